@@ -1,0 +1,43 @@
+"""How fast a junior moves through a session: every constant behind a minute Fledge shows.
+
+All values are common practice in the trade, without a published source. They are kept together
+so that a program can set its own and every clock (builder, printed sheet, follow-along) follows.
+"""
+
+from dataclasses import dataclass, fields
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pace:
+    """The seconds between work and the speed of work that is not written in seconds.
+
+    A time of 0 leaves its step out of the session. Speeds are above 0, because work takes time.
+    Raises ValueError for a negative time or a speed of 0 or less.
+    """
+
+    get_ready: int = 10
+    """Seconds before the first work of each part: hear its name, take the place, settle."""
+    change_side: int = 4
+    """Seconds to change from the left to the right side."""
+    move_on: int = 5
+    """Seconds to take the position of the next exercise."""
+    breather: int = 10
+    """Seconds between two exercises where a slot does not say."""
+    drink: int = 20
+    """Seconds for a sip between two parts."""
+    seconds_per_metre: float = 2.5
+    """Speed of travelling work. At 2.5 a lane of 8 m is the usual crawling bout of 20 s."""
+    seconds_per_fast_phase: float = 0.5
+    """What a tempo's X takes."""
+    seconds_per_repetition: float = 3.0
+    """A repetition with no tempo: 2 s down, 1 s up, the quick end of a controlled lowering."""
+
+    def __post_init__(self) -> None:
+        for field in fields(self):
+            seconds = getattr(self, field.name)
+            if seconds < 0 or (seconds == 0 and field.name.startswith("seconds_per_")):
+                words = field.name.replace("_", " ")
+                raise ValueError(f"The pace for “{words}” cannot be {seconds:g} seconds.")
+
+
+JUNIOR_PACE = Pace()
