@@ -197,7 +197,9 @@ class Dose:
 
         Rounded up to a whole second, so that the last repetition is never cut off.
         """
-        return math.ceil(self.amount * self.seconds_per_unit(pace))
+        exact = self.amount * self.seconds_per_unit(pace)
+        # 10 × 1.1 is a hair over 11 in binary: that hair is not worth a second.
+        return max(1, math.ceil(round(exact, 6)))
 
     def work_seconds(self, pace: Pace = JUNIOR_PACE) -> int:
         """The work of a set in seconds, both sides together, without the change between them."""
@@ -246,20 +248,20 @@ def in_words(dose: Dose) -> str:
     """The dose as a coach says it: "8 each side", "20 seconds", "10, swapping sides"."""
     match dose.sides:
         case Sides.EACH:
-            return f"{_amount_in_words(dose, bare=True)} each side"
+            return f"{_amount_in_words(dose)} each side"
         case Sides.ALTERNATING:
-            return f"{_amount_in_words(dose, bare=True)}, swapping sides"
+            return f"{_amount_in_words(dose)}, swapping sides"
+        case Sides.BOTH if dose.measure is Measure.REPETITIONS:
+            return "once" if dose.amount == 1 else f"{dose.amount} times"
         case Sides.BOTH:
-            return _amount_in_words(dose, bare=False)
+            return _amount_in_words(dose)
 
 
-def _amount_in_words(dose: Dose, *, bare: bool) -> str:
+def _amount_in_words(dose: Dose) -> str:
     match dose.measure:
-        case Measure.METRES:
-            return f"{dose.amount} m"
+        case Measure.REPETITIONS:
+            return str(dose.amount)
         case Measure.SECONDS:
             return f"{dose.amount} second{'' if dose.amount == 1 else 's'}"
-        case Measure.REPETITIONS if bare:
-            return str(dose.amount)
-        case Measure.REPETITIONS:
-            return "once" if dose.amount == 1 else f"{dose.amount} times"
+        case Measure.METRES:
+            return f"{dose.amount} m"

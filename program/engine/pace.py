@@ -5,6 +5,7 @@ so that a program can set its own and every clock (builder, printed sheet, follo
 """
 
 from dataclasses import dataclass, fields
+from math import inf
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,9 +36,10 @@ class Pace:
     def __post_init__(self) -> None:
         for field in fields(self):
             seconds = getattr(self, field.name)
-            if seconds < 0 or (seconds == 0 and field.name.startswith("seconds_per_")):
+            is_speed = field.name.startswith("seconds_per_")
+            if not 0 <= seconds < inf or (is_speed and seconds == 0):
                 words = field.name.replace("_", " ")
-                raise ValueError(f"The pace for “{words}” cannot be {seconds:g} seconds.")
+                raise ValueError(f"The pace for “{words}” cannot be {seconds:g}.")
 
 
 JUNIOR_PACE = Pace()

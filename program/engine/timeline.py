@@ -1,0 +1,206 @@
+"""The session as timed steps, and with that the only clock there is.
+
+The builder's minutes, the printed sheet's minutes and the follow-along's count are all read off
+these steps; a session lasts until the end of its last one. Times are whole seconds: that is what
+a clock shows, and whole numbers add up the same in Python, JavaScript and a database.
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import NamedTuple
+
+from program.engine.dose import Dose, Side
+from program.engine.pace import JUNIOR_PACE, Pace
+
+
+class PartKind(StrEnum):
+    """The order in which a part's rounds are done.
+
+    STRAIGHT finishes all rounds of one slot before the next (A A B B). SUPERSET and CIRCUIT go
+    through all slots in every round (A B A B); a circuit is a superset of many slots.
+    """
+
+    STRAIGHT = "straight"
+    SUPERSET = "superset"
+    CIRCUIT = "circuit"
+
+
+@dataclass(frozen=True, slots=True)
+class TimedSlot:
+    """One exercise of a part and the dose of one round.
+
+    `rest_seconds` is the breather before the part's next exercise, not less than 0; None leaves
+    it to the pace.
+    """
+
+    key: str
+    name: str
+    dose: Dose
+    rest_seconds: int | None = None
+
+    def __post_init__(self) -> None:
+        if self.rest_seconds is not None and self.rest_seconds < 0:
+            raise ValueError(f"A breather cannot last {self.rest_seconds} seconds.")
+
+
+@dataclass(frozen=True, slots=True)
+class TimedPart:
+    """Slots that are done together for a number of rounds, at least 1.
+
+    `rest_seconds` is the rest between two rounds, 0 for none. A part without slots takes no time.
+    """
+
+    key: str
+    name: str
+    kind: PartKind
+    rounds: int
+    rest_seconds: int
+    slots: tuple[TimedSlot, ...]
+
+    def __post_init__(self) -> None:
+        if self.rounds < 1:
+            raise ValueError(f"A part has at least 1 round, not {self.rounds}.")
+        if self.rest_seconds < 0:
+            raise ValueError(f"A rest cannot last {self.rest_seconds} seconds.")
+
+
+class StepKind(StrEnum):
+    """What the child is doing."""
+
+    GET_READY = "get_ready"
+    WORK = "work"
+    CHANGE_SIDE = "change_side"
+    BREATHER = "breather"
+    REST = "rest"
+    MOVE_ON = "move_on"
+    DRINK = "drink"
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One stretch of the session, from `start` up to `end`, in seconds; never empty.
+
+    `slot_key` is the exercise being done (work, change side) or about to be done (get ready, move
+    on), and None while resting. `round` counts from 1 to `rounds`; a rest belongs to the round
+    it follows and a drink to the part it follows. `side` is the one working or changed to.
+    """
+
+    kind: StepKind
+    start: int
+    end: int
+    part_key: str
+    slot_key: str | None
+    round: int
+    rounds: int
+    side: Side | None
+
+    @property
+    def seconds(self) -> int:
+        return self.end - self.start
+
+
+def timeline(parts: Iterable[TimedPart], pace: Pace = JUNIOR_PACE) -> tuple[Step, ...]:
+    """The steps of a session in order: from 0, without a gap, each at least a second long.
+
+    Keys of parts, and of slots within a part, are expected to differ.
+    """
+    steps: list[Step] = []
+    clock = 0
+    for kind, seconds, (part, slot, round_), side in _moments(parts, pace):
+        if seconds > 0:
+            steps.append(
+                Step(
+                    kind=kind,
+                    start=clock,
+                    end=clock + seconds,
+                    part_key=part.key,
+                    slot_key=None if kind in _RESTING else slot.key,
+                    round=round_,
+                    rounds=part.rounds,
+                    side=side,
+                )
+            )
+            clock += seconds
+    return tuple(steps)
+
+
+def duration(steps: Sequence[Step]) -> int:
+    """How long the session lasts, in seconds; 0 for an empty one."""
+    return steps[-1].end if steps else 0
+
+
+def part_durations(steps: Iterable[Step]) -> dict[str, int]:
+    """Seconds by part key, in order; a drink counts with the part it follows."""
+    seconds: dict[str, int] = {}
+    for step in steps:
+        seconds[step.part_key] = seconds.get(step.part_key, 0) + step.seconds
+    return seconds
+
+
+def work_seconds(steps: Iterable[Step]) -> int:
+    """Seconds of work alone, without getting ready, changing and resting."""
+    return sum(step.seconds for step in steps if step.kind is StepKind.WORK)
+
+
+_RESTING = frozenset({StepKind.BREATHER, StepKind.REST, StepKind.DRINK})
+
+
+class _Visit(NamedTuple):
+    """One round of one slot."""
+
+    part: TimedPart
+    slot: TimedSlot
+    round: int
+
+
+class _Moment(NamedTuple):
+    """A step before the clock has reached it; it may still turn out empty."""
+
+    kind: StepKind
+    seconds: int
+    visit: _Visit
+    side: Side | None = None
+
+
+def _moments(parts: Iterable[TimedPart], pace: Pace) -> Iterator[_Moment]:
+    before: _Visit | None = None
+    for part in parts:
+        for visit in _visits(part):
+            yield from _between(before, visit, pace)
+            yield from _work(visit, pace)
+            before = visit
+
+
+def _visits(part: TimedPart) -> Iterator[_Visit]:
+    rounds = range(1, part.rounds + 1)
+    if part.kind is PartKind.STRAIGHT:
+        return (_Visit(part, slot, round_) for slot in part.slots for round_ in rounds)
+    return (_Visit(part, slot, round_) for round_ in rounds for slot in part.slots)
+
+
+def _work(visit: _Visit, pace: Pace) -> Iterator[_Moment]:
+    dose = visit.slot.dose
+    for nth, side in enumerate(dose.sides.bouts):
+        if nth > 0:
+            yield _Moment(StepKind.CHANGE_SIDE, pace.change_side, visit, side)
+        yield _Moment(StepKind.WORK, dose.seconds_per_bout(pace), visit, side)
+
+
+def _between(before: _Visit | None, after: _Visit, pace: Pace) -> Iterator[_Moment]:
+    if before is None:
+        yield _Moment(StepKind.GET_READY, pace.get_ready, after)
+    elif before.part is not after.part:
+        yield _Moment(StepKind.DRINK, pace.drink, before)
+        yield _Moment(StepKind.GET_READY, pace.get_ready, after)
+    else:
+        yield _pause(before, after, pace)
+        if before.slot is not after.slot:
+            yield _Moment(StepKind.MOVE_ON, pace.move_on, after)
+
+
+def _pause(before: _Visit, after: _Visit, pace: Pace) -> _Moment:
+    if after.round > before.round:
+        return _Moment(StepKind.REST, before.part.rest_seconds, before)
+    breather = before.slot.rest_seconds
+    return _Moment(StepKind.BREATHER, pace.breather if breather is None else breather, before)
