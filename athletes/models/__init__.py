@@ -1,0 +1,38 @@
+from athletes.models.children import (
+    Child,
+    ChildQuerySet,
+    Enrolment,
+    EnrolmentQuerySet,
+    Guardianship,
+)
+from athletes.models.circumstances import (
+    HomeKit,
+    HomeKitQuerySet,
+    Placement,
+    PlacementQuerySet,
+    Restriction,
+    RestrictionQuerySet,
+)
+from athletes.models.cohorts import Cohort, CohortQuerySet
+from athletes.models.invitations import Invitation, InvitationQuerySet
+from athletes.models.users import Role, User
+
+__all__ = [
+    "Child",
+    "ChildQuerySet",
+    "Cohort",
+    "CohortQuerySet",
+    "Enrolment",
+    "EnrolmentQuerySet",
+    "Guardianship",
+    "HomeKit",
+    "HomeKitQuerySet",
+    "Invitation",
+    "InvitationQuerySet",
+    "Placement",
+    "PlacementQuerySet",
+    "Restriction",
+    "RestrictionQuerySet",
+    "Role",
+    "User",
+]

@@ -1,0 +1,179 @@
+import datetime as dt
+import uuid
+from typing import TYPE_CHECKING
+
+from django.conf import settings
+from django.contrib.postgres.constraints import ExclusionConstraint
+from django.contrib.postgres.fields import DateRangeField, RangeBoundary, RangeOperators
+from django.core.exceptions import ValidationError
+from django.db import models
+from django.db.models import F, Func, Q
+from django.db.models.functions import Upper
+
+from athletes.models.cohorts import Cohort
+
+if TYPE_CHECKING:
+    from athletes.models.users import User
+
+YOUNGEST, OLDEST = 4, 21
+
+
+def age_on(birth_date: dt.date, day: dt.date) -> int:
+    """Completed years on a day."""
+    had_birthday = (day.month, day.day) >= (birth_date.month, birth_date.day)
+    return day.year - birth_date.year - (0 if had_birthday else 1)
+
+
+def check_birth_date(birth_date: dt.date, today: dt.date) -> None:
+    """Raise a ValidationError in plain words unless this is a 4 to 21 year old's birth date."""
+    if birth_date > today:
+        raise ValidationError("This birth date is in the future.", code="future")
+    age = age_on(birth_date, today)
+    if age < YOUNGEST:
+        raise ValidationError(
+            f"This child would be {age}. Fledge is for ages {YOUNGEST} to {OLDEST}.", code="young"
+        )
+    if age > OLDEST:
+        raise ValidationError(
+            f"This birth date makes {age} years. Fledge is for ages {YOUNGEST} to {OLDEST}.",
+            code="old",
+        )
+
+
+class ChildQuerySet(models.QuerySet["Child"]):
+    def visible_to(self, user: "User") -> "ChildQuerySet":
+        """Head coach: all. Coach: those enrolled now or before in own cohorts, and own
+        children. Guardian: own children. Young athlete: self. A deactivated account: none."""
+        if not user.is_active:
+            return self.none()
+        if user.is_head_coach:
+            return self
+        family = Q(user=user) | Q(pk__in=Guardianship.objects.filter(guardian=user).values("child"))
+        if user.is_coach:
+            mine = Enrolment.objects.filter(cohort__coaches=user).values("child")
+            return self.filter(Q(pk__in=mine) | family)
+        return self.filter(family)
+
+    def enrolled_in(self, cohort: Cohort, day: dt.date) -> "ChildQuerySet":
+        return self.filter(
+            pk__in=Enrolment.objects.filter(cohort=cohort).in_force(day).values("child")
+        )
+
+
+class Child(models.Model):
+    """A young athlete: a given name, a family initial and a birth date, and no more than that."""
+
+    class Sex(models.TextChoices):
+        FEMALE = "female", "girl"
+        MALE = "male", "boy"
+
+    public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    given_name = models.CharField(max_length=40)
+    family_initial = models.CharField(max_length=1)
+    birth_date = models.DateField()
+    sex = models.CharField(
+        max_length=6,
+        choices=Sex,
+        blank=True,
+        help_text="Only for estimating the growth spurt, whose published equations differ.",
+    )
+    user = models.OneToOneField(
+        settings.AUTH_USER_MODEL,
+        on_delete=models.SET_NULL,
+        null=True,
+        blank=True,
+        related_name="child",
+        help_text="the child's own sign-in, if the family wishes one",
+    )
+    guardians = models.ManyToManyField(
+        settings.AUTH_USER_MODEL, through="Guardianship", related_name="children"
+    )
+    created_at = models.DateTimeField(auto_now_add=True)
+
+    objects = ChildQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["given_name", "family_initial", "id"]
+        constraints = [
+            models.CheckConstraint(
+                name="child_has_a_name", condition=~Q(given_name="") & ~Q(family_initial="")
+            ),
+            models.UniqueConstraint(
+                Upper("given_name"),
+                Upper("family_initial"),
+                F("birth_date"),
+                name="child_once",
+                violation_error_message="A child with this name and birth date is already here.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.given_name} {self.family_initial}."
+
+    def age_on(self, day: dt.date) -> int:
+        return age_on(self.birth_date, day)
+
+
+class Guardianship(models.Model):
+    child = models.ForeignKey(Child, on_delete=models.CASCADE, related_name="guardianships")
+    guardian = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="guardianships"
+    )
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(name="guardian_once_per_child", fields=["child", "guardian"])
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.guardian} for {self.child}"
+
+
+class EnrolmentQuerySet(models.QuerySet["Enrolment"]):
+    def visible_to(self, user: "User") -> "EnrolmentQuerySet":
+        return self.filter(child__in=Child.objects.visible_to(user))
+
+    def in_force(self, day: dt.date) -> "EnrolmentQuerySet":
+        return self.filter(Q(end__isnull=True) | Q(end__gte=day), start__lte=day)
+
+
+class Enrolment(models.Model):
+    """A child in a cohort from a day on, to a day if it has ended (both days included)."""
+
+    child = models.ForeignKey(Child, on_delete=models.CASCADE, related_name="enrolments")
+    cohort = models.ForeignKey(Cohort, on_delete=models.PROTECT, related_name="enrolments")
+    start = models.DateField()
+    end = models.DateField(null=True, blank=True)
+
+    objects = EnrolmentQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["child", "-start"]
+        constraints = [
+            models.CheckConstraint(
+                name="enrolment_ends_after_it_starts",
+                condition=Q(end__isnull=True) | Q(end__gte=F("start")),
+                violation_error_message="An enrolment cannot end before it starts.",
+            ),
+            ExclusionConstraint(
+                name="enrolled_once_at_a_time",
+                expressions=[
+                    ("child", RangeOperators.EQUAL),
+                    ("cohort", RangeOperators.EQUAL),
+                    (
+                        Func(
+                            F("start"),
+                            F("end"),
+                            RangeBoundary(inclusive_lower=True, inclusive_upper=True),
+                            function="DATERANGE",
+                            output_field=DateRangeField(),
+                        ),
+                        RangeOperators.OVERLAPS,
+                    ),
+                ],
+                violation_error_message="This child is already in this cohort on those days.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.child} in {self.cohort}"

@@ -1,0 +1,129 @@
+import datetime as dt
+from typing import TYPE_CHECKING
+
+from django.conf import settings
+from django.db import models
+from django.db.models import F, Q
+
+from athletes.models.children import Child
+from library.body import Region, RestrictionKind, Side
+
+if TYPE_CHECKING:
+    from athletes.models.users import User
+
+REGION_CHOICES = [(region.value, region.label) for region in Region]
+SIDE_CHOICES = [(side.value, side.label) for side in Side]
+KIND_CHOICES = [(kind.value, kind.label) for kind in RestrictionKind]
+
+
+class HomeKitQuerySet(models.QuerySet["HomeKit"]):
+    def visible_to(self, user: "User") -> "HomeKitQuerySet":
+        return self.filter(child__in=Child.objects.visible_to(user))
+
+
+class HomeKit(models.Model):
+    """What a family has said is at home. No row means that nobody has answered yet."""
+
+    child = models.OneToOneField(Child, on_delete=models.CASCADE, related_name="home_kit")
+    items = models.ManyToManyField("library.Item", related_name="+", blank=True)
+    answered_at = models.DateTimeField(auto_now=True)
+    answered_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+
+    objects = HomeKitQuerySet.as_manager()
+
+    def __str__(self) -> str:
+        return f"what is at home for {self.child}"
+
+
+class RestrictionQuerySet(models.QuerySet["Restriction"]):
+    def visible_to(self, user: "User") -> "RestrictionQuerySet":
+        return self.filter(child__in=Child.objects.visible_to(user))
+
+    def in_force(self, day: dt.date) -> "RestrictionQuerySet":
+        return self.filter(start__lte=day, until__gte=day)
+
+
+class Restriction(models.Model):
+    """A dated rule about a body region. It expires by itself after its last day."""
+
+    child = models.ForeignKey(Child, on_delete=models.CASCADE, related_name="restrictions")
+    region = models.CharField(max_length=12, choices=REGION_CHOICES)
+    side = models.CharField(max_length=5, choices=SIDE_CHOICES, default="both")
+    kind = models.CharField(max_length=10, choices=KIND_CHOICES)
+    start = models.DateField()
+    until = models.DateField(help_text="the last day it holds")
+    note = models.CharField(max_length=200, blank=True)
+    set_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+    set_at = models.DateTimeField(auto_now_add=True)
+
+    objects = RestrictionQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-until", "id"]
+        constraints = [
+            models.CheckConstraint(
+                name="restriction_ends_after_it_starts",
+                condition=Q(until__gte=F("start")),
+                violation_error_message="A restriction cannot end before it starts.",
+            ),
+            models.CheckConstraint(
+                name="restriction_region_is_known",
+                condition=Q(region__in=[region.value for region in Region]),
+            ),
+            models.CheckConstraint(
+                name="restriction_side_is_known",
+                condition=Q(side__in=[side.value for side in Side]),
+            ),
+            models.CheckConstraint(
+                name="restriction_kind_is_known",
+                condition=Q(kind__in=[kind.value for kind in RestrictionKind]),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_region_display()}: {self.get_kind_display()} until {self.until}"
+
+
+class PlacementQuerySet(models.QuerySet["Placement"]):
+    def visible_to(self, user: "User") -> "PlacementQuerySet":
+        return self.filter(child__in=Child.objects.visible_to(user))
+
+    def current(self) -> "PlacementQuerySet":
+        return self.filter(ended_at__isnull=True)
+
+
+class Placement(models.Model):
+    """The exercise on a pathway that a child works on from one moment to the next placement."""
+
+    child = models.ForeignKey(Child, on_delete=models.CASCADE, related_name="placements")
+    pathway = models.ForeignKey("library.Pathway", on_delete=models.PROTECT, related_name="+")
+    exercise = models.ForeignKey("library.Exercise", on_delete=models.PROTECT, related_name="+")
+    placed_at = models.DateTimeField()
+    ended_at = models.DateTimeField(null=True, blank=True)
+    placed_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+    why = models.CharField(max_length=200, blank=True)
+
+    objects = PlacementQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["child", "pathway", "-placed_at"]
+        constraints = [
+            models.UniqueConstraint(
+                name="one_current_placement_per_pathway",
+                fields=["child", "pathway"],
+                condition=Q(ended_at__isnull=True),
+            ),
+            models.CheckConstraint(
+                name="placement_ends_after_it_begins",
+                condition=Q(ended_at__isnull=True) | Q(ended_at__gte=F("placed_at")),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.child} on {self.pathway}: {self.exercise}"

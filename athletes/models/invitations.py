@@ -1,0 +1,111 @@
+import datetime as dt
+import hashlib
+import secrets
+from typing import TYPE_CHECKING
+
+from django.conf import settings
+from django.db import models, transaction
+from django.db.models import F, Q
+from django.utils import timezone
+
+from athletes.models.children import Child, Guardianship
+from athletes.models.users import Role, User
+
+if TYPE_CHECKING:
+    from athletes.models.cohorts import Cohort
+
+LIFETIME = dt.timedelta(days=7)
+
+
+def digest(token: str) -> str:
+    """Only the digest is stored: a copy of the database opens no door."""
+    return hashlib.sha256(token.encode()).hexdigest()
+
+
+class InvitationQuerySet(models.QuerySet["Invitation"]):
+    def open_at(self, moment: dt.datetime) -> "InvitationQuerySet":
+        return self.filter(used_at__isnull=True, expires_at__gt=moment)
+
+    def visible_to(self, user: User) -> "InvitationQuerySet":
+        """Invitations concern people, so only the head coach and whoever sent one see it."""
+        if not user.is_active:
+            return self.none()
+        return self if user.is_head_coach else self.filter(invited_by=user)
+
+    def invite(
+        self,
+        email: str,
+        role: str,
+        invited_by: User,
+        child: Child | None = None,
+        cohort: "Cohort | None" = None,
+    ) -> tuple["Invitation", str]:
+        """Make an invitation; the token is returned once, to be mailed, and is not kept."""
+        token = secrets.token_urlsafe(32)
+        invitation = self.create(
+            email=email.strip().lower(),
+            role=role,
+            child=child,
+            cohort=cohort,
+            invited_by=invited_by,
+            token_digest=digest(token),
+            expires_at=timezone.now() + LIFETIME,
+        )
+        return invitation, token
+
+    def for_token(self, token: str, moment: dt.datetime) -> "Invitation | None":
+        return self.open_at(moment).filter(token_digest=digest(token)).first()
+
+
+class Invitation(models.Model):
+    """A single-use, expiring door for one email address into one role."""
+
+    token_digest = models.CharField(max_length=64, unique=True)
+    email = models.EmailField()
+    role = models.CharField(max_length=10, choices=Role)
+    child = models.ForeignKey(Child, on_delete=models.CASCADE, null=True, blank=True)
+    cohort = models.ForeignKey("athletes.Cohort", on_delete=models.CASCADE, null=True, blank=True)
+    invited_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="invitations"
+    )
+    created_at = models.DateTimeField(auto_now_add=True)
+    expires_at = models.DateTimeField()
+    used_at = models.DateTimeField(null=True, blank=True)
+
+    objects = InvitationQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-created_at"]
+        constraints = [
+            models.CheckConstraint(
+                name="family_invitation_names_its_child",
+                condition=~Q(role__in=["guardian", "athlete"]) | Q(child__isnull=False),
+            ),
+            models.CheckConstraint(
+                name="invitation_expires_after_it_is_made",
+                condition=Q(expires_at__gt=F("created_at")),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"invitation as {self.get_role_display()}"
+
+    @transaction.atomic
+    def accept(self, name: str, moment: dt.datetime) -> User | None:
+        """Use the invitation once. Of two simultaneous uses the second gets None."""
+        used = Invitation.objects.open_at(moment).filter(pk=self.pk).update(used_at=moment)
+        if not used:
+            return None
+        user = User.objects.filter(email__iexact=self.email).first()
+        if user is None:
+            user = User.objects.create_user(self.email, name=name, role=self.role)
+        self._open_doors_for(user)
+        return user
+
+    def _open_doors_for(self, user: User) -> None:
+        if self.child and self.role == Role.GUARDIAN:
+            Guardianship.objects.get_or_create(child=self.child, guardian=user)
+        if self.child and self.role == Role.ATHLETE:
+            Child.objects.filter(pk=self.child.pk, user__isnull=True).update(user=user)
+        if self.cohort and self.role == Role.COACH:
+            self.cohort.coaches.add(user)

@@ -1,0 +1,9 @@
+from django.urls import path
+
+from athletes.views import children
+
+app_name = "athletes"
+
+urlpatterns = [
+    path("", children.children_list, name="children"),
+]

@@ -1,0 +1,26 @@
+from library.models.exercises import (
+    Exercise,
+    ExerciseQuerySet,
+    ExerciseRevision,
+    Measure,
+    Need,
+    Pattern,
+    Sides,
+)
+from library.models.items import Item
+from library.models.pathways import Lateral, Pathway, PathwayQuerySet, Step
+
+__all__ = [
+    "Exercise",
+    "ExerciseQuerySet",
+    "ExerciseRevision",
+    "Item",
+    "Lateral",
+    "Measure",
+    "Need",
+    "Pathway",
+    "PathwayQuerySet",
+    "Pattern",
+    "Sides",
+    "Step",
+]

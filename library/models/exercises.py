@@ -1,0 +1,208 @@
+from typing import Any
+
+from django.contrib.postgres.fields import ArrayField
+from django.contrib.postgres.indexes import GinIndex, OpClass
+from django.contrib.postgres.search import (
+    SearchQuery,
+    SearchRank,
+    SearchVector,
+    SearchVectorField,
+    TrigramWordSimilarity,
+)
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import F, Q
+from django.db.models.functions import Upper
+
+from library.models.items import Item
+
+
+class Pattern(models.TextChoices):
+    SQUAT = "squat", "squat"
+    SINGLE_LEG = "single_leg", "single leg"
+    HINGE = "hinge", "hinge"
+    HAMSTRING_SLIDE = "hamstring_slide", "hamstring slide"
+    PUSH = "push", "push"
+    PULL = "pull", "pull"
+    FRONT_BRACE = "front_brace", "front brace"
+    SIDE_BRACE = "side_brace", "side brace and adductor"
+    CRAWL = "crawl", "crawl"
+    JUMP = "jump", "jump"
+    LAND = "land", "land"
+    SKIP = "skip", "skip and rhythm"
+    CALF_ANKLE = "calf_ankle", "calf and ankle"
+    MOBILITY = "mobility", "mobility"
+
+
+class Sides(models.TextChoices):
+    BOTH = "both", "both sides together"
+    EACH = "each", "each side"
+    ALTERNATING = "alternating", "alternating"
+
+
+class Measure(models.TextChoices):
+    REPETITIONS = "repetitions", "repetitions"
+    SECONDS = "seconds", "seconds"
+    METRES = "metres", "metres"
+
+
+# Below this word similarity a trigram match is noise; found by searching the starter library
+# with one- and two-letter typing errors.
+SIMILAR_ENOUGH = 0.4
+
+
+class ExerciseQuerySet(models.QuerySet["Exercise"]):
+    def published(self) -> "ExerciseQuerySet":
+        return self.filter(status=Exercise.Status.PUBLISHED)
+
+    def with_current(self) -> "ExerciseQuerySet":
+        """Each exercise with the revision that is current, and only those that have one."""
+        return self.filter(current__isnull=False).select_related("current")
+
+    def search(self, text: str) -> "ExerciseQuerySet":
+        """Full-text matches and near misspellings of the name, best first."""
+        words = text.strip()
+        if not words:
+            return self.order_by("current__name")
+        query = SearchQuery(words, config="english", search_type="websearch")
+        return (
+            self.annotate(
+                rank=SearchRank("current__search", query),
+                likeness=TrigramWordSimilarity(words, "current__name"),
+            )
+            .filter(Q(current__search=query) | Q(likeness__gte=SIMILAR_ENOUGH))
+            .order_by((F("rank") + F("likeness")).desc(), "current__name")
+        )
+
+    def with_full_page(self) -> "ExerciseQuerySet":
+        """Everything an exercise's own page shows, in a fixed number of queries."""
+        return self.with_current().prefetch_related("current__needs__items")
+
+
+class Exercise(models.Model):
+    """One thing to do. What it says lives in revisions; the exercise is their lasting identity."""
+
+    class Status(models.TextChoices):
+        DRAFT = "draft", "draft"
+        PUBLISHED = "published", "published"
+        RETIRED = "retired", "retired"
+
+    slug = models.SlugField(max_length=80, unique=True)
+    status = models.CharField(max_length=9, choices=Status, default=Status.DRAFT)
+    current = models.ForeignKey(
+        "ExerciseRevision", on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+
+    objects = ExerciseQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["slug"]
+        constraints = [
+            models.CheckConstraint(
+                name="published_exercise_has_a_current_revision",
+                condition=~Q(status="published") | Q(current__isnull=False),
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.current.name if self.current else self.slug
+
+
+class ExerciseRevision(models.Model):
+    """What an exercise said at one moment. A database trigger keeps it from ever changing."""
+
+    exercise = models.ForeignKey(Exercise, on_delete=models.CASCADE, related_name="revisions")
+    number = models.PositiveIntegerField()
+    name = models.CharField(max_length=80)
+    pattern = models.CharField(max_length=20, choices=Pattern)
+    sides = models.CharField(max_length=11, choices=Sides)
+    measure = models.CharField(max_length=11, choices=Measure)
+    usual = models.PositiveSmallIntegerField(help_text="the usual dose, in the measure's unit")
+    low = models.PositiveSmallIntegerField(help_text="the least that makes sense")
+    high = models.PositiveSmallIntegerField(help_text="the most for a child")
+    tempo = models.CharField(
+        max_length=12, blank=True, help_text="lowering-pause-lifting-pause in seconds, X is fast"
+    )
+    plain = models.CharField(max_length=200, help_text="one sentence a parent understands")
+    setup = models.TextField(max_length=600)
+    cues = ArrayField(models.CharField(max_length=60), size=4)
+    faults = models.JSONField(help_text="a list of {see, say}")
+    feel = models.CharField(max_length=300)
+    stop = models.CharField(max_length=300)
+    caution = models.CharField(max_length=300, blank=True)
+    contacts = models.DecimalField(
+        max_digits=4,
+        decimal_places=1,
+        default=0,
+        validators=[MinValueValidator(0), MaxValueValidator(10)],
+        help_text="ground contacts in one repetition, second or metre",
+    )
+    loads = ArrayField(models.CharField(max_length=12), default=list)
+    moves = ArrayField(models.CharField(max_length=12), default=list, blank=True)
+    minimum_age = models.PositiveSmallIntegerField(default=6)
+    watch = models.BooleanField(default=False, help_text="a grown-up watches")
+    created_at = models.DateTimeField(auto_now_add=True)
+    created_by_name = models.CharField(max_length=80, blank=True)
+    search = models.GeneratedField(
+        expression=SearchVector("name", config="english", weight="A")
+        + SearchVector("plain", config="english", weight="B")
+        + SearchVector("setup", config="english", weight="C"),
+        output_field=SearchVectorField(),
+        db_persist=True,
+    )
+
+    class Meta:
+        ordering = ["exercise", "-number"]
+        constraints = [
+            models.UniqueConstraint(
+                name="revision_number_once_per_exercise", fields=["exercise", "number"]
+            ),
+            models.CheckConstraint(
+                name="usual_dose_lies_in_its_range",
+                condition=Q(low__gte=1, low__lte=F("usual"), usual__lte=F("high"), high__lte=600),
+            ),
+            models.CheckConstraint(
+                name="tempo_only_for_repetitions", condition=Q(tempo="") | Q(measure="repetitions")
+            ),
+            models.CheckConstraint(
+                name="minimum_age_is_a_childs_age", condition=Q(minimum_age__range=(4, 18))
+            ),
+            models.CheckConstraint(
+                name="pattern_is_known", condition=Q(pattern__in=Pattern.values)
+            ),
+            models.CheckConstraint(name="sides_are_known", condition=Q(sides__in=Sides.values)),
+            models.CheckConstraint(
+                name="measure_is_known", condition=Q(measure__in=Measure.values)
+            ),
+        ]
+        indexes = [
+            GinIndex(name="revision_search", fields=["search"]),
+            GinIndex(OpClass(Upper("name"), "gin_trgm_ops"), name="revision_name_trigrams"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Need(models.Model):
+    """One thing a revision cannot do without, and every item that would serve."""
+
+    revision = models.ForeignKey(ExerciseRevision, on_delete=models.CASCADE, related_name="needs")
+    position = models.PositiveSmallIntegerField()
+    what = models.CharField(max_length=100)
+    items = models.ManyToManyField(Item, related_name="needs")
+
+    class Meta:
+        ordering = ["revision", "position"]
+        constraints = [
+            models.UniqueConstraint(name="need_position_once", fields=["revision", "position"])
+        ]
+
+    def __str__(self) -> str:
+        return self.what
+
+
+def revision_fields() -> list[str]:
+    """The names of what a revision says, in the order of its fields."""
+    own: set[Any] = {"id", "exercise", "number", "created_at", "created_by_name", "search"}
+    return [field.name for field in ExerciseRevision._meta.fields if field.name not in own]

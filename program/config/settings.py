@@ -1,0 +1,178 @@
+"""Settings, read from the environment once.
+
+DEMO=1 serves the invented demo program on this machine only; DEBUG=1 is for working on Fledge.
+Outside both, a secret key must be given and every cookie travels over https alone.
+"""
+
+import os
+from pathlib import Path
+
+from django.core.exceptions import ImproperlyConfigured
+from django.utils.csp import CSP
+
+from program.config.database import databases
+
+BASE_DIR = Path(__file__).resolve().parents[2]
+DATA_DIR = Path(os.environ.get("FLEDGE_DATA_DIR", BASE_DIR / ".data"))
+
+DEMO = os.environ.get("DEMO") == "1"
+DEBUG = os.environ.get("DEBUG") == "1"
+ON_THIS_MACHINE_ONLY = DEMO or DEBUG
+
+DEFAULT_SECRET_KEY = "django-insecure-for-demo-and-debug-only"  # noqa: S105 -- refused below
+SECRET_KEY = os.environ.get("SECRET_KEY", DEFAULT_SECRET_KEY)
+if SECRET_KEY == DEFAULT_SECRET_KEY and not ON_THIS_MACHINE_ONLY:
+    raise ImproperlyConfigured(
+        "Set SECRET_KEY to a long random value. Only DEMO=1 and DEBUG=1 run without one."
+    )
+
+ALLOWED_HOSTS = os.environ.get("ALLOWED_HOSTS", "127.0.0.1,localhost,[::1]").split(",")
+CSRF_TRUSTED_ORIGINS = [
+    f"https://{host}" for host in ALLOWED_HOSTS if host not in {"127.0.0.1", "localhost", "[::1]"}
+]
+
+INSTALLED_APPS = [
+    "program.apps.ProgramConfig",
+    "athletes.apps.AthletesConfig",
+    "library.apps.LibraryConfig",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.postgres",
+    "django.contrib.staticfiles",
+    "django.forms",
+    "allauth",
+    "allauth.account",
+    "crispy_forms",
+    "crispy_bootstrap5",
+    "django_htmx",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.middleware.csp.ContentSecurityPolicyMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "allauth.account.middleware.AccountMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+]
+
+ROOT_URLCONF = "program.config.urls"
+WSGI_APPLICATION = "program.config.wsgi.application"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.template.context_processors.csp",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "program.context.navigation",
+            ],
+        },
+    },
+]
+FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
+CRISPY_ALLOWED_TEMPLATE_PACKS = "bootstrap5"
+CRISPY_TEMPLATE_PACK = "bootstrap5"
+
+DATABASES = databases(os.environ, DATA_DIR)
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+CACHES = {
+    "default": {
+        "BACKEND": "django.core.cache.backends.db.DatabaseCache",
+        "LOCATION": "program_cache",
+    }
+}
+
+AUTH_USER_MODEL = "athletes.User"
+AUTHENTICATION_BACKENDS = ["allauth.account.auth_backends.AuthenticationBackend"]
+LOGIN_URL = "account_login"
+LOGIN_REDIRECT_URL = "program:home"
+ACCOUNT_ADAPTER = "program.accounts.ClosedSignUp"
+ACCOUNT_LOGIN_METHODS = {"email"}
+ACCOUNT_SIGNUP_FIELDS = ["email*"]
+ACCOUNT_USER_MODEL_USERNAME_FIELD = None
+ACCOUNT_LOGIN_BY_CODE_ENABLED = True
+ACCOUNT_LOGIN_BY_CODE_REQUIRED = False
+ACCOUNT_EMAIL_VERIFICATION = "none"
+ACCOUNT_EMAIL_SUBJECT_PREFIX = ""
+ACCOUNT_LOGOUT_REDIRECT_URL = "account_login"
+ACCOUNT_SESSION_REMEMBER = True
+
+MAILERS = {
+    "default": {
+        "BACKEND": "django.core.mail.backends.console.EmailBackend"
+        if ON_THIS_MACHINE_ONLY
+        else "django.core.mail.backends.smtp.EmailBackend",
+        "OPTIONS": {}
+        if ON_THIS_MACHINE_ONLY
+        else {
+            "host": os.environ.get("MAIL_HOST", "localhost"),
+            "port": int(os.environ.get("MAIL_PORT", "25")),
+            "username": os.environ.get("MAIL_USER", ""),
+            "password": os.environ.get("MAIL_PASSWORD", ""),
+            "use_tls": os.environ.get("MAIL_TLS") == "1",
+        },
+    }
+}
+DEFAULT_FROM_EMAIL = os.environ.get("MAIL_FROM", "Fledge <fledge@localhost>")
+
+LANGUAGE_CODE = "en-gb"
+TIME_ZONE = os.environ.get("TIME_ZONE", "Europe/London")
+USE_I18N = False
+USE_TZ = True
+FIRST_DAY_OF_WEEK = 1
+
+STATIC_URL = "static/"
+STATIC_ROOT = BASE_DIR / "staticfiles"
+STATICFILES_DIRS = [BASE_DIR / "static"]
+WHITENOISE_USE_FINDERS = ON_THIS_MACHINE_ONLY
+WHITENOISE_AUTOREFRESH = DEBUG
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {
+        "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
+        if ON_THIS_MACHINE_ONLY
+        else "whitenoise.storage.CompressedManifestStaticFilesStorage"
+    },
+}
+
+SECURE_CSP = {
+    "default-src": [CSP.SELF],
+    "script-src": [CSP.SELF, CSP.NONCE],
+    "style-src": [CSP.SELF, CSP.NONCE],
+    "img-src": [CSP.SELF, "data:"],
+    "object-src": [CSP.NONE],
+    "base-uri": [CSP.NONE],
+    "form-action": [CSP.SELF],
+    "frame-ancestors": [CSP.NONE],
+}
+SECURE_REFERRER_POLICY = "same-origin"
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = not ON_THIS_MACHINE_ONLY
+SESSION_COOKIE_HTTPONLY = True
+SESSION_COOKIE_AGE = 60 * 60 * 24 * 30
+SECURE_SSL_REDIRECT = not ON_THIS_MACHINE_ONLY
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+SECURE_HSTS_SECONDS = 0 if ON_THIS_MACHINE_ONLY else 60 * 60 * 24 * 365
+SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = not ON_THIS_MACHINE_ONLY
+X_FRAME_OPTIONS = "DENY"
+
+# 10 MB files are refused by the form with a message; the server takes a little more to be able to.
+DATA_UPLOAD_MAX_MEMORY_SIZE = 12 * 1024 * 1024
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 4000
+
+SILENCED_SYSTEM_CHECKS = [
+    # User.email is unique by a constraint on its lower-case form, which this check cannot see.
+    "auth.W004",
+]

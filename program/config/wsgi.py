@@ -1,0 +1,10 @@
+"""The web server's door. Only it keeps a connection pool; a command opens one connection."""
+
+import os
+
+from django.core.wsgi import get_wsgi_application
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "program.config.settings")
+os.environ.setdefault("FLEDGE_POOL", "1")
+
+application = get_wsgi_application()

@@ -1,0 +1,145 @@
+import datetime as dt
+import uuid
+from typing import TYPE_CHECKING
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Prefetch, Q
+
+from athletes.models import Child
+from library.models import ExerciseRevision
+from program.models.planned import PartKind, Place, Session
+
+if TYPE_CHECKING:
+    from athletes.models import User
+
+
+class Outcome(models.TextChoices):
+    """What fit did with a slot for one child."""
+
+    AS_WRITTEN = "as_written", "as written"
+    EASIER = "easier", "easier"
+    HARDER = "harder", "harder"
+    OTHER = "other", "other"
+    COACH_CHOICE = "coach_choice", "the coach's choice"
+
+
+class AssignedSessionQuerySet(models.QuerySet["AssignedSession"]):
+    def visible_to(self, user: "User") -> "AssignedSessionQuerySet":
+        return self.filter(child__in=Child.objects.visible_to(user))
+
+    def in_week(self, monday: dt.date) -> "AssignedSessionQuerySet":
+        return self.filter(date__range=(monday, monday + dt.timedelta(days=6)))
+
+    def untouched(self) -> "AssignedSessionQuerySet":
+        """Those no child has started or logged, which publishing again may replace."""
+        return self.filter(started_at__isnull=True, completion__isnull=True)
+
+    def with_slots(self) -> "AssignedSessionQuerySet":
+        """Everything needed to read, do or print a session, in a fixed number of queries."""
+        slots = AssignedSlot.objects.select_related("revision", "easier_revision")
+        return self.select_related("child", "session__block__cohort").prefetch_related(
+            Prefetch("slots", queryset=slots.prefetch_related("revision__needs__items"))
+        )
+
+    def with_log(self) -> "AssignedSessionQuerySet":
+        return self.select_related(
+            "completion", "completion__logged_by", "completion__edited_by"
+        ).prefetch_related("completion__results", "pain_reports")
+
+
+class AssignedSession(models.Model):
+    """What one child got, frozen when it was published."""
+
+    public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    session = models.ForeignKey(Session, on_delete=models.PROTECT, related_name="assigned")
+    child = models.ForeignKey(Child, on_delete=models.CASCADE, related_name="assigned")
+    name = models.CharField(max_length=80)
+    date = models.DateField()
+    place = models.CharField(max_length=5, choices=Place)
+    note = models.TextField(max_length=1000, blank=True)
+    seconds = models.PositiveIntegerField(help_text="by the timeline, when published")
+    published_at = models.DateTimeField()
+    published_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+    fingerprint = models.CharField(
+        max_length=64, help_text="of all that the family sees; equal means nothing to republish"
+    )
+    started_at = models.DateTimeField(null=True, blank=True)
+
+    objects = AssignedSessionQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["date", "id"]
+        indexes = [models.Index(name="assigned_by_child_and_date", fields=["child", "date"])]
+        constraints = [
+            models.UniqueConstraint(name="session_once_per_child", fields=["session", "child"]),
+            models.CheckConstraint(
+                name="assigned_place_is_known", condition=Q(place__in=Place.values)
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class AssignedSlotQuerySet(models.QuerySet["AssignedSlot"]):
+    def visible_to(self, user: "User") -> "AssignedSlotQuerySet":
+        return self.filter(assigned_session__in=AssignedSession.objects.visible_to(user))
+
+
+class AssignedSlot(models.Model):
+    """One exercise a child got: an immutable revision, the dose, the easier option, the reasons.
+
+    The part it stands in is kept beside it, so that editing the written session changes nothing.
+    """
+
+    assigned_session = models.ForeignKey(
+        AssignedSession, on_delete=models.CASCADE, related_name="slots"
+    )
+    written_slot = models.ForeignKey(
+        "program.Slot", on_delete=models.SET_NULL, null=True, related_name="assigned"
+    )
+    part_position = models.PositiveSmallIntegerField()
+    part_name = models.CharField(max_length=60)
+    part_kind = models.CharField(max_length=8, choices=PartKind)
+    rounds = models.PositiveSmallIntegerField()
+    part_rest_seconds = models.PositiveSmallIntegerField()
+    position = models.PositiveSmallIntegerField()
+    revision = models.ForeignKey(ExerciseRevision, on_delete=models.PROTECT, related_name="+")
+    amount = models.PositiveSmallIntegerField()
+    tempo = models.CharField(max_length=12, blank=True)
+    rest_seconds = models.PositiveSmallIntegerField()
+    note = models.CharField(max_length=200, blank=True)
+    outcome = models.CharField(max_length=12, choices=Outcome, default=Outcome.AS_WRITTEN)
+    reasons = models.JSONField(default=list, help_text="machine-readable, as the fit engine says")
+    easier_revision = models.ForeignKey(
+        ExerciseRevision, on_delete=models.PROTECT, null=True, related_name="+"
+    )
+    easier_amount = models.PositiveSmallIntegerField(null=True)
+    easier_tempo = models.CharField(max_length=12, blank=True)
+
+    objects = AssignedSlotQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["assigned_session", "part_position", "position"]
+        constraints = [
+            models.UniqueConstraint(
+                name="assigned_slot_place_once",
+                fields=["assigned_session", "part_position", "position"],
+            ),
+            models.CheckConstraint(
+                name="assigned_amount_between_1_and_600", condition=Q(amount__range=(1, 600))
+            ),
+            models.CheckConstraint(
+                name="easier_option_has_an_amount",
+                condition=Q(easier_revision__isnull=True) | Q(easier_amount__range=(1, 600)),
+            ),
+            models.CheckConstraint(
+                name="outcome_is_known", condition=Q(outcome__in=Outcome.values)
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.revision.name

@@ -1,0 +1,169 @@
+from typing import TYPE_CHECKING
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+
+from athletes.models import Child
+from athletes.models.circumstances import REGION_CHOICES, SIDE_CHOICES
+from library.body import Region, Side
+from program.models.assigned import AssignedSession, AssignedSlot
+
+if TYPE_CHECKING:
+    from athletes.models import User
+
+
+class Done(models.TextChoices):
+    DONE = "done", "done"
+    SOME = "some", "some of it"
+    NOT = "not", "not done"
+
+
+class CompletionQuerySet(models.QuerySet["Completion"]):
+    def visible_to(self, user: "User") -> "CompletionQuerySet":
+        return self.filter(assigned_session__in=AssignedSession.objects.visible_to(user))
+
+
+class Completion(models.Model):
+    """What happened with one assigned session. Logging again is an edit and shows as one."""
+
+    assigned_session = models.OneToOneField(
+        AssignedSession, on_delete=models.CASCADE, related_name="completion"
+    )
+    state = models.CharField(max_length=4, choices=Done)
+    effort = models.PositiveSmallIntegerField(null=True, blank=True, help_text="0 to 10")
+    enjoyment = models.PositiveSmallIntegerField(null=True, blank=True, help_text="1 to 5")
+    minutes = models.PositiveSmallIntegerField(null=True, blank=True)
+    note = models.TextField(max_length=1000, blank=True)
+    logged_at = models.DateTimeField()
+    logged_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+    edited_at = models.DateTimeField(null=True, blank=True)
+    edited_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+
+    objects = CompletionQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-logged_at"]
+        constraints = [
+            models.CheckConstraint(
+                name="completion_state_is_known", condition=Q(state__in=Done.values)
+            ),
+            models.CheckConstraint(
+                name="effort_between_0_and_10",
+                condition=Q(effort__isnull=True) | Q(effort__lte=10),
+                violation_error_message="Effort runs from 0 to 10.",
+            ),
+            models.CheckConstraint(
+                name="enjoyment_between_1_and_5",
+                condition=Q(enjoyment__isnull=True) | Q(enjoyment__range=(1, 5)),
+                violation_error_message="Enjoyment runs from 1 to 5.",
+            ),
+            models.CheckConstraint(
+                name="minutes_between_1_and_240",
+                condition=Q(minutes__isnull=True) | Q(minutes__range=(1, 240)),
+                violation_error_message="A session lasts between 1 and 240 minutes.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.get_state_display()
+
+
+class SlotResultQuerySet(models.QuerySet["SlotResult"]):
+    def visible_to(self, user: "User") -> "SlotResultQuerySet":
+        return self.filter(completion__in=Completion.objects.visible_to(user))
+
+
+class SlotResult(models.Model):
+    """What happened with one exercise; the amounts are of the last round, per side where sided."""
+
+    completion = models.ForeignKey(Completion, on_delete=models.CASCADE, related_name="results")
+    assigned_slot = models.ForeignKey(
+        AssignedSlot, on_delete=models.CASCADE, related_name="results"
+    )
+    state = models.CharField(max_length=4, choices=Done)
+    amount = models.PositiveSmallIntegerField(null=True, blank=True)
+    amount_left = models.PositiveSmallIntegerField(null=True, blank=True)
+    amount_right = models.PositiveSmallIntegerField(null=True, blank=True)
+    took_easier = models.BooleanField(default=False)
+
+    objects = SlotResultQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["completion", "assigned_slot"]
+        constraints = [
+            models.UniqueConstraint(
+                name="one_result_per_slot", fields=["completion", "assigned_slot"]
+            ),
+            models.CheckConstraint(
+                name="result_state_is_known", condition=Q(state__in=Done.values)
+            ),
+            *(
+                models.CheckConstraint(
+                    name=f"result_{field}_at_most_600",
+                    condition=Q(**{f"{field}__isnull": True}) | Q(**{f"{field}__lte": 600}),
+                )
+                for field in ("amount", "amount_left", "amount_right")
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.get_state_display()
+
+
+class PainReportQuerySet(models.QuerySet["PainReport"]):
+    def visible_to(self, user: "User") -> "PainReportQuerySet":
+        return self.filter(child__in=Child.objects.visible_to(user))
+
+    def unseen(self) -> "PainReportQuerySet":
+        return self.filter(seen_at__isnull=True)
+
+
+class PainReport(models.Model):
+    """Something hurt: where and how much, as the family says it. Never a diagnosis."""
+
+    child = models.ForeignKey(Child, on_delete=models.CASCADE, related_name="pain_reports")
+    assigned_session = models.ForeignKey(
+        AssignedSession, on_delete=models.CASCADE, null=True, related_name="pain_reports"
+    )
+    assigned_slot = models.ForeignKey(
+        AssignedSlot, on_delete=models.SET_NULL, null=True, blank=True, related_name="pain_reports"
+    )
+    region = models.CharField(max_length=12, choices=REGION_CHOICES)
+    side = models.CharField(max_length=5, choices=SIDE_CHOICES)
+    level = models.PositiveSmallIntegerField(help_text="1 to 10")
+    note = models.CharField(max_length=300, blank=True)
+    reported_at = models.DateTimeField()
+    reported_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+    seen_at = models.DateTimeField(null=True, blank=True)
+    seen_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+
+    objects = PainReportQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-reported_at"]
+        constraints = [
+            models.CheckConstraint(
+                name="pain_level_between_1_and_10",
+                condition=Q(level__range=(1, 10)),
+                violation_error_message="How much it hurts runs from 1 to 10.",
+            ),
+            models.CheckConstraint(
+                name="pain_region_is_known",
+                condition=Q(region__in=[region.value for region in Region]),
+            ),
+            models.CheckConstraint(
+                name="pain_side_is_known", condition=Q(side__in=[side.value for side in Side])
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_region_display()}, {self.level} of 10"

@@ -1,0 +1,236 @@
+import datetime as dt
+from typing import TYPE_CHECKING
+
+from django.conf import settings
+from django.db import models
+from django.db.models import F, Prefetch, Q
+
+from athletes.models import Cohort
+
+if TYPE_CHECKING:
+    from athletes.models import User
+
+
+class Place(models.TextChoices):
+    HOME = "home", "at home"
+    VENUE = "venue", "at the venue"
+
+
+class PartKind(models.TextChoices):
+    STRAIGHT = "straight", "one after the other"
+    SUPERSET = "superset", "superset"
+    CIRCUIT = "circuit", "circuit"
+
+
+class FitRule(models.TextChoices):
+    AS_WRITTEN = "as_written", "as written for all"
+    EASIER_WHERE_NEEDED = "easier_where_needed", "make it easier where needed"
+    MEET_PLACEMENT = "meet_placement", "meet each child"
+
+
+class BlockQuerySet(models.QuerySet["Block"]):
+    def visible_to(self, user: "User") -> "BlockQuerySet":
+        return self.filter(cohort__in=Cohort.objects.visible_to(user))
+
+
+class Block(models.Model):
+    """Some weeks of sessions for one cohort, first to last day included."""
+
+    cohort = models.ForeignKey(Cohort, on_delete=models.PROTECT, related_name="blocks")
+    name = models.CharField(max_length=80)
+    aim = models.CharField(max_length=200, blank=True)
+    starts_on = models.DateField()
+    ends_on = models.DateField()
+
+    objects = BlockQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-starts_on", "name"]
+        constraints = [
+            models.CheckConstraint(
+                name="block_ends_after_it_starts",
+                condition=Q(ends_on__gt=F("starts_on")),
+                violation_error_message="A block cannot end before it starts.",
+            ),
+            models.CheckConstraint(
+                name="block_lasts_at_most_26_weeks",
+                condition=Q(ends_on__lte=F("starts_on") + dt.timedelta(weeks=26)),
+                violation_error_message="A block lasts at most 26 weeks.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def weeks(self) -> int:
+        """Calendar weeks touched, counted from the starting day."""
+        return (self.ends_on - self.starts_on).days // 7 + 1
+
+    def week_of(self, day: dt.date) -> int:
+        """1 for the block's first week; outside the block, the number goes on below and above."""
+        return (day - self.starts_on).days // 7 + 1
+
+
+class SessionQuerySet(models.QuerySet["Session"]):
+    def visible_to(self, user: "User") -> "SessionQuerySet":
+        return self.filter(block__cohort__in=Cohort.objects.visible_to(user))
+
+    def in_week(self, monday: dt.date) -> "SessionQuerySet":
+        return self.filter(date__range=(monday, monday + dt.timedelta(days=6)))
+
+    def with_plan(self) -> "SessionQuerySet":
+        """Sessions with cohort, parts, slots and the exercises' current revisions and needs."""
+        slots = Slot.objects.select_related("exercise__current").prefetch_related(
+            "exercise__current__needs__items"
+        )
+        parts = Part.objects.prefetch_related(Prefetch("slots", queryset=slots))
+        return self.select_related("block__cohort").prefetch_related(
+            Prefetch("parts", queryset=parts)
+        )
+
+
+class Session(models.Model):
+    """One written session. `version` rises with every edit, so two coaches notice each other."""
+
+    block = models.ForeignKey(Block, on_delete=models.PROTECT, related_name="sessions")
+    name = models.CharField(max_length=80)
+    date = models.DateField()
+    place = models.CharField(max_length=5, choices=Place, default=Place.HOME)
+    target_minutes = models.PositiveSmallIntegerField(default=25)
+    note = models.TextField(max_length=1000, blank=True, help_text="a word to the family")
+    version = models.PositiveIntegerField(default=1)
+    edited_at = models.DateTimeField(auto_now=True)
+    edited_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+    published_at = models.DateTimeField(null=True, blank=True)
+    published_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+    published_version = models.PositiveIntegerField(null=True, blank=True)
+
+    objects = SessionQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["date", "id"]
+        constraints = [
+            models.CheckConstraint(name="session_has_a_name", condition=~Q(name="")),
+            models.CheckConstraint(
+                name="session_target_between_5_and_120_minutes",
+                condition=Q(target_minutes__range=(5, 120)),
+                violation_error_message="A session takes between 5 and 120 minutes.",
+            ),
+            models.CheckConstraint(
+                name="session_place_is_known", condition=Q(place__in=Place.values)
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def is_published(self) -> bool:
+        return self.published_at is not None
+
+    @property
+    def is_edited_since_publishing(self) -> bool:
+        return self.is_published and self.published_version != self.version
+
+
+class PartQuerySet(models.QuerySet["Part"]):
+    def visible_to(self, user: "User") -> "PartQuerySet":
+        return self.filter(session__in=Session.objects.visible_to(user))
+
+
+class Part(models.Model):
+    """An ordered part of a session: a warm-up, a superset, a circuit."""
+
+    session = models.ForeignKey(Session, on_delete=models.CASCADE, related_name="parts")
+    position = models.PositiveSmallIntegerField()
+    name = models.CharField(max_length=60)
+    kind = models.CharField(max_length=8, choices=PartKind, default=PartKind.STRAIGHT)
+    rounds = models.PositiveSmallIntegerField(default=1)
+    rest_seconds = models.PositiveSmallIntegerField(
+        default=0, help_text="a breather after each round but the last"
+    )
+    version = models.PositiveIntegerField(default=1)
+
+    objects = PartQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["session", "position"]
+        constraints = [
+            models.UniqueConstraint(
+                name="part_position_once",
+                fields=["session", "position"],
+                deferrable=models.Deferrable.DEFERRED,
+            ),
+            models.CheckConstraint(
+                name="part_has_1_to_10_rounds",
+                condition=Q(rounds__range=(1, 10)),
+                violation_error_message="A part has between 1 and 10 rounds.",
+            ),
+            models.CheckConstraint(
+                name="part_rest_at_most_10_minutes",
+                condition=Q(rest_seconds__lte=600),
+                violation_error_message="A rest is at most 600 seconds.",
+            ),
+            models.CheckConstraint(
+                name="part_kind_is_known", condition=Q(kind__in=PartKind.values)
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class SlotQuerySet(models.QuerySet["Slot"]):
+    def visible_to(self, user: "User") -> "SlotQuerySet":
+        return self.filter(part__in=Part.objects.visible_to(user))
+
+
+class Slot(models.Model):
+    """A place in a part: an exercise with its dose, and how it may move to fit a child."""
+
+    part = models.ForeignKey(Part, on_delete=models.CASCADE, related_name="slots")
+    position = models.PositiveSmallIntegerField()
+    exercise = models.ForeignKey("library.Exercise", on_delete=models.PROTECT, related_name="+")
+    amount = models.PositiveSmallIntegerField(help_text="in the exercise's measure")
+    tempo = models.CharField(max_length=12, blank=True)
+    rest_seconds = models.PositiveSmallIntegerField(default=0)
+    note = models.CharField(max_length=200, blank=True)
+    rule = models.CharField(max_length=20, choices=FitRule, default=FitRule.EASIER_WHERE_NEEDED)
+    max_steps_up = models.PositiveSmallIntegerField(default=1)
+    version = models.PositiveIntegerField(default=1)
+
+    objects = SlotQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["part", "position"]
+        constraints = [
+            models.UniqueConstraint(
+                name="slot_position_once",
+                fields=["part", "position"],
+                deferrable=models.Deferrable.DEFERRED,
+            ),
+            models.CheckConstraint(
+                name="slot_amount_between_1_and_600",
+                condition=Q(amount__range=(1, 600)),
+                violation_error_message="An amount lies between 1 and 600.",
+            ),
+            models.CheckConstraint(
+                name="slot_rest_at_most_10_minutes",
+                condition=Q(rest_seconds__lte=600),
+                violation_error_message="A rest is at most 600 seconds.",
+            ),
+            models.CheckConstraint(
+                name="slot_steps_up_at_most_5",
+                condition=Q(max_steps_up__lte=5),
+                violation_error_message="At most 5 steps up.",
+            ),
+            models.CheckConstraint(name="slot_rule_is_known", condition=Q(rule__in=FitRule.values)),
+        ]
+
+    def __str__(self) -> str:
+        return f"slot {self.position}"

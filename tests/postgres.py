@@ -1,0 +1,33 @@
+"""A Postgres of its own for every test run, loaded as a pytest plugin before Django's settings are.
+
+`DATABASE_URL`, where given, is used instead.
+"""
+
+import atexit
+import os
+import shutil
+import tempfile
+from pathlib import Path
+
+os.environ.setdefault("DEBUG", "1")
+
+# Nothing here outlives the run, so nothing needs to survive a crash.
+FAST_AND_FORGETFUL = {"fsync": "off", "synchronous_commit": "off", "full_page_writes": "off"}
+
+
+def start_own_server() -> None:
+    from program.config.embedded_postgres import start, stop
+
+    data_dir = Path(tempfile.mkdtemp(prefix="fledge-tests-")) / "pg"
+    server = start(data_dir, FAST_AND_FORGETFUL)
+    os.environ["DATABASE_URL"] = server.url("fledge_owner")
+
+    def stop_and_remove() -> None:
+        stop(data_dir)
+        shutil.rmtree(data_dir.parent, ignore_errors=True)
+
+    atexit.register(stop_and_remove)
+
+
+if "DATABASE_URL" not in os.environ:
+    start_own_server()
