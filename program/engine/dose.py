@@ -167,6 +167,19 @@ class Dose:
         """Repetitions in a set, both sides together; 0 for holds, bouts and metres."""
         return self.total if self.measure is Measure.REPETITIONS else 0
 
+    def repetitions_on(self, side: Side) -> int:
+        """The repetitions of a set that one side does alone; 0 where both work together.
+
+        Alternating starts on the left, which so gets the odd one.
+        """
+        match self.sides:
+            case Sides.BOTH:
+                return 0
+            case Sides.EACH:
+                return self.repetitions // 2
+            case Sides.ALTERNATING:
+                return (self.repetitions + (side is Side.LEFT)) // 2
+
     @property
     def hold_seconds(self) -> int:
         """Seconds held or kept going in a set, both sides together; 0 for other measures."""

@@ -110,7 +110,7 @@ class AssignedSlot(models.Model):
     revision = models.ForeignKey(ExerciseRevision, on_delete=models.PROTECT, related_name="+")
     amount = models.PositiveSmallIntegerField()
     tempo = models.CharField(max_length=12, blank=True)
-    rest_seconds = models.PositiveSmallIntegerField()
+    rest_seconds = models.PositiveSmallIntegerField(null=True)
     note = models.CharField(max_length=200, blank=True)
     outcome = models.CharField(max_length=12, choices=Outcome, default=Outcome.AS_WRITTEN)
     reasons = models.JSONField(default=list, help_text="machine-readable, as the fit engine says")

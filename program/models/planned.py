@@ -198,7 +198,9 @@ class Slot(models.Model):
     exercise = models.ForeignKey("library.Exercise", on_delete=models.PROTECT, related_name="+")
     amount = models.PositiveSmallIntegerField(help_text="in the exercise's measure")
     tempo = models.CharField(max_length=12, blank=True)
-    rest_seconds = models.PositiveSmallIntegerField(default=0)
+    rest_seconds = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text="a breather after it; empty leaves it to the usual pace"
+    )
     note = models.CharField(max_length=200, blank=True)
     rule = models.CharField(max_length=20, choices=FitRule, default=FitRule.EASIER_WHERE_NEEDED)
     max_steps_up = models.PositiveSmallIntegerField(default=1)
@@ -221,7 +223,7 @@ class Slot(models.Model):
             ),
             models.CheckConstraint(
                 name="slot_rest_at_most_10_minutes",
-                condition=Q(rest_seconds__lte=600),
+                condition=Q(rest_seconds__isnull=True) | Q(rest_seconds__lte=600),
                 violation_error_message="A rest is at most 600 seconds.",
             ),
             models.CheckConstraint(
