@@ -1,5 +1,7 @@
 """Doses and tempos: what they cost, how they are said, what is refused."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -96,6 +98,12 @@ class TestWorkOfASet:
         lunge = Dose(Measure.REPETITIONS, 8, Sides.ALTERNATING, SLOW)
         assert lunge.work_seconds() == 8 * 5
         assert lunge.repetitions == 8
+
+    def test_alternating_starts_on_the_left_which_gets_the_odd_one(self):
+        lunge = Dose(Measure.REPETITIONS, 9, Sides.ALTERNATING)
+        assert [lunge.repetitions_on(side) for side in Side] == [5, 4]
+        assert [replace(lunge, sides=Sides.EACH).repetitions_on(side) for side in Side] == [9, 9]
+        assert [replace(lunge, sides=Sides.BOTH).repetitions_on(side) for side in Side] == [0, 0]
 
     def test_repetitions_without_a_tempo_go_at_the_pace(self):
         push_up = Dose(Measure.REPETITIONS, 8)
