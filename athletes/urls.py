@@ -5,5 +5,5 @@ from athletes.views import children
 app_name = "athletes"
 
 urlpatterns = [
-    path("", children.children_list, name="children"),
+    path("children/", children.children_list, name="children"),
 ]

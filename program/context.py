@@ -1,6 +1,7 @@
 """What every page knows: the way about, by role. Costs no query."""
 
 from dataclasses import dataclass
+from typing import Any
 
 from django.conf import settings
 from django.http import HttpRequest
@@ -8,10 +9,10 @@ from django.urls import reverse
 
 
 @dataclass(frozen=True)
-class NavEntry:
+class Link:
     label: str
     url: str
-    current: bool
+    current: bool = False
 
 
 COACH_PAGES = (
@@ -21,17 +22,28 @@ COACH_PAGES = (
     ("Children", "athletes:children"),
     ("Review", "program:review"),
 )
+HEAD_COACH_PAGES = (("People and cohorts", "athletes:people"),)
 
 
-def _entry(label: str, name: str, path: str) -> NavEntry:
-    url = reverse(name)
-    return NavEntry(label, url, current=path.startswith(url))
+def _links(pages: tuple[tuple[str, str], ...], path: str) -> list[Link]:
+    links = [(label, reverse(name)) for label, name in pages]
+    return [Link(label, url, current=path.startswith(url)) for label, url in links]
 
 
-def navigation(request: HttpRequest) -> dict[str, object]:
+def navigation(request: HttpRequest) -> dict[str, Any]:
     user = getattr(request, "user", None)
-    pages = COACH_PAGES if getattr(user, "is_coach", False) else ()
+    is_coach = getattr(user, "is_coach", False)
+    is_head_coach = getattr(user, "is_head_coach", False)
     return {
-        "demo": settings.DEMO,
-        "nav": [_entry(label, name, request.path) for label, name in pages],
+        "nav": _links(COACH_PAGES if is_coach else (), request.path),
+        "account_links": _links(HEAD_COACH_PAGES if is_head_coach else (), request.path),
+        "demo_doors": _demo_doors(),
     }
+
+
+def _demo_doors() -> Any:
+    if not settings.DEMO:
+        return ()
+    from program.demo.sign_in import DOORS
+
+    return DOORS

@@ -1,7 +1,24 @@
-from django.urls import include, path
+from allauth.account import views as account
+from django.conf import settings
+from django.urls import URLPattern, URLResolver, include, path
+from django.views.decorators.http import require_POST
 
-urlpatterns = [
+# Only these of allauth's views are reachable: no sign-up, no passwords, no second addresses.
+sign_in: list[URLPattern] = [
+    path("sign-in/", account.request_login_code, name="account_login"),
+    path("sign-in/", account.request_login_code, name="account_request_login_code"),
+    path("sign-in/code/", account.confirm_login_code, name="account_confirm_login_code"),
+    path("sign-out/", require_POST(account.logout), name="account_logout"),
+]
+
+urlpatterns: list[URLPattern | URLResolver] = [
+    *sign_in,
     path("library/", include("library.urls")),
-    path("children/", include("athletes.urls")),
+    path("", include("athletes.urls")),
     path("", include("program.urls")),
 ]
+
+if settings.DEMO:
+    from program.demo.sign_in import walk_in
+
+    urlpatterns.append(path("demo/sign-in/", walk_in, name="demo_sign_in"))
