@@ -7,10 +7,14 @@ Outside both, a secret key must be given and every cookie travels over https alo
 import os
 from pathlib import Path
 
+import django_stubs_ext
 from django.core.exceptions import ImproperlyConfigured
 from django.utils.csp import CSP
 
 from program.config.database import databases
+
+# Lets generic Django classes carry their type parameter at run time.
+django_stubs_ext.monkeypatch()
 
 BASE_DIR = Path(__file__).resolve().parents[2]
 DATA_DIR = Path(os.environ.get("FLEDGE_DATA_DIR", BASE_DIR / ".data"))

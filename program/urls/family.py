@@ -1,3 +1,7 @@
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from program.views import family
+
+urlpatterns = [
+    path("family/", family.children, name="family"),
+]

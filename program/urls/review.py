@@ -1,3 +1,7 @@
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from program.views import review
+
+urlpatterns = [
+    path("review/", review.review, name="review"),
+]

@@ -1,0 +1,64 @@
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from athletes.models import Cohort, Invitation, Role, User
+
+
+class CohortForm(forms.ModelForm[Cohort]):
+    class Meta:
+        model = Cohort
+        fields = ["name", "youngest", "oldest", "coaches", "venue_items"]
+        labels = {
+            "name": "Name",
+            "youngest": "Youngest age",
+            "oldest": "Oldest age",
+            "coaches": "Coaches",
+            "venue_items": "What is at hand at the venue",
+        }
+        widgets = {
+            "coaches": forms.CheckboxSelectMultiple,
+            "venue_items": forms.CheckboxSelectMultiple,
+        }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["coaches"].queryset = User.objects.filter(  # type: ignore[attr-defined]
+            role__in=[Role.COACH, Role.HEAD_COACH], is_active=True
+        )
+
+
+class InviteCoachForm(forms.Form):
+    """An invitation to coach, to one cohort at first if wished."""
+
+    email = forms.EmailField(label="Email address")
+    role = forms.ChoiceField(
+        label="As",
+        choices=[(Role.COACH, "coach of own cohorts"), (Role.HEAD_COACH, "head coach, sees all")],
+        initial=Role.COACH,
+    )
+    cohort = forms.ModelChoiceField(
+        label="First cohort", queryset=Cohort.objects.all(), required=False
+    )
+
+    def clean_email(self) -> str:
+        email = str(self.cleaned_data["email"]).strip().lower()
+        if User.objects.filter(email__iexact=email).exists():
+            raise ValidationError("Somebody already signs in with this email address.")
+        return email
+
+    def invite(self, by: User) -> tuple[Invitation, str]:
+        """The invitation and its token, which is shown and mailed once."""
+        data = self.cleaned_data
+        return Invitation.objects.invite(
+            data["email"], data["role"], invited_by=by, cohort=data["cohort"]
+        )
+
+
+class AcceptForm(forms.Form):
+    """How somebody invited wishes to be called."""
+
+    name = forms.CharField(
+        label="Your name", max_length=80, help_text="As families and coaches should see it."
+    )

@@ -1,0 +1,92 @@
+from django.contrib import messages
+from django.contrib.auth import login
+from django.db.models import Count, Q
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from athletes.forms.people import AcceptForm, CohortForm, InviteCoachForm
+from athletes.mail import send_invitation
+from athletes.models import Cohort, Invitation, Role, User
+from library.access import Request, for_head_coach
+
+BACKEND = "allauth.account.auth_backends.AuthenticationBackend"
+
+
+@require_GET
+@for_head_coach
+def people(request: Request) -> HttpResponse:
+    today = timezone.localdate()
+    in_force = Q(enrolments__start__lte=today) & (
+        Q(enrolments__end__isnull=True) | Q(enrolments__end__gte=today)
+    )
+    context = {
+        "coaches": User.objects.filter(role__in=[Role.HEAD_COACH, Role.COACH]).prefetch_related(
+            "cohorts"
+        ),
+        "cohorts": Cohort.objects.visible_to(request.user)
+        .annotate(size=Count("enrolments__child", filter=in_force, distinct=True))
+        .prefetch_related("coaches"),
+        "invitations": Invitation.objects.visible_to(request.user).open_at(timezone.now()),
+    }
+    return render(request, "athletes/people.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@for_head_coach
+def invite_coach(request: Request) -> HttpResponse:
+    form = InviteCoachForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        invitation, token = form.invite(request.user)
+        send_invitation(request, invitation, token)
+        messages.success(request, f"An invitation is on its way to {invitation.email}.")
+        return redirect("athletes:people")
+    return render(request, "athletes/invite_coach.html", {"form": form})
+
+
+@require_POST
+@for_head_coach
+def withdraw_invitation(request: Request, pk: int) -> HttpResponse:
+    invitation = get_object_or_404(Invitation.objects.visible_to(request.user), pk=pk)
+    invitation.delete()
+    messages.success(request, f"The invitation to {invitation.email} no longer works.")
+    return redirect("athletes:people")
+
+
+@require_http_methods(["GET", "POST"])
+@for_head_coach
+def new_cohort(request: Request) -> HttpResponse:
+    return _edit_cohort(request, Cohort())
+
+
+@require_http_methods(["GET", "POST"])
+@for_head_coach
+def edit_cohort(request: Request, pk: int) -> HttpResponse:
+    return _edit_cohort(request, get_object_or_404(Cohort.objects.visible_to(request.user), pk=pk))
+
+
+def _edit_cohort(request: Request, cohort: Cohort) -> HttpResponse:
+    form = CohortForm(request.POST or None, instance=cohort)
+    if request.method == "POST" and form.is_valid():
+        saved = form.save()
+        messages.success(request, f"{saved.name} is saved.")
+        return redirect("athletes:people")
+    return render(request, "athletes/cohort_form.html", {"form": form, "cohort": cohort})
+
+
+@require_http_methods(["GET", "POST"])
+def accept(request: HttpRequest, token: str) -> HttpResponse:
+    """An invitation's link. Used, expired and invented tokens are the same 404."""
+    now = timezone.now()
+    invitation = Invitation.objects.for_token(token, now)
+    if invitation is None:
+        raise Http404
+    form = AcceptForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        user = invitation.accept(form.cleaned_data["name"], now)
+        if user is None:
+            raise Http404
+        login(request, user, backend=BACKEND)
+        return redirect("program:home")
+    return render(request, "athletes/accept.html", {"form": form, "invitation": invitation})

@@ -1,0 +1,91 @@
+import datetime as dt
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from athletes.models import Invitation, User
+
+pytestmark = pytest.mark.django_db
+
+
+def invite(cast, **details):
+    details = {"email": "new.parent@example.org", "role": "guardian", "child": cast.child} | details
+    return Invitation.objects.invite(**details, invited_by=cast.head_coach)
+
+
+def test_an_invited_parent_comes_in_and_sees_the_child(cast, client):
+    _, token = invite(cast)
+    answer = client.post(reverse("athletes:accept", args=[token]), {"name": "New Parent"})
+    assert answer.status_code == 302
+    parent = User.objects.get(email="new.parent@example.org")
+    assert client.session["_auth_user_id"] == str(parent.pk)
+    assert list(parent.children.all()) == [cast.child]
+
+
+def test_an_invitation_works_once(cast, client):
+    _, token = invite(cast)
+    address = reverse("athletes:accept", args=[token])
+    client.post(address, {"name": "New Parent"})
+    client.logout()
+    assert client.get(address).status_code == 404
+    assert client.post(address, {"name": "Somebody Else"}).status_code == 404
+    assert not User.objects.filter(name="Somebody Else").exists()
+
+
+def test_of_two_people_who_use_one_link_at_once_the_second_is_not_let_in(cast):
+    invitation, token = invite(cast)
+    same_again = Invitation.objects.for_token(token, timezone.now())
+    assert invitation.accept("First", timezone.now()) is not None
+    assert same_again.accept("Second", timezone.now()) is None
+
+
+def test_an_invitation_expires_after_seven_days(cast):
+    _, token = invite(cast)
+    almost = timezone.now() + dt.timedelta(days=6, hours=23)
+    past = timezone.now() + dt.timedelta(days=7, minutes=1)
+    assert Invitation.objects.for_token(token, almost) is not None
+    assert Invitation.objects.for_token(token, past) is None
+
+
+def test_the_database_keeps_only_a_digest_of_the_token(cast):
+    invitation, token = invite(cast)
+    assert token not in str(Invitation.objects.filter(pk=invitation.pk).values().get())
+
+
+def test_the_mail_carries_the_link_and_no_child_in_its_subject(
+    cast, client_for, mailoutbox, settings
+):
+    head = client_for(cast.head_coach)
+    head.post(
+        reverse("athletes:invite_coach"),
+        {"email": "Second.Coach@example.org", "role": "coach", "cohort": cast.cohort.pk},
+    )
+    (mail,) = mailoutbox
+    assert mail.to == ["second.coach@example.org"]
+    assert mail.subject == "You are invited to Fledge"
+    path = next(line for line in mail.body.splitlines() if line.startswith("http"))
+    accepted = head.post(path.removeprefix("http://testserver"), {"name": "Second Coach"})
+    assert accepted.status_code == 302
+    assert cast.cohort.coaches.filter(email="second.coach@example.org").exists()
+
+
+def test_an_address_that_already_signs_in_is_refused_at_the_field(cast, client_for, mailoutbox):
+    answer = client_for(cast.head_coach).post(
+        reverse("athletes:invite_coach"), {"email": cast.coach.email.upper(), "role": "coach"}
+    )
+    assert "Somebody already signs in with this email address." in answer.content.decode()
+    assert not mailoutbox
+
+
+def test_a_withdrawn_invitation_no_longer_works(cast, client_for, client):
+    invitation, token = invite(cast)
+    client_for(cast.head_coach).post(reverse("athletes:withdraw_invitation", args=[invitation.pk]))
+    assert client.get(reverse("athletes:accept", args=[token])).status_code == 404
+
+
+def test_a_cohort_whose_ages_run_backwards_is_refused_at_the_field(cast, client_for):
+    answer = client_for(cast.head_coach).post(
+        reverse("athletes:new_cohort"), {"name": "Backwards", "youngest": 14, "oldest": 9}
+    )
+    assert "Ages run from 4 to 21, the youngest first." in answer.content.decode()
