@@ -1,0 +1,50 @@
+"""Fetching and authorising are one call: what a person may not see is as missing as what is not.
+
+A second id in an address is looked up through the first.
+"""
+
+from typing import TYPE_CHECKING
+
+from django.http import Http404
+
+from athletes.models import Cohort
+from program.models import Block, Part, Session, Slot
+
+if TYPE_CHECKING:
+    from athletes.models import User
+
+
+def block_or_404(user: "User", block_id: int) -> Block:
+    block = Block.objects.visible_to(user).select_related("cohort").filter(pk=block_id).first()
+    return _found(block)
+
+
+def session_or_404(user: "User", session_id: int) -> Session:
+    sessions = Session.objects.visible_to(user).select_related("block__cohort")
+    return _found(sessions.filter(pk=session_id).first())
+
+
+def written_session_or_404(user: "User", session_id: int) -> Session:
+    """The session with all it holds, in a fixed number of queries."""
+    return _found(Session.objects.visible_to(user).with_plan().filter(pk=session_id).first())
+
+
+def part_or_404(user: "User", session_id: int, part_id: int) -> Part:
+    session = session_or_404(user, session_id)
+    return _found(session.parts.filter(pk=part_id).first())
+
+
+def slot_or_404(user: "User", session_id: int, slot_id: int) -> Slot:
+    session = session_or_404(user, session_id)
+    slots = Slot.objects.filter(part__session=session).select_related("exercise__current", "part")
+    return _found(slots.filter(pk=slot_id).first())
+
+
+def cohorts_of(user: "User") -> list[Cohort]:
+    return list(Cohort.objects.visible_to(user))
+
+
+def _found[Row](row: Row | None) -> Row:
+    if row is None:
+        raise Http404
+    return row
