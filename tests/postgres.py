@@ -24,6 +24,7 @@ def start_own_server() -> None:
 
     def stop_and_remove() -> None:
         stop(data_dir)
+        shutil.rmtree(server.data_dir, ignore_errors=True)
         shutil.rmtree(data_dir.parent, ignore_errors=True)
 
     atexit.register(stop_and_remove)

@@ -1,0 +1,60 @@
+"""What one child is to get, before it is written down: the seam between choosing and publishing."""
+
+import hashlib
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from library.models import ExerciseRevision
+from program.models import Outcome, Session, Slot
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """What fills one written slot for one child."""
+
+    slot: Slot
+    revision: ExerciseRevision
+    amount: int
+    tempo: str
+    outcome: str = Outcome.AS_WRITTEN
+    reasons: tuple[Mapping[str, Any], ...] = ()
+    note: str = ""
+    easier_revision: ExerciseRevision | None = None
+    easier_amount: int | None = None
+    easier_tempo: str = ""
+
+
+@dataclass(frozen=True)
+class ChosenSession:
+    """All slots of a session for one child, or the slots that wait for a coach's decision."""
+
+    child_id: int
+    slots: Sequence[Chosen]
+    undecided: Sequence[Slot] = field(default=())
+
+    @property
+    def is_held(self) -> bool:
+        """Nothing is sent while a slot is undecided, nor when nothing is left to do."""
+        return bool(self.undecided) or not self.slots
+
+
+def fingerprint(session: Session, chosen: ChosenSession) -> str:
+    """A digest of everything the family sees; equal digests mean nothing to publish again."""
+    facts = [
+        [session.name, session.date.isoformat(), session.place, session.note],
+        *(_facts(each) for each in chosen.slots),
+    ]
+    return hashlib.sha256(json.dumps(facts, sort_keys=True, default=str).encode()).hexdigest()
+
+
+def _facts(each: Chosen) -> list[Any]:
+    slot, part = each.slot, each.slot.part
+    easier = each.easier_revision.pk if each.easier_revision else None
+    return [
+        [part.position, part.name, part.kind, part.rounds, part.rest_seconds],
+        [slot.position, slot.rest_seconds, slot.note, each.note],
+        [each.revision.pk, each.amount, each.tempo, each.outcome, list(each.reasons)],
+        [easier, each.easier_amount, each.easier_tempo],
+    ]
