@@ -211,7 +211,7 @@ class Dose:
         Rounded up to a whole second, so that the last repetition is never cut off.
         """
         exact = self.amount * self.seconds_per_unit(pace)
-        # 10 × 1.1 is a hair over 11 in binary: that hair is not worth a second.
+        # 50 × 1.1 is a hair over 55 in binary: that hair is not worth a second.
         return max(1, math.ceil(round(exact, 6)))
 
     def work_seconds(self, pace: Pace = JUNIOR_PACE) -> int:
@@ -248,8 +248,7 @@ class DoseRange:
         return self.low <= amount <= self.high
 
     def validate(self, measure: Measure) -> None:
-        """Raise ValueError unless every amount of the range is within the measure's `LIMITS`."""
-        validate_amount(measure, self.low)
+        """Raise ValueError unless the measure's `LIMITS` allow the range up to its high end."""
         validate_amount(measure, self.high)
 
     def clamp(self, amount: int) -> int:

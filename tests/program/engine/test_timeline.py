@@ -259,6 +259,13 @@ class TestWhereAStepBelongs:
         assert (rest.slot_key, rest.round) == (None, 1)
         assert (on.kind, on.slot_key, on.round) == (StepKind.MOVE_ON, "a", 2)
 
+    def test_a_breather_belongs_to_the_round_before_it(self):
+        steps = timeline([straight(slot("a", seconds(9)), slot("b", seconds(9)), rounds=3)])
+        breather = next(s for s in steps if s.kind is StepKind.BREATHER)
+        on = steps[steps.index(breather) + 1]
+        assert (breather.slot_key, breather.round) == (None, 3)
+        assert (on.slot_key, on.round) == ("b", 1)
+
     def test_the_side_of_a_change_is_the_one_to_come(self):
         steps = timeline([straight(slot("hop", repetitions(3, Sides.EACH)))])
         assert [s.side for s in steps] == [None, Side.LEFT, Side.RIGHT, Side.RIGHT]
