@@ -1,0 +1,310 @@
+"""Lanes: strips with a quiet baseline and marks along it, computed here, drawn by
+`templates/components/lane.html`.
+
+Across, everything is a percentage of the strip, so a lane fills whatever width it is given; down,
+everything is in em of the label's size. Labels are laid out for the narrowest strip we serve
+(`ROOM`), so text that fits there fits everywhere. This module knows no exercise and no child.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+type MarkKind = Literal["done", "half", "not_yet", "missed", "hurt"]
+type Tint = Literal["", "good", "look", "note", "stop"]
+
+ROOM = 20.0  # em; 280 px at the label's 14 px: a 320 px screen less its gutters
+PADDING = 0.5  # em, left and right of a label
+LINE = 1.2  # em from one baseline to the next
+MARK = 1.1  # em, a mark's diameter
+
+# Advance widths of the body font at weight 700, rounded up within each group: em per character.
+_WIDTHS = (("il|'!.,:;j", 0.33), ("frtI()[]/- ", 0.45), ("mwMW%@", 0.97))
+_EM = {character: width for group, width in _WIDTHS for character in group}
+_CAPITAL, _OTHER = 0.76, 0.63
+
+WORDS_OF_MARKS: dict[MarkKind, str] = {
+    "done": "done",
+    "half": "partly done",
+    "not_yet": "still to come",
+    "missed": "not done",
+    "hurt": "something hurt",
+}
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One stretch of a lane as the caller knows it.
+
+    `weight` is its share of the strip (minutes, say); `spoken` replaces head and label for a
+    screen reader; `href` makes the stretch a link; `filled` (0..1) is how much of it is behind us.
+    """
+
+    label: str = ""
+    head: str = ""
+    weight: float = 1.0
+    tint: Tint = ""
+    marks: tuple[MarkKind, ...] = ()
+    spoken: str = ""
+    href: str = ""
+    filled: float | None = None
+
+    @property
+    def words(self) -> str:
+        said = self.spoken or " ".join(part for part in (self.head, self.label) if part)
+        return ", ".join([said, *(WORDS_OF_MARKS[mark] for mark in self.marks)])
+
+
+@dataclass(frozen=True)
+class Line:
+    """A line of text: its baseline in em from the lane's top, and whether it is the strong one."""
+
+    text: str
+    y: float
+    strong: bool
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A mark's kind and its centre's distance, in units of a twentieth of its size, from the
+    middle of its cell."""
+
+    kind: MarkKind
+    offset: float
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """A cell with its place: `x` and `width` in percent of the lane, `mark_y` in em."""
+
+    x: float
+    width: float
+    tint: Tint
+    lines: tuple[Line, ...]
+    marks: tuple[Mark, ...]
+    mark_y: float
+    words: str
+    href: str
+    filled_percent: float | None
+
+
+@dataclass(frozen=True)
+class Lane:
+    """A strip ready to be drawn: `height` in em. `key` holds, in order, what did not fit on it."""
+
+    name: str
+    description: str
+    height: float
+    centred: bool
+    stretches: tuple[Stretch, ...]
+    key: tuple[str, ...] = ()
+    legend: tuple[tuple[MarkKind, str], ...] = ()
+
+    @property
+    def has_links(self) -> bool:
+        return any(stretch.href for stretch in self.stretches)
+
+
+def text_width(text: str) -> float:
+    """Width of a label in em, never less than what the body font takes."""
+    return sum(_EM.get(c, _CAPITAL if c.isupper() else _OTHER) for c in text)
+
+
+def wrap(text: str, width: float) -> tuple[str, ...]:
+    """The fewest lines, each at most `width` em wide unless a single word is wider."""
+    lines: list[str] = []
+    for word in text.split():
+        if lines and text_width(f"{lines[-1]} {word}") <= width:
+            lines[-1] += f" {word}"
+        else:
+            lines.append(word)
+    return tuple(lines)
+
+
+def least_width(text: str) -> float:
+    """The narrowest width in em at which the text stands on at most two lines."""
+    words = text.split()
+    cuts = [(" ".join(words[:i]), " ".join(words[i:])) for i in range(1, len(words) + 1)]
+    return min((max(text_width(a), text_width(b)) for a, b in cuts), default=0.0)
+
+
+def shares(weights: Sequence[float], least: Sequence[float], room: float) -> list[float]:
+    """`room` dealt out by weight, nobody below its least; by least alone where that is too much."""
+    if not weights:
+        return []
+    if sum(least) >= room:
+        return [room * part / sum(least) for part in least]
+    granted: dict[int, float] = {}
+    while True:
+        free = [i for i in range(len(weights)) if i not in granted]
+        left = room - sum(granted.values())
+        total = sum(weights[i] for i in free)
+        dealt = {i: left * weights[i] / total if total else left / len(free) for i in free}
+        short = [i for i in free if dealt[i] < least[i]]
+        if not short:
+            return [granted.get(i, dealt.get(i, 0.0)) for i in range(len(weights))]
+        granted |= {i: least[i] for i in short}
+
+
+def _needs(cell: Cell) -> float:
+    words = max(text_width(cell.head), least_width(cell.label))
+    return max(words + 2 * PADDING if words else 0.0, len(cell.marks) * (MARK + 0.2))
+
+
+def _numbered(cells: Sequence[Cell]) -> list[Cell]:
+    return [replace(c, head=str(n), label="") for n, c in enumerate(cells, start=1)]
+
+
+def _rows(cell: Cell, width: float) -> int:
+    return bool(cell.head) + len(wrap(cell.label, width - 2 * PADDING))
+
+
+def _lines(cell: Cell, width: float, height: float) -> tuple[Line, ...]:
+    """The cell's words, in the middle of `height`; none where even a number is too wide."""
+    head = (cell.head,) if cell.head else ()
+    texts = [*head, *wrap(cell.label, width - 2 * PADDING)]
+    if any(text_width(text) > width for text in texts):
+        return ()
+    top = (height - len(texts) * LINE) / 2 + 0.92
+    return tuple(
+        Line(text, round(top + i * LINE, 2), strong=i < len(head)) for i, text in enumerate(texts)
+    )
+
+
+def lane(name: str, cells: Iterable[Cell], *, height: float = 3.2, centred: bool = False) -> Lane:
+    """A strip of cells, as wide as their weights ask, each at least as wide as its words.
+
+    `height` in em is the least; three lines of text make it higher. When the words of all cells
+    together do not fit the narrowest strip, the cells are numbered and the words become the key.
+    """
+    cells = list(cells)
+    numbered = sum(map(_needs, cells)) > ROOM
+    drawn = _numbered(cells) if numbered else cells
+    widths = shares([c.weight for c in drawn], [_needs(c) for c in drawn], ROOM)
+    rows = max((_rows(c, w) for c, w in zip(drawn, widths, strict=True)), default=0)
+    tail = MARK + 0.45 if any(c.marks for c in drawn) else 0.0
+    height = round(max(height, rows * LINE + tail + 0.9), 2)
+    words = tuple(cell.words for cell in cells)
+    return Lane(
+        name=name,
+        description="; ".join(words),
+        height=height,
+        centred=centred,
+        stretches=tuple(
+            Stretch(
+                x=round(100 * sum(widths[:i]) / ROOM, 2),
+                width=round(100 * width / ROOM, 2),
+                tint=cell.tint,
+                lines=_lines(cell, width, height - tail),
+                marks=_spread(cell.marks),
+                mark_y=round((height + (rows * LINE + 0.45 if rows else 0)) / 2, 2),
+                words=words[i],
+                href=cell.href,
+                filled_percent=None if cell.filled is None else round(100 * cell.filled, 2),
+            )
+            for i, (cell, width) in enumerate(zip(drawn, widths, strict=True))
+        ),
+        key=words if numbered else (),
+        legend=tuple(
+            (kind, said)
+            for kind, said in WORDS_OF_MARKS.items()
+            if any(kind in cell.marks for cell in cells)
+        ),
+    )
+
+
+def _spread(kinds: Sequence[MarkKind]) -> tuple[Mark, ...]:
+    middle = (len(kinds) - 1) / 2
+    return tuple(Mark(kind, (i - middle) * 24) for i, kind in enumerate(kinds))
+
+
+@dataclass(frozen=True)
+class Stop:
+    """One exercise of a pathway: `rank` counts from the easiest, 0; equals share a rank."""
+
+    name: str
+    rank: int
+    others: int = 0  # other children placed here
+
+
+@dataclass(frozen=True)
+class Station:
+    """A rank's place on the lane, in percent, and how many other children stand there."""
+
+    x: float
+    others: int
+    here: bool
+
+
+@dataclass(frozen=True)
+class PathwayLane:
+    """A pathway from easier to harder with one child's placement on it; lengths as in `Lane`."""
+
+    name: str
+    description: str
+    height: float
+    baseline: float
+    others_y: float
+    ends_y: float
+    stations: tuple[Station, ...]
+    anchor: Literal["start", "middle", "end"]
+    label_x: float
+    label: tuple[Line, ...]
+    key: tuple[tuple[str, bool], ...]
+
+
+def pathway_lane(name: str, stops: Sequence[Stop], placed: str | None = None) -> PathwayLane:
+    """The stops in rank order; `placed` names the one the child works on, None if not placed.
+
+    The key pairs every exercise, easiest first, with whether the child stands there.
+    """
+    ordered = sorted(stops, key=lambda stop: stop.rank)
+    ranks = sorted({stop.rank for stop in ordered})
+    here = next((stop for stop in ordered if stop.name == placed), None)
+    places = {rank: _station_x(i, len(ranks)) for i, rank in enumerate(ranks)}
+    stations = tuple(
+        Station(
+            x=places[rank],
+            others=sum(stop.others for stop in ordered if stop.rank == rank),
+            here=here is not None and here.rank == rank,
+        )
+        for rank in ranks
+    )
+    x = places[here.rank] if here else 0.0
+    anchor, texts = _label_beside(x, here.name if here else "not placed yet")
+    label = tuple(Line(t, round(1.1 + i * LINE, 2), strong=bool(here)) for i, t in enumerate(texts))
+    baseline = round(1.1 + len(texts) * LINE + 0.4, 2)
+    where = f"works on {here.name}" if here else "not placed yet"
+    return PathwayLane(
+        name=name,
+        description=f"{where}; {len(ordered)} exercises from easier to harder",
+        height=round(baseline + 3.2, 2),
+        baseline=baseline,
+        others_y=round(baseline + 1.7, 2),
+        ends_y=round(baseline + 2.9, 2),
+        stations=stations,
+        anchor=anchor,
+        label_x=x,
+        label=label,
+        key=tuple((stop.name, stop is here) for stop in ordered),
+    )
+
+
+def _station_x(index: int, count: int) -> float:
+    return round(4 + 92 * index / (count - 1), 2) if count > 1 else 50.0
+
+
+def _label_beside(x: float, text: str) -> tuple[Literal["start", "middle", "end"], tuple[str, ...]]:
+    """The anchor that needs the fewest lines, the middle first; and the lines."""
+    room: dict[Literal["middle", "start", "end"], float] = {
+        "middle": 2 * min(x, 100 - x),
+        "start": 100 - x,
+        "end": x,
+    }
+    tried = [(anchor, wrap(text, percent / 100 * ROOM)) for anchor, percent in room.items()]
+    fitting = [
+        (anchor, lines)
+        for anchor, lines in tried
+        if all(text_width(line) <= room[anchor] / 100 * ROOM for line in lines)
+    ]
+    return min(fitting or tried, key=lambda choice: len(choice[1]))
