@@ -18,7 +18,15 @@ from psycopg import sql
 from program.config.embedded import locks, making, places, server
 from program.config.embedded.places import EmbeddedPostgresError, Place
 
-__all__ = ["EmbeddedPostgresError", "Server", "connection_settings", "running", "start", "stop"]
+__all__ = [
+    "EmbeddedPostgresError",
+    "Server",
+    "connection_settings",
+    "remove",
+    "running",
+    "start",
+    "stop",
+]
 
 DATABASE = "fledge"
 OWNER = "fledge_owner"
@@ -93,6 +101,17 @@ def stop(data_dir: Path) -> None:
                 server.stop(place)
 
 
+def remove(data_dir: Path) -> None:
+    """Stop the server of a data folder and delete its data for good, wherever it is kept.
+
+    What Fledge's Postgres did not put into the folder stays, and so does data set aside earlier.
+    """
+    stop(data_dir)
+    place = _place(data_dir)
+    with _as_our_error(place):
+        places.remove(place)
+
+
 @contextlib.contextmanager
 def running(data_dir: Path, settings: Mapping[str, str] | None = None) -> Iterator[Server]:
     """The server while the block runs; SIGINT, SIGTERM and SIGHUP end the block by SystemExit.
@@ -102,7 +121,7 @@ def running(data_dir: Path, settings: Mapping[str, str] | None = None) -> Iterat
     place = _place(data_dir)
     with _as_our_error(place):
         places.make_home(place)
-    with locks.ending_on_signals() as ignore_signals, locks.opened(place.home / "in-use") as users:
+    with locks.ending_on_signals() as ignore_signals, locks.opened(place.in_use) as users:
         fcntl.flock(users, fcntl.LOCK_SH)
         try:
             yield start(data_dir, settings)

@@ -27,7 +27,7 @@ def opened(path: Path) -> Iterator[int]:
 @contextlib.contextmanager
 def locked(place: Place) -> Iterator[int]:
     """Hold the data folder's lock; yields its file handle."""
-    with opened(place.home / "lock") as handle:
+    with opened(place.lock) as handle:
         deadline = time.monotonic() + PATIENCE
         while not _lock_now(handle):
             if time.monotonic() > deadline:

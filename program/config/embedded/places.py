@@ -9,6 +9,7 @@ import contextlib
 import hashlib
 import os
 import pwd
+import shutil
 import stat
 import tempfile
 from dataclasses import dataclass
@@ -49,6 +50,26 @@ class Place:
     @property
     def log(self) -> Path:
         return self.home / "postgres.log"
+
+    @property
+    def old_log(self) -> Path:
+        return self.home / "postgres.old.log"
+
+    @property
+    def lock(self) -> Path:
+        return self.home / "lock"
+
+    @property
+    def in_use(self) -> Path:
+        return self.home / "in-use"
+
+    @property
+    def socket(self) -> Path:
+        return self.socket_dir / SOCKET_NAME
+
+    @property
+    def socket_lock(self) -> Path:
+        return self.socket_dir / f"{SOCKET_NAME}.lock"
 
     @property
     def note(self) -> Path:
@@ -178,6 +199,18 @@ def make_socket_folder(place: Place) -> None:
             f"Others can open {place.socket_dir}, and whoever can open it can read the data. "
             "Remove that folder and start again: Fledge makes it anew."
         )
+
+
+def remove(place: Place) -> None:
+    """Delete what `place` holds, and its folders where nothing else is left in them."""
+    for path in (place.cluster, place.half_made, place.socket_dir):
+        with contextlib.suppress(FileNotFoundError):
+            shutil.rmtree(path)
+    for path in (place.log, place.old_log, place.lock, place.in_use, place.note):
+        path.unlink(missing_ok=True)
+    for folder in (place.socket_dir.parent, place.home, place.requested):
+        with contextlib.suppress(OSError):
+            folder.rmdir()
 
 
 def refuse_what_is_not_ours(place: Place) -> None:

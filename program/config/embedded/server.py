@@ -32,6 +32,7 @@ DEFAULTS = {
     "log_error_verbosity": "terse",
 }
 LOG_BYTES = 5_000_000
+CONNECT_SECONDS = 5
 
 _launched: dict[int, subprocess.Popen[bytes]] = {}
 
@@ -42,7 +43,7 @@ def connect(place: Place, database: str = "postgres") -> psycopg.Connection[tupl
         port=places.PORT,
         user=SUPERUSER,
         dbname=database,
-        connect_timeout=5,
+        connect_timeout=CONNECT_SECONDS,
         autocommit=True,
     )
 
@@ -101,18 +102,24 @@ def _at_work_in(cluster: Path) -> set[int]:
 def adopt(place: Place) -> bool:
     """Whether a server of ours answers. One coming up, going down or just crashed is waited for.
 
-    A `postmaster.pid` that outlived its server is removed: Postgres would take any living process
-    that has its number by now for a server.
+    Lock files that outlived their server are removed: Postgres would take any living process that
+    has the number in them by now for a server.
     """
     deadline = time.monotonic() + PATIENCE
-    while True:
-        if _serving(place) is not None:
-            return True
+    while not _answers(place):
         if not _at_work_in(place.cluster):
-            _pid_file(place).unlink(missing_ok=True)
+            for stale in (_pid_file(place), place.socket, place.socket_lock):
+                stale.unlink(missing_ok=True)
             return False
         _give_up_after(deadline, place)
         time.sleep(0.02)
+    return True
+
+
+def _answers(place: Place) -> bool:
+    """Whether what answers is the server the folder records, not one of a folder since replaced."""
+    pid = _recorded_pid(place)
+    return pid is not None and _serving(place) == pid
 
 
 def _give_up_after(deadline: float, place: Place) -> None:
@@ -126,7 +133,7 @@ def _give_up_after(deadline: float, place: Place) -> None:
 def launch(place: Place, settings: Mapping[str, str]) -> None:
     places.make_socket_folder(place)
     if place.log.exists() and place.log.stat().st_size > LOG_BYTES:
-        place.log.replace(place.log.with_suffix(".log.old"))
+        place.log.replace(place.old_log)
     fixed = {
         "listen_addresses": "",
         "port": str(places.PORT),
