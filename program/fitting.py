@@ -1,18 +1,99 @@
-"""Choosing what each child gets for a written session: as written, for everybody."""
+"""Choosing what each child gets for a written session: fit, between the database and the engine.
 
-from collections.abc import Iterable
+The builder's counts, the who-gets-what table and publishing all come through here.
+"""
+
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass
 
 from athletes.models import Child
 from program.chosen import Chosen, ChosenSession
-from program.models import Session
+from program.circumstances import circumstances_of
+from program.engine.dose import Tempo
+from program.engine.fit import Fitted, Given, Outcome, Rule, WrittenSlot, fit_cohort
+from program.library_snapshot import LibrarySnapshot, library_snapshot
+from program.models import Override, Session, Slot
 
 
-def choose_for(session: Session, children: Iterable[Child]) -> list[ChosenSession]:
+@dataclass(frozen=True)
+class FittedSession:
+    """A written session fitted to some children: by child, in slot order."""
+
+    slots: tuple[Slot, ...]
+    by_child: Mapping[int, tuple[Fitted, ...]]
+    library: LibrarySnapshot
+
+    def column(self, slot: Slot) -> dict[int, Fitted]:
+        """What each child gets in one slot."""
+        place = self.slots.index(slot)
+        return {child: fitted[place] for child, fitted in self.by_child.items()}
+
+
+def fit(session: Session, children: Collection[Child]) -> FittedSession:
+    """Fit a session, fetched `with_plan()`, to these children."""
+    library = library_snapshot()
+    slots = tuple(slot for part in session.parts.all() for slot in part.slots.all())
+    fitted = fit_cohort(
+        [_written(slot) for slot in slots], circumstances_of(children, session), library.fit
+    )
+    return FittedSession(slots, {int(key): each for key, each in fitted.items()}, library)
+
+
+def choose_for(session: Session, children: Collection[Child]) -> list[ChosenSession]:
     """What each of these children gets; `session` is fetched `with_plan()`."""
-    as_written = [
-        Chosen(slot, slot.exercise.current, slot.amount, slot.tempo)
-        for part in session.parts.all()
-        for slot in part.slots.all()
-        if slot.exercise.current
+    fitted = fit(session, children)
+    notes = _notes_to_families(session, children)
+    return [
+        ChosenSession(
+            child.pk,
+            list(_chosen(fitted, child, notes)),
+            [
+                slot
+                for slot, each in zip(fitted.slots, fitted.by_child[child.pk], strict=True)
+                if each.outcome is Outcome.COACH_DECIDES
+            ],
+        )
+        for child in children
     ]
-    return [ChosenSession(child.pk, as_written) for child in children]
+
+
+def _written(slot: Slot) -> WrittenSlot:
+    return WrittenSlot(
+        key=str(slot.pk),
+        exercise=slot.exercise.slug,
+        amount=slot.amount,
+        tempo=Tempo.parse(slot.tempo) if slot.tempo else None,
+        rounds=slot.part.rounds,
+        rule=Rule(slot.rule),
+        max_steps_up=slot.max_steps_up,
+    )
+
+
+def _chosen(
+    fitted: FittedSession, child: Child, notes: Mapping[tuple[int, int], str]
+) -> Iterator[Chosen]:
+    for slot, each in zip(fitted.slots, fitted.by_child[child.pk], strict=True):
+        if each.given is None:
+            continue
+        easier = each.easier
+        yield Chosen(
+            slot=slot,
+            revision=fitted.library.revisions[each.given.exercise],
+            amount=each.given.dose.amount,
+            tempo=_tempo(each.given),
+            outcome=each.outcome,
+            reasons=tuple(reason.to_json() for reason in each.reasons),
+            note=notes.get((slot.pk, child.pk), ""),
+            easier_revision=fitted.library.revisions[easier.exercise] if easier else None,
+            easier_amount=easier.dose.amount if easier else None,
+            easier_tempo=_tempo(easier) if easier else "",
+        )
+
+
+def _tempo(given: Given) -> str:
+    return str(given.dose.tempo) if given.dose.tempo else ""
+
+
+def _notes_to_families(session: Session, children: Collection[Child]) -> dict[tuple[int, int], str]:
+    rows = Override.objects.filter(child__in=children, slot__part__session=session)
+    return {(slot, child): note for slot, child, note in rows.values_list("slot", "child", "note")}

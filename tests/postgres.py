@@ -18,14 +18,17 @@ FAST_AND_FORGETFUL = {"fsync": "off", "synchronous_commit": "off", "full_page_wr
 def start_own_server() -> None:
     from program.config.embedded_postgres import start, stop
 
-    data_dir = Path(tempfile.mkdtemp(prefix="fledge-tests-")) / "pg"
+    folder = Path(tempfile.mkdtemp(prefix="fledge-tests-"))
+    # Postgres runs as another account where the tests run as root; it has to get in.
+    folder.chmod(0o711)
+    data_dir = folder / "pg"
     server = start(data_dir, FAST_AND_FORGETFUL)
     os.environ["DATABASE_URL"] = server.url("fledge_owner")
 
     def stop_and_remove() -> None:
         stop(data_dir)
         shutil.rmtree(server.data_dir, ignore_errors=True)
-        shutil.rmtree(data_dir.parent, ignore_errors=True)
+        shutil.rmtree(folder, ignore_errors=True)
 
     atexit.register(stop_and_remove)
 

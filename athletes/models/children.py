@@ -77,6 +77,11 @@ class Child(models.Model):
         blank=True,
         help_text="Only for estimating the growth spurt, whose published equations differ.",
     )
+    growing_fast_until = models.DateField(
+        null=True,
+        blank=True,
+        help_text="While a child grows fast, landings are halved and nothing gets harder.",
+    )
     user = models.OneToOneField(
         settings.AUTH_USER_MODEL,
         on_delete=models.SET_NULL,

@@ -1,3 +1,4 @@
+from library.models.edition import Edition
 from library.models.exercises import (
     Exercise,
     ExerciseQuerySet,
@@ -11,6 +12,7 @@ from library.models.items import Item
 from library.models.pathways import Lateral, Pathway, PathwayQuerySet, Step
 
 __all__ = [
+    "Edition",
     "Exercise",
     "ExerciseQuerySet",
     "ExerciseRevision",

@@ -5,7 +5,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import F, Prefetch, Q
 
-from athletes.models import Cohort
+from athletes.models import Child, Cohort
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -236,3 +236,39 @@ class Slot(models.Model):
 
     def __str__(self) -> str:
         return f"slot {self.position}"
+
+
+class OverrideQuerySet(models.QuerySet["Override"]):
+    def visible_to(self, user: "User") -> "OverrideQuerySet":
+        return self.filter(child__in=Child.objects.visible_to(user))
+
+
+class Override(models.Model):
+    """The coach's word for one child in one slot: an exercise, or none to leave the slot out.
+
+    It hangs on the written slot, so it survives publishing again.
+    """
+
+    slot = models.ForeignKey(Slot, on_delete=models.CASCADE, related_name="overrides")
+    child = models.ForeignKey(Child, on_delete=models.CASCADE, related_name="overrides")
+    exercise = models.ForeignKey(
+        "library.Exercise", on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    note = models.CharField(max_length=200, blank=True, help_text="a word to the family")
+    set_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+    set_at = models.DateTimeField(auto_now=True)
+
+    objects = OverrideQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["slot", "child"]
+        constraints = [
+            models.UniqueConstraint(
+                name="one_override_per_slot_and_child", fields=["slot", "child"]
+            )
+        ]
+
+    def __str__(self) -> str:
+        return str(self.exercise) if self.exercise else "left out"
