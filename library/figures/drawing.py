@@ -1,0 +1,287 @@
+"""Drawing a movement as an SVG that moves by itself, and a still of any of its phases.
+
+The drawing needs no script and no inline style: limbs move by SMIL. Loaded as an image it follows
+the viewer's light or dark scheme, and where less motion is asked for it shows two stills instead.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from hashlib import blake2s
+from html import escape
+
+from library.figures.motion import FRAMES_PER_SECOND, Timeline
+from library.figures.movement import Movement
+from library.figures.outline import Camera, Part, draw_parts, prop_parts
+from library.figures.skeleton import Skeleton
+
+DRAWING_VERSION = 1  # raise it when the look changes, so that cached drawings are drawn anew
+SCALE = 4  # drawing units in a hundredth of stature; whole numbers keep the file small
+TOLERANCE = 0.45  # how far a drawn point may stray from its true path, in hundredths of stature
+VIEW_HEIGHT, VIEW_WIDTH = 112.0, 162.0
+MARGIN = 4.0
+OUTLINE = 1.1  # the gap that sets an arm apart from the body behind it
+
+STYLE = (
+    ".i{stroke:#1d2b2a}.f{stroke:#9aa6a1}.p{stroke:#cdc5b2}.i.h{fill:#1d2b2a}.p.h{fill:#cdc5b2}"
+    "@media(prefers-color-scheme:dark){.i{stroke:#eef3ee}.f{stroke:#7d8b86}.p{stroke:#3d4f4c}"
+    ".i.h{fill:#eef3ee}.p.h{fill:#3d4f4c}}"
+    "@media(prefers-reduced-motion:reduce){.m{display:none}.s{display:inline}}"
+)
+STROKES = {"i": "#1d2b2a", "f": "#9aa6a1", "p": "#cdc5b2"}
+
+
+@dataclass(frozen=True)
+class Box:
+    """What the drawing shows, in hundredths of stature on the picture plane, y down."""
+
+    left: float
+    top: float
+    width: float
+    height: float
+
+
+@lru_cache(maxsize=512)
+def svg(movement: Movement, tempo: str | None = None, side: str = "left") -> str:
+    """The moving figure at this tempo ("3-1-1-0"; None for the movement's own), one loop repeated.
+
+    `side` is the side that works: "left" draws the movement as written, "right" its mirror image.
+    """
+    return _Animation(movement, tempo, side).drawing()
+
+
+@lru_cache(maxsize=2048)
+def still(movement: Movement, phase: str, side: str = "left") -> str:
+    """The figure at the end of the named phase ("start": at the beginning), for print.
+
+    Raises KeyError for a phase the movement does not have.
+    """
+    timeline = Timeline(movement)
+    moments = {timed.name: timed.end for timed in reversed(timeline.phases)}
+    moments["start"] = 0.0
+    return still_at(movement, moments[phase], side)
+
+
+def still_at(movement: Movement, seconds: float, side: str = "left") -> str:
+    """The figure at a second of its loop."""
+    animation = _Animation(movement, None, side)
+    skeleton = animation.timeline.at(min(seconds, animation.timeline.seconds))
+    name = f"{content_hash(movement, None, side)}{seconds * 1000:.0f}"
+    content = _layered([(part, "") for part in animation.picture(skeleton)], animation.box, name)
+    return _document(movement, animation.box, content)
+
+
+def content_hash(movement: Movement, tempo: str | None = None, side: str = "left") -> str:
+    """Changes whenever the drawing would: for cache keys and file names."""
+    words = "\0".join((movement.text, movement.slug, tempo or "", side, str(DRAWING_VERSION)))
+    return blake2s(words.encode(), digest_size=10).hexdigest()
+
+
+class _Animation:
+    def __init__(self, movement: Movement, tempo: str | None, side: str) -> None:
+        self.movement = movement
+        self.timeline = Timeline(movement, tempo)
+        self.name = content_hash(movement, tempo, side)
+        self.camera = Camera.facing(movement.view, side == "right")
+        count = max(2, round(self.timeline.seconds * FRAMES_PER_SECOND))
+        self.times = [number / count for number in range(count + 1)]
+        self.skeletons = [self.timeline.at(t * self.timeline.seconds) for t in self.times]
+        self.start = self.skeletons[0]
+        self.box = self._box()
+
+    def picture(self, skeleton: Skeleton) -> list[Part]:
+        """Everything to draw at this instant, furthest first."""
+        shift = self.shift(skeleton)
+        floor = Part("p", 1.6, [(self.box.left, 0.8), (self.box.left + self.box.width, 0.8)])
+        props = [
+            part
+            for prop in self.movement.props
+            for part in prop_parts(prop, skeleton, self.camera, shift, self._share(skeleton))
+        ]
+        behind = [part for part in props if not part.front]
+        ahead = [replace(part, group="body") for part in props if part.front]
+        *body, near_arm = draw_parts(skeleton, self.camera, shift)
+        return [floor, *self._floor_marks(shift), *behind, *body, *ahead, near_arm]
+
+    def shift(self, skeleton: Skeleton) -> float:
+        """How far the picture moves along with a travelling figure."""
+        if self.movement.travel == (0.0, 0.0):
+            return 0.0
+        first = self.camera.across(self.start.points["pelvis"])
+        return self.camera.across(skeleton.points["pelvis"]) - first
+
+    def _share(self, skeleton: Skeleton) -> float:
+        return skeleton.seconds / self.timeline.seconds
+
+    def _floor_marks(self, shift: float) -> list[Part]:
+        """Marks on the floor that pass by under a travelling figure."""
+        x, z = self.movement.travel
+        travel = abs(self.camera.across((x, 0.0, z)))
+        if not travel:
+            return []
+        count = max(1, round(travel / 14))
+        gap = travel / count
+        first = self.box.left - 2 * travel
+        ticks = [
+            (first + gap * number - shift, 3.4)
+            for number in range(int((self.box.width + 4 * travel) / gap) + 1)
+        ]
+        return [Part("p", 1.2, [(x, y), (x, 5.0)], group="ticks") for x, y in ticks]
+
+    def _box(self) -> Box:
+        self.box = Box(0, 0, 0, 0)
+        xs: list[float] = []
+        ys: list[float] = [6.0]
+        for skeleton in self.skeletons[:: max(1, len(self.skeletons) // 40)]:
+            shift = self.shift(skeleton)
+            parts = draw_parts(skeleton, self.camera, shift)
+            for prop in self.movement.props:
+                parts += prop_parts(prop, skeleton, self.camera, shift, self._share(skeleton))
+            for part in parts:
+                xs += [x + sign * part.width / 2 for x, _ in part.points for sign in (-1, 1)]
+                ys += [y - part.width / 2 for _, y in part.points]
+        height = max(VIEW_HEIGHT, 6.0 + MARGIN - min(ys))
+        width = max(VIEW_WIDTH, max(xs) - min(xs) + 2 * MARGIN)
+        height, width = (
+            max(height, width * VIEW_HEIGHT / VIEW_WIDTH),
+            max(width, height * VIEW_WIDTH / VIEW_HEIGHT),
+        )
+        return Box((min(xs) + max(xs) - width) / 2, 6.0 - height, width, height)
+
+    def drawing(self) -> str:
+        pictures = [self.picture(skeleton) for skeleton in self.skeletons]
+        kept = _kept_frames(pictures)
+        times = ";".join(_short(self.times[number], 4) for number in kept)
+        moving = [
+            (part, self._animate([pictures[k][number] for k in kept], times))
+            for number, part in enumerate(pictures[0])
+        ]
+        layers = _layered(moving, self.box, f"{self.name}m")
+        content = f'<g class="m">{layers}</g><g class="s" display="none">{self._side_by_side()}</g>'
+        return _document(self.movement, self.box, content)
+
+    def _animate(self, parts: list[Part], times: str) -> str:
+        shapes = [_shape(part) for part in parts]
+        if len(set(shapes)) == 1:
+            return ""
+        seconds = _short(self.timeline.seconds, 3)
+        return (
+            f'<animate attributeName="d" dur="{seconds}s" repeatCount="indefinite" '
+            f'keyTimes="{times}" values="{";".join(shapes)}"/>'
+        )
+
+    def _side_by_side(self) -> str:
+        """The start and the most different key pose, for those who asked for less motion."""
+        other = max(
+            (self.timeline.at(key.at) for key in self.timeline.keys),
+            key=lambda skeleton: _difference(self.start, skeleton),
+        )
+        halves = [_path(self.picture(self.start)[0])]
+        for number, skeleton in enumerate((self.start, other)):
+            parts = [part for part in self.picture(skeleton)[1:] if part.group != "ticks"]
+            xs = [x for part in parts for x, _ in part.points]
+            middle, spread = (min(xs) + max(xs)) / 2, max(xs) - min(xs) + 2 * MARGIN
+            size = min(1.0, self.box.width / 2 / spread)
+            centre = self.box.left + (0.25 + number / 2) * self.box.width
+            layers = _layered([(part, "") for part in parts], self.box, f"{self.name}s{number}")
+            place = f"translate({(centre - size * middle) * SCALE:.0f} 0)scale({_short(size, 3)})"
+            halves.append(f'<g transform="{place}">{layers}</g>')
+        return "".join(halves)
+
+
+def _difference(first: Skeleton, second: Skeleton) -> float:
+    return sum(
+        abs(first.points[name][axis] - at[axis])
+        for name, at in second.points.items()
+        for axis in (0, 1, 2)
+    )
+
+
+def _kept_frames(pictures: list[list[Part]]) -> list[int]:
+    """The frames to keep so that straight lines between them stay within tolerance."""
+    flat = [[n for part in picture for point in part.points for n in point] for picture in pictures]
+    kept, last = [0], 0
+    for candidate in range(2, len(flat)):
+        if candidate - last > 1 and not _straight_enough(flat, last, candidate):
+            last = candidate - 1
+            kept.append(last)
+    return [*kept, len(flat) - 1]
+
+
+def _straight_enough(flat: list[list[float]], first: int, last: int) -> bool:
+    start, end = flat[first], flat[last]
+    for number in range(first + 1, last):
+        share = (number - first) / (last - first)
+        for a, b, now in zip(start, end, flat[number], strict=True):
+            if abs(a + (b - a) * share - now) > TOLERANCE:
+                return False
+    return True
+
+
+def _short(number: float, places: int) -> str:
+    return f"{number:.{places}f}".rstrip("0").rstrip(".") or "0"
+
+
+def _shape(part: Part) -> str:
+    points = [(round(x * SCALE), round(y * SCALE)) for x, y in part.points]
+    (x, y), words = points[0], []
+    for next_x, next_y in points[1:]:
+        words.append(f"{next_x - x} {next_y - y}")
+        if part.command == "l":
+            x, y = next_x, next_y
+    shape = f"M{points[0][0]} {points[0][1]}{part.command}{' '.join(words)}"
+    return shape.replace(" -", "-") + ("z" if part.closed else "")
+
+
+def _layered(parts: list[tuple[Part, str]], box: Box, name: str) -> str:
+    """The parts in their order; arms cut a thin outline out of the body that they cross."""
+    name = f"g{name}"
+    arms = [(number, *part) for number, part in enumerate(parts) if part[0].group == "arm"]
+    defined = "".join(
+        f'<path id="{name}{number}" d="{_shape(part)}">{inside}</path>'
+        for number, part, inside in arms
+    )
+    cuts = "".join(f'<use href="#{name}{number}"/>' for number, _, _ in arms)
+    place = " ".join(
+        f'{key}="{value * SCALE:.0f}"'
+        for key, value in zip(
+            ("x", "y", "width", "height"), (box.left, box.top, box.width, box.height), strict=True
+        )
+    )
+    gap = _short((arms[0][1].width + 2 * OUTLINE) * SCALE, 1)
+    layers = [
+        f'<defs>{defined}<mask id="{name}" maskUnits="userSpaceOnUse" {place}>'
+        f'<rect {place} fill="#fff"/><g stroke="#000" stroke-width="{gap}">{cuts}</g></mask></defs>'
+    ]
+    inside_body = False
+    for number, (part, inside) in enumerate(parts):
+        in_body = part.group == "body"
+        if in_body != inside_body:
+            layers.append(f'<g mask="url(#{name})">' if in_body else "</g>")
+            inside_body = in_body
+        if part.group == "arm":
+            layers.append(f'<use href="#{name}{number}" {_look(part)}/>')
+        else:
+            layers.append(_path(part, inside))
+    return "".join(layers) + ("</g>" if inside_body else "")
+
+
+def _look(part: Part) -> str:
+    stroke = f'class="{part.tone}{" h" if part.filled else ""}" stroke="{STROKES[part.tone]}"'
+    fill = f' fill="{STROKES[part.tone]}"' if part.filled else ""
+    return f'{stroke}{fill} stroke-width="{_short(part.width * SCALE, 1)}"'
+
+
+def _path(part: Part, inside: str = "") -> str:
+    opening = f'<path {_look(part)} d="{_shape(part)}"'
+    return f"{opening}>{inside}</path>" if inside else f"{opening}/>"
+
+
+def _document(movement: Movement, box: Box, content: str) -> str:
+    view = " ".join(f"{value * SCALE:.0f}" for value in (box.left, box.top, box.width, box.height))
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{view}" role="img" fill="none" '
+        f'stroke-linecap="round" stroke-linejoin="round"><title>{escape(movement.title)}</title>'
+        f"<desc>{escape(movement.describe)}</desc><style>{STYLE}</style>{content}</svg>"
+    )

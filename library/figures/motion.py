@@ -1,0 +1,279 @@
+"""Playing a movement: key poses on a clock, and the skeleton at any instant between them."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from library.figures.movement import TEMPO_PHASES, Movement, Phase
+from library.figures.pose import Pose, compose
+from library.figures.skeleton import Skeleton
+from library.figures.tempo import tempo_seconds
+
+FRAMES_PER_SECOND = 30
+GRAVITY = 676.0  # 9.81 m/s2 in hundredths of a 1.45 m stature
+STEADY = 0.01
+
+# Phases that begin and end at rest. A bout flows on; flights are joined at take-off and landing.
+RESTING = ("pause", "top", "hold", "lowering", "lifting", "reset", "landing")
+
+
+@dataclass(frozen=True)
+class Timed:
+    """A phase on the clock."""
+
+    name: str
+    start: float
+    seconds: float
+
+    @property
+    def end(self) -> float:
+        return self.start + self.seconds
+
+
+@dataclass(frozen=True)
+class Key:
+    """A pose at an instant; `into` and `out_of` are the phases that meet there."""
+
+    at: float
+    name: str
+    pose: Pose
+    into: str
+    out_of: str
+
+
+class Timeline:
+    """A movement at a tempo: its phases, its keys and the skeleton at any second of the loop."""
+
+    def __init__(self, movement: Movement, tempo: str | None = None) -> None:
+        self.movement = movement
+        durations = phase_seconds(movement, tempo)
+        self.phases: list[Timed] = []
+        self.keys: list[Key] = []
+        self._durations = durations
+        self._add_key(0.0, movement.start, 0, durations[-1][0].name, durations[0][0].name)
+        self.seconds = 0.0
+        for turn in range(2 if movement.mirror else 1):
+            self._play_round(turn)
+
+    def _play_round(self, turn: int) -> None:
+        """Add one pass through the phases; it closes on the start pose of the next round."""
+        durations = self._durations
+        closing = max(number for number, (phase, _) in enumerate(durations) if phase.through)
+        for position, (phase, seconds) in enumerate(durations):
+            following = durations[(position + 1) % len(durations)][0].name
+            self.phases.append(Timed(phase.name, self.seconds, seconds))
+            stops = zip(phase.shares, phase.through, strict=True)
+            for share, name in stops if phase.through else [(1.0, self.keys[-1].name)]:
+                closed = position > closing or (position == closing and share == 1)
+                out_of = following if share == 1 else phase.name
+                at = self.seconds + share * seconds
+                self._add_key(at, name, turn + closed, phase.name, out_of)
+            self.seconds += seconds
+
+    def _add_key(self, at: float, name: str, turn: int, into: str, out_of: str) -> None:
+        pose = self.movement.poses[name]
+        if self.movement.mirror and turn % 2:
+            pose = pose.mirrored()
+        share = turn / (2 if self.movement.mirror else 1)
+        x, z = self.movement.travel
+        pose = pose.moved(x * share, z * share) if turn else pose
+        self.keys.append(Key(at, name, pose, into, out_of))
+
+    @cached_property
+    def _times(self) -> list[float]:
+        return [key.at for key in self.keys]
+
+    @cached_property
+    def _slopes(self) -> list[tuple[dict[str, float], dict[str, float]]]:
+        """For every key, the speed of each channel on its left and on its right."""
+        return [self._slopes_at(position) for position in range(len(self.keys))]
+
+    def _slopes_at(self, position: int) -> tuple[dict[str, float], dict[str, float]]:
+        key, count = self.keys[position], len(self.keys)
+        before = self.keys[position - 1] if position else None
+        after = self.keys[position + 1] if position + 1 < count else None
+        if before is None or after is None:
+            first, last = self.keys[1], self.keys[-2]
+            entering = _speeds(last, self.keys[-1])
+            leaving = _speeds(self.keys[0], first)
+        else:
+            entering, leaving = _speeds(before, key), _speeds(key, after)
+        if "flight" in (key.into, key.out_of) and key.into != key.out_of:
+            return _corner(entering, leaving, key)
+        if key.into in RESTING and key.out_of in RESTING and not _passing(key):
+            return {}, {}
+        if "pause" in (key.into, key.out_of) or "hold" in (key.into, key.out_of):
+            return {}, {}
+        smooth = {
+            name: _monotone(speed, leaving.get(name, 0.0)) for name, speed in entering.items()
+        }
+        return smooth, smooth
+
+    def at(self, seconds: float) -> Skeleton:
+        """The skeleton at a second of the loop (0 to `seconds`)."""
+        position = min(max(bisect_right(self._times, seconds + 1e-9) - 1, 0), len(self.keys) - 2)
+        start, end = self.keys[position], self.keys[position + 1]
+        share = (seconds - start.at) / (end.at - start.at)
+        channels = self._blend(position, share)
+        in_flight = start.out_of == "flight"
+        holds = {} if in_flight else _kept(start.pose.holds, end.pose.holds)
+        anchor = start.pose.anchor if start.pose.anchor == end.pose.anchor else ""
+        if in_flight:
+            anchor = ""
+            channels["y"] = self._flight_height(seconds)
+        skeleton = compose(channels, holds, anchor)
+        steady = _steady(start.pose, end.pose)
+        contacts = tuple(
+            replace(contact, steady=_steadily(contact.landmark, anchor, steady))
+            for contact in skeleton.contacts
+        )
+        return replace(skeleton, contacts=contacts, phase=self.phase_at(seconds), seconds=seconds)
+
+    def phase_at(self, seconds: float) -> str:
+        for phase in self.phases:
+            if seconds < phase.end - 1e-9:
+                return phase.name
+        return self.phases[-1].name
+
+    def _blend(self, position: int, share: float) -> dict[str, float]:
+        start, end = self.keys[position], self.keys[position + 1]
+        span = end.at - start.at
+        leaving, arriving = self._slopes[position][1], self._slopes[position + 1][0]
+        channels = {}
+        for name, value in start.pose.channels.items():
+            if name not in end.pose.channels:
+                channels[name] = value
+                continue
+            channels[name] = _hermite(
+                value,
+                end.pose.channels[name],
+                leaving.get(name, 0.0) * span,
+                arriving.get(name, 0.0) * span,
+                share,
+            )
+        for name, value in end.pose.channels.items():
+            if name.endswith("@lift") and name[:-4] + "x" in channels:
+                channels[name[:-4] + "y"] += value * 16 * (share * (1 - share)) ** 2
+        return channels
+
+    def _flight_height(self, seconds: float) -> float:
+        """Free fall of the hips from take-off to landing."""
+        phase = next(p for p in self.phases if p.name == "flight" and p.end > seconds - 1e-9)
+        leave = next(k for k in self.keys if abs(k.at - phase.start) < 1e-9).pose.channels["y"]
+        land = next(k for k in self.keys if abs(k.at - phase.end) < 1e-9).pose.channels["y"]
+        share = (seconds - phase.start) / phase.seconds
+        return leave + (land - leave) * share + GRAVITY / 2 * phase.seconds**2 * share * (1 - share)
+
+
+def phase_seconds(movement: Movement, tempo: str | None) -> list[tuple[Phase, float]]:
+    """The movement's phases with their durations at this tempo, in order.
+
+    A tempo replaces the seconds of the phases it names: a pause of 0 is left out, and a pause that
+    the movement does not have is put in after its lowering or lifting.
+    """
+    tempo = movement.tempo if tempo is None else tempo
+    if not tempo or not any(phase.name in TEMPO_PHASES for phase in movement.phases):
+        return [(phase, phase.seconds) for phase in movement.phases]
+    named = dict(zip(TEMPO_PHASES, tempo_seconds(tempo), strict=True))
+    parts: dict[str, float] = {}
+    for phase in movement.phases:
+        if phase.name in ("lowering", "lifting"):
+            parts[phase.name] = parts.get(phase.name, 0.0) + phase.seconds
+    own = {phase.name for phase in movement.phases}
+    timed: list[tuple[Phase, float]] = []
+    for position, phase in enumerate(movement.phases):
+        seconds = named.get(phase.name, phase.seconds)
+        if phase.name in parts:
+            seconds *= phase.seconds / parts[phase.name]
+        if seconds > 0:
+            timed.append((phase, seconds))
+        following = movement.phases[(position + 1) % len(movement.phases)].name
+        rest = {"lowering": "pause", "lifting": "top"}.get(phase.name, "")
+        if rest and rest not in own and following != phase.name and named[rest] > 0:
+            timed.append((Phase(rest, named[rest]), named[rest]))
+    return timed
+
+
+def frames(
+    movement: Movement, tempo: str | None = None, fps: int = FRAMES_PER_SECOND
+) -> list[Skeleton]:
+    """The skeletons of one loop at `fps` a second, the first at 0 and none at the very end."""
+    timeline = Timeline(movement, tempo)
+    count = max(2, round(timeline.seconds * fps))
+    return [timeline.at(timeline.seconds * number / count) for number in range(count)]
+
+
+def key_skeletons(movement: Movement) -> dict[str, Skeleton]:
+    """The skeleton of every key pose, by name."""
+    return {
+        name: compose(pose.channels, pose.holds, pose.anchor)
+        for name, pose in movement.poses.items()
+    }
+
+
+def _speeds(start: Key, end: Key) -> dict[str, float]:
+    span = end.at - start.at
+    if span <= 0:
+        return {}
+    first, second = start.pose.channels, end.pose.channels
+    return {name: (second[name] - first[name]) / span for name in first if name in second}
+
+
+def _passing(key: Key) -> bool:
+    """Whether a phase runs straight through this key."""
+    return key.into == key.out_of
+
+
+def _monotone(before: float, after: float) -> float:
+    """A slope that never overshoots (Fritsch and Carlson 1980, harmonic mean)."""
+    return 0.0 if before * after <= 0 else 2 * before * after / (before + after)
+
+
+def _corner(
+    entering: Mapping[str, float], leaving: Mapping[str, float], key: Key
+) -> tuple[dict[str, float], dict[str, float]]:
+    """At take-off the body is still speeding up; at landing it has yet to slow down."""
+    if key.out_of == "flight":
+        return {name: 2 * speed for name, speed in entering.items()}, dict(leaving)
+    return dict(entering), {name: 2 * speed for name, speed in leaving.items()}
+
+
+def _hermite(start: float, end: float, leaving: float, arriving: float, share: float) -> float:
+    squared, cubed = share * share, share * share * share
+    return (
+        start * (2 * cubed - 3 * squared + 1)
+        + leaving * (cubed - 2 * squared + share)
+        + end * (3 * squared - 2 * cubed)
+        + arriving * (cubed - squared)
+    )
+
+
+def _kept(first: Mapping[str, str], second: Mapping[str, str]) -> dict[str, str]:
+    return {limb: kind for limb, kind in first.items() if second.get(limb) == kind}
+
+
+def _steady(first: Pose, second: Pose) -> set[str]:
+    """The limbs (and "anchor") held at one place from the first pose to the second."""
+    steady = set()
+    for name in [*first.holds, "anchor"]:
+        places = [f"{name}@{axis}" for axis in "xyz"]
+        if all(
+            place in first.channels
+            and not second.channels.get(f"{name}@lift")
+            and place in second.channels
+            and abs(first.channels[place] - second.channels[place]) < STEADY
+            for place in places
+        ):
+            steady.add(name)
+    return steady
+
+
+def _steadily(landmark: str, anchor: str, steady: set[str]) -> bool:
+    if landmark == anchor:
+        return "anchor" in steady
+    side, _, part = landmark.partition(".")
+    limb = "leg" if part in ("ball", "heel") else "arm"
+    return f"{side}.{limb}" in steady

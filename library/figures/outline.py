@@ -1,0 +1,263 @@
+"""A skeleton and its props seen by a camera: lines of a width and a tone on the picture plane."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import cos, pi
+
+from library.figures.props import Prop
+from library.figures.skeleton import Skeleton
+from library.figures.vectors import Vector, plus, times
+
+type Point = tuple[float, float]
+
+LEG, ARM, TRUNK, HEAD, NECK, NOSE = 5.4, 4.3, 8.6, 14.6, 4.6, 3.0
+FRONT_TRUNK = 6.0
+PROP = 1.8
+ROPE_RADIUS = 62.0
+
+
+@dataclass(frozen=True)
+class Part:
+    """One stroke: `tone` is i(nk), f(ar) or p(rop); `command` (l, q or c) joins the points.
+
+    `front` things are drawn over the body, `group` "arm" and "body" cross each other by outline.
+    """
+
+    tone: str
+    width: float
+    points: list[Point]
+    command: str = "l"
+    closed: bool = False
+    filled: bool = False
+    front: bool = False
+    group: str = ""
+
+
+@dataclass(frozen=True)
+class Camera:
+    """Looks at the figure's left side, or at its front; `flip` mirrors the picture."""
+
+    view: str
+    sign: float
+
+    @classmethod
+    def facing(cls, view: str, flip: bool) -> Camera:
+        sign = -1.0 if view == "side" else 1.0
+        return cls(view, -sign if flip else sign)
+
+    def across(self, point: Vector) -> float:
+        return self.sign * (point[0] if self.view == "side" else point[2])
+
+    def see(self, point: Vector, shift: float) -> Point:
+        return self.across(point) - shift, -point[1]
+
+
+def draw_parts(skeleton: Skeleton, camera: Camera, shift: float) -> list[Part]:
+    """The figure, furthest first."""
+
+    def line(*names: str) -> list[Point]:
+        return [camera.see(skeleton.points[name], shift) for name in names]
+
+    def limb(side: str, *names: str) -> list[Point]:
+        return line(*(f"{side}.{name}" for name in names))
+
+    leg = ("hip", "knee", "ankle", "heel", "ball", "toe")
+    arm = ("shoulder", "elbow", "wrist", "fingers")
+    side = camera.view == "side"
+    far = "f" if side else "i"
+    head = line("head")[0]
+    nose = camera.see(
+        plus(skeleton.points["head"], times(skeleton.frames["skull"].ahead, 7.4)), shift
+    )
+    return [
+        Part(far, ARM, limb("far", *arm), group="" if side else "arm"),
+        Part(far, LEG, limb("far", *leg), group="" if side else "body"),
+        Part("i", NECK, line("neck", "head"), group="body"),
+        Part("i", HEAD, [head, head], group="body"),
+        Part("i", NOSE if side else NECK, [nose, nose], group="body"),
+        _trunk(skeleton, camera, shift),
+        Part("i", LEG, limb("near", *leg), group="body"),
+        Part("i", ARM, limb("near", *arm), group="arm"),
+    ]
+
+
+def _trunk(skeleton: Skeleton, camera: Camera, shift: float) -> Part:
+    points = skeleton.points
+    if camera.view == "side":
+        middle = times(plus(points["waist"], points["chest"]), 0.5)
+        ends = times(plus(points["pelvis"], points["neck"]), 0.5)
+        bow = plus(times(middle, 2.0), times(ends, -1.0))
+        curve = [camera.see(at, shift) for at in (points["pelvis"], bow, points["neck"])]
+        return Part("i", TRUNK, curve, command="q", group="body")
+    names = ("near.shoulder", "far.shoulder", "far.hip", "near.hip")
+    corners = [camera.see(points[name], shift) for name in names]
+    return Part("i", FRONT_TRUNK, corners, closed=True, filled=True, group="body")
+
+
+def prop_parts(
+    prop: Prop, skeleton: Skeleton, camera: Camera, shift: float, share: float
+) -> list[Part]:
+    """The lines of a prop; `share` is how much of the loop has passed, 0 to 1."""
+    if prop.at and prop.kind not in ("cord", "rope"):
+        return _carried(prop, skeleton, camera, shift)
+    if prop.kind == "cord":
+        hand = camera.see(carrier(prop.at, skeleton), shift)
+        return [Part("p", PROP, [hand, camera.see(prop.to, shift)])]
+    if prop.kind == "rope":
+        return _rope(prop, skeleton, camera, shift, share)
+    extent = prop.x if camera.view == "side" else prop.z
+    left, right = sorted(camera.sign * edge - shift for edge in extent)
+    low, high = -prop.y[0], -prop.y[1]
+    draw = _STANDING.get(prop.kind, _block)
+    facing = camera.sign if camera.view == "side" else 0.0
+    return draw(left, right, low, high, facing)
+
+
+def carrier(at: str, skeleton: Skeleton) -> Vector:
+    """The point of the body that a carried thing follows."""
+    points = skeleton.points
+    ribs = skeleton.frames["ribs"]
+    if at.startswith("both."):
+        name = at.partition(".")[2]
+        return times(plus(points[f"near.{name}"], points[f"far.{name}"]), 0.5)
+    if at == "back":
+        return plus(times(plus(points["chest"], points["neck"]), 0.5), times(ribs.ahead, -8.0))
+    if at == "front":
+        return plus(times(plus(points["chest"], points["neck"]), 0.5), times(ribs.ahead, 8.0))
+    if at == "head":
+        return plus(points["head"], times(skeleton.frames["skull"].up, 8.5))
+    return points[at]
+
+
+def _carried(prop: Prop, skeleton: Skeleton, camera: Camera, shift: float) -> list[Part]:
+    x, y = camera.see(carrier(prop.at, skeleton), shift)
+    drop, size, front = _CARRIED[prop.kind]
+    if prop.at in ("back", "front", "head"):
+        drop = 0.0
+    y -= drop
+    if prop.kind in ("ball", "bottle"):
+        half = 0.0 if prop.kind == "ball" else 3.0
+        return [Part("p", size, [(x - half, y), (x + half, y)], front=front)]
+    if prop.kind in ("slider", "towel", "book"):
+        half = size / 2
+        return [Part("p", 2.0, [(x - half, y), (x + half, y)], front=front)]
+    if prop.kind == "broomstick" and camera.view == "side":
+        return [Part("p", 6.4, [(x, y), (x, y)])]
+    half, tall = (size / 2, size / 2 + 1) if prop.kind == "backpack" else (size / 2, 0.0)
+    corners = [
+        (x - half, y - tall),
+        (x + half, y - tall),
+        (x + half, y + tall),
+        (x - half, y + tall),
+    ]
+    return [Part("p", 2.4, corners, closed=True, filled=True, front=front)]
+
+
+# Below the carrying point, size, and whether it is drawn over the body.
+_CARRIED: Mapping[str, tuple[float, float, bool]] = {
+    "backpack": (-6.0, 11.0, True),
+    "ball": (0.0, 11.0, True),
+    "bottle": (0.0, 4.4, True),
+    "book": (0.0, 9.0, True),
+    "towel": (-1.2, 12.0, False),
+    "slider": (-1.4, 11.0, False),
+    "broomstick": (0.0, 60.0, False),
+}
+
+
+def _rope(prop: Prop, skeleton: Skeleton, camera: Camera, shift: float, share: float) -> list[Part]:
+    """A skipping rope from hand to hand, low at the beginning of the loop plus `begins`."""
+    near, far = skeleton.points["near.grip"], skeleton.points["far.grip"]
+    swing = cos(2 * pi * (prop.turns * share + prop.begins))
+    hands = times(plus(near, far), 0.5)
+    reach = (hands[1] - 1.0) if swing > 0 else ROPE_RADIUS
+    bow = hands[1] - swing * reach * 4 / 3
+    ahead = 40.0 * _sine(prop, share) if camera.view == "side" else 0.0
+    across = [
+        camera.see((hand[0] + ahead * 4 / 3, bow, hand[2] * 2.6), shift) for hand in (near, far)
+    ]
+    ends = [camera.see(hand, shift) for hand in (near, far)]
+    return [Part("p", 1.6, [ends[0], across[0], across[1], ends[1]], command="c", front=swing > 0)]
+
+
+def _sine(prop: Prop, share: float) -> float:
+    return cos(2 * pi * (prop.turns * share + prop.begins) + pi / 2)
+
+
+def _block(left: float, right: float, low: float, high: float, facing: float) -> list[Part]:
+    half = PROP / 2
+    corners = [(left + half, low), (left + half, high + half), (right - half, high + half)]
+    return [Part("p", PROP, [*corners, (right - half, low)])]
+
+
+def _chair(left: float, right: float, low: float, high: float, facing: float) -> list[Part]:
+    """A seat on legs; its back is away from where the figure faces."""
+    back = left if facing >= 0 else right
+    inward = 1.0 if back == left else -1.0
+    parts = _block(left, right, low, high, facing)
+    if facing:
+        parts.append(Part("p", PROP, [(back + inward, high), (back - inward, high - 24)]))
+    return parts
+
+
+def _seat(left: float, right: float, low: float, high: float, facing: float) -> list[Part]:
+    return _block(left, right, low, high, facing)
+
+
+def _sofa(left: float, right: float, low: float, high: float, facing: float) -> list[Part]:
+    corners = [(left + 1.5, low - 1.5), (left + 1.5, high + 1.5), (right - 1.5, high + 1.5)]
+    corners.append((right - 1.5, low - 1.5))
+    return [Part("p", 3.0, corners, closed=True, filled=True)]
+
+
+def _table(left: float, right: float, low: float, high: float, facing: float) -> list[Part]:
+    top = Part("p", 2.6, [(left, high + 1.3), (right, high + 1.3)])
+    legs = [Part("p", PROP, [(x, high), (x, low)]) for x in (left + 4, right - 4)]
+    return [top, *legs]
+
+
+def _wall(left: float, right: float, low: float, high: float, facing: float) -> list[Part]:
+    face = right if facing < 0 else left
+    return [Part("p", 2.4, [(face - 1.2 * facing * -1, low), (face + 1.2 * facing, high)])]
+
+
+def _mat(left: float, right: float, low: float, high: float, facing: float) -> list[Part]:
+    return [Part("p", 2.2, [(left, 1.1), (right, 1.1)])]
+
+
+def _stroke(left: float, right: float, low: float, high: float, facing: float) -> list[Part]:
+    return [Part("p", 2.4, [(left, low), (right, high)])]
+
+
+def _bar(left: float, right: float, low: float, high: float, facing: float) -> list[Part]:
+    return [Part("p", 3.6, [(left, high), (right, high)], front=False)]
+
+
+def _cone(left: float, right: float, low: float, high: float, facing: float) -> list[Part]:
+    middle = (left + right) / 2
+    corners = [(left + 1, low - 1), (middle, high + 1), (right - 1, low - 1)]
+    return [Part("p", 2.0, corners, closed=True, filled=True)]
+
+
+def _hurdle(left: float, right: float, low: float, high: float, facing: float) -> list[Part]:
+    return [Part("p", PROP, [(left, low), (left, high), (right, high), (right, low)])]
+
+
+_STANDING = {
+    "chair": _chair,
+    "seat": _seat,
+    "sofa": _sofa,
+    "cushion": _sofa,
+    "books": _sofa,
+    "table": _table,
+    "wall": _wall,
+    "mat": _mat,
+    "line": _mat,
+    "bar": _bar,
+    "doorway": _stroke,
+    "stick": _stroke,
+    "cone": _cone,
+    "hurdle": _hurdle,
+}

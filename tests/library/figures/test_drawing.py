@@ -1,0 +1,96 @@
+"""The drawing: moves by itself under a strict policy, small, described, mirrored."""
+
+from __future__ import annotations
+
+import gzip
+import re
+from xml.etree import ElementTree
+
+import pytest
+
+from library.figures import movement
+from library.figures.drawing import content_hash, still, svg
+
+SLUG = "free-squat"
+
+
+def numbers(drawing: str, pattern: str) -> list[str]:
+    return re.findall(pattern, drawing)
+
+
+def test_it_is_well_formed_titled_and_described() -> None:
+    described = movement.load(SLUG)
+    root = ElementTree.fromstring(svg(described))  # noqa: S314 our own drawing
+    names = [child.tag.rpartition("}")[2] for child in root]
+    assert names[:2] == ["title", "desc"]
+    assert [child.text for child in root][:2] == [described.title, described.describe]
+    assert root.get("role") == "img"
+
+
+def test_nothing_in_it_needs_a_script_an_inline_style_or_another_file() -> None:
+    drawing = svg(movement.load(SLUG))
+    assert "<script" not in drawing
+    assert 'style="' not in drawing
+    assert not re.search(r"\bon\w+=", drawing)
+    assert not re.search(r'href="(?!#)', drawing)
+
+
+def test_it_loops_for_as_long_as_the_tempo() -> None:
+    assert set(numbers(svg(movement.load(SLUG), "4-1-2-0"), r'dur="([^"]+)"')) == {"7s"}
+    assert 'repeatCount="indefinite"' in svg(movement.load(SLUG))
+
+
+def test_values_and_times_agree_and_cover_the_loop() -> None:
+    for animate in numbers(svg(movement.load(SLUG)), r"<animate [^>]+>"):
+        times = re.search(r'keyTimes="([^"]+)"', animate).group(1).split(";")
+        values = re.search(r'values="([^"]+)"', animate).group(1).split(";")
+        assert len(times) == len(values)
+        assert (times[0], times[-1]) == ("0", "1")
+        assert [float(t) for t in times] == sorted(float(t) for t in times)
+        assert values[0] == values[-1]
+        assert len({re.sub(r"-?\d+", "n", value.replace("-", " -")) for value in values}) <= 2
+
+
+def test_less_motion_shows_start_and_end_side_by_side() -> None:
+    drawing = svg(movement.load(SLUG))
+    assert "@media(prefers-reduced-motion:reduce){.m{display:none}.s{display:inline}}" in drawing
+    stills = drawing[drawing.index('<g class="s"') :]
+    assert "<animate" not in stills
+    assert stills.count("<g transform=") == 2
+
+
+def test_dark_is_followed() -> None:
+    assert "@media(prefers-color-scheme:dark)" in svg(movement.load(SLUG))
+
+
+def test_the_right_side_is_the_left_side_mirrored() -> None:
+    described = movement.load(SLUG)
+    left, right = still(described, "start"), still(described, "start", "right")
+    first = re.search(r'<path id="\w+" d="M(-?\d+)', left).group(1)
+    other = re.search(r'<path id="\w+" d="M(-?\d+)', right).group(1)
+    assert int(first) == -int(other)
+
+
+def test_a_still_of_any_phase_and_of_no_other() -> None:
+    described = movement.load(SLUG)
+    assert still(described, "lowering") != still(described, "start")
+    assert "<animate" not in still(described, "pause")
+    with pytest.raises(KeyError):
+        still(described, "flight")
+
+
+def test_the_hash_changes_with_what_is_drawn() -> None:
+    described = movement.load(SLUG)
+    hashes = {
+        content_hash(described),
+        content_hash(described, "5-1-1-0"),
+        content_hash(described, None, "right"),
+        content_hash(movement.load("half-squat")),
+    }
+    assert len(hashes) == 4
+    assert content_hash(described) == content_hash(described)
+
+
+@pytest.mark.parametrize("slug", movement.slugs())
+def test_every_figure_is_at_most_six_kilobytes(slug: str) -> None:
+    assert len(gzip.compress(svg(movement.load(slug)).encode())) <= 6 * 1024
