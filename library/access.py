@@ -6,7 +6,7 @@ not exist, so that an address tells nothing.
 
 from collections.abc import Callable
 from functools import wraps
-from typing import Any, Concatenate, Protocol
+from typing import Any, Concatenate, Protocol, cast
 
 from django.contrib.auth.views import redirect_to_login
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
@@ -53,7 +53,7 @@ def door[**P](may_enter: Callable[[Person], bool]) -> Callable[[View[P]], View[P
                 raise Http404
             return view(request, *args, **kwargs)
 
-        return entered
+        return cast("View[P]", entered)
 
     return decorate
 

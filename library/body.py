@@ -8,7 +8,7 @@ class _Labelled(StrEnum):
 
     label: str
 
-    def __new__(cls, code: str, label: str) -> "_Labelled":
+    def __new__(cls, code: str, label: str = "") -> "_Labelled":
         member = str.__new__(cls, code)
         member._value_ = code
         member.label = label

@@ -10,7 +10,8 @@ from athletes.models import Child
 from program.chosen import Chosen, ChosenSession
 from program.circumstances import circumstances_of
 from program.engine.dose import Tempo
-from program.engine.fit import Fitted, Given, Outcome, Rule, WrittenSlot, fit_cohort
+from program.engine.fit import Fitted, Given, Outcome, WrittenSlot, fit_cohort
+from program.engine.fit_aim import Rule
 from program.library_snapshot import LibrarySnapshot, library_snapshot
 from program.models import Override, Session, Slot
 
