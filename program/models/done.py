@@ -1,6 +1,8 @@
+import uuid
 from typing import TYPE_CHECKING
 
 from django.conf import settings
+from django.contrib.postgres.functions import RandomUUID
 from django.db import models
 from django.db.models import Q
 
@@ -126,6 +128,13 @@ class PainReportQuerySet(models.QuerySet["PainReport"]):
 class PainReport(models.Model):
     """Something hurt: where and how much, as the family says it. Never a diagnosis."""
 
+    public_id = models.UUIDField(
+        default=uuid.uuid4,
+        db_default=RandomUUID(),
+        unique=True,
+        editable=False,
+        help_text="made by the form or the phone it comes from: sent twice, it is one report",
+    )
     child = models.ForeignKey(Child, on_delete=models.CASCADE, related_name="pain_reports")
     assigned_session = models.ForeignKey(
         AssignedSession, on_delete=models.CASCADE, null=True, related_name="pain_reports"
