@@ -27,7 +27,7 @@ pytestmark = pytest.mark.django_db
 
 @pytest.fixture
 def slides(db):
-    """A pathway of three: a heel walk-out needs nothing, a slide and a one-leg slide a smooth floor."""
+    """Heel walk-out, heel slide, one-leg slide; all but the first need a smooth floor."""
     tiles = [("a smooth floor for sliding", ["smooth-floor"])]
     walk_out = ExerciseFactory(slug="heel-walk-out", revision__loads=["thigh"])
     slide = ExerciseFactory(slug="heel-slide", revision__needs=tiles, revision__loads=["thigh"])
