@@ -15,12 +15,24 @@ if TYPE_CHECKING:
 
 
 def block_or_404(user: "User", block_id: int) -> Block:
-    block = Block.objects.visible_to(user).select_related("cohort").filter(pk=block_id).first()
-    return _found(block)
+    blocks = Block.objects.visible_to(user).select_related("cohort")
+    return _found(blocks.filter(pk=block_id).first())
+
+
+def locked_block_or_404(user: "User", block_id: int) -> Block:
+    """The block, nobody else's to change until the transaction it is asked for in ends."""
+    blocks = Block.objects.visible_to(user).select_for_update(of=("self",))
+    return _found(blocks.filter(pk=block_id).first())
 
 
 def session_or_404(user: "User", session_id: int) -> Session:
     sessions = Session.objects.visible_to(user).select_related("block__cohort")
+    return _found(sessions.filter(pk=session_id).first())
+
+
+def locked_session_or_404(user: "User", session_id: int) -> Session:
+    """The session, nobody else's to change until the transaction it is asked for in ends."""
+    sessions = Session.objects.visible_to(user).select_for_update(of=("self",))
     return _found(sessions.filter(pk=session_id).first())
 
 
@@ -29,13 +41,11 @@ def written_session_or_404(user: "User", session_id: int) -> Session:
     return _found(Session.objects.visible_to(user).with_plan().filter(pk=session_id).first())
 
 
-def part_or_404(user: "User", session_id: int, part_id: int) -> Part:
-    session = session_or_404(user, session_id)
+def part_in_or_404(session: Session, part_id: int) -> Part:
     return _found(session.parts.filter(pk=part_id).first())
 
 
-def slot_or_404(user: "User", session_id: int, slot_id: int) -> Slot:
-    session = session_or_404(user, session_id)
+def slot_in_or_404(session: Session, slot_id: int) -> Slot:
     slots = Slot.objects.filter(part__session=session).select_related("exercise__current", "part")
     return _found(slots.filter(pk=slot_id).first())
 

@@ -95,7 +95,9 @@ class Plan:
     @cached_property
     def volume(self) -> Volume:
         return volume(
-            VolumeSlot(slot.revision.pattern, slot.dose, part.rounds, frozenset(slot.revision.loads))
+            VolumeSlot(
+                slot.revision.pattern, slot.dose, part.rounds, frozenset(slot.revision.loads)
+            )
             for part, slot in self._slots()
             if slot.dose and slot.revision
         )

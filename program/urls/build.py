@@ -1,3 +1,45 @@
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from program.views import blocks, build, parts
+
+urlpatterns = [
+    path("blocks/", blocks.block_list, name="blocks"),
+    path("blocks/new/", blocks.block_new, name="block_new"),
+    path("blocks/<int:block_id>/", blocks.block, name="block"),
+    path("blocks/<int:block_id>/edit/", blocks.block_edit, name="block_edit"),
+    path("blocks/<int:block_id>/sessions/new/", blocks.session_new, name="session_new"),
+    path("blocks/<int:block_id>/back/<str:key>/", blocks.session_back, name="session_back"),
+    path("sessions/<int:session_id>/", build.build, name="build"),
+    path("sessions/<int:session_id>/facts/", build.facts, name="session_facts"),
+    path("sessions/<int:session_id>/publish/", build.publish, name="publish"),
+    path("sessions/<int:session_id>/duplicate/", build.duplicate, name="session_duplicate"),
+    path("sessions/<int:session_id>/take-out/", build.take_out, name="session_take_out"),
+    path("sessions/<int:session_id>/back/<str:key>/", build.put_back, name="put_back"),
+    path("sessions/<int:session_id>/parts/new/", parts.part_new, name="part_new"),
+    path("sessions/<int:session_id>/parts/<int:part_id>/", parts.part, name="part"),
+    path("sessions/<int:session_id>/parts/<int:part_id>/find/", parts.find, name="find"),
+    path("sessions/<int:session_id>/parts/<int:part_id>/slots/", parts.slot_new, name="slot_new"),
+    path("sessions/<int:session_id>/parts/<int:part_id>/move/", parts.part_move, name="part_move"),
+    path(
+        "sessions/<int:session_id>/parts/<int:part_id>/duplicate/",
+        parts.part_duplicate,
+        name="part_duplicate",
+    ),
+    path(
+        "sessions/<int:session_id>/parts/<int:part_id>/take-out/",
+        parts.part_take_out,
+        name="part_take_out",
+    ),
+    path("sessions/<int:session_id>/slots/<int:slot_id>/", parts.slot, name="slot"),
+    path("sessions/<int:session_id>/slots/<int:slot_id>/move/", parts.slot_move, name="slot_move"),
+    path(
+        "sessions/<int:session_id>/slots/<int:slot_id>/duplicate/",
+        parts.slot_duplicate,
+        name="slot_duplicate",
+    ),
+    path(
+        "sessions/<int:session_id>/slots/<int:slot_id>/take-out/",
+        parts.slot_take_out,
+        name="slot_take_out",
+    ),
+]

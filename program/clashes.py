@@ -1,0 +1,108 @@
+"""Two people at one form: whoever comes second is told, and nothing is overwritten unseen.
+
+A form carries the version of the row it was filled from and, for each field, the value that was
+seen then. What was not touched is never written; what two people touched is put to the second one.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.db import models
+from django.db.models import F
+
+_UNKNOWN: Final = object()
+
+
+@dataclass(frozen=True)
+class Clash:
+    """A field that both changed: the value in the form and the stored one, as they are shown."""
+
+    name: str
+    label: str
+    mine: str
+    theirs: str
+
+
+class SeenForm(forms.ModelForm[Any]):
+    """A form over a stored row that remembers what its fields held when it was filled.
+
+    `over` names a version whose clashes the person has seen and decided to write over.
+    """
+
+    clashes: Sequence[Clash] = ()
+    is_written = False
+
+    def clean(self) -> dict[str, Any]:
+        # Without super(): it would ask the database about every check constraint, and each of
+        # those is a message at its field here.
+        return self.cleaned_data
+
+    @property
+    def seen(self) -> list[tuple[str, str]]:
+        """Hidden names and values that belong into the form: the row as it was seen, which for a
+        form that is shown again is what it was sent with."""
+        names = [*(f"seen-{name}" for name in self.fields), "version"]
+        if self.is_bound:
+            return [(name, self.data[name]) for name in names if name in self.data]
+        stored = [*map(self._stored, self.fields), str(getattr(self.instance, "version", ""))]
+        return list(zip(names, stored, strict=True))
+
+    def _stored(self, name: str) -> str:
+        value = self.fields[name].prepare_value(self.initial.get(name))
+        return "" if value is None else str(value)
+
+    def changes_to(self, row: models.Model) -> dict[str, Any]:
+        """What the person changed on `row`, as it is stored now; empty while there are clashes.
+
+        `clashes` then holds what somebody else has changed meanwhile as well.
+        """
+        changes = {
+            name: mine
+            for name, mine in self.cleaned_data.items()
+            if mine != self._base(name) and mine != getattr(row, name)
+        }
+        if not self._has_seen(row):
+            self.clashes = [
+                self._clash(name, row) for name in changes if getattr(row, name) != self._base(name)
+            ]
+        return {} if self.clashes else changes
+
+    def _base(self, name: str) -> Any:
+        raw = self.data.get(f"seen-{name}")
+        if raw is None:
+            return _UNKNOWN
+        try:
+            return self.fields[name].to_python(raw)
+        except ValidationError:
+            return _UNKNOWN
+
+    def _has_seen(self, row: models.Model) -> bool:
+        version = str(getattr(row, "version", ""))
+        return bool(version) and version in {self.data.get("version"), self.data.get("over")}
+
+    def _clash(self, name: str, row: models.Model) -> Clash:
+        field = self.fields[name]
+        mine, theirs = self.cleaned_data[name], getattr(row, name)
+        return Clash(name, str(field.label), _shown(field, mine), _shown(field, theirs))
+
+
+def _shown(field: forms.Field, value: Any) -> str:
+    if isinstance(field, forms.ChoiceField):
+        return str(dict(field.choices).get(value, value))
+    return "nothing" if value in (None, "") else str(value)
+
+
+def write(row: models.Model, changes: dict[str, Any]) -> None:
+    """Write the changed fields and nothing else; the caller holds the lock that guards `row`."""
+    manager = type(row)._default_manager
+    if not hasattr(row, "version"):
+        manager.filter(pk=row.pk).update(**changes)
+        return
+    written = manager.filter(pk=row.pk, version=row.version).update(
+        **changes, version=F("version") + 1
+    )
+    if not written:
+        raise RuntimeError("the row changed under its lock")

@@ -1,0 +1,127 @@
+"""Blocks of weeks, and the sessions in them."""
+
+from django.contrib import messages
+from django.db import transaction
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from library.access import Request, for_coaches
+from program import taken_out
+from program.blocks import block_page, blocks_by_cohort, first_free_day
+from program.clashes import write
+from program.forms import BlockForm, SessionForm
+from program.loaders import block_or_404, locked_block_or_404
+from program.models import Block
+from program.once import is_repeated, new_key
+from program.taken_out import CannotPutBack
+
+
+@require_GET
+@for_coaches
+def block_list(request: Request) -> HttpResponse:
+    today = timezone.localdate()
+    context = {"cohorts": blocks_by_cohort(request.user, today), "today": today}
+    return render(request, "program/blocks.html", context)
+
+
+@require_GET
+@for_coaches
+def block(request: Request, block_id: int) -> HttpResponse:
+    shown = block_or_404(request.user, block_id)
+    gone = taken_out.of_block(request.session, shown.pk)
+    page = block_page(shown, gone, timezone.localdate())
+    return render(request, "program/block.html", {"block": shown, "page": page})
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+def block_new(request: Request) -> HttpResponse:
+    if request.method == "GET":
+        cohort = request.GET.get("cohort", "")
+        return _block_form(request, BlockForm(request.user, initial={"cohort": cohort}))
+    form = BlockForm(request.user, request.POST)
+    if not form.is_valid():
+        return _block_form(request, form, 422)
+    with transaction.atomic():
+        if is_repeated(request):
+            return redirect("program:blocks")
+        made = form.save()
+    return redirect("program:block", made.pk)
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+def block_edit(request: Request, block_id: int) -> HttpResponse:
+    if request.method == "GET":
+        shown = block_or_404(request.user, block_id)
+        return _block_form(request, BlockForm(request.user, instance=shown))
+    with transaction.atomic():
+        stored = locked_block_or_404(request.user, block_id)
+        typed = block_or_404(request.user, block_id)
+        form = BlockForm(request.user, request.POST, instance=typed)
+        if form.is_valid() and (changes := form.changes_to(stored)):
+            write(stored, changes)
+    if form.errors or form.clashes:
+        return _block_form(request, form, 422 if form.errors else 409, stored)
+    return redirect("program:block", block_id)
+
+
+def _block_form(
+    request: Request, form: BlockForm, status: int = 200, stored: Block | None = None
+) -> HttpResponse:
+    # After a clash the person has seen what is stored, and saving again writes over it.
+    seen = BlockForm(request.user, instance=stored).seen if stored and form.clashes else form.seen
+    context = {"form": form, "seen": seen, "block": stored or form.instance, "once": new_key()}
+    return render(request, "program/block_form.html", context, status=status)
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+def session_new(request: Request, block_id: int) -> HttpResponse:
+    within = block_or_404(request.user, block_id)
+    if request.method == "GET":
+        day = first_free_day(within, request.GET.get("on", ""), timezone.localdate())
+        return _session_form(request, SessionForm(within, initial={"date": day, "place": "home"}))
+    form = SessionForm(within, request.POST)
+    if not form.is_valid():
+        return _session_form(request, form, 422)
+    with transaction.atomic():
+        if is_repeated(request):
+            return redirect("program:block", block_id)
+        session = form.save(commit=False)
+        session.block, session.edited_by = within, request.user
+        session.save()
+    return redirect("program:build", session.pk)
+
+
+def _session_form(request: Request, form: SessionForm, status: int = 200) -> HttpResponse:
+    url = reverse("program:session_new", args=[form.block.pk])
+    context = {"form": form, "block": form.block, "url": url, "once": new_key()}
+    return render(request, "program/session_form.html", context, status=status)
+
+
+@require_POST
+@for_coaches
+def session_back(request: Request, block_id: int, key: str) -> HttpResponse:
+    """Undo the taking out of a session; or, with `let_go`, stop offering to."""
+    with transaction.atomic():
+        within = locked_block_or_404(request.user, block_id)
+        entry = _taken_out(request, within, key)
+        if "let_go" in request.POST:
+            taken_out.forget(request.session, entry)
+            return redirect("program:block", block_id)
+        try:
+            taken_out.put_back(request.session, entry)
+        except CannotPutBack as why:
+            messages.error(request, str(why))
+    return redirect("program:block", block_id)
+
+
+def _taken_out(request: Request, within: Block, key: str) -> taken_out.TakenOut:
+    for entry in taken_out.of_block(request.session, within.pk):
+        if entry.key == key:
+            return entry
+    raise Http404
