@@ -112,7 +112,8 @@ def fit_session(
     contacts = 0.0
     fitted = []
     for slot in slots:
-        case = _Case(slot, child, library, limits, limits.contact_ceiling - contacts)
+        contacts_left = round(limits.contact_ceiling - contacts, 6)
+        case = _Case(slot, child, library, limits, contacts_left)
         answer = _fit(case)
         contacts += case.contacts(answer.given.dose) if answer.given else 0
         fitted.append(answer)
@@ -152,7 +153,8 @@ class _Case:
         return transfer(self.written_dose, exercise)
 
     def contacts(self, dose: Dose) -> float:
-        return dose.ground_contacts * self.slot.rounds
+        """The ground contacts of all rounds, without the hair that binary fractions add."""
+        return round(dose.ground_contacts * self.slot.rounds, 6)
 
     def broken_by(self, slug: str) -> tuple[Reason, ...]:
         """The hard limits that an exercise would break in this slot."""

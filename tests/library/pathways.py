@@ -8,7 +8,7 @@ from library.graph import PathwayGraph
 
 
 @st.composite
-def pathways(draw, slug="random", most=9):
+def pathways(draw, slug="random", most=9, least_steps=0):
     """A pathway of up to `most` exercises a, b, c, … with some steps, laterals and strays.
 
     Exercises are dealt onto rungs; steps lead from a lower rung to a higher one and laterals stay
@@ -22,8 +22,11 @@ def pathways(draw, slug="random", most=9):
         if rungs[one] != rungs[other]
     ]
     level = [pair for pair in combinations(names, 2) if rungs[pair[0]] == rungs[pair[1]]]
-    return PathwayGraph.build(slug, _some(draw, upward), _some(draw, level), names)
+    return PathwayGraph.build(slug, _some(draw, upward, least_steps), _some(draw, level), names)
 
 
-def _some(draw, pairs):
-    return draw(st.frozensets(st.sampled_from(pairs), max_size=12)) if pairs else frozenset()
+def _some(draw, pairs, at_least=0):
+    if not pairs:
+        return frozenset()
+    fewest = min(at_least, len(pairs))
+    return draw(st.frozensets(st.sampled_from(pairs), min_size=fewest, max_size=12))
