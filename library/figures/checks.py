@@ -6,6 +6,7 @@ check, when in the loop, and what was measured against what is allowed.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -246,5 +247,5 @@ def _first_of_each(found: list[Finding]) -> list[Finding]:
     """One finding for each thing measured, where it first goes wrong."""
     seen: dict[str, Finding] = {}
     for finding in found:
-        seen.setdefault(finding.words.partition(" is ")[0].partition(" turns ")[0], finding)
+        seen.setdefault(re.sub(r"-?[\d.]+", "#", finding.words), finding)
     return list(seen.values())

@@ -15,6 +15,7 @@ from library.figures.tempo import tempo_seconds
 FRAMES_PER_SECOND = 30
 GRAVITY = 676.0  # 9.81 m/s2 in hundredths of a 1.45 m stature
 STEADY = 0.01
+SHORTEST_MOVE = 0.15  # seconds, however little a tempo leaves for it
 
 # Phases that begin and end at rest. A bout flows on; flights are joined at take-off and landing.
 RESTING = ("pause", "top", "hold", "lowering", "lifting", "reset", "landing")
@@ -171,30 +172,34 @@ class Timeline:
 def phase_seconds(movement: Movement, tempo: str | None) -> list[tuple[Phase, float]]:
     """The movement's phases with their durations at this tempo, in order.
 
-    A tempo replaces the seconds of the phases it names: a pause of 0 is left out, and a pause that
-    the movement does not have is put in after its lowering or lifting.
+    Phases named by the tempo stretch to fill their part of it, less what flights and other phases
+    of that part take, which keep their own seconds. A pause of 0 is left out; a pause the movement
+    does not have is put in after its lowering or lifting.
     """
     tempo = movement.tempo if tempo is None else tempo
-    if not tempo or not any(phase.name in TEMPO_PHASES for phase in movement.phases):
+    if not tempo or not any(phase.part for phase in movement.phases):
         return [(phase, phase.seconds) for phase in movement.phases]
     named = dict(zip(TEMPO_PHASES, tempo_seconds(tempo), strict=True))
-    parts: dict[str, float] = {}
-    for phase in movement.phases:
-        if phase.name in ("lowering", "lifting"):
-            parts[phase.name] = parts.get(phase.name, 0.0) + phase.seconds
-    own = {phase.name for phase in movement.phases}
+    stretched = {part: _stretch(movement.phases, part, named[part]) for part in TEMPO_PHASES}
+    parts = {phase.part for phase in movement.phases}
     timed: list[tuple[Phase, float]] = []
     for position, phase in enumerate(movement.phases):
-        seconds = named.get(phase.name, phase.seconds)
-        if phase.name in parts:
-            seconds *= phase.seconds / parts[phase.name]
+        seconds = phase.seconds * (stretched[phase.name] if phase.name in stretched else 1)
         if seconds > 0:
             timed.append((phase, seconds))
-        following = movement.phases[(position + 1) % len(movement.phases)].name
-        rest = {"lowering": "pause", "lifting": "top"}.get(phase.name, "")
-        if rest and rest not in own and following != phase.name and named[rest] > 0:
-            timed.append((Phase(rest, named[rest]), named[rest]))
+        following = movement.phases[(position + 1) % len(movement.phases)].part
+        rest = {"lowering": "pause", "lifting": "top"}.get(phase.part, "")
+        if rest and rest not in parts and following != phase.part and named[rest] > 0:
+            timed.append((Phase(rest, named[rest], part=rest), named[rest]))
     return timed
+
+
+def _stretch(phases: tuple[Phase, ...], part: str, seconds: float) -> float:
+    """What the seconds of the phases named by a part of the tempo are multiplied with."""
+    own = [phase for phase in phases if phase.name == part]
+    fixed = sum(p.seconds for p in phases if p.part == part and p.name != part)
+    least = SHORTEST_MOVE if any(phase.through for phase in own) else 0.0
+    return max(seconds - fixed, least) / (sum(phase.seconds for phase in own) or 1.0)
 
 
 def frames(

@@ -33,13 +33,14 @@ class Phase:
     """A named stretch of the movement; `through` are the poses it passes and ends in.
 
     An empty `through` keeps the pose before it. `shares` are the fractions of the phase at which
-    each pose is met.
+    each pose is met. `part` is the part of a tempo that the phase is timed by, "" when none is.
     """
 
     name: str
     seconds: float
     through: tuple[str, ...] = ()
     shares: tuple[float, ...] = ()
+    part: str = ""
 
 
 @dataclass(frozen=True)
@@ -155,7 +156,7 @@ def _read_phases(
 
 
 def _read_phase(source: Source, place: Place, value: object, poses: Mapping[str, Pose]) -> Phase:
-    table = source.table(place, value, ("name", "seconds", "to", "shares"))
+    table = source.table(place, value, ("name", "seconds", "to", "shares", "part"))
     name = source.choice((*place, "name"), table.get("name"), PHASES)
     if "seconds" not in table:
         raise source.error(place, f"the {name} phase has no duration; give seconds above 0")
@@ -172,7 +173,10 @@ def _read_phase(source: Source, place: Place, value: object, poses: Mapping[str,
         shares = source.numbers((*place, "shares"), table["shares"], (count,))
         if shares != sorted(set(shares)) or shares[:1] <= [0] or shares[-1:] != [1]:
             raise source.error((*place, "shares"), "shares must rise from above 0 to 1")
-    return Phase(name, seconds, tuple(through), tuple(shares))
+    part = name if name in TEMPO_PHASES else ""
+    if "part" in table:
+        part = source.choice((*place, "part"), table["part"], TEMPO_PHASES)
+    return Phase(name, seconds, tuple(through), tuple(shares), part)
 
 
 def _read_angle(source: Source, place: Place, value: object, poses: Mapping[str, Pose]) -> KeyAngle:

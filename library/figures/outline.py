@@ -176,7 +176,7 @@ def _rope(prop: Prop, skeleton: Skeleton, camera: Camera, shift: float, share: f
     bow = hands[1] - swing * reach * 4 / 3
     ahead = 40.0 * _sine(prop, share) if camera.view == "side" else 0.0
     across = [
-        camera.see((hand[0] + ahead * 4 / 3, bow, hand[2] * 2.6), shift) for hand in (near, far)
+        camera.see((hand[0] + ahead * 4 / 3, bow, hand[2] * 3.2), shift) for hand in (near, far)
     ]
     ends = [camera.see(hand, shift) for hand in (near, far)]
     return [Part("p", 1.6, [ends[0], across[0], across[1], ends[1]], command="c", front=swing > 0)]

@@ -47,6 +47,7 @@ BODY_PLACES: Mapping[str, tuple[str, str, Vector]] = {
     "nape": ("head", "skull", (-6.0, -1.0, 4.0)),
     "chest": ("chest", "ribs", (11.5, 5.0, 1.5)),
     "hug": ("chest", "ribs", (12.0, 6.0, -3.0)),
+    "handles": ("pelvis", "hips", (7.0, 7.0, 15.0)),
     "chin": ("neck", "ribs", (8.5, 3.0, 1.5)),
     "other_shoulder": ("neck", "ribs", (4.5, -1.0, -8.0)),
     "belly": ("waist", "hips", (6.0, 0.0, 2.0)),
@@ -130,8 +131,9 @@ def compose(channels: Mapping[str, float], holds: Mapping[str, str], anchor: str
     for side in SIDES:
         _place_arm(side, channels, holds.get(f"{side}.arm", ""), points, frames, angles, contacts)
     if anchor and not anchor.endswith(".foot"):
-        x, y, _ = _anchor_target(anchor, channels)
-        contacts.append(Contact(anchor, (x, y, points[anchor][2]), steady=False))
+        x, y, z = _anchor_target(anchor, channels)
+        z = z if channels["anchor@all"] else points[anchor][2]
+        contacts.append(Contact(anchor, (x, y, z), steady=False))
     return Skeleton(points, angles, tuple(contacts), frames=frames)
 
 
@@ -159,7 +161,8 @@ def _hung_from(anchor: str, channels: Mapping[str, float], angles: Mapping[str, 
         limb, _ = leg(side, _limb_angles(channels, f"{side}.leg"), hip, frames["hips"])
         points |= limb | arm(side, _limb_angles(channels, f"{side}.arm"), shoulder, frames["ribs"])
     target, found = _anchor_target(anchor, channels), points[anchor]
-    return target[0] - found[0], target[1] - found[1], channels["anchor@z"]
+    across = target[2] - found[2] if channels["anchor@all"] else target[2]
+    return target[0] - found[0], target[1] - found[1], across
 
 
 def _foot_target(channels: Mapping[str, float], limb: str) -> Vector:

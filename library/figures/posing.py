@@ -48,7 +48,7 @@ POSE_KEYS = {
 }  # fmt: skip
 ANCHORS = [
     "near.foot", "far.foot", "near.knee", "far.knee", "near.ball", "far.ball", "near.toe",
-    "far.toe", "near.heel", "far.heel", "near.elbow", "far.elbow", "near.wrist", "far.wrist",
+    "far.toe", "near.ankle", "far.ankle", "near.heel", "far.heel", "near.elbow", "far.elbow", "near.wrist", "far.wrist",
     "pelvis", "waist", "chest", "neck", "head",
 ]  # fmt: skip
 OUT_OF_REACH = 1.0
@@ -239,12 +239,13 @@ def _read_place(
         return ""
     if "anchor" in table:
         anchor = source.choice((*place, "anchor"), table["anchor"], ANCHORS)
-        channels |= {"anchor@x": 0.0, "anchor@y": 0.0, "anchor@z": 0.0}
+        channels |= dict.fromkeys(("anchor@x", "anchor@y", "anchor@z", "anchor@all"), 0.0)
     if "at" in table:
         if not anchor or anchor.endswith(".foot"):
             raise source.error((*place, "at"), "at goes with an anchor that is not a foot")
         at = source.numbers((*place, "at"), table["at"], (2, 3))
         channels |= dict(zip(("anchor@x", "anchor@y", "anchor@z"), [*at, 0.0][:3], strict=True))
+        channels["anchor@all"] = float(len(at) == 3)
     return anchor
 
 

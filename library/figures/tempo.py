@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 FAST_SECONDS = 0.5  # common practice for a brisk but controlled half-repetition
+LONGEST = 20.0
 
 
 def tempo_seconds(tempo: str) -> tuple[float, float, float, float]:
@@ -21,7 +22,7 @@ def tempo_seconds(tempo: str) -> tuple[float, float, float, float]:
             number = float(part)
         except ValueError:
             raise ValueError(wrong) from None
-        if not (0 if not moving else 0.3) <= number <= 20:
-            raise ValueError(f"{wrong}; a way down or up takes at least 0.3, nothing over 20")
+        if not 0 <= number <= LONGEST:
+            raise ValueError(f"{wrong}; each part is 0 to {LONGEST:g}")
         seconds.append(number)
     return seconds[0], seconds[1], seconds[2], seconds[3]

@@ -69,10 +69,26 @@ def test_the_loop_lasts_as_long_as_the_tempo_adds_up_to() -> None:
     assert len(frames(movement, "5-2-1-0")) == 8 * 30
 
 
-@pytest.mark.parametrize("wrong", ["", "3-1-1", "a-b-c-d", "3-X-1-0", "0-0-1-0", "3-1-1-30"])
+@pytest.mark.parametrize("wrong", ["", "3-1-1", "a-b-c-d", "3-X-1-0", "3-1-1-30"])
 def test_a_tempo_that_means_nothing_is_refused(wrong: str) -> None:
     with pytest.raises(ValueError, match="four numbers"):
         tempo_seconds(wrong)
+
+
+def test_a_jump_is_done_within_the_seconds_of_its_tempo() -> None:
+    """1-0-X-2 is 3.5 s: take-off and flight share the X, landing and standing up the last two."""
+    text = JUMP.replace('name = "flight"', 'name = "flight"\npart = "lifting"').replace(
+        'name = "landing"', 'name = "landing"\npart = "top"'
+    )
+    text += '[[phase]]\nname = "top"\nseconds = 1\n'
+    timeline = Timeline(read_movement(Source.parse("jump.toml", text)), "1-0-X-2")
+    assert [(p.name, pytest.approx(p.seconds)) for p in timeline.phases] == [
+        ("lowering", 1),
+        ("lifting", 0.2),
+        ("flight", 0.3),
+        ("landing", 0.5),
+        ("top", 1.5),
+    ]
 
 
 def test_the_bottom_is_reached_when_lowering_ends() -> None:
