@@ -185,6 +185,11 @@ def make_home(place: Place) -> None:
             + ANOTHER_WAY
         )
     refuse_what_is_not_ours(place)
+    if place.account and not reaches(place.account, place.home):
+        raise EmbeddedPostgresError(
+            f"The account {place.account.pw_name}, which runs Postgres and made the data in "
+            f"{place.home}, can no longer reach it. Open the folders above it: chmod o+x each."
+        )
     for folder in (place.requested, place.home):
         make_folder(folder, mode=0o711 if place.account else 0o700)
 

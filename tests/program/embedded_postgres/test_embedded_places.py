@@ -3,6 +3,7 @@
 import os
 import pwd
 import stat
+import subprocess
 from pathlib import Path
 
 import pytest
@@ -76,6 +77,19 @@ def test_data_goes_elsewhere_from_a_folder_the_account_cannot_reach(
     assert ask(start(data_dir), "SELECT count(*) FROM kept", "fledge_owner") == 0
     remove(data_dir)
     assert list((ground / "corner").iterdir()) == []
+
+
+@needs_root
+def test_data_is_not_begun_anew_elsewhere_when_its_folder_is_closed(ground, made_once, ask):
+    home = ground / "home"
+    home.mkdir()
+    data_dir = home / "data"
+    subprocess.run(["cp", "-a", made_once, data_dir], check=True)
+    home.chmod(0o700)
+    with pytest.raises(EmbeddedPostgresError, match="can no longer reach it"):
+        start(data_dir)
+    home.chmod(0o711)
+    assert start(data_dir).data_dir == data_dir / "postgres"
 
 
 @needs_root

@@ -7,6 +7,7 @@ import signal
 import subprocess
 import threading
 import time
+from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
@@ -16,6 +17,7 @@ import pytest
 from program.config.embedded import places, programs, server
 from program.config.embedded_postgres import (
     EmbeddedPostgresError,
+    Server,
     connection_settings,
     remove,
     running,
@@ -78,11 +80,12 @@ def test_settings_can_be_told_without_starting_anything(ground):
     "name",
     [
         "a folder with spaces",
-        """it's a "quoted", $HOME & `named` folder; \\o/ 100%""",
+        """it's a "quoted" $HOME & `named` folder; \\o/ 100%""",
+        "one, two, three",
         "Übungen für Žofie 運動",
         "/".join(["a-long-way-down" * 10] * 5),
     ],
-    ids=["spaces", "quotes and signs", "not ascii", "long"],
+    ids=["spaces", "quotes and signs", "commas", "not ascii", "long"],
 )
 def test_any_path_will_do(ground, made_once, ask, name):
     data_dir = ground / name
@@ -321,10 +324,26 @@ def test_the_log_does_not_repeat_what_people_typed(data_dir, ask):
     for refused in ("INSERT INTO people VALUES ('Mira'), ('Mira')", "SELECT 'Mira'::int"):
         with pytest.raises(psycopg.Error):
             ask(ours, refused, "fledge_owner")
-    ask(ours, "SELECT pg_reload_conf()")
-    log = (data_dir / "postgres.log").read_text()
-    assert "ready to accept connections" in log
-    assert "Mira" not in log
+    with slow_question(ours, "Mira") as ended, slow_question(ours, "Mira") as crashed:
+        ask(ours, f"SELECT pg_terminate_backend({ended}, 5000)")
+        os.kill(crashed, signal.SIGKILL)
+        log = data_dir / "postgres.log"
+        while "terminated by signal 9" not in log.read_text():
+            time.sleep(0.01)
+    assert "terminating connection due to administrator command" in log.read_text()
+    assert "Mira" not in log.read_text()
+
+
+@contextlib.contextmanager
+def slow_question(ours: Server, word: str) -> Iterator[int]:
+    """The server process busy with a question that has this word in it."""
+    with contextlib.closing(psycopg.connect(ours.url("fledge_owner"))) as asker:
+        asker.pgconn.send_query(f"SELECT '{word}', pg_sleep(60)".encode())
+        busy = "SELECT count(*) FROM pg_stat_activity WHERE pid = %s AND wait_event = 'PgSleep'"
+        with psycopg.connect(ours.url("postgres"), autocommit=True) as watcher:
+            while watcher.execute(busy, [asker.info.backend_pid]).fetchone() == (0,):
+                time.sleep(0.01)
+        yield asker.info.backend_pid
 
 
 def state_of(data_dir: Path) -> str:
