@@ -10,18 +10,17 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from library.lettering import least_width, text_width, wrap
+
 type MarkKind = Literal["done", "half", "not_yet", "missed", "hurt"]
 type Tint = Literal["", "good", "look", "note", "stop"]
 
-ROOM = 20.0  # em; 280 px at the label's 14 px: a 320 px screen less its gutters
+ROOM = 17.5  # em; 245 px at the label's 14 px: inside a sheet on a 320 px screen
+WIDE = 40.0  # em; where the stylesheet shows the wide strip instead
 PADDING = 0.5  # em, left and right of a label
+LINES = (2, 3)  # on how many lines a head or a label may stand, the calmer first
 LINE = 1.2  # em from one baseline to the next
 MARK = 1.1  # em, a mark's diameter
-
-# Advance widths of the body font at weight 700, rounded up within each group: em per character.
-_WIDTHS = (("il|'!.,:;j", 0.33), ("frtI()[]/- ", 0.45), ("mwMW%@", 0.97))
-_EM = {character: width for group, width in _WIDTHS for character in group}
-_CAPITAL, _OTHER = 0.76, 0.63
 
 WORDS_OF_MARKS: dict[MarkKind, str] = {
     "done": "done",
@@ -87,45 +86,37 @@ class Stretch:
     href: str
     filled_percent: float | None
 
+    @property
+    def texts(self) -> tuple[str, ...]:
+        return tuple(line.text for line in self.lines)
+
+
+@dataclass(frozen=True)
+class Strip:
+    """Stretches laid out for one width; `height` in em."""
+
+    height: float
+    stretches: tuple[Stretch, ...]
+
 
 @dataclass(frozen=True)
 class Lane:
-    """A strip ready to be drawn: `height` in em. `key` holds, in order, what did not fit on it."""
+    """A strip ready to be drawn, and once more for a wide place where words stand better there.
+
+    `key` holds, in order, the words that did not fit on the slim strip.
+    """
 
     name: str
     description: str
-    height: float
     centred: bool
-    stretches: tuple[Stretch, ...]
-    key: tuple[str, ...] = ()
-    legend: tuple[tuple[MarkKind, str], ...] = ()
+    slim: Strip
+    wide: Strip | None
+    key: tuple[str, ...]
+    legend: tuple[tuple[MarkKind, str], ...]
 
     @property
     def has_links(self) -> bool:
-        return any(stretch.href for stretch in self.stretches)
-
-
-def text_width(text: str) -> float:
-    """Width of a label in em, never less than what the body font takes."""
-    return sum(_EM.get(c, _CAPITAL if c.isupper() else _OTHER) for c in text)
-
-
-def wrap(text: str, width: float) -> tuple[str, ...]:
-    """The fewest lines, each at most `width` em wide unless a single word is wider."""
-    lines: list[str] = []
-    for word in text.split():
-        if lines and text_width(f"{lines[-1]} {word}") <= width:
-            lines[-1] += f" {word}"
-        else:
-            lines.append(word)
-    return tuple(lines)
-
-
-def least_width(text: str) -> float:
-    """The narrowest width in em at which the text stands on at most two lines."""
-    words = text.split()
-    cuts = [(" ".join(words[:i]), " ".join(words[i:])) for i in range(1, len(words) + 1)]
-    return min((max(text_width(a), text_width(b)) for a, b in cuts), default=0.0)
+        return any(stretch.href for stretch in self.slim.stretches)
 
 
 def shares(weights: Sequence[float], least: Sequence[float], room: float) -> list[float]:
@@ -146,31 +137,6 @@ def shares(weights: Sequence[float], least: Sequence[float], room: float) -> lis
         granted |= {i: least[i] for i in short}
 
 
-def _needs(cell: Cell) -> float:
-    words = max(text_width(cell.head), least_width(cell.label))
-    return max(words + 2 * PADDING if words else 0.0, len(cell.marks) * (MARK + 0.2))
-
-
-def _numbered(cells: Sequence[Cell]) -> list[Cell]:
-    return [replace(c, head=str(n), label="") for n, c in enumerate(cells, start=1)]
-
-
-def _rows(cell: Cell, width: float) -> int:
-    return bool(cell.head) + len(wrap(cell.label, width - 2 * PADDING))
-
-
-def _lines(cell: Cell, width: float, height: float) -> tuple[Line, ...]:
-    """The cell's words, in the middle of `height`; none where even a number is too wide."""
-    head = (cell.head,) if cell.head else ()
-    texts = [*head, *wrap(cell.label, width - 2 * PADDING)]
-    if any(text_width(text) > width for text in texts):
-        return ()
-    top = (height - len(texts) * LINE) / 2 + 0.92
-    return tuple(
-        Line(text, round(top + i * LINE, 2), strong=i < len(head)) for i, text in enumerate(texts)
-    )
-
-
 def lane(name: str, cells: Iterable[Cell], *, height: float = 3.2, centred: bool = False) -> Lane:
     """A strip of cells, as wide as their weights ask, each at least as wide as its words.
 
@@ -178,38 +144,82 @@ def lane(name: str, cells: Iterable[Cell], *, height: float = 3.2, centred: bool
     together do not fit the narrowest strip, the cells are numbered and the words become the key.
     """
     cells = list(cells)
-    numbered = sum(map(_needs, cells)) > ROOM
-    drawn = _numbered(cells) if numbered else cells
-    widths = shares([c.weight for c in drawn], [_needs(c) for c in drawn], ROOM)
-    rows = max((_rows(c, w) for c, w in zip(drawn, widths, strict=True)), default=0)
-    tail = MARK + 0.45 if any(c.marks for c in drawn) else 0.0
-    height = round(max(height, rows * LINE + tail + 0.9), 2)
     words = tuple(cell.words for cell in cells)
+    lines = _fewest_lines(cells, ROOM)
+    slim = _strip(cells if lines else _numbered(cells), words, ROOM, height)
+    wide = _strip(cells, words, WIDE, height) if _fewest_lines(cells, WIDE) else slim
     return Lane(
         name=name,
         description="; ".join(words),
-        height=height,
         centred=centred,
-        stretches=tuple(
+        slim=slim,
+        wide=None if _reads_alike(slim, wide) else wide,
+        key=() if lines else words,
+        legend=tuple(
+            (kind, said)
+            for kind, said in WORDS_OF_MARKS.items()
+            if any(kind in cell.marks for cell in cells)
+        ),
+    )
+
+
+def _fewest_lines(cells: Sequence[Cell], room: float) -> int | None:
+    """On how many lines heads and labels stand when all cells fit the room, if they ever do."""
+    return next((n for n in LINES if sum(_needs(cell, n) for cell in cells) <= room), None)
+
+
+def _needs(cell: Cell, lines: int) -> float:
+    words = max(least_width(cell.head, lines, strong=True), least_width(cell.label, lines))
+    return max(words + 2 * PADDING if words else 0.0, len(cell.marks) * (MARK + 0.2))
+
+
+def _numbered(cells: Sequence[Cell]) -> list[Cell]:
+    return [replace(c, head=str(n), label="") for n, c in enumerate(cells, start=1)]
+
+
+def _reads_alike(one: Strip, other: Strip) -> bool:
+    return [s.texts for s in one.stretches] == [s.texts for s in other.stretches]
+
+
+def _strip(cells: Sequence[Cell], words: Sequence[str], room: float, height: float) -> Strip:
+    lines = _fewest_lines(cells, room) or LINES[-1]
+    widths = shares([c.weight for c in cells], [_needs(c, lines) for c in cells], room)
+    texts = [_texts(cell, width) for cell, width in zip(cells, widths, strict=True)]
+    rows = max(map(len, texts), default=0)
+    tail = MARK + 0.45 if any(c.marks for c in cells) else 0.0
+    height = round(max(height, rows * LINE + tail + 0.9), 2)
+    return Strip(
+        height,
+        tuple(
             Stretch(
-                x=round(100 * sum(widths[:i]) / ROOM, 2),
-                width=round(100 * width / ROOM, 2),
+                x=round(100 * sum(widths[:i]) / room, 2),
+                width=round(100 * widths[i] / room, 2),
                 tint=cell.tint,
-                lines=_lines(cell, width, height - tail),
+                lines=_lines(texts[i], height - tail),
                 marks=_spread(cell.marks),
                 mark_y=round((height + (rows * LINE + 0.45 if rows else 0)) / 2, 2),
                 words=words[i],
                 href=cell.href,
                 filled_percent=None if cell.filled is None else round(100 * cell.filled, 2),
             )
-            for i, (cell, width) in enumerate(zip(drawn, widths, strict=True))
+            for i, cell in enumerate(cells)
         ),
-        key=words if numbered else (),
-        legend=tuple(
-            (kind, said)
-            for kind, said in WORDS_OF_MARKS.items()
-            if any(kind in cell.marks for cell in cells)
-        ),
+    )
+
+
+def _texts(cell: Cell, width: float) -> list[tuple[str, bool]]:
+    """The cell's lines, strong or not; none where even one word is wider than the cell."""
+    room = width - 2 * PADDING + 0.01  # the least width itself must survive the sum
+    texts = [(text, True) for text in wrap(cell.head, room, strong=True)]
+    texts += [(text, False) for text in wrap(cell.label, room)]
+    fits = all(text_width(text, strong=strong) <= width for text, strong in texts)
+    return texts if fits else []
+
+
+def _lines(texts: Sequence[tuple[str, bool]], height: float) -> tuple[Line, ...]:
+    top = (height - len(texts) * LINE) / 2 + 0.92
+    return tuple(
+        Line(text, round(top + i * LINE, 2), strong) for i, (text, strong) in enumerate(texts)
     )
 
 
@@ -301,10 +311,12 @@ def _label_beside(x: float, text: str) -> tuple[Literal["start", "middle", "end"
         "start": 100 - x,
         "end": x,
     }
-    tried = [(anchor, wrap(text, percent / 100 * ROOM)) for anchor, percent in room.items()]
+    tried = [
+        (anchor, wrap(text, percent / 100 * ROOM, strong=True)) for anchor, percent in room.items()
+    ]
     fitting = [
         (anchor, lines)
         for anchor, lines in tried
-        if all(text_width(line) <= room[anchor] / 100 * ROOM for line in lines)
+        if all(text_width(line, strong=True) <= room[anchor] / 100 * ROOM for line in lines)
     ]
     return min(fitting or tried, key=lambda choice: len(choice[1]))

@@ -7,6 +7,7 @@ from datetime import date
 from typing import Literal
 
 from library.lanes import Cell, Lane, MarkKind, Tint, lane
+from library.lettering import NO_BREAK
 
 type FitKind = Literal["as_written", "easier", "harder", "other", "needs_you"]
 
@@ -96,8 +97,15 @@ class Evidence:
 
 def evidence_lane(name: str, seen: Sequence[Evidence]) -> Lane:
     """What a suggestion rests on, in the order it happened."""
-    cells = [Cell(label=item.context, head=item.figure, tint=item.tint) for item in seen]
+    cells = [
+        Cell(label=item.context, head=_kept_whole(item.figure), tint=item.tint) for item in seen
+    ]
     return lane(name, cells, height=3.8)
+
+
+def _kept_whole(figure: str) -> str:
+    """Left and right of one side's result stay on one line."""
+    return figure.replace(" · ", f"{NO_BREAK}·{NO_BREAK}")
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,69 @@
+// What every page needs from JavaScript: say plainly when a save failed, and ask before a
+// destructive act. Nothing typed is touched: htmx swaps no error answer in (see htmx-config in
+// base.html), so the form stays as it was.
+
+const SENTENCES = {
+  offline: "No connection just now. What you typed is still here; try again in a moment.",
+  signedOut: "You have been signed out. Sign in again in another tab, then save here once more.",
+  refused: "That is not allowed from here. Reload the page and try again.",
+  missing: "That is no longer there. Reload the page to see what is.",
+  broken: "Something went wrong on our side and this was not done. What you typed is still here.",
+};
+
+function sentenceFor(status) {
+  if (status === 0) return SENTENCES.offline;
+  if (status === 401) return SENTENCES.signedOut;
+  if (status === 403) return SENTENCES.refused;
+  if (status === 404 || status === 410) return SENTENCES.missing;
+  return SENTENCES.broken;
+}
+
+function say(sentence) {
+  const list = document.querySelector("[data-messages]");
+  unsay();
+  const item = document.createElement("li");
+  item.className = "is-stop";
+  item.dataset.fault = "";
+  item.textContent = sentence;
+  list.append(item);
+}
+
+function unsay() {
+  document.querySelector("[data-messages] [data-fault]")?.remove();
+}
+
+document.addEventListener("htmx:responseError", (event) => say(sentenceFor(event.detail.xhr.status)));
+document.addEventListener("htmx:sendError", () => say(SENTENCES.offline));
+document.addEventListener("htmx:timeout", () => say(SENTENCES.offline));
+document.addEventListener("htmx:afterOnLoad", (event) => {
+  if (event.detail.successful && event.detail.shouldSwap !== false) unsay();
+});
+
+// A whole page from another address in answer to a part's request is the sign-in page.
+document.addEventListener("htmx:beforeSwap", (event) => {
+  const { xhr, requestConfig, shouldSwap } = event.detail;
+  const asked = new URL(requestConfig.path, location.href).pathname;
+  const answered = xhr.responseURL ? new URL(xhr.responseURL).pathname : asked;
+  if (shouldSwap && answered !== asked && /^\s*<!doctype html/i.test(xhr.responseText)) {
+    event.detail.shouldSwap = false;
+    say(SENTENCES.signedOut);
+  }
+});
+
+// On the way down, so that a "no" also stops what the element itself listens for.
+function confirmFirst(event) {
+  const asking = event.target.closest("[data-confirm]");
+  if (asking && !window.confirm(asking.dataset.confirm)) {
+    event.preventDefault();
+    event.stopImmediatePropagation();
+  }
+}
+
+document.addEventListener("submit", confirmFirst, true);
+document.addEventListener(
+  "click",
+  (event) => {
+    if (event.target.closest("a[data-confirm], button[type=button][data-confirm]")) confirmFirst(event);
+  },
+  true,
+);
