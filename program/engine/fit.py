@@ -349,20 +349,20 @@ def _with_kit_note(case: _Case, reasons: tuple[Reason, ...]) -> tuple[Reason, ..
 
 
 def _easier_option(case: _Case, given: Given, graph: PathwayGraph) -> Given | None:
-    """The nearest regression that may be done instead at any time, if one is.
+    """A regression that may be done instead at any time: the nearest, if there is one.
 
-    One that is no harder than the placement goes first: under AS_WRITTEN, or by the coach's word,
-    a child may have been given something further up.
+    Under AS_WRITTEN, or by the coach's word, a child may have been given something beyond its
+    placement. There the nearest to the placement is meant, and what is within its reach goes first.
     """
     easier = graph.easier_than(given.exercise)
+    placement = case.child.placements.get(graph.slug, "")
+    reach = graph.within_reach(placement) if placement in graph else easier
     allowed = (
         case.give(slug)
-        for slug in graph.nearest(given.exercise)
+        for slug in graph.nearest(placement if placement in easier else given.exercise)
         if slug in easier and not case.broken_by(slug)
     )
     options = [
         option for option in allowed if option.dose.ground_contacts <= given.dose.ground_contacts
     ]
-    placement = case.child.placements.get(graph.slug, "")
-    reach = graph.within_reach(placement) if placement in graph else easier
     return min(options, key=lambda option: option.exercise not in reach, default=None)

@@ -117,7 +117,7 @@ _CLAUSES: Final[Mapping[ReasonCode, _Clauses]] = {
         "it is time for more than {exercise}",
     ),
     ReasonCode.PLACED_BESIDE: _Clauses(
-        "placed beside {exercise}",
+        "placed at another version of {exercise}",
         "another exercise of this kind is being worked on",
     ),
     ReasonCode.STEPS_LIMITED: _Clauses(
