@@ -280,5 +280,5 @@ def _steadily(landmark: str, anchor: str, steady: set[str]) -> bool:
     if landmark == anchor:
         return "anchor" in steady
     side, _, part = landmark.partition(".")
-    limb = "leg" if part in ("ball", "heel") else "arm"
+    limb = "leg" if part in ("heel", "ball", "toe") else "arm"
     return f"{side}.{limb}" in steady

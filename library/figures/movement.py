@@ -16,7 +16,7 @@ from library.figures.source import MovementError, Place, Source
 from library.figures.tempo import tempo_seconds
 
 FOLDER = Path(__file__).with_name("movements")
-VIEWS = ("side", "front")
+VIEWS = ("side", "corner", "front")
 
 # The four numbers of a tempo, in their order, as phases; the others keep their own seconds.
 TEMPO_PHASES = ("lowering", "pause", "lifting", "top")

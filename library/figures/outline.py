@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from math import cos, pi
+from math import cos, pi, radians, sin
 
 from library.figures.props import Prop
 from library.figures.skeleton import Skeleton
@@ -35,20 +35,40 @@ class Part:
     group: str = ""
 
 
+VIEW_ANGLES = {"side": 0.0, "corner": 35.0, "front": 90.0}
+
+
 @dataclass(frozen=True)
 class Camera:
-    """Looks at the figure's left side, or at its front; `flip` mirrors the picture."""
+    """Looks at the figure's near side (0 degrees), at its front (90) or between; may mirror."""
 
-    view: str
-    sign: float
+    angle: float
+    mirrored: bool
 
     @classmethod
-    def facing(cls, view: str, flip: bool) -> Camera:
-        sign = -1.0 if view == "side" else 1.0
-        return cls(view, -sign if flip else sign)
+    def facing(cls, view: str, mirrored: bool) -> Camera:
+        return cls(VIEW_ANGLES[view], mirrored)
+
+    @property
+    def sideways(self) -> bool:
+        return self.angle == 0
 
     def across(self, point: Vector) -> float:
-        return self.sign * (point[0] if self.view == "side" else point[2])
+        angle = radians(self.angle)
+        right = point[2] * sin(angle) - point[0] * cos(angle)
+        return -right if self.mirrored else right
+
+    @property
+    def ahead(self) -> float:
+        """Which way in the picture the figure faces: -1 left, 1 right, 0 at the viewer."""
+        if self.angle > 45:
+            return 0.0
+        return 1.0 if self.mirrored else -1.0
+
+    def span(self, x: tuple[float, float], z: tuple[float, float]) -> tuple[float, float]:
+        """From left to right, what a thing of these extents covers in the picture."""
+        corners = [self.across((at, 0.0, across)) for at in x for across in z]
+        return min(corners), max(corners)
 
     def see(self, point: Vector, shift: float) -> Point:
         return self.across(point) - shift, -point[1]
@@ -65,18 +85,18 @@ def draw_parts(skeleton: Skeleton, camera: Camera, shift: float) -> list[Part]:
 
     leg = ("hip", "knee", "ankle", "heel", "ball", "toe")
     arm = ("shoulder", "elbow", "wrist", "fingers")
-    side = camera.view == "side"
-    far = "f" if side else "i"
+    front = not camera.ahead
+    far = "i" if front else "f"
     head = line("head")[0]
     nose = camera.see(
         plus(skeleton.points["head"], times(skeleton.frames["skull"].ahead, 7.4)), shift
     )
     return [
-        Part(far, ARM, limb("far", *arm), group="" if side else "arm"),
-        Part(far, LEG, limb("far", *leg), group="" if side else "body"),
+        Part(far, ARM, limb("far", *arm), group="arm" if front else ""),
+        Part(far, LEG, limb("far", *leg), group="body" if front else ""),
         Part("i", NECK, line("neck", "head"), group="body"),
         Part("i", HEAD, [head, head], group="body"),
-        Part("i", NOSE if side else NECK, [nose, nose], group="body"),
+        Part("i", NOSE, [nose, nose], group="body"),
         _trunk(skeleton, camera, shift),
         Part("i", LEG, limb("near", *leg), group="body"),
         Part("i", ARM, limb("near", *arm), group="arm"),
@@ -85,7 +105,7 @@ def draw_parts(skeleton: Skeleton, camera: Camera, shift: float) -> list[Part]:
 
 def _trunk(skeleton: Skeleton, camera: Camera, shift: float) -> Part:
     points = skeleton.points
-    if camera.view == "side":
+    if camera.sideways:
         middle = times(plus(points["waist"], points["chest"]), 0.5)
         ends = times(plus(points["pelvis"], points["neck"]), 0.5)
         bow = plus(times(middle, 2.0), times(ends, -1.0))
@@ -107,12 +127,9 @@ def prop_parts(
         return [Part("p", PROP, [hand, camera.see(prop.to, shift)])]
     if prop.kind == "rope":
         return _rope(prop, skeleton, camera, shift, share)
-    extent = prop.x if camera.view == "side" else prop.z
-    left, right = sorted(camera.sign * edge - shift for edge in extent)
-    low, high = -prop.y[0], -prop.y[1]
+    left, right = (edge - shift for edge in camera.span(prop.x, prop.z))
     draw = _STANDING.get(prop.kind, _block)
-    facing = camera.sign if camera.view == "side" else 0.0
-    return draw(left, right, low, high, facing)
+    return draw(left, right, -prop.y[0], -prop.y[1], camera.ahead)
 
 
 def carrier(at: str, skeleton: Skeleton) -> Vector:
@@ -143,7 +160,7 @@ def _carried(prop: Prop, skeleton: Skeleton, camera: Camera, shift: float) -> li
     if prop.kind in ("slider", "towel", "book"):
         half = size / 2
         return [Part("p", 2.0, [(x - half, y), (x + half, y)], front=front)]
-    if prop.kind == "broomstick" and camera.view == "side":
+    if prop.kind == "broomstick" and camera.sideways:
         return [Part("p", 6.4, [(x, y), (x, y)])]
     half, tall = (size / 2, size / 2 + 1) if prop.kind == "backpack" else (size / 2, 0.0)
     corners = [
@@ -174,7 +191,7 @@ def _rope(prop: Prop, skeleton: Skeleton, camera: Camera, shift: float, share: f
     hands = times(plus(near, far), 0.5)
     reach = (hands[1] - 1.0) if swing > 0 else ROPE_RADIUS
     bow = hands[1] - swing * reach * 4 / 3
-    ahead = 40.0 * _sine(prop, share) if camera.view == "side" else 0.0
+    ahead = 40.0 * _sine(prop, share) if camera.sideways else 0.0
     across = [
         camera.see((hand[0] + ahead * 4 / 3, bow, hand[2] * 3.2), shift) for hand in (near, far)
     ]

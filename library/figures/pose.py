@@ -17,8 +17,10 @@ from library.figures.skeleton import (
     TRUNK_ANGLES,
     Contact,
     Skeleton,
+    UPRIGHT_FOOT,
     ankle_of_foot,
     arm,
+    foot_pivot,
     leg,
     reach,
     sole_angle,
@@ -191,10 +193,10 @@ def _place_leg(
         found |= dict(zip(("hip", "out", "turn", "knee"), solved, strict=True))
         heel_up, facing = channels[f"{limb}@heel_up"], channels[f"{limb}@facing"]
         _, shank = leg(side, found, hip, frames["hips"])
-        found |= {"ankle": sole_angle(shank, heel_up, facing), "toes": max(0.0, heel_up)}
+        found |= {"ankle": sole_angle(shank, heel_up, facing), "toes": _toe_bend(heel_up)}
         placed, _ = leg(side, found, hip, frames["hips"])
         sole = _flat_foot(side, placed[f"{side}.ankle"], heel_up, facing)
-        pivot = "ball" if heel_up >= 0 else "heel"
+        pivot = foot_pivot(heel_up)
         wanted = _flat_foot(side, target, heel_up, facing)[f"{side}.{pivot}"]
         contacts.append(Contact(f"{side}.{pivot}", wanted, steady=False))
         placed |= sole
@@ -202,12 +204,17 @@ def _place_leg(
     angles |= {f"{limb}.{name}": value for name, value in found.items()}
 
 
+def _toe_bend(heel_up: float) -> float:
+    """Toes stay flat on the surface until the foot lies on its laces."""
+    return heel_up if 0 < heel_up <= UPRIGHT_FOOT else 0.0
+
+
 def _flat_foot(side: str, ankle: Vector, heel_up: float, facing: float) -> dict[str, Vector]:
     level = Frame().turn(facing)
     sole = level.lean(heel_up)
     below = along(ankle, sole.up, -body.ANKLE_TO_SOLE_LINE)
     ball = along(below, sole.ahead, body.BALL)
-    toes = level if heel_up > 0 else sole
+    toes = level if _toe_bend(heel_up) else sole
     return {
         f"{side}.heel": along(below, sole.ahead, body.HEEL),
         f"{side}.ball": ball,

@@ -23,6 +23,7 @@ from library.figures.vectors import (
 SIDES = {"near": 1.0, "far": -1.0}
 TRUNK_ANGLES = ("lean", "roll", "turn", "bend", "side", "twist", "neck", "tilt")
 ARM_ANGLES = ("flex", "out", "turn", "elbow", "wrist")
+UPRIGHT_FOOT = 90.0
 LEG_ANGLES = ("hip", "out", "turn", "knee", "ankle", "toes")
 
 type Angles = Mapping[str, float]
@@ -178,13 +179,21 @@ def ankle_of_foot(at: Vector, heel_up: float, facing: float) -> Vector:
     """Where the ankle is for a foot on a surface.
 
     `at` is the point of the surface below the ankle of the flat foot; `heel_up` turns the foot
-    about its ball when positive and about its heel when negative; `facing` is its heading.
+    about its heel when negative, about its ball when positive and, past upright, about its toes;
+    `facing` is its heading.
     """
     level = Frame().turn(facing)
-    pivot = body.BALL if heel_up >= 0 else body.HEEL
+    pivot = {"heel": body.HEEL, "ball": body.BALL, "toe": body.TOE}[foot_pivot(heel_up)]
     turned = level.lean(heel_up)
     centre = along(plus(at, (0.0, body.FOOT_RADIUS, 0.0)), level.ahead, pivot)
     return along(along(centre, turned.ahead, -pivot), turned.up, body.ANKLE_TO_SOLE_LINE)
+
+
+def foot_pivot(heel_up: float) -> str:
+    """The landmark of a held foot that stays where it is."""
+    if heel_up > UPRIGHT_FOOT:
+        return "toe"
+    return "ball" if heel_up >= 0 else "heel"
 
 
 def sole_angle(shank: Frame, heel_up: float, facing: float) -> float:
