@@ -130,7 +130,7 @@ def shares(weights: Sequence[float], least: Sequence[float], room: float) -> lis
         free = [i for i in range(len(weights)) if i not in granted]
         left = room - sum(granted.values())
         total = sum(weights[i] for i in free)
-        dealt = {i: left * weights[i] / total if total else left / len(free) for i in free}
+        dealt = {i: left * (weights[i] / total) if total else left / len(free) for i in free}
         short = [i for i in free if dealt[i] < least[i]]
         if not short:
             return [granted.get(i, dealt.get(i, 0.0)) for i in range(len(weights))]

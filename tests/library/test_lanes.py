@@ -7,7 +7,9 @@ from hypothesis import strategies as st
 from library.lanes import ROOM, WIDE, Cell, Lane, Stop, Strip, lane, pathway_lane, shares
 from library.lettering import text_width
 
-WORDS = st.text(alphabet="abcdefghij klmnop rstuvw", max_size=30)
+WORDS = st.text(alphabet="abcdefghij klmnop rstuvw", max_size=30) | st.sampled_from(
+    ["", "6 min", "warm-up", "step & row", "hinge & reach", "crab relay"]
+)
 CELLS = st.lists(
     st.builds(
         Cell,
@@ -17,7 +19,7 @@ CELLS = st.lists(
         marks=st.sampled_from([(), ("done",), ("half", "hurt")]),
     ),
     max_size=30,
-)
+) | st.lists(st.builds(Cell, label=WORDS, weight=st.floats(1, 9)), max_size=4)
 
 
 def strips(drawn: Lane) -> list[tuple[Strip, float]]:
@@ -78,6 +80,15 @@ def test_stretches_stand_side_by_side_and_fill_the_strip(cells: list[Cell]) -> N
             assert stretch.x == pytest.approx(end, abs=0.2)
             end = stretch.x + stretch.width
         assert end == pytest.approx(100 if cells else 0, abs=0.2)
+
+
+@given(CELLS)
+def test_every_word_is_on_the_strip_or_in_the_key(cells: list[Cell]) -> None:
+    drawn = lane("Any", cells)
+    for cell, stretch in zip(cells, drawn.slim.stretches, strict=True):
+        shown = " ".join(stretch.texts).split()
+        assert drawn.key or shown == f"{cell.head} {cell.label}".split()
+    assert all(cell.words in drawn.description for cell in cells)
 
 
 def test_what_fits_stands_on_the_strip_and_needs_no_key() -> None:
