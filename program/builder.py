@@ -14,7 +14,7 @@ from library.models import Exercise, ExerciseRevision
 from program.engine.volume import Volume
 from program.forms import PartForm, SlotForm
 from program.lanes import Amount, Bar, PartTime, bars, session_lane
-from program.models import Part, PartKind, Session, Slot
+from program.models import FitRule, Part, PartKind, Session, Slot
 from program.once import new_key
 from program.plan import Plan, plan_of
 from program.taken_out import TakenOut
@@ -70,6 +70,17 @@ class SlotRow:
         if self.slot.amount > high:
             return f"more than the usual {low} to {high}"
         return f"usually {low} to {high}"
+
+    @property
+    def beyond(self) -> str:
+        """What stands beside amount and tempo where it is not as usual, in a few words."""
+        slot = self.slot
+        told = [
+            "" if slot.rest_seconds is None else f"rest {slot.rest_seconds} s",
+            "" if slot.rule == FitRule.EASIER_WHERE_NEEDED else slot.get_rule_display(),
+            slot.note,
+        ]
+        return " · ".join(filter(None, told))
 
     @property
     def is_unusual(self) -> bool:

@@ -155,7 +155,7 @@ class SessionForm(SeenForm):
         return day
 
 
-def _in_place_helper(*fields: str) -> FormHelper:
+def _in_place(*fields: str) -> FormHelper:
     helper = FormHelper()
     helper.form_tag = False
     helper.disable_csrf = True
@@ -163,15 +163,25 @@ def _in_place_helper(*fields: str) -> FormHelper:
     return helper
 
 
-def _beside(field: forms.Field, before: str = "", after: str = "", css: str = "") -> None:
-    """Words around a field edited in place, and its class."""
-    field.before, field.after, field.css = before, after, css  # type: ignore[attr-defined]
+class InPlaceForm(SeenForm):
+    """A form that is a line of the page: values among words, each saved as it is left."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name, field in self.fields.items():
+            said = f"{self.auto_id % name}-said"  # type: ignore[operator]
+            field.widget.attrs |= {"class": "dose-value", "aria-describedby": said}
+
+    def beside(self, name: str, before: str = "", after: str = "", css: str = "") -> None:
+        """Words around a field, and its class."""
+        field: Any = self.fields[name]
+        field.before, field.after, field.css = before, after, css
 
 
 REST = "A rest is between 0 and 600 seconds."
 
 
-class PartForm(SeenForm):
+class PartForm(InPlaceForm):
     rounds = WholeNumberField(1, 10, "A part has between 1 and 10 rounds.", label="Rounds")
     rest_seconds = WholeNumberField(0, 600, REST, label="Rest between rounds in seconds")
 
@@ -181,25 +191,23 @@ class PartForm(SeenForm):
         labels = {"name": "Name of the part", "kind": "How its exercises follow each other"}
         error_messages = {"name": {"required": "Give the part a name."}}
 
+    line = _in_place("name", "kind", "rounds", "rest_seconds")
+
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         kwargs.setdefault("auto_id", f"part-{kwargs['instance'].pk}-%s")
         super().__init__(*args, **kwargs)
-        _beside(self.fields["name"], css="part-name")
-        _beside(self.fields["kind"])
-        _beside(self.fields["rounds"], after="rounds")
-        _beside(self.fields["rest_seconds"], before="rest", after="s", css="value-rest")
-        self.helper = _in_place_helper("name", "kind", "rounds", "rest_seconds")
+        self.beside("name", css="value-name")
+        self.beside("rounds", after="rounds", css="value-short")
+        self.beside("rest_seconds", before="rest", after="s", css="value-short")
 
 
 _UNITS = {Measure.REPETITIONS: "", Measure.SECONDS: "s", Measure.METRES: "m"}
 _SIDES = {Sides.BOTH: "", Sides.EACH: "each side", Sides.ALTERNATING: "swapping sides"}
 
 
-class SlotForm(SeenForm):
-    # 600 is what the database holds; what one dose may ask for depends on the measure.
-    amount = WholeNumberField(
-        -(10**6), 10**6, "Write a whole number from 1 up.", label="Amount", required=True
-    )
+class SlotForm(InPlaceForm):
+    # What one dose may ask for depends on the measure; these limits only end the counting.
+    amount = WholeNumberField(-(10**6), 10**6, "Write a whole number from 1 up.", label="Amount")
     tempo = forms.CharField(label="Tempo", max_length=12, required=False)
     rest_seconds = WholeNumberField(
         0, 600, REST, label="Breather after it in seconds", required=False
@@ -210,29 +218,32 @@ class SlotForm(SeenForm):
         model = Slot
         fields = ["amount", "tempo", "rest_seconds", "rule", "max_steps_up", "note"]
         labels = {"rule": "How it may move to fit a child", "note": "A word to the family"}
-        widgets = {"note": forms.TextInput(attrs={"placeholder": "a word to the family"})}
+        widgets = {"note": forms.TextInput}
+
+    line = _in_place("amount", "tempo")
+    beyond = _in_place("rest_seconds", "rule", "max_steps_up", "note")
 
     def __init__(self, *args: Any, revision: ExerciseRevision | None, **kwargs: Any) -> None:
         kwargs.setdefault("auto_id", f"slot-{kwargs['instance'].pk}-%s")
         super().__init__(*args, **kwargs)
         self.measure = Measure(revision.measure) if revision else Measure.REPETITIONS
         self._shape(Sides(revision.sides) if revision else Sides.BOTH)
-        self.helper = _in_place_helper(*self.fields)
 
     def _shape(self, sides: Sides) -> None:
         fields = self.fields
         fields["amount"].error_messages["required"] = "Say how much: a whole number from 1 up."
         after = " ".join(filter(None, (_UNITS[self.measure], _SIDES[sides])))
-        _beside(fields["amount"], after=after, css="value-amount")
-        _beside(fields["tempo"], before="tempo", css="value-tempo")
-        fields["tempo"].widget.attrs["placeholder"] = "usual"
-        _beside(fields["rest_seconds"], before="rest", after="s", css="value-rest")
-        fields["rest_seconds"].widget.attrs["placeholder"] = "usual"
-        _beside(fields["rule"])
-        _beside(fields["max_steps_up"], before="up to", after="steps up", css="value-steps")
-        _beside(fields["note"], css="value-note")
+        self.beside("amount", after=after, css="value-short")
+        self.beside("tempo", before="tempo", css="value-tempo")
+        self.beside("rest_seconds", before="rest", after="s", css="value-short")
+        self.beside("max_steps_up", before="up to", after="steps up", css="value-short value-steps")
+        self.beside("note", before="note", css="value-note")
+        for name in ("tempo", "rest_seconds"):
+            fields[name].widget.attrs["placeholder"] = "usual"
+        fields["note"].widget.attrs["placeholder"] = "a word to the family"
         if self.measure is not Measure.REPETITIONS and not self.initial.get("tempo"):
             del fields["tempo"]
+            self.line = _in_place("amount")
 
     def clean_amount(self) -> int:
         amount: int = self.cleaned_data["amount"]

@@ -33,7 +33,7 @@ def block(request: Request, block_id: int) -> HttpResponse:
     shown = block_or_404(request.user, block_id)
     gone = taken_out.of_block(request.session, shown.pk)
     page = block_page(shown, gone, timezone.localdate())
-    return render(request, "program/block.html", {"block": shown, "page": page})
+    return render(request, "program/block.html", {"planned": shown, "page": page})
 
 
 @require_http_methods(["GET", "POST"])
@@ -74,7 +74,7 @@ def _block_form(
 ) -> HttpResponse:
     # After a clash the person has seen what is stored, and saving again writes over it.
     seen = BlockForm(request.user, instance=stored).seen if stored and form.clashes else form.seen
-    context = {"form": form, "seen": seen, "block": stored or form.instance, "once": new_key()}
+    context = {"form": form, "seen": seen, "planned": stored or form.instance, "once": new_key()}
     return render(request, "program/block_form.html", context, status=status)
 
 
@@ -99,7 +99,7 @@ def session_new(request: Request, block_id: int) -> HttpResponse:
 
 def _session_form(request: Request, form: SessionForm, status: int = 200) -> HttpResponse:
     url = reverse("program:session_new", args=[form.block.pk])
-    context = {"form": form, "block": form.block, "url": url, "once": new_key()}
+    context = {"form": form, "planned": form.block, "url": url, "once": new_key()}
     return render(request, "program/session_form.html", context, status=status)
 
 

@@ -80,7 +80,7 @@ def _facts_form(request: Request, form: SessionForm, status: int = 200) -> HttpR
     stored = session_or_404(request.user, form.instance.pk)
     seen = SessionForm(stored.block, instance=stored).seen if form.clashes else form.seen
     url = reverse("program:session_facts", args=[stored.pk])
-    context = {"form": form, "seen": seen, "session": stored, "block": stored.block, "url": url}
+    context = {"form": form, "seen": seen, "session": stored, "planned": stored.block, "url": url}
     return render(request, page, context, status=status)
 
 
@@ -144,9 +144,7 @@ def duplicate(request: Request, session_id: int) -> HttpResponse:
         if is_repeated(request):
             return redirect("program:block", session.block_id)
         copy = edits.duplicate_session(session, request.user)
-    messages.success(
-        request, f"This is the copy, on {copy.date:%A} {copy.date.day} {copy.date:%B}."
-    )
+    messages.success(request, f"This is the copy, on {day_in_words(copy.date)}.")
     return redirect("program:build", copy.pk)
 
 

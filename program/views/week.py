@@ -1,8 +1,13 @@
+import datetime as dt
+
 from django.http import HttpResponse
-from django.shortcuts import redirect
+from django.shortcuts import redirect, render
+from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from library.access import Request, for_coaches, for_everyone
+from program.forms import FIRST_DAY, LAST_DAY
+from program.week import week_of
 
 
 @require_GET
@@ -15,4 +20,17 @@ def home(request: Request) -> HttpResponse:
 @require_GET
 @for_coaches
 def this_week(request: Request) -> HttpResponse:
-    return HttpResponse()
+    """The week of the day asked for with `of`, else the running one."""
+    today = timezone.localdate()
+    week = week_of(request.user, _monday(request.GET.get("of", ""), today), today)
+    return render(request, "program/week.html", {"week": week})
+
+
+def _monday(asked: str, today: dt.date) -> dt.date:
+    try:
+        day = dt.date.fromisoformat(asked)
+    except ValueError:
+        day = today
+    if not FIRST_DAY <= day <= LAST_DAY:
+        day = today
+    return day - dt.timedelta(days=day.weekday())

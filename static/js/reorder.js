@@ -43,9 +43,14 @@ function end(event) {
   drag = null;
 }
 
+function nextOf(item, kind) {
+  let next = item.nextElementSibling;
+  while (next && !(kind in next.dataset)) next = next.nextElementSibling;
+  return next;
+}
+
 function send(item, kind) {
-  const after = item.nextElementSibling;
-  const values = { before: after?.dataset[kind] ?? "" };
+  const values = { before: nextOf(item, kind)?.dataset[kind] ?? "" };
   if (kind === "slot") values.part = item.closest("[data-slots]").dataset.slots;
   const back = drag;
   const url = item.querySelector("button[name=way]").formAction;
