@@ -4,15 +4,18 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('athletes', '0001_initial'),
+        ("athletes", "0001_initial"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='child',
-            name='growing_fast_until',
-            field=models.DateField(blank=True, help_text='While a child grows fast, landings are halved and nothing gets harder.', null=True),
+            model_name="child",
+            name="growing_fast_until",
+            field=models.DateField(
+                blank=True,
+                help_text="While a child grows fast, landings are halved and nothing gets harder.",
+                null=True,
+            ),
         ),
     ]

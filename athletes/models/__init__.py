@@ -14,6 +14,7 @@ from athletes.models.circumstances import (
     RestrictionQuerySet,
 )
 from athletes.models.cohorts import Cohort, CohortQuerySet
+from athletes.models.imports import ImportDraft, ImportDraftQuerySet
 from athletes.models.invitations import Invitation, InvitationQuerySet
 from athletes.models.users import Role, User
 
@@ -27,6 +28,8 @@ __all__ = [
     "Guardianship",
     "HomeKit",
     "HomeKitQuerySet",
+    "ImportDraft",
+    "ImportDraftQuerySet",
     "Invitation",
     "InvitationQuerySet",
     "Placement",

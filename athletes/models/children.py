@@ -7,7 +7,7 @@ from django.contrib.postgres.constraints import ExclusionConstraint
 from django.contrib.postgres.fields import DateRangeField, RangeBoundary, RangeOperators
 from django.core.exceptions import ValidationError
 from django.db import models
-from django.db.models import F, Func, Q
+from django.db.models import F, Func, Q, Value
 from django.db.models.functions import Upper
 
 from athletes.models.cohorts import Cohort
@@ -57,6 +57,16 @@ class ChildQuerySet(models.QuerySet["Child"]):
     def enrolled_in(self, cohort: Cohort, day: dt.date) -> "ChildQuerySet":
         return self.filter(
             pk__in=Enrolment.objects.filter(cohort=cohort).in_force(day).values("child")
+        )
+
+    def named(self, given_name: str, family_initial: str, birth_date: dt.date) -> "ChildQuerySet":
+        """The one child, if any, whom the database takes for the same."""
+        return self.alias(
+            upper_name=Upper("given_name"), upper_initial=Upper("family_initial")
+        ).filter(
+            upper_name=Upper(Value(given_name)),
+            upper_initial=Upper(Value(family_initial)),
+            birth_date=birth_date,
         )
 
 
@@ -140,6 +150,10 @@ class EnrolmentQuerySet(models.QuerySet["Enrolment"]):
 
     def in_force(self, day: dt.date) -> "EnrolmentQuerySet":
         return self.filter(Q(end__isnull=True) | Q(end__gte=day), start__lte=day)
+
+    def running_after(self, day: dt.date) -> "EnrolmentQuerySet":
+        """In force on the next day or later: what is left to end after that day."""
+        return self.filter(Q(end__isnull=True) | Q(end__gt=day))
 
 
 class Enrolment(models.Model):

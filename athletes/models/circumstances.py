@@ -2,8 +2,10 @@ import datetime as dt
 from typing import TYPE_CHECKING
 
 from django.conf import settings
+from django.contrib.postgres.constraints import ExclusionConstraint
+from django.contrib.postgres.fields import DateRangeField, RangeBoundary, RangeOperators
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import F, Func, Q
 
 from athletes.models.children import Child
 from library.body import Region, RestrictionKind, Side
@@ -42,11 +44,27 @@ class RestrictionQuerySet(models.QuerySet["Restriction"]):
         return self.filter(child__in=Child.objects.visible_to(user))
 
     def in_force(self, day: dt.date) -> "RestrictionQuerySet":
-        return self.filter(start__lte=day, until__gte=day)
+        held = Q(lifted_on__isnull=True) | Q(lifted_on__gt=day)
+        return self.filter(held, start__lte=day, until__gte=day)
+
+    def open_on(self, day: dt.date) -> "RestrictionQuerySet":
+        """In force on that day or still to come."""
+        return self.filter(lifted_on__isnull=True, until__gte=day)
+
+    def unanswered(self, day: dt.date) -> "RestrictionQuerySet":
+        """Over by themselves, and nobody has said since that it is fine again."""
+        return self.filter(lifted_on__isnull=True, until__lt=day)
+
+    def with_people(self) -> "RestrictionQuerySet":
+        return self.select_related("set_by", "lifted_by")
 
 
 class Restriction(models.Model):
-    """A dated rule about a body region. It expires by itself after its last day."""
+    """A dated rule about a body region. It expires by itself after its last day.
+
+    Somebody may say earlier, or afterwards, that it is fine again: `lifted_on` is the first day
+    without it. Until then a restriction that is over is a question to the coach.
+    """
 
     child = models.ForeignKey(Child, on_delete=models.CASCADE, related_name="restrictions")
     region = models.CharField(max_length=12, choices=REGION_CHOICES)
@@ -59,6 +77,10 @@ class Restriction(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
     set_at = models.DateTimeField(auto_now_add=True)
+    lifted_on = models.DateField(null=True, blank=True)
+    lifted_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
 
     objects = RestrictionQuerySet.as_manager()
 
@@ -82,10 +104,41 @@ class Restriction(models.Model):
                 name="restriction_kind_is_known",
                 condition=Q(kind__in=[kind.value for kind in RestrictionKind]),
             ),
+            ExclusionConstraint(
+                name="restricted_once_at_a_time",
+                expressions=[
+                    ("child", RangeOperators.EQUAL),
+                    ("region", RangeOperators.EQUAL),
+                    ("side", RangeOperators.EQUAL),
+                    ("kind", RangeOperators.EQUAL),
+                    (
+                        Func(
+                            F("start"),
+                            F("until"),
+                            RangeBoundary(inclusive_lower=True, inclusive_upper=True),
+                            function="DATERANGE",
+                            output_field=DateRangeField(),
+                        ),
+                        RangeOperators.OVERLAPS,
+                    ),
+                ],
+                condition=Q(lifted_on__isnull=True),
+                violation_error_message="This is already set on those days.",
+            ),
         ]
 
     def __str__(self) -> str:
         return f"{self.get_region_display()}: {self.get_kind_display()} until {self.until}"
+
+    @property
+    def where(self) -> str:
+        """The region as it is spoken of: "left knee", or just "knee" for both."""
+        side = "" if self.side == Side.BOTH else f"{self.get_side_display()} "
+        return f"{side}{self.get_region_display()}"
+
+    def is_in_force(self, day: dt.date) -> bool:
+        held = self.lifted_on is None or self.lifted_on > day
+        return held and self.start <= day <= self.until
 
 
 class PlacementQuerySet(models.QuerySet["Placement"]):
@@ -94,6 +147,10 @@ class PlacementQuerySet(models.QuerySet["Placement"]):
 
     def current(self) -> "PlacementQuerySet":
         return self.filter(ended_at__isnull=True)
+
+    def with_names(self) -> "PlacementQuerySet":
+        """With all that is needed to say where a child stands, since when and who said so."""
+        return self.select_related("pathway", "exercise__current", "placed_by")
 
 
 class Placement(models.Model):

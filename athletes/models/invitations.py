@@ -1,6 +1,7 @@
 import datetime as dt
 import hashlib
 import secrets
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from django.conf import settings
@@ -41,8 +42,25 @@ class InvitationQuerySet(models.QuerySet["Invitation"]):
         cohort: "Cohort | None" = None,
     ) -> tuple["Invitation", str]:
         """Make an invitation; the token is returned once, to be mailed, and is not kept."""
+        invitation, token = self._made(email, role, invited_by, child, cohort)
+        invitation.save(force_insert=True)
+        return invitation, token
+
+    def invite_guardians(
+        self, emails: Iterable[tuple[Child, str]], invited_by: User
+    ) -> list[tuple["Invitation", str]]:
+        """Invitations for many children's guardians in one statement, each with its token."""
+        made = [
+            self._made(email, Role.GUARDIAN, invited_by, child, None) for child, email in emails
+        ]
+        self.bulk_create(invitation for invitation, _ in made)
+        return made
+
+    def _made(
+        self, email: str, role: str, invited_by: User, child: Child | None, cohort: "Cohort | None"
+    ) -> tuple["Invitation", str]:
         token = secrets.token_urlsafe(32)
-        invitation = self.create(
+        invitation = Invitation(
             email=email.strip().lower(),
             role=role,
             child=child,

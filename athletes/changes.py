@@ -1,0 +1,210 @@
+"""What changes about a child, and word of it to whoever plans for the child.
+
+Every function is one transaction. `circumstances_changed` is sent once it is committed, and only
+where something really is different: repeating a change changes nothing and tells nobody.
+"""
+
+import datetime as dt
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
+from functools import partial
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils import timezone
+
+from athletes.models import Child, Cohort, Enrolment, HomeKit, Placement, Restriction, User
+from athletes.pathways import Ladder, ladder_of
+from athletes.signals import Circumstance, circumstances_changed
+from library.body import Region, RestrictionKind, Side
+from library.models import Exercise, Item, Pathway
+
+
+def tell_after_commit(child: Child, what: Circumstance) -> None:
+    """Robust: a planner in trouble must not turn a saved answer into an error page."""
+    send = partial(circumstances_changed.send, sender=Child, child=child, what=what)
+    transaction.on_commit(send, robust=True)
+
+
+@transaction.atomic
+def answer_kit(child: Child, items: Collection[Item], by: User) -> HomeKit:
+    """Keep what a family says is at home; the whole answer replaces the one before."""
+    kit, first = HomeKit.objects.get_or_create(child=child, defaults={"answered_by": by})
+    before = set(kit.items.values_list("pk", flat=True))
+    kit.items.set(items)
+    kit.answered_by = by
+    kit.save(update_fields=["answered_by", "answered_at"])
+    if first or before != {item.pk for item in items}:
+        tell_after_commit(child, Circumstance.KIT)
+    return kit
+
+
+@dataclass(frozen=True)
+class Restricted:
+    """What a new restriction led to. `before` is the last day that was already set, if any."""
+
+    restriction: Restriction
+    before: dt.date | None
+    changed: bool
+
+
+@dataclass(frozen=True)
+class Rule:
+    """What is to be spared, how, and from which day to which."""
+
+    region: Region
+    side: Side
+    kind: RestrictionKind
+    start: dt.date
+    until: dt.date
+    note: str = ""
+
+
+@transaction.atomic
+def restrict(child: Child, rule: Rule, by: User, today: dt.date) -> Restricted:
+    """Set a restriction. One of the same region, side and kind on overlapping days is stretched to
+    cover both, never shortened; one that is over counts as answered. Raises a ValidationError for
+    days that run backwards."""
+    if rule.until < rule.start:
+        raise ValidationError("A restriction cannot end before it starts.", code="backwards")
+    _lock(child)
+    same = child.restrictions.filter(region=rule.region, side=rule.side, kind=rule.kind)
+    same.unanswered(today).update(lifted_on=today, lifted_by=by)
+    overlapping = list(same.open_on(rule.start).filter(start__lte=rule.until).order_by("start"))
+    if not overlapping:
+        made = child.restrictions.create(**vars(rule), set_by=by)
+        tell_after_commit(child, Circumstance.RESTRICTION)
+        return Restricted(made, before=None, changed=True)
+    return _stretched(child, overlapping, rule, by)
+
+
+def _stretched(child: Child, overlapping: list[Restriction], rule: Rule, by: User) -> Restricted:
+    kept, *swallowed = overlapping
+    before = max(each.until for each in overlapping)
+    start, until = min(kept.start, rule.start), max(before, rule.until)
+    changed = (kept.start, kept.until) != (start, until)
+    if changed or rule.note:
+        # The swallowed first: until they are gone, the days they share are taken.
+        Restriction.objects.filter(pk__in=[each.pk for each in swallowed]).delete()
+        kept.start, kept.until, kept.set_by = start, until, by
+        kept.note = rule.note or kept.note
+        kept.save(update_fields=["start", "until", "set_by", "note"])
+    if changed:
+        tell_after_commit(child, Circumstance.RESTRICTION)
+    return Restricted(kept, before=before, changed=changed)
+
+
+@transaction.atomic
+def lift(restriction: Restriction, by: User, today: dt.date) -> bool:
+    """Say that it is fine again from today on: ends the restriction, or answers one that is over.
+
+    False if somebody had said so before.
+    """
+    still = Restriction.objects.filter(pk=restriction.pk, lifted_on__isnull=True)
+    lifted = still.update(lifted_on=today, lifted_by=by)
+    if lifted and restriction.until >= today:
+        tell_after_commit(restriction.child, Circumstance.RESTRICTION)
+    return bool(lifted)
+
+
+@transaction.atomic
+def set_growing_fast(child: Child, until: dt.date | None) -> bool:
+    """Go gently while a child grows fast, until a day or, with None, no longer. False if it was
+    so before."""
+    if _lock(child).growing_fast_until == until:
+        return False
+    child.growing_fast_until = until
+    child.save(update_fields=["growing_fast_until"])
+    tell_after_commit(child, Circumstance.GROWTH)
+    return True
+
+
+def place(child: Child, pathway: Pathway, exercise: Exercise, by: User, why: str = "") -> Placement:
+    """Put the child on an exercise of a pathway, ending the placement there was.
+
+    Placing a child where it stands changes nothing. Raises a ValidationError for an exercise that
+    is not published or not on the pathway.
+    """
+    return place_all(child, {pathway: exercise}, by, why)[0]
+
+
+@transaction.atomic
+def place_all(
+    child: Child, choices: Mapping[Pathway, Exercise], by: User, why: str = ""
+) -> list[Placement]:
+    """`place` on several pathways, all or none, in a fixed number of queries. Returns the current
+    placement of each, in the given order."""
+    _refuse_unplaceable(choices)
+    _lock(child)
+    now = timezone.now()
+    current = {
+        placement.pathway_id: placement
+        for placement in child.placements.current().filter(pathway__in=choices)
+    }
+    moved = {
+        pathway: exercise
+        for pathway, exercise in choices.items()
+        if pathway.pk not in current or current[pathway.pk].exercise_id != exercise.pk
+    }
+    _end([current[pathway.pk] for pathway in moved if pathway.pk in current], now)
+    made = Placement.objects.bulk_create(
+        Placement(
+            child=child, pathway=pathway, exercise=exercise, placed_at=now, placed_by=by, why=why
+        )
+        for pathway, exercise in moved.items()
+    )
+    if made:
+        tell_after_commit(child, Circumstance.PLACEMENT)
+    current |= {placement.pathway_id: placement for placement in made}
+    return [current[pathway.pk] for pathway in choices]
+
+
+def _end(placements: Iterable[Placement], now: dt.datetime) -> None:
+    for placement in placements:
+        # Another machine's clock may have been a little ahead of ours.
+        placement.ended_at = max(now, placement.placed_at)
+    Placement.objects.bulk_update(placements, ["ended_at"])
+
+
+def _refuse_unplaceable(choices: Mapping[Pathway, Exercise]) -> None:
+    pathways = Pathway.objects.filter(pk__in=[pathway.pk for pathway in choices]).with_graph()
+    ladders: dict[int, Ladder] = {pathway.pk: ladder_of(pathway) for pathway in pathways}
+    for pathway, exercise in choices.items():
+        if exercise.status != Exercise.Status.PUBLISHED:
+            raise ValidationError(
+                f"{exercise} is not published. Choose another exercise.", code="unpublished"
+            )
+        if exercise not in ladders[pathway.pk]:
+            raise ValidationError(f"{exercise} is not on the pathway {pathway}.", code="elsewhere")
+
+
+@transaction.atomic
+def enrol(child: Child, cohort: Cohort, start: dt.date) -> Enrolment:
+    """Raises a ValidationError if the child is in this cohort on some of those days already."""
+    _lock(child)
+    enrolment = Enrolment(child=child, cohort=cohort, start=start)
+    enrolment.validate_constraints()
+    enrolment.save()
+    tell_after_commit(child, Circumstance.COHORT)
+    return enrolment
+
+
+@transaction.atomic
+def withdraw(child: Child, cohorts: Collection[Cohort], last_day: dt.date) -> list[Cohort]:
+    """Take the child out of these cohorts after a day; returns those it was in.
+
+    An enrolment that would only have begun after that day never happened and is removed.
+    """
+    _lock(child)
+    open_ended = Enrolment.objects.filter(child=child, cohort__in=cohorts).running_after(last_day)
+    enrolments = list(open_ended.select_related("cohort"))
+    open_ended.filter(start__gt=last_day).delete()
+    open_ended.update(end=last_day)
+    if enrolments:
+        tell_after_commit(child, Circumstance.COHORT)
+    return sorted({enrolment.cohort for enrolment in enrolments}, key=str)
+
+
+def _lock(child: Child) -> Child:
+    """The child as it is now; two changes about one child happen one after the other."""
+    return Child.objects.select_for_update().get(pk=child.pk)

@@ -1,0 +1,152 @@
+"""Where a child belongs: cohorts, and the people of the family."""
+
+import datetime as dt
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.db.models import QuerySet
+from django.utils import timezone
+
+from athletes.changes import enrol, withdraw
+from athletes.forms.fields import PlainDateField, in_words
+from athletes.models import Child, Cohort, Enrolment, Invitation, Role, User
+
+AHEAD = dt.timedelta(days=366)
+
+
+class EnrolForm(forms.Form):
+    cohort: Any = forms.ModelChoiceField(
+        label="Cohort",
+        queryset=Cohort.objects.none(),
+        error_messages={
+            "required": "Choose a cohort.",
+            "invalid_choice": "This cohort is not one of yours.",
+        },
+    )
+    start = PlainDateField(label="From")
+
+    def __init__(self, *args: Any, child: Child, cohorts: QuerySet[Cohort], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.child = child
+        self.fields["cohort"].queryset = cohorts  # type: ignore[attr-defined]
+        self.fields["start"].initial = timezone.localdate
+
+    def clean_start(self) -> dt.date:
+        start: dt.date = self.cleaned_data["start"]
+        if abs(start - timezone.localdate()) > AHEAD:
+            raise ValidationError("Choose a day within a year of today.", code="far")
+        return start
+
+    def enrol(self) -> Enrolment | None:
+        """None, with the error at the field, if the child is in the cohort on those days."""
+        cohort, start = self.cleaned_data["cohort"], self.cleaned_data["start"]
+        try:
+            return enrol(self.child, cohort, start)
+        except ValidationError as error:
+            self.add_error("cohort", ValidationError(error.messages))
+            return None
+
+
+class LastDayForm(forms.Form):
+    """The last day in a cohort, or in all of them."""
+
+    last_day = PlainDateField(label="Last day")
+
+    def __init__(self, *args: Any, enrolments: list[Enrolment], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.enrolments = enrolments
+        self.fields["last_day"].initial = timezone.localdate
+
+    def clean_last_day(self) -> dt.date:
+        last_day: dt.date = self.cleaned_data["last_day"]
+        for enrolment in self.enrolments:
+            if enrolment.start > last_day and enrolment.start <= timezone.localdate():
+                raise ValidationError(
+                    f"In {enrolment.cohort} only since {in_words(enrolment.start)}.", code="before"
+                )
+        if last_day > timezone.localdate() + AHEAD:
+            raise ValidationError("Choose a day within the coming year.", code="far")
+        return last_day
+
+    def withdraw(self, child: Child) -> list[Cohort]:
+        cohorts = [enrolment.cohort for enrolment in self.enrolments]
+        return withdraw(child, cohorts, self.cleaned_data["last_day"])
+
+
+class InviteFamilyForm(forms.Form):
+    """A parent or guardian of one child, or the child's own sign-in."""
+
+    email = forms.EmailField(
+        label="Email address",
+        error_messages={
+            "required": "Give an email address.",
+            "invalid": "This is not an email address, such as name@example.org.",
+        },
+    )
+    role = forms.ChoiceField(
+        label="For",
+        choices=[
+            (Role.GUARDIAN, "a parent or guardian"),
+            (Role.ATHLETE, "the young athlete, if the family wishes"),
+        ],
+        initial=Role.GUARDIAN,
+        widget=forms.RadioSelect,
+    )
+
+    def __init__(self, *args: Any, child: Child, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.child = child
+
+    def clean_email(self) -> str:
+        return str(self.cleaned_data["email"]).strip().lower()
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or self.cleaned_data
+        if {"email", "role"} <= data.keys():
+            refusal = self._refusal(data["email"], data["role"])
+            if refusal:
+                self.add_error("email", ValidationError(refusal, code="known"))
+        return data
+
+    def _refusal(self, email: str, role: str) -> str:
+        open_ones = Invitation.objects.open_at(timezone.now())
+        if open_ones.filter(child=self.child, email=email, role=role).exists():
+            return "An invitation to this address is still open."
+        if role == Role.ATHLETE:
+            return self._refusal_of_own_sign_in(email)
+        if self.child.guardians.filter(email__iexact=email).exists():
+            return f"This is already a guardian of {self.child.given_name}."
+        if User.objects.filter(email__iexact=email, role=Role.ATHLETE).exists():
+            return "This is a young athlete’s own address. Ask for the parent’s."
+        return ""
+
+    def _refusal_of_own_sign_in(self, email: str) -> str:
+        if self.child.user is not None:
+            return f"{self.child.given_name} has an own sign-in already."
+        if User.objects.filter(email__iexact=email).exists():
+            return "Somebody already signs in with this email address."
+        return ""
+
+    def invite(self, by: User) -> tuple[Invitation, str]:
+        """The invitation and its token, which is mailed once."""
+        return Invitation.objects.invite(
+            self.cleaned_data["email"], self.cleaned_data["role"], invited_by=by, child=self.child
+        )
+
+
+class GrowingForm(forms.Form):
+    """Until when to go gently because a child grows fast."""
+
+    until = PlainDateField(label="Growing fast until")
+
+    def clean_until(self) -> dt.date:
+        until: dt.date = self.cleaned_data["until"]
+        today = timezone.localdate()
+        if until < today:
+            raise ValidationError("This day is over. Choose today or later.", code="past")
+        if until > today + AHEAD:
+            raise ValidationError(
+                "At most a year ahead: measure and look again before then.", code="far"
+            )
+        return until

@@ -1,0 +1,117 @@
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, transaction
+from django.db.models import QuerySet
+from django.utils import timezone
+
+from athletes.changes import enrol, tell_after_commit
+from athletes.forms.fields import PlainDateField
+from athletes.models import Child, Cohort
+from athletes.models.children import check_birth_date
+from athletes.names import NameRefused, family_initial, given_name
+from athletes.signals import Circumstance
+
+ALREADY_HERE = (
+    "A child with this name and birth date is already here. If it is not on your list, "
+    "the head coach can enrol it."
+)
+
+
+class ChildForm(forms.ModelForm[Child]):
+    """What Fledge keeps about a child, and no more than that."""
+
+    birth_date = PlainDateField(label="Birth date", missing="Give the birth date.")
+
+    class Meta:
+        model = Child
+        fields = ["given_name", "family_initial", "birth_date", "sex"]
+        labels = {
+            "given_name": "Given name",
+            "family_initial": "First letter of the family name",
+            "sex": "Sex",
+        }
+        help_texts = {
+            "family_initial": "One letter is enough to tell two children of one name apart.",
+            "sex": "Optional. Only for estimating the growth spurt, whose published equations "
+            "differ for girls and boys. Nothing else uses it.",
+        }
+        error_messages = {
+            "given_name": {
+                "required": "Give the given name.",
+                "max_length": "A given name has at most 40 letters.",
+            },
+            "family_initial": {
+                "required": "Give the first letter of the family name.",
+                "max_length": "Only the first letter of the family name, please.",
+            },
+        }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        sex: Any = self.fields["sex"]
+        sex.choices = [("", "not said"), *Child.Sex.choices]
+
+    def clean_given_name(self) -> str:
+        return _or_refused(given_name, self.cleaned_data["given_name"])
+
+    def clean_family_initial(self) -> str:
+        return _or_refused(family_initial, self.cleaned_data["family_initial"])
+
+    def clean_birth_date(self) -> Any:
+        birth_date = self.cleaned_data["birth_date"]
+        check_birth_date(birth_date, timezone.localdate())
+        return birth_date
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or self.cleaned_data
+        if {"given_name", "family_initial", "birth_date"} <= data.keys():
+            same = Child.objects.named(
+                data["given_name"], data["family_initial"], data["birth_date"]
+            )
+            if same.exclude(pk=self.instance.pk).exists():
+                self.add_error("given_name", ValidationError(ALREADY_HERE, code="here"))
+        return data
+
+    def save_once(self) -> Child | None:
+        """The child; None, with the error at the field, if it was added at this very moment."""
+        try:
+            with transaction.atomic():
+                return self._written()
+        except IntegrityError:
+            self.add_error("given_name", ValidationError(ALREADY_HERE, code="here"))
+            return None
+
+    def _written(self) -> Child:
+        child = self.save()
+        if "birth_date" in self.changed_data:
+            tell_after_commit(child, Circumstance.AGE)
+        return child
+
+
+class NewChildForm(ChildForm):
+    cohort: Any = forms.ModelChoiceField(
+        label="Cohort",
+        queryset=Cohort.objects.none(),
+        error_messages={
+            "required": "Choose a cohort: children train in one.",
+            "invalid_choice": "This cohort is not one of yours.",
+        },
+    )
+
+    def __init__(self, *args: Any, cohorts: QuerySet[Cohort], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["cohort"].queryset = cohorts  # type: ignore[attr-defined]
+
+    def _written(self) -> Child:
+        child = self.save()
+        enrol(child, self.cleaned_data["cohort"], timezone.localdate())
+        return child
+
+
+def _or_refused(read: Any, text: str) -> str:
+    try:
+        return str(read(text))
+    except NameRefused as refused:
+        raise ValidationError(str(refused), code="name") from refused

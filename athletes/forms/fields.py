@@ -1,0 +1,29 @@
+"""Form fields that refuse in one plain sentence."""
+
+import datetime as dt
+from typing import Any, Final
+
+from django import forms
+
+# ISO first, as browsers send a date field; typed dates have the day first.
+DATE_FORMATS: Final = ["%Y-%m-%d", "%d.%m.%Y", "%d/%m/%Y"]
+
+
+class PlainDateField(forms.DateField):
+    """A day, by the browser's own date field or typed."""
+
+    widget = forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
+
+    def __init__(self, *, missing: str = "Choose a day.", **kwargs: Any) -> None:
+        super().__init__(
+            input_formats=DATE_FORMATS,
+            error_messages={
+                "required": missing,
+                "invalid": "Give the day as day, month and year, for example 15/06/2015.",
+            },
+            **kwargs,
+        )
+
+
+def in_words(day: dt.date) -> str:
+    return f"{day.day} {day:%B %Y}"
