@@ -184,7 +184,7 @@ def phase_seconds(movement: Movement, tempo: str | None) -> list[tuple[Phase, fl
     parts = {phase.part for phase in movement.phases}
     timed: list[tuple[Phase, float]] = []
     for position, phase in enumerate(movement.phases):
-        seconds = phase.seconds * (stretched[phase.name] if phase.name in stretched else 1)
+        seconds = phase.seconds * stretched.get(phase.name, 1)
         if seconds > 0:
             timed.append((phase, seconds))
         following = movement.phases[(position + 1) % len(movement.phases)].part

@@ -155,11 +155,11 @@ def _carried(prop: Prop, skeleton: Skeleton, camera: Camera, shift: float) -> li
         drop = 0.0
     y -= drop
     if prop.kind in ("ball", "bottle"):
-        half = 0.0 if prop.kind == "ball" else 3.0
-        return [Part("p", size, [(x - half, y), (x + half, y)], front=front)]
+        half = 0.0 if prop.kind == "ball" else 3.5
+        return [Part("p", size, [(x, y - half), (x, y + half)], front=front)]
     if prop.kind in ("slider", "towel", "book"):
         half = size / 2
-        return [Part("p", 2.0, [(x - half, y), (x + half, y)], front=front)]
+        return [Part("p", 2.6, [(x - half, y), (x + half, y)], front=front)]
     if prop.kind == "broomstick" and camera.sideways:
         return [Part("p", 6.4, [(x, y), (x, y)])]
     half, tall = (size / 2, size / 2 + 1) if prop.kind == "backpack" else (size / 2, 0.0)
@@ -178,8 +178,8 @@ _CARRIED: Mapping[str, tuple[float, float, bool]] = {
     "ball": (0.0, 11.0, True),
     "bottle": (0.0, 4.4, True),
     "book": (0.0, 9.0, True),
-    "towel": (-1.2, 12.0, False),
-    "slider": (-1.4, 11.0, False),
+    "towel": (-0.8, 17.0, False),
+    "slider": (-0.8, 17.0, False),
     "broomstick": (0.0, 60.0, False),
 }
 
@@ -236,8 +236,10 @@ def _table(left: float, right: float, low: float, high: float, facing: float) ->
 
 
 def _wall(left: float, right: float, low: float, high: float, facing: float) -> list[Part]:
-    face = right if facing < 0 else left
-    return [Part("p", 2.4, [(face - 1.2 * facing * -1, low), (face + 1.2 * facing, high)])]
+    """The face of the wall that the figure is at: the one nearer to where it begins."""
+    inside = PROP / 2 if abs(left) < abs(right) else -PROP / 2
+    face = min(left, right, key=abs) + inside
+    return [Part("p", PROP, [(face, low), (face, high)])]
 
 
 def _mat(left: float, right: float, low: float, high: float, facing: float) -> list[Part]:

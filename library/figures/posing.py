@@ -48,8 +48,8 @@ POSE_KEYS = {
 }  # fmt: skip
 ANCHORS = [
     "near.foot", "far.foot", "near.knee", "far.knee", "near.ball", "far.ball", "near.toe",
-    "far.toe", "near.ankle", "far.ankle", "near.heel", "far.heel", "near.elbow", "far.elbow", "near.wrist", "far.wrist",
-    "pelvis", "waist", "chest", "neck", "head",
+    "far.toe", "near.ankle", "far.ankle", "near.heel", "far.heel", "near.elbow", "far.elbow",
+    "near.wrist", "far.wrist", "pelvis", "waist", "chest", "neck", "head",
 ]  # fmt: skip
 OUT_OF_REACH = 1.0
 
@@ -165,9 +165,12 @@ def _read_limb(
     point = "hand" if is_arm else "foot"
     allowed = {*ranges, *extras, point} | ({"palm", "on"} if is_arm else set())
     table = source.table(place, value, allowed)
+    let_go = limb in holds and not any(key in table for key in (point, "on", *extras))
     for name in ranges:
         if name in table:
             channels[f"{limb}.{name}"] = source.number((*place, name), table[name], *ranges[name])
+        elif let_go and any(name in table for name in ranges):
+            channels[f"{limb}.{name}"] = 0.0
     if point in table or "on" in table:
         _clear_hold(limb, channels)
         for name in extras:
