@@ -9,6 +9,7 @@ from library.models.exercises import (
     Sides,
 )
 from library.models.items import Item
+from library.models.loaded import LoadedRow
 from library.models.pathways import Lateral, Pathway, PathwayQuerySet, Step
 
 __all__ = [
@@ -18,6 +19,7 @@ __all__ = [
     "ExerciseRevision",
     "Item",
     "Lateral",
+    "LoadedRow",
     "Measure",
     "Need",
     "Pathway",

@@ -1,7 +1,7 @@
 from typing import Any
 
 from django.contrib.postgres.fields import ArrayField
-from django.contrib.postgres.indexes import GinIndex, OpClass
+from django.contrib.postgres.indexes import GinIndex
 from django.contrib.postgres.search import (
     SearchQuery,
     SearchRank,
@@ -9,12 +9,13 @@ from django.contrib.postgres.search import (
     SearchVectorField,
     TrigramWordSimilarity,
 )
-from django.core.validators import MaxValueValidator, MinValueValidator
+from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
 from django.db import models
-from django.db.models import F, Q
-from django.db.models.functions import Upper
+from django.db.models import Exists, F, OuterRef, Q
 
+from library.body import Region
 from library.models.items import Item
+from library.tempo import IN_WORDS, TEMPO
 
 
 class Pattern(models.TextChoices):
@@ -46,6 +47,8 @@ class Measure(models.TextChoices):
     METRES = "metres", "metres"
 
 
+REGIONS = [region.value for region in Region]
+
 # Below this word similarity a trigram match is noise; found by searching the starter library
 # with one- and two-letter typing errors.
 SIMILAR_ENOUGH = 0.4
@@ -58,6 +61,21 @@ class ExerciseQuerySet(models.QuerySet["Exercise"]):
     def with_current(self) -> "ExerciseQuerySet":
         """Each exercise with the revision that is current, and only those that have one."""
         return self.filter(current__isnull=False).select_related("current")
+
+    def needing_nothing(self) -> "ExerciseQuerySet":
+        return self.filter(current__needs__isnull=True)
+
+    def needing_only_room(self) -> "ExerciseQuerySet":
+        """Exercises for which nothing has to be fetched: a floor and clear space are enough."""
+        room = [Item.Kind.FLOOR, Item.Kind.SPACE]
+        met_by_things = Need.objects.filter(revision=OuterRef("current")).exclude(
+            items__kind__in=room
+        )
+        return self.filter(~Exists(met_by_things))
+
+    def that_use(self, item: Item) -> "ExerciseQuerySet":
+        """Exercises in which the item meets a need, alone or among others that would."""
+        return self.filter(Exists(Need.objects.filter(revision=OuterRef("current"), items=item)))
 
     def search(self, text: str) -> "ExerciseQuerySet":
         """Full-text matches and near misspellings of the name, best first."""
@@ -121,7 +139,10 @@ class ExerciseRevision(models.Model):
     low = models.PositiveSmallIntegerField(help_text="the least that makes sense")
     high = models.PositiveSmallIntegerField(help_text="the most for a child")
     tempo = models.CharField(
-        max_length=12, blank=True, help_text="lowering-pause-lifting-pause in seconds, X is fast"
+        max_length=12,
+        blank=True,
+        help_text="lowering-pause-lifting-pause in seconds, X is fast",
+        validators=[RegexValidator(TEMPO, IN_WORDS)],
     )
     plain = models.CharField(max_length=200, help_text="one sentence a parent understands")
     setup = models.TextField(max_length=600)
@@ -165,6 +186,19 @@ class ExerciseRevision(models.Model):
                 name="tempo_only_for_repetitions", condition=Q(tempo="") | Q(measure="repetitions")
             ),
             models.CheckConstraint(
+                name="tempo_can_be_read", condition=Q(tempo="") | Q(tempo__regex=TEMPO)
+            ),
+            models.CheckConstraint(
+                name="regions_are_known",
+                condition=Q(loads__contained_by=REGIONS, moves__contained_by=REGIONS),
+            ),
+            models.CheckConstraint(
+                name="a_region_loads_or_moves", condition=~Q(loads__overlap=F("moves"))
+            ),
+            models.CheckConstraint(
+                name="contacts_of_one_repetition", condition=Q(contacts__range=(0, 10))
+            ),
+            models.CheckConstraint(
                 name="minimum_age_is_a_childs_age", condition=Q(minimum_age__range=(4, 18))
             ),
             models.CheckConstraint(
@@ -175,10 +209,7 @@ class ExerciseRevision(models.Model):
                 name="measure_is_known", condition=Q(measure__in=Measure.values)
             ),
         ]
-        indexes = [
-            GinIndex(name="revision_search", fields=["search"]),
-            GinIndex(OpClass(Upper("name"), "gin_trgm_ops"), name="revision_name_trigrams"),
-        ]
+        indexes = [GinIndex(name="revision_search", fields=["search"])]
 
     def __str__(self) -> str:
         return self.name

@@ -9,10 +9,10 @@ class Item(models.Model):
         FLOOR = "floor", "floor"
         SPACE = "space", "clear space"
 
-    slug = models.SlugField(unique=True)
+    slug = models.SlugField(max_length=60, unique=True)
     name = models.CharField(max_length=60)
     kind = models.CharField(max_length=5, choices=Kind)
-    about = models.CharField(max_length=200, blank=True)
+    about = models.CharField(max_length=250, blank=True)
 
     class Meta:
         ordering = ["kind", "name"]

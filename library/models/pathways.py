@@ -22,7 +22,7 @@ class PathwayQuerySet(models.QuerySet["Pathway"]):
 class Pathway(models.Model):
     """A directed acyclic graph of exercises of one pattern, easier to harder."""
 
-    slug = models.SlugField(max_length=40, unique=True)
+    slug = models.SlugField(max_length=60, unique=True)
     name = models.CharField(max_length=60)
     pattern = models.CharField(max_length=20, choices=Pattern)
     about = models.TextField(max_length=600)
@@ -81,3 +81,9 @@ class Lateral(models.Model):
 
     def __str__(self) -> str:
         return f"{self.one} ~ {self.other}"
+
+    @classmethod
+    def between(cls, pathway: Pathway, one: Exercise, other: Exercise) -> "Lateral":
+        """The unsaved lateral of two exercises, given in either order."""
+        one, other = sorted((one, other), key=lambda exercise: exercise.pk)
+        return cls(pathway=pathway, one=one, other=other)
