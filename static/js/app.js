@@ -35,18 +35,17 @@ function unsay() {
 document.addEventListener("htmx:responseError", (event) => say(sentenceFor(event.detail.xhr.status)));
 document.addEventListener("htmx:sendError", () => say(SENTENCES.offline));
 document.addEventListener("htmx:timeout", () => say(SENTENCES.offline));
-document.addEventListener("htmx:afterOnLoad", (event) => {
-  if (event.detail.successful && event.detail.shouldSwap !== false) unsay();
-});
 
-// A whole page from another address in answer to a part's request is the sign-in page.
+// Every answer passes here before it is shown. The sign-in page in answer to a part's request is
+// not put into that part; any other answer that is not an error ends the last complaint.
 document.addEventListener("htmx:beforeSwap", (event) => {
-  const { xhr, requestConfig, shouldSwap } = event.detail;
-  const asked = new URL(requestConfig.path, location.href).pathname;
-  const answered = xhr.responseURL ? new URL(xhr.responseURL).pathname : asked;
-  if (shouldSwap && answered !== asked && /^\s*<!doctype html/i.test(xhr.responseText)) {
+  const { xhr } = event.detail;
+  const from = xhr.responseURL && new URL(xhr.responseURL).pathname;
+  if (from === document.body.dataset.signIn) {
     event.detail.shouldSwap = false;
     say(SENTENCES.signedOut);
+  } else if (xhr.status < 400) {
+    unsay();
   }
 });
 
