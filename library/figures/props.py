@@ -19,7 +19,8 @@ KINDS = (*SOLID, *MARKS, *CARRIED, *CORDS)
 HALF_DEPTH = 26.0
 CARRIERS = (
     "near.grip", "far.grip", "both.grip", "near.ball", "far.ball", "both.ball", "near.heel",
-    "far.heel", "both.heel", "back", "front", "head", "near.ankle", "far.ankle",
+    "far.heel", "both.heel", "both.knee", "back", "front", "head", "near.ankle",
+    "far.ankle",
 )  # fmt: skip
 
 

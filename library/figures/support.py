@@ -17,6 +17,8 @@ PULL = 60.0
 
 type Spot = tuple[float, float]
 
+DEEP = ("pelvis", "waist", "chest", "neck", "head", "hip", "shoulder")  # not mere joints
+
 # Half the breadth of the body at a landmark, from side to side.
 BREADTH = {
     "pelvis": 6.0,
@@ -66,8 +68,10 @@ def base_of_support(skeleton: Skeleton, props: Sequence[Prop]) -> list[Spot]:
     """Spots on the floor plan (x, z) between which the body is carried."""
     spots: list[Spot] = []
     for name, point in _touching(skeleton, props):
-        breadth = BREADTH[name.rpartition(".")[2]]
+        part = name.rpartition(".")[2]
+        breadth, depth = BREADTH[part], body.RADIUS[part] if part in DEEP else 0.0
         spots += [(point[0], point[2] - breadth), (point[0], point[2] + breadth)]
+        spots += [(point[0] - depth, point[2]), (point[0] + depth, point[2])]
     spots += [(hold[0], hold[2]) for hold in _hand_holds(skeleton)]
     return spots + _pulled_back(skeleton, props, spots)
 
