@@ -1,0 +1,59 @@
+"""The demo program, from nothing to a block in its fourth week."""
+
+import datetime as dt
+import random
+from dataclasses import dataclass
+
+from django.db import transaction
+
+from athletes.models import Child, User
+from program.demo import people, season
+from program.demo.scenario import HEAD
+from program.demo.simulation import traits_of
+
+
+class AlreadyPeopled(Exception):
+    """There are children in this database; the demo is never mixed with real ones."""
+
+
+@dataclass(frozen=True)
+class Size:
+    """How large a club, for how long; the current week is the one after the first half less one."""
+
+    athletes: int = 40
+    weeks: int = 8
+
+    @property
+    def weeks_past(self) -> int:
+        return max(0, self.weeks // 2 - 1)
+
+
+@transaction.atomic
+def load_demo(size: Size, seed: int, today: dt.date) -> None:
+    """Write the whole scenario. The same size, seed and day give the same data.
+
+    Raises AlreadyPeopled where there are children already.
+    """
+    if Child.objects.exists():
+        raise AlreadyPeopled
+    chance = random.Random(seed)  # noqa: S311 -- a story, not a secret
+    this_monday = today - dt.timedelta(days=today.weekday())
+    first_monday = this_monday - dt.timedelta(weeks=size.weeks_past)
+    cohorts = people.write_coaches()
+    head = User.objects.get(email=HEAD[1])
+    children = people.write_children(cohorts, size.athletes, first_monday, chance)
+    people.write_homes(children, chance)
+    people.write_placements(children, first_monday, head, chance)
+    traits = {
+        child.pk: traits_of(number, chance, size.weeks_past)
+        for number, child in enumerate(children)
+    }
+    sessions = season.write_blocks(cohorts, first_monday, size.weeks, head)
+    season.publish_until(sessions, this_monday - dt.timedelta(days=1), head)
+    people.write_circumstances(children, today, head)
+    season.publish_until(
+        [each for each in sessions if each.date >= this_monday],
+        this_monday + dt.timedelta(days=6),
+        head,
+    )
+    season.write_history(children, traits, first_monday, today, chance)

@@ -1,0 +1,178 @@
+"""Writing the demo's people: coaches, cohorts, families, kits, placements, restrictions."""
+
+import datetime as dt
+import random
+from collections.abc import Sequence
+
+from django.utils import timezone
+
+from athletes.models import (
+    Child,
+    Cohort,
+    Enrolment,
+    Guardianship,
+    HomeKit,
+    Placement,
+    Restriction,
+    Role,
+    User,
+)
+from library.graph import PathwayGraph
+from library.models import Exercise, Item, Pathway
+from program.demo.scenario import COACHES, GIVEN_NAMES, GROUPS, HEAD, HOMES, VENUE_ITEMS
+from program.demo.sign_in import DOORS
+from program.library_snapshot import library_snapshot
+
+PARENT, ATHLETE = DOORS[2].email, DOORS[3].email
+EXAMPLE_ADDRESS = "family{}@fledge.example"
+
+
+def write_coaches() -> dict[str, Cohort]:
+    """The coaches and their cohorts, by cohort name."""
+    User.objects.create_user(HEAD[1], name=HEAD[0], role=Role.HEAD_COACH)
+    cohorts = {
+        group.name: Cohort.objects.create(
+            name=group.name, youngest=group.ages[0], oldest=group.ages[1]
+        )
+        for group in GROUPS
+    }
+    venue = Item.objects.filter(slug__in=VENUE_ITEMS)
+    for cohort in cohorts.values():
+        cohort.venue_items.set(venue)
+    for name, email, coached in COACHES:
+        coach = User.objects.create_user(email, name=name, role=Role.COACH)
+        coach.cohorts.set([cohorts[each] for each in coached])
+    return cohorts
+
+
+def write_children(
+    cohorts: dict[str, Cohort], count: int, start: dt.date, chance: random.Random
+) -> list[Child]:
+    """The children in the order they were invented, enrolled from the first day on."""
+    groups = [GROUPS[number % len(GROUPS)] for number in range(count)]
+    children = Child.objects.bulk_create(
+        Child(
+            given_name=_given_name(number),
+            family_initial=chance.choice("ABDEFGHKLMNOPRSTVW"),
+            birth_date=_birth_date(group.ages, start, chance),
+        )
+        for number, group in enumerate(groups)
+    )
+    Enrolment.objects.bulk_create(
+        Enrolment(child=child, cohort=cohorts[group.name], start=start)
+        for child, group in zip(children, groups, strict=True)
+    )
+    _write_families(children)
+    return children
+
+
+def _given_name(number: int) -> str:
+    """Each name once; past the list, doubled names such as "Aiko-Sol"."""
+    lap, place = divmod(number * 7, len(GIVEN_NAMES))
+    first = GIVEN_NAMES[place]
+    return first if lap % 7 == 0 or number < len(GIVEN_NAMES) else f"{first}-{GIVEN_NAMES[-lap]}"
+
+
+def _birth_date(ages: tuple[int, int], start: dt.date, chance: random.Random) -> dt.date:
+    """A birth date that keeps the child within the cohort's ages for a year."""
+    age = chance.randint(*ages)
+    return start - dt.timedelta(days=round(age * 365.25) + chance.randint(10, 350))
+
+
+def _write_families(children: Sequence[Child]) -> None:
+    """One parent each; the first two children are siblings, and the third signs in too."""
+    parent = User.objects.create_user(PARENT, name="Rosa Lindqvist", role=Role.GUARDIAN)
+    others = [
+        User(
+            email=EXAMPLE_ADDRESS.format(number),
+            name=f"Parent of {child.given_name}",
+            role=Role.GUARDIAN,
+        )
+        for number, child in enumerate(children[2:])
+    ]
+    for user in others:
+        user.set_unusable_password()
+    User.objects.bulk_create(others)
+    guardians = [parent, parent, *others]
+    Guardianship.objects.bulk_create(
+        Guardianship(child=child, guardian=guardian)
+        for child, guardian in zip(children, guardians, strict=False)
+    )
+    if len(children) > 2:
+        young = children[2]
+        young.user = User.objects.create_user(ATHLETE, name=young.given_name, role=Role.ATHLETE)
+        young.save(update_fields=["user"])
+
+
+def write_homes(children: Sequence[Child], chance: random.Random) -> None:
+    """What each family has said is at home; every eighth has not answered yet."""
+    items = {item.slug: item for item in Item.objects.all()}
+    answered = [child for number, child in enumerate(children) if number % 8 != 7]
+    kits = HomeKit.objects.bulk_create(HomeKit(child=child) for child in answered)
+    through = HomeKit.items.through
+    through.objects.bulk_create(
+        through(homekit_id=kit.pk, item_id=items[slug].pk)
+        for number, kit in enumerate(kits)
+        for slug in sorted(HOMES[(number + chance.randint(0, 1)) % len(HOMES)])
+    )
+
+
+def write_placements(
+    children: Sequence[Child], day: dt.date, by: User, chance: random.Random
+) -> None:
+    """Where each child stands on each pathway: further up with age, and not everywhere alike."""
+    exercises = {exercise.slug: exercise for exercise in Exercise.objects.published()}
+    pathways = {pathway.slug: pathway for pathway in Pathway.objects.all()}
+    graphs = library_snapshot().fit.graphs
+    placed_at = timezone.make_aware(dt.datetime.combine(day, dt.time(17)))
+    Placement.objects.bulk_create(
+        Placement(
+            child=child,
+            pathway=pathways[slug],
+            exercise=exercises[_working_on(graph, child.age_on(day), chance)],
+            placed_at=placed_at,
+            placed_by=by,
+            why="Seen at the first session.",
+        )
+        for number, child in enumerate(children)
+        for slug, graph in sorted(graphs.items())
+        if number % 9 != 8 or slug != "land"
+    )
+
+
+def _working_on(graph: PathwayGraph, age: int, chance: random.Random) -> str:
+    top = max(graph.rank(member) for member in graph.members)
+    share = min(1.0, max(0.15, (age - 3) / 10 + chance.gauss(0, 0.12)))
+    wanted = round(share * top)
+    level = [member for member in sorted(graph.members) if graph.rank(member) == wanted]
+    return chance.choice(level)
+
+
+def write_circumstances(children: Sequence[Child], today: dt.date, by: User) -> None:
+    """A knee that is spared from landing, a wrist and a back from loading; one child
+    grows fast. All in force today."""
+    soon = today + dt.timedelta(days=10)
+    since = today - dt.timedelta(days=3)
+    rules = (
+        (6, "knee", "left", "no_landing", "Sore after landings; seen by a physiotherapist."),
+        (11, "wrist_hand", "right", "no_loading", "Sprained at school."),
+        (16, "ankle", "right", "no_landing", "Rolled it last week."),
+        (22, "lower_back", "both", "no_loading", "Waiting to hear from the doctor."),
+    )
+    Restriction.objects.bulk_create(
+        Restriction(
+            child=children[number],
+            region=region,
+            side=side,
+            kind=kind,
+            note=note,
+            start=since,
+            until=soon,
+            set_by=by,
+        )
+        for number, region, side, kind, note in rules
+        if number < len(children)
+    )
+    for child in children[13:14]:
+        child.growing_fast_until = today + dt.timedelta(weeks=12)
+        child.save(update_fields=["growing_fast_until"])

@@ -1,0 +1,193 @@
+"""Writing the demo's season: blocks, sessions, what went out, and what came back."""
+
+import datetime as dt
+import random
+from collections.abc import Iterator, Sequence
+
+from django.utils import timezone
+
+from athletes.models import Child, Cohort, User
+from library.models import Exercise
+from program.demo.scenario import GROUPS, ROUNDS_BY_WEEK, Day, Group, Line
+from program.demo.simulation import SessionLog, SimulatedSlot, Traits, log_of
+from program.models import (
+    AssignedSession,
+    Block,
+    Completion,
+    PainReport,
+    Part,
+    Session,
+    Slot,
+    SlotResult,
+)
+from program.publishing import publish
+
+WEEK = dt.timedelta(weeks=1)
+BLOCK_WEEKS = len(ROUNDS_BY_WEEK)
+
+
+def write_blocks(
+    cohorts: dict[str, Cohort], first_monday: dt.date, weeks: int, by: User
+) -> list[Session]:
+    """Blocks of up to eight weeks per cohort, one after the other, with all their sessions."""
+    exercises = {each.slug: each for each in Exercise.objects.published().with_current()}
+    sessions = []
+    for group in GROUPS:
+        for number, first_week in enumerate(range(0, weeks, BLOCK_WEEKS), start=1):
+            length = min(BLOCK_WEEKS, weeks - first_week)
+            starts_on = first_monday + first_week * WEEK
+            block = Block.objects.create(
+                cohort=cohorts[group.name],
+                name=group.block if number == 1 else f"{group.block}, part {number}",
+                aim=group.aim,
+                starts_on=starts_on,
+                ends_on=starts_on + length * WEEK - dt.timedelta(days=1),
+            )
+            for week in range(length):
+                sessions += _write_week(block, group, week, exercises, by)
+    return sessions
+
+
+def _write_week(
+    block: Block, group: Group, week: int, exercises: dict[str, Exercise], by: User
+) -> list[Session]:
+    return [_write_session(block, day, week, exercises, by) for day in group.days]
+
+
+def _write_session(
+    block: Block, day: Day, week: int, exercises: dict[str, Exercise], by: User
+) -> Session:
+    session = Session.objects.create(
+        block=block,
+        name=day.name,
+        date=block.starts_on + week * WEEK + dt.timedelta(days=day.weekday),
+        place=day.place,
+        target_minutes=25,
+        note=day.note,
+        edited_by=by,
+    )
+    sections = [(day.warm_up, 2), *((section, ROUNDS_BY_WEEK[week]) for section in day.pairs)]
+    parts = Part.objects.bulk_create(
+        Part(
+            session=session,
+            position=position,
+            name=section.name,
+            kind=section.kind,
+            rounds=rounds,
+            rest_seconds=section.rest,
+        )
+        for position, (section, rounds) in enumerate(sections)
+    )
+    Slot.objects.bulk_create(
+        _slot(part, position, line, week, exercises[line.exercise])
+        for part, (section, _) in zip(parts, sections, strict=True)
+        for position, line in enumerate(section.lines)
+    )
+    return session
+
+
+def _slot(part: Part, position: int, line: Line, week: int, exercise: Exercise) -> Slot:
+    revision = exercise.current
+    assert revision is not None  # noqa: S101 -- published exercises have one, by constraint
+    amount = line.amount + line.grows * (week // 2)
+    return Slot(
+        part=part,
+        position=position,
+        exercise=exercise,
+        amount=min(amount, revision.high),
+        tempo=revision.tempo,
+        rule=line.rule,
+    )
+
+
+def publish_until(sessions: Sequence[Session], last: dt.date, by: User) -> None:
+    """Publish what is dated up to that day, as of the Saturday before its week."""
+    for session in sessions:
+        if session.date <= last:
+            monday = session.date - dt.timedelta(days=session.date.weekday())
+            publish(session, by, _moment(monday - dt.timedelta(days=2), 10))
+
+
+def write_history(
+    children: Sequence[Child],
+    traits: dict[int, Traits],
+    first_monday: dt.date,
+    today: dt.date,
+    chance: random.Random,
+) -> None:
+    """What came back of every session before today."""
+    guardians = {child.pk: child.guardians.first() for child in children}
+    past = AssignedSession.objects.filter(date__lt=today).with_slots().order_by("date", "pk")
+    logs = [
+        (assigned, log)
+        for assigned in past
+        if (log := _simulate(assigned, traits[assigned.child_id], first_monday, chance))
+    ]
+    completions = Completion.objects.bulk_create(
+        Completion(
+            assigned_session=assigned,
+            state=log.state,
+            effort=log.effort,
+            enjoyment=log.enjoyment,
+            minutes=log.minutes,
+            note=log.note,
+            logged_at=_moment(assigned.date, 18),
+            logged_by=guardians[assigned.child_id],
+        )
+        for assigned, log in logs
+    )
+    SlotResult.objects.bulk_create(
+        SlotResult(
+            completion=completion,
+            assigned_slot_id=slot.key,
+            state=slot.state,
+            amount=slot.amount,
+            amount_left=slot.left,
+            amount_right=slot.right,
+        )
+        for completion, (_, log) in zip(completions, logs, strict=True)
+        for slot in log.slots
+    )
+    PainReport.objects.bulk_create(_pain_reports(logs, guardians))
+    started = [assigned for assigned, log in logs if log.state != "not"]
+    for assigned in started:
+        assigned.started_at = _moment(assigned.date, 17)
+    AssignedSession.objects.bulk_update(started, ["started_at"], batch_size=2000)
+
+
+def _simulate(
+    assigned: AssignedSession, traits: Traits, first_monday: dt.date, chance: random.Random
+) -> SessionLog | None:
+    slots = tuple(
+        SimulatedSlot(
+            slot.pk,
+            slot.amount,
+            is_sided=slot.revision.sides == "each",
+            lands=slot.revision.contacts > 0,
+        )
+        for slot in assigned.slots.all()
+    )
+    week = (assigned.date - first_monday).days // 7
+    return log_of(traits, slots, week, assigned.seconds, chance)
+
+
+def _pain_reports(
+    logs: Sequence[tuple[AssignedSession, SessionLog]], guardians: dict[int, User | None]
+) -> Iterator[PainReport]:
+    for assigned, log in logs:
+        if log.pain:
+            yield PainReport(
+                child=assigned.child,
+                assigned_session=assigned,
+                assigned_slot_id=log.pain.key,
+                region="knee",
+                side=log.pain.side,
+                level=log.pain.level,
+                note=log.pain.note,
+                reported_at=_moment(assigned.date, 18),
+                reported_by=guardians[assigned.child_id],
+            )
+
+
+def _moment(day: dt.date, hour: int) -> dt.datetime:
+    return timezone.make_aware(dt.datetime.combine(day, dt.time(hour)))
