@@ -86,6 +86,16 @@ def slugs() -> list[str]:
 
 
 @cache
+def is_drawn(slug: str) -> bool:
+    """Whether an exercise has a figure that can be drawn; a bad movement file counts as none."""
+    try:
+        load(slug)
+    except (KeyError, MovementError):
+        return False
+    return True
+
+
+@cache
 def load(slug: str) -> Movement:
     """The movement of an exercise. Raises KeyError without a file, MovementError for a bad one."""
     if slug not in slugs():
