@@ -1,13 +1,9 @@
 """A ground of its own for every test: data folders, and a corner for root's, that go afterwards."""
 
-import contextlib
 import os
 import shutil
-import signal
 import subprocess
 import sys
-import tempfile
-import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from types import SimpleNamespace
@@ -17,9 +13,9 @@ import pytest
 
 from program.config import embedded_postgres
 from program.config.embedded import places, programs, server
+from tests.program.embedded_postgres.ground import FORGETFUL, end_servers_under, made_folder
 
 REPOSITORY = Path(__file__).resolve().parents[3]
-FORGETFUL = {"fsync": "off"}
 OWNER_PROGRAM = """
 import sys, time
 from pathlib import Path
@@ -32,30 +28,13 @@ with embedded_postgres.running(data_dir):
 """
 
 
-IN_MEMORY = Path("/dev/shm")  # noqa: S108
-ROOM = 4_000_000_000
-
-
-def made_folder(*, in_memory: bool) -> Path:
-    """A folder that every account can reach, as pytest's own is closed to all but its user."""
-    in_memory = in_memory and IN_MEMORY.is_dir() and shutil.disk_usage(IN_MEMORY).free > ROOM
-    folder = Path(tempfile.mkdtemp(prefix="fledge-", dir=IN_MEMORY if in_memory else "/tmp"))  # noqa: S108
-    folder.chmod(0o755)
-    return folder
-
-
 @pytest.fixture
 def ground(monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     ground = made_folder(in_memory=True)
     monkeypatch.setattr(places, "ROOTS_CORNER", ground / "corner")
     monkeypatch.setattr(places, "OTHERS_CORNER", ground)
     yield ground
-    for folder in {version.parent for version in ground.rglob("PG_VERSION")}:
-        while left := server._at_work_in(folder):
-            for pid in left:
-                with contextlib.suppress(ProcessLookupError):
-                    os.kill(pid, signal.SIGQUIT)  # at once, yet leaving no shared memory behind
-            time.sleep(0.02)
+    end_servers_under(ground)
     shutil.rmtree(ground)
 
 

@@ -16,7 +16,7 @@ from program.config.embedded_postgres import (
     start,
     stop,
 )
-from tests.program.embedded_postgres.conftest import FORGETFUL
+from tests.program.embedded_postgres.ground import FORGETFUL
 
 NOBODY = pwd.getpwnam("nobody").pw_uid
 STRANGER = 23_456  # nobody's user number

@@ -24,7 +24,7 @@ from program.config.embedded_postgres import (
     start,
     stop,
 )
-from tests.program.embedded_postgres.conftest import FORGETFUL
+from tests.program.embedded_postgres.ground import FORGETFUL
 
 # --- what a first start makes ---------------------------------------------------------------------
 
