@@ -16,6 +16,7 @@ from django.utils import timezone
 from athletes.models import Child, Cohort, Enrolment, HomeKit, Placement, Restriction, User
 from athletes.pathways import Ladder, ladder_of
 from athletes.signals import Circumstance, circumstances_changed
+from athletes.words import in_words
 from library.body import Region, RestrictionKind, Side
 from library.models import Exercise, Item, Pathway
 
@@ -46,6 +47,17 @@ class Restricted:
     restriction: Restriction
     before: dt.date | None
     changed: bool
+
+    @property
+    def in_words(self) -> str:
+        rule = self.restriction
+        what = f"{rule.where[0].upper()}{rule.where[1:]}: {rule.get_kind_display()}"
+        until = in_words(rule.until)
+        if self.before is None:
+            return f"{what} until {until}."
+        if not self.changed:
+            return f"{what} was set already until {until}."
+        return f"{what} was set already until {in_words(self.before)}. It now holds until {until}."
 
 
 @dataclass(frozen=True)

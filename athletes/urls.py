@@ -1,11 +1,70 @@
 from django.urls import path
 
-from athletes.views import children, people
+from athletes.views import belonging, children, circumstances, imports, people, placements
 
 app_name = "athletes"
 
 urlpatterns = [
     path("children/", children.children_list, name="children"),
+    path("children/new/", children.new_child, name="new_child"),
+    path("children/import/", imports.import_children, name="import"),
+    path("children/import/sample/", imports.import_sample, name="import_sample"),
+    path("children/import/<uuid:public_id>/", imports.import_preview, name="import_preview"),
+    path("children/import/<uuid:public_id>/add/", imports.import_confirm, name="import_confirm"),
+    path("children/import/<uuid:public_id>/drop/", imports.import_drop, name="import_drop"),
+    path("children/placements/", placements.all_placements, name="all_placements"),
+    path(
+        "children/placements/<int:cohort_id>/<slug:slug>/",
+        placements.placements,
+        name="placements",
+    ),
+    path(
+        "children/placements/<int:cohort_id>/<slug:slug>/move/",
+        placements.move_child,
+        name="move_child",
+    ),
+    path("children/<uuid:public_id>/", children.child_page, name="child"),
+    path("children/<uuid:public_id>/edit/", children.edit_child, name="edit_child"),
+    path("children/<uuid:public_id>/growing/", children.growing, name="growing"),
+    path("children/<uuid:public_id>/enrol/", belonging.enrol_child, name="enrol_child"),
+    path("children/<uuid:public_id>/withdraw/", belonging.withdraw_child, name="withdraw_child"),
+    path(
+        "children/<uuid:public_id>/enrolments/<int:pk>/end/",
+        belonging.end_enrolment,
+        name="end_enrolment",
+    ),
+    path("children/<uuid:public_id>/invite/", belonging.invite_family, name="invite_family"),
+    path(
+        "children/<uuid:public_id>/invitations/<int:pk>/withdraw/",
+        belonging.withdraw_family_invitation,
+        name="withdraw_family_invitation",
+    ),
+    path(
+        "children/<uuid:public_id>/guardians/<int:pk>/remove/",
+        belonging.remove_guardian,
+        name="remove_guardian",
+    ),
+    path("children/<uuid:public_id>/kit/", circumstances.kit, name="kit"),
+    path(
+        "children/<uuid:public_id>/restrictions/",
+        circumstances.restrictions,
+        name="restrictions",
+    ),
+    path(
+        "children/<uuid:public_id>/restrictions/<int:pk>/lift/",
+        circumstances.lift_restriction,
+        name="lift_restriction",
+    ),
+    path(
+        "children/<uuid:public_id>/placements/",
+        placements.child_placements,
+        name="child_placements",
+    ),
+    path(
+        "children/<uuid:public_id>/placements/first/",
+        placements.first_placement,
+        name="first_placement",
+    ),
     path("people/", people.people, name="people"),
     path("people/invite/", people.invite_coach, name="invite_coach"),
     path(

@@ -9,8 +9,9 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from athletes.changes import enrol, withdraw
-from athletes.forms.fields import PlainDateField, in_words
+from athletes.forms.fields import PlainDateField
 from athletes.models import Child, Cohort, Enrolment, Invitation, Role, User
+from athletes.words import in_words
 
 AHEAD = dt.timedelta(days=366)
 
@@ -18,6 +19,7 @@ AHEAD = dt.timedelta(days=366)
 class EnrolForm(forms.Form):
     cohort: Any = forms.ModelChoiceField(
         label="Cohort",
+        empty_label="choose",
         queryset=Cohort.objects.none(),
         error_messages={
             "required": "Choose a cohort.",

@@ -93,6 +93,7 @@ class ChildForm(forms.ModelForm[Child]):
 class NewChildForm(ChildForm):
     cohort: Any = forms.ModelChoiceField(
         label="Cohort",
+        empty_label="choose",
         queryset=Cohort.objects.none(),
         error_messages={
             "required": "Choose a cohort: children train in one.",

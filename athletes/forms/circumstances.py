@@ -3,15 +3,18 @@
 import datetime as dt
 from typing import Any, Final
 
+from crispy_forms.helper import FormHelper
+from crispy_forms.layout import Column, Field, Layout, Row
 from django import forms
 from django.core.exceptions import ValidationError
 from django.db.models import QuerySet
 from django.utils import timezone
 
 from athletes.changes import Restricted, Rule, answer_kit, restrict
-from athletes.forms.fields import PlainDateField, in_words
+from athletes.forms.fields import PlainDateField
 from athletes.models import Child, HomeKit, User
 from athletes.models.circumstances import REGION_CHOICES
+from athletes.words import in_words
 from library.body import Region, RestrictionKind, Side
 from library.models import Item
 
@@ -109,6 +112,16 @@ class RestrictionForm(forms.Form):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["start"].initial = timezone.localdate
+        self.helper = FormHelper()
+        self.helper.form_tag = False
+        self.helper.disable_csrf = True
+        self.helper.layout = Layout(
+            "region",
+            Field("side", wrapper_class="scale"),
+            "kind",
+            Row(Column("start"), Column("until")),
+            "note",
+        )
 
     def clean_start(self) -> dt.date:
         start: dt.date = self.cleaned_data["start"]

@@ -1,6 +1,5 @@
 """Form fields that refuse in one plain sentence."""
 
-import datetime as dt
 from typing import Any, Final
 
 from django import forms
@@ -23,7 +22,3 @@ class PlainDateField(forms.DateField):
             },
             **kwargs,
         )
-
-
-def in_words(day: dt.date) -> str:
-    return f"{day.day} {day:%B %Y}"

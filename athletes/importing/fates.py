@@ -69,6 +69,10 @@ class RowFate:
     faults: tuple[Fault, ...] = ()
     note: str = ""
 
+    @property
+    def words(self) -> list[str]:
+        return [cell for cell in self.said.values() if cell]
+
 
 @dataclass(frozen=True)
 class Reader:

@@ -128,6 +128,9 @@ class Child(models.Model):
     def age_on(self, day: dt.date) -> int:
         return age_on(self.birth_date, day)
 
+    def grows_fast_on(self, day: dt.date) -> bool:
+        return self.growing_fast_until is not None and day <= self.growing_fast_until
+
 
 class Guardianship(models.Model):
     child = models.ForeignKey(Child, on_delete=models.CASCADE, related_name="guardianships")

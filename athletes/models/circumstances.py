@@ -22,6 +22,9 @@ class HomeKitQuerySet(models.QuerySet["HomeKit"]):
     def visible_to(self, user: "User") -> "HomeKitQuerySet":
         return self.filter(child__in=Child.objects.visible_to(user))
 
+    def with_items(self) -> "HomeKitQuerySet":
+        return self.select_related("answered_by").prefetch_related("items")
+
 
 class HomeKit(models.Model):
     """What a family has said is at home. No row means that nobody has answered yet."""

@@ -1,10 +1,145 @@
-from django.http import HttpResponse
-from django.views.decorators.http import require_GET
+import datetime as dt
+import uuid
+from typing import Any
 
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from athletes.changes import set_growing_fast
+from athletes.children_list import WITHOUT, Wanted, list_children
+from athletes.forms.belonging import GrowingForm
+from athletes.forms.children import ChildForm, NewChildForm
+from athletes.loaders import child_or_404
+from athletes.models import Child, Cohort, HomeKit, Invitation, Restriction
+from athletes.words import in_words
 from library.access import Request, for_coaches
+from library.models import Exercise, Pathway
 
 
 @require_GET
 @for_coaches
 def children_list(request: Request) -> HttpResponse:
-    return HttpResponse()
+    cohorts = list(Cohort.objects.visible_to(request.user))
+    wanted = _wanted(request, cohorts)
+    found = list_children(
+        request.user, cohorts, wanted, request.GET.get("page"), timezone.localdate()
+    )
+    context = {"cohorts": cohorts, "wanted": wanted, "without": WITHOUT, "found": found}
+    part = "#found" if request.htmx and not request.htmx.history_restore_request else ""
+    answer = render(request, f"athletes/children.html{part}", context)
+    answer.headers["Vary"] = "HX-Request"
+    return answer
+
+
+def _wanted(request: Request, cohorts: list[Cohort]) -> Wanted:
+    cohort = request.GET.get("cohort", "")
+    known = {str(each.pk) for each in cohorts} | {WITHOUT}
+    words = request.GET.get("q", "").replace("\0", "").strip()[:60]
+    return Wanted(words, cohort if cohort in known else "")
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+def new_child(request: Request) -> HttpResponse:
+    cohorts = Cohort.objects.visible_to(request.user)
+    form = NewChildForm(request.POST or None, cohorts=cohorts, initial=_first_cohort(request))
+    if request.method == "POST" and form.is_valid():
+        child = form.save_once()
+        if child:
+            messages.success(request, f"{child} is here. Invite a parent or guardian next.")
+            return redirect("athletes:child", child.public_id)
+    return render(request, "athletes/child_form.html", {"form": form})
+
+
+def _first_cohort(request: Request) -> dict[str, str]:
+    return {"cohort": request.GET["cohort"]} if request.GET.get("cohort", "").isdigit() else {}
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+def edit_child(request: Request, public_id: uuid.UUID) -> HttpResponse:
+    child = child_or_404(request.user, public_id)
+    form = ChildForm(request.POST or None, instance=child)
+    if request.method == "POST" and form.is_valid() and form.save_once():
+        messages.success(request, f"{child} is saved.")
+        return redirect("athletes:child", child.public_id)
+    shown = child_or_404(request.user, public_id) if form.errors else child
+    return render(request, "athletes/child_form.html", {"form": form, "child": shown})
+
+
+@require_GET
+@for_coaches
+def child_page(request: Request, public_id: uuid.UUID) -> HttpResponse:
+    child = child_or_404(request.user, public_id)
+    return _child_page(request, child, GrowingForm(initial={"until": child.growing_fast_until}))
+
+
+@require_POST
+@for_coaches
+def growing(request: Request, public_id: uuid.UUID) -> HttpResponse:
+    """Go gently until a day; the button “No longer” asks for no day."""
+    child = child_or_404(request.user, public_id)
+    if "no_longer" in request.POST:
+        set_growing_fast(child, None)
+        messages.success(request, f"{child} trains without this caution again.")
+        return redirect("athletes:child", child.public_id)
+    form = GrowingForm(request.POST)
+    if not form.is_valid():
+        return _child_page(request, child, form)
+    until = form.cleaned_data["until"]
+    set_growing_fast(child, until)
+    messages.success(
+        request,
+        f"Until {in_words(until)}, landings are halved for {child} and nothing gets harder.",
+    )
+    return redirect("athletes:child", child.public_id)
+
+
+def _child_page(request: Request, child: Child, growing_form: GrowingForm) -> HttpResponse:
+    today = timezone.localdate()
+    context = {
+        "child": child,
+        "age": child.age_on(today),
+        "grows_fast": child.grows_fast_on(today),
+        "growing_form": growing_form,
+        "kit": HomeKit.objects.filter(child=child).with_items().first(),
+        "guardianships": child.guardianships.select_related("guardian"),
+        "invitations": Invitation.objects.open_at(timezone.now()).filter(child=child),
+        **_enrolments(request, child, today),
+        **_restrictions(child, today),
+        **_placements(child),
+    }
+    return render(request, "athletes/child.html", context)
+
+
+def _enrolments(request: Request, child: Child, today: dt.date) -> dict[str, Any]:
+    own = set(Cohort.objects.visible_to(request.user).values_list("pk", flat=True))
+    enrolments = list(child.enrolments.select_related("cohort"))
+    running = [each for each in enrolments if each.end is None or each.end >= today]
+    return {
+        "running": running,
+        "past": [each for each in enrolments if each not in running],
+        "own_cohorts": own,
+        "can_withdraw": any(each.cohort_id in own for each in running),
+    }
+
+
+def _restrictions(child: Child, today: dt.date) -> dict[str, Any]:
+    restrictions = list(Restriction.objects.filter(child=child, lifted_on__isnull=True))
+    return {
+        "in_force": [each for each in restrictions if each.is_in_force(today)],
+        "to_come": [each for each in restrictions if each.start > today],
+        "over": [each for each in restrictions if each.until < today],
+    }
+
+
+def _placements(child: Child) -> dict[str, Any]:
+    placements = list(child.placements.current().with_names().order_by("pathway__name"))
+    return {
+        "placements": placements,
+        "pathway_count": Pathway.objects.count(),
+        "available": Exercise.Status.PUBLISHED,
+    }

@@ -1,0 +1,112 @@
+"""The coach's list of children: one row per child and cohort, in the cohorts' order."""
+
+import datetime as dt
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+from django.core.paginator import Page, Paginator
+from django.db.models import Case, Exists, F, FilteredRelation, OuterRef, Prefetch, Q, When
+
+from athletes.models import Child, ChildQuerySet, Cohort, Guardianship, Restriction, User
+
+PER_PAGE = 100
+WITHOUT = "without"
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What is looked for: words of a name, and a cohort's id, `WITHOUT` one, or "" for all."""
+
+    words: str = ""
+    cohort: str = ""
+
+
+@dataclass(frozen=True)
+class ListedChild:
+    child: Child
+    age: int
+    has_guardian: bool
+    has_kit: bool
+    restrictions: Sequence[Restriction]
+    grows_fast: bool
+
+
+@dataclass(frozen=True)
+class Group:
+    """The children of one cohort; None for those in no cohort of this coach's."""
+
+    cohort: Cohort | None
+    children: Sequence[ListedChild]
+
+
+@dataclass(frozen=True)
+class ChildrenList:
+    groups: Sequence[Group]
+    page: Page[Child]
+
+
+def list_children(
+    user: User, cohorts: Collection[Cohort], wanted: Wanted, page: str | None, today: dt.date
+) -> ChildrenList:
+    """A page of the children whom the user may see, in three queries however many there are."""
+    found = _with_facts(_in_cohorts(Child.objects.visible_to(user), cohorts, today), today)
+    shown = Paginator(_only(found, wanted), PER_PAGE).get_page(page)
+    by_id = {cohort.pk: cohort for cohort in cohorts}
+    return ChildrenList(list(_groups(shown, by_id, today)), shown)
+
+
+def _in_cohorts(
+    children: ChildQuerySet, cohorts: Collection[Cohort], day: dt.date
+) -> ChildQuerySet:
+    """One row for each of these cohorts a child is in on the day; one without a cohort if none."""
+    running = Q(enrolments__end__isnull=True) | Q(enrolments__end__gte=day)
+    here = Q(enrolments__start__lte=day, enrolments__cohort__in=[c.pk for c in cohorts])
+    order = Case(
+        *(When(now__cohort=cohort.pk, then=place) for place, cohort in enumerate(cohorts)),
+        default=len(cohorts),
+    )
+    return (
+        children.alias(now=FilteredRelation("enrolments", condition=running & here))
+        .annotate(cohort_id_now=F("now__cohort"))
+        .order_by(order, "given_name", "family_initial", "pk")
+    )
+
+
+def _with_facts(children: ChildQuerySet, day: dt.date) -> ChildQuerySet:
+    return children.annotate(
+        has_guardian=Exists(Guardianship.objects.filter(child=OuterRef("pk"))),
+        has_kit=Q(home_kit__isnull=False),
+    ).prefetch_related(
+        Prefetch("restrictions", Restriction.objects.in_force(day), to_attr="in_force")
+    )
+
+
+def _only(children: ChildQuerySet, wanted: Wanted) -> ChildQuerySet:
+    if wanted.cohort == WITHOUT:
+        children = children.filter(Q(cohort_id_now__isnull=True))
+    elif wanted.cohort:
+        children = children.filter(Q(cohort_id_now=int(wanted.cohort)))
+    elif not wanted.words:
+        children = children.filter(Q(cohort_id_now__isnull=False))
+    for word in wanted.words.split():
+        of_name = Q(given_name__icontains=word)
+        of_family = Q(family_initial__iexact=word.removesuffix("."))
+        children = children.filter(of_name | of_family)
+    return children
+
+
+def _groups(page: Page[Child], cohorts: dict[int, Cohort], day: dt.date) -> Iterator[Group]:
+    for cohort_id, children in groupby(page, key=lambda child: child.cohort_id_now):  # type: ignore[attr-defined]
+        yield Group(cohorts.get(cohort_id), [_listed(child, day) for child in children])
+
+
+def _listed(child: Child, day: dt.date) -> ListedChild:
+    return ListedChild(
+        child=child,
+        age=child.age_on(day),
+        has_guardian=child.has_guardian,  # type: ignore[attr-defined]
+        has_kit=child.has_kit,  # type: ignore[attr-defined]
+        restrictions=child.in_force,  # type: ignore[attr-defined]
+        grows_fast=child.grows_fast_on(day),
+    )

@@ -1,0 +1,78 @@
+"""What is at home, and what a child should be spared: asked by families and coaches alike."""
+
+import uuid
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST
+
+from athletes.changes import lift
+from athletes.forms.circumstances import KitForm, RestrictionForm
+from athletes.kit import KitPage, items_at_home
+from athletes.loaders import child_or_404, restriction_in_or_404
+from athletes.models import Child
+from athletes.views.frame import frame
+from library.access import Request, for_coaches, for_everyone
+
+
+@require_http_methods(["GET", "POST"])
+@for_everyone
+def kit(request: Request, public_id: uuid.UUID) -> HttpResponse:
+    child = child_or_404(request.user, public_id)
+    form = KitForm(request.POST or None, items=items_at_home())
+    if request.method == "POST" and form.is_valid():
+        form.save(child, request.user)
+        messages.success(request, f"Thank you. What is at home for {child.given_name} is saved.")
+        return _back(request, child)
+    page = KitPage.of(child, request.user, form)
+    return render(
+        request, "athletes/kit.html", frame(request, child, "athletes:kit") | {"page": page}
+    )
+
+
+def _back(request: Request, child: Child) -> HttpResponse:
+    if request.user.is_family:
+        return redirect("program:home")
+    return redirect("athletes:child", child.public_id)
+
+
+@require_http_methods(["GET", "POST"])
+@for_everyone
+def restrictions(request: Request, public_id: uuid.UUID) -> HttpResponse:
+    child = child_or_404(request.user, public_id)
+    form = RestrictionForm(request.POST or None, initial=_again(request))
+    if request.method == "POST" and form.is_valid():
+        done = form.restrict(child, request.user)
+        messages.success(request, done.in_words)
+        return redirect("athletes:restrictions", child.public_id)
+    today = timezone.localdate()
+    rows = child.restrictions.with_people()
+    context = {
+        "form": form,
+        "in_force": [row for row in rows if row.is_in_force(today)],
+        "to_come": [row for row in rows if row.start > today and not row.lifted_on],
+        "over": [row for row in rows if row.until < today and not row.lifted_on],
+        "past": [row for row in rows if row.lifted_on],
+    }
+    page = frame(request, child, "athletes:restrictions") | context
+    return render(request, "athletes/restrictions.html", page)
+
+
+def _again(request: Request) -> dict[str, str]:
+    """What a link asks to set once more."""
+    return {name: request.GET[name] for name in ("region", "side", "kind") if name in request.GET}
+
+
+@require_POST
+@for_coaches
+def lift_restriction(request: Request, public_id: uuid.UUID, pk: int) -> HttpResponse:
+    """A coach says that it is fine again, early or after it ended by itself."""
+    child = child_or_404(request.user, public_id)
+    restriction = restriction_in_or_404(child, pk)
+    if lift(restriction, request.user, timezone.localdate()):
+        messages.success(request, f"Noted: {child}’s {restriction.where} is fine again.")
+    else:
+        messages.info(request, "Somebody had noted that before.")
+    return redirect("athletes:restrictions", child.public_id)

@@ -1,0 +1,129 @@
+import csv
+import uuid
+from smtplib import SMTPException
+
+from django.contrib import messages
+from django.db import IntegrityError
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from athletes.forms.importing import UploadForm
+from athletes.import_children import Imported, draft_of, preview, take_over
+from athletes.importing.columns import Column
+from athletes.importing.tables import UTF_8, Unreadable
+from athletes.loaders import draft_or_404
+from athletes.mail import send_invitations
+from athletes.models import Cohort, ImportDraft, Invitation
+from library.access import Request, for_coaches
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+def import_children(request: Request) -> HttpResponse:
+    cohorts = Cohort.objects.visible_to(request.user)
+    posted = (request.POST, request.FILES) if request.method == "POST" else ()
+    form = UploadForm(*posted, cohorts=cohorts)
+    if request.method == "POST" and form.is_valid():
+        draft = _draft(request, form)
+        if draft:
+            return redirect("athletes:import_preview", draft.public_id)
+    return render(request, "athletes/import.html", {"form": form})
+
+
+def _draft(request: Request, form: UploadForm) -> ImportDraft | None:
+    """None, with the error at the field, if the file cannot be taken for a table of children."""
+    content = form.cleaned_data["file"].read()
+    try:
+        return draft_of(content, form.cleaned_data["cohort"], request.user, timezone.now())
+    except Unreadable as reason:
+        form.add_error("file", str(reason))
+        return None
+
+
+@require_GET
+@for_coaches
+def import_sample(request: Request) -> HttpResponse:
+    """A file that imports as it is, once its cohort is yours."""
+    cohort = Cohort.objects.visible_to(request.user).first()
+    year = timezone.localdate().year
+    answer = HttpResponse(
+        headers={
+            "Content-Type": "text/csv; charset=utf-8",
+            "Content-Disposition": 'attachment; filename="children.csv"',
+        }
+    )
+    # Spreadsheets take a file for UTF-8 only if it says so.
+    answer.write("\ufeff")
+    table = csv.writer(answer)
+    table.writerow(Column)
+    name = cohort.name if cohort else "Name of the cohort"
+    table.writerow(["Mira", "T", f"{year - 10}-06-15", "girl", name, "parent@example.org"])
+    table.writerow(["Ivo", "T", f"{year - 12}-02-03", "", name, "parent@example.org"])
+    return answer
+
+
+@require_GET
+@for_coaches
+def import_preview(request: Request, public_id: uuid.UUID) -> HttpResponse:
+    draft = draft_or_404(request.user, public_id)
+    if draft.used_at:
+        return _done(request, Imported(draft.added))
+    month_first = request.GET.get("order") == "month"
+    seen = preview(draft, request.user, timezone.localdate(), month_first=month_first)
+    context = {
+        "draft": draft,
+        "preview": seen,
+        "month_first": month_first,
+        "columns": [column for column in Column if column in seen.columns.at],
+        "guessed": seen.table.encoding != UTF_8,
+    }
+    return render(request, "athletes/import_preview.html", context)
+
+
+@require_POST
+@for_coaches
+def import_confirm(request: Request, public_id: uuid.UUID) -> HttpResponse:
+    draft = draft_or_404(request.user, public_id)
+    month_first = request.POST.get("order") == "month"
+    try:
+        imported = take_over(
+            draft, request.user, timezone.now(), timezone.localdate(), month_first=month_first
+        )
+    except IntegrityError:
+        messages.warning(
+            request, "Somebody added one of these children at this moment. Look once more."
+        )
+        return redirect("athletes:import_preview", draft.public_id)
+    return _done(request, imported)
+
+
+def _done(request: Request, imported: Imported) -> HttpResponse:
+    count = imported.added
+    messages.success(request, f"{count} {'child is' if count == 1 else 'children are'} added.")
+    if imported.invitations:
+        _mail(request, imported)
+    return redirect("athletes:children")
+
+
+def _mail(request: Request, imported: Imported) -> None:
+    """After the children are safe. An invitation that was not mailed is of no use to anyone."""
+    try:
+        send_invitations(request, imported.invitations)
+    except (OSError, SMTPException):
+        Invitation.objects.filter(pk__in=[each.pk for each, _ in imported.invitations]).delete()
+        messages.error(
+            request,
+            "The invitations could not be mailed just now. Invite the guardians from each "
+            "child’s page later.",
+        )
+
+
+@require_POST
+@for_coaches
+def import_drop(request: Request, public_id: uuid.UUID) -> HttpResponse:
+    """Forget the file without adding anyone."""
+    draft_or_404(request.user, public_id).delete()
+    messages.success(request, "Nothing was added, and the file is forgotten.")
+    return redirect("athletes:import")
