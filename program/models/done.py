@@ -1,10 +1,12 @@
+import datetime as dt
 import uuid
 from typing import TYPE_CHECKING
 
 from django.conf import settings
 from django.contrib.postgres.functions import RandomUUID
 from django.db import models
-from django.db.models import Q
+from django.db.models import Count, OuterRef, Q, Subquery
+from django.db.models.functions import Coalesce
 
 from athletes.models import Child
 from athletes.models.circumstances import REGION_CHOICES, SIDE_CHOICES
@@ -124,6 +126,27 @@ class PainReportQuerySet(models.QuerySet["PainReport"]):
     def unseen(self) -> "PainReportQuerySet":
         return self.filter(seen_at__isnull=True)
 
+    def for_review(self) -> "PainReportQuerySet":
+        """With all that a finding shows; `earlier` counts the child's reports of the same region
+        before it."""
+        before = PainReport.objects.filter(
+            child=OuterRef("child"),
+            region=OuterRef("region"),
+            reported_at__lt=OuterRef("reported_at"),
+        )
+        counted = before.order_by().values("child").annotate(n=Count("pk")).values("n")
+        return self.select_related(
+            "child",
+            "assigned_session__session__block__cohort",
+            "assigned_slot__revision",
+            "reported_by",
+            "seen_by",
+        ).annotate(earlier=Coalesce(Subquery(counted), 0))
+
+    def mark_seen(self, by: "User", now: dt.datetime) -> int:
+        """Who sees a report first is kept; how many were not seen before."""
+        return self.unseen().update(seen_at=now, seen_by=by)
+
 
 class PainReport(models.Model):
     """Something hurt: where and how much, as the family says it. Never a diagnosis."""
@@ -175,4 +198,7 @@ class PainReport(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.get_region_display()}, {self.level} of 10"
+        """ "left knee, 4 of 10" """
+        sided = self.side in {Side.LEFT, Side.RIGHT}
+        where = f"{self.side} {self.get_region_display()}" if sided else self.get_region_display()
+        return f"{where}, {self.level} of 10"

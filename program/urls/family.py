@@ -1,7 +1,16 @@
 from django.urls import path
 
-from program.views import family
+from program.views import family, log
 
 urlpatterns = [
     path("family/", family.children, name="family"),
+    path("family/<uuid:child_id>/", family.child_day, name="child_day"),
+    path("family/<uuid:child_id>/invite/", family.invite, name="invite_guardian"),
+    path(
+        "family/<uuid:child_id>/<uuid:assigned_id>/",
+        family.session_day,
+        name="session_day",
+    ),
+    path("family/<uuid:child_id>/<uuid:assigned_id>/read/", family.read, name="read"),
+    path("family/<uuid:child_id>/<uuid:assigned_id>/log/", log.log, name="log"),
 ]

@@ -4,4 +4,6 @@ from program.views import review
 
 urlpatterns = [
     path("review/", review.review, name="review"),
+    path("review/pain/<uuid:report_id>/seen/", review.pain_seen, name="pain_seen"),
+    path("review/<uuid:child_id>/", review.child_review, name="child_review"),
 ]

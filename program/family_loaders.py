@@ -1,0 +1,70 @@
+"""What a family asks for, fetched through the person who asks; see `program.loaders`.
+
+An assigned session is always looked up through its child.
+"""
+
+import datetime as dt
+import uuid
+from typing import TYPE_CHECKING
+
+from django.db.models import Count, Q
+from django.http import Http404
+
+from athletes.models import Child
+from program.models import AssignedSession, AssignedSessionQuerySet
+
+if TYPE_CHECKING:
+    from athletes.models import User
+
+
+def children_of(user: "User") -> list[Child]:
+    """The children this person belongs to as family, which is not all that a coach may see."""
+    family = Q(guardians=user) | Q(user=user)
+    return list(Child.objects.visible_to(user).filter(family).distinct())
+
+
+def child_or_404(user: "User", child_id: uuid.UUID) -> Child:
+    child = Child.objects.visible_to(user).filter(public_id=child_id).first()
+    if child is None:
+        raise Http404
+    return child
+
+
+def own_child_or_404(user: "User", child_id: uuid.UUID) -> Child:
+    """The child, for a guardian of it and nobody else."""
+    children = Child.objects.visible_to(user).filter(guardians=user)
+    child = children.filter(public_id=child_id).first()
+    if child is None:
+        raise Http404
+    return child
+
+
+def assigned_or_404(user: "User", child_id: uuid.UUID, assigned_id: uuid.UUID) -> AssignedSession:
+    """The session with all it holds and its log, in a fixed number of queries."""
+    sessions = AssignedSession.objects.visible_to(user).with_slots().with_log()
+    found = sessions.filter(child__public_id=child_id, public_id=assigned_id).first()
+    if found is None:
+        raise Http404
+    return found
+
+
+def sessions_of(user: "User", child: Child) -> AssignedSessionQuerySet:
+    """A child's sessions with what a week's lane shows of each: its log, and how often it hurt."""
+    sessions: AssignedSessionQuerySet = (
+        AssignedSession.objects.visible_to(user)
+        .filter(child=child)
+        .select_related("completion")
+        .annotate(hurts=Count("pain_reports"))
+    )
+    return sessions
+
+
+def due_today(user: "User", children: list[Child], today: dt.date) -> dict[int, AssignedSession]:
+    """Each child's session of today, the first one not logged if there are several."""
+    sessions = AssignedSession.objects.visible_to(user).filter(child__in=children, date=today)
+    due: dict[int, AssignedSession] = {}
+    for session in sessions.select_related("completion"):
+        there = due.setdefault(session.child_id, session)
+        if hasattr(there, "completion") and not hasattr(session, "completion"):
+            due[session.child_id] = session
+    return due

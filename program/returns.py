@@ -1,0 +1,257 @@
+"""What came back from the families, for a coach: what hurts, what was logged, what was not."""
+
+import datetime as dt
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+from django.db.models import Count, Prefetch, Q, QuerySet
+from django.db.models.functions import Coalesce
+
+from athletes.models import Child
+from library.lanes import Lane
+from program.engine.dose import Measure
+from program.family_day import monday_of
+from program.family_words import dose_in_words, effort_in_words, number
+from program.lanes import Evidence, evidence_lane
+from program.models import (
+    AssignedSession,
+    AssignedSessionQuerySet,
+    AssignedSlot,
+    Completion,
+    Done,
+    PainReport,
+    PainReportQuerySet,
+    SlotResult,
+)
+from program.plan import dose_of
+
+if TYPE_CHECKING:
+    from athletes.models import User
+
+QUIET_DAYS = 7
+_ORDINALS = ("First", "Second", "Third", "Fourth", "Fifth")
+
+
+@dataclass(frozen=True)
+class Pain:
+    """One report as a finding: where and how much, then what stands behind it."""
+
+    report: PainReport
+
+    @property
+    def child(self) -> Child:
+        return self.report.child
+
+    @property
+    def finding(self) -> str:
+        """ "Left knee, 4 of 10, on Step-up" """
+        said, slot = str(self.report), self.report.assigned_slot
+        on = f", on {slot.revision.name}" if slot else ""
+        return f"{said[0].upper()}{said[1:]}{on}"
+
+    @property
+    def how_often(self) -> str:
+        earlier: int = getattr(self.report, "earlier", 0)
+        nth = _ORDINALS[earlier] if earlier < len(_ORDINALS) else f"{earlier + 1}th"
+        return f"{nth} report about the {self.report.get_region_display()}."
+
+
+def findings(reports: Iterable[PainReport]) -> list[Pain]:
+    return [Pain(report) for report in reports]
+
+
+@dataclass(frozen=True)
+class SlotLine:
+    """One exercise of a session: what was asked and what came of it, "" where nobody said."""
+
+    slot: AssignedSlot
+    asked: str
+    did: str
+
+
+@dataclass(frozen=True)
+class Return:
+    """One assigned session and what came back of it."""
+
+    session: AssignedSession
+    today: dt.date
+
+    @property
+    def child(self) -> Child:
+        return self.session.child
+
+    @cached_property
+    def log(self) -> Completion | None:
+        return getattr(self.session, "completion", None)
+
+    @property
+    def state(self) -> str:
+        if self.log:
+            return self.log.get_state_display()
+        return "not logged" if self.session.date < self.today else "to come"
+
+    @property
+    def tint(self) -> str:
+        if self.log is None:
+            return "look" if self.session.date < self.today else "plain"
+        return {Done.DONE: "good", Done.SOME: "note", Done.NOT: "look"}[Done(self.log.state)]
+
+    @property
+    def facts(self) -> str:
+        """Effort, enjoyment and minutes, as far as they were told."""
+        log = self.log
+        if log is None:
+            return ""
+        told = [
+            effort_in_words(log.effort) if log.effort is not None else "",
+            f"enjoyment {log.enjoyment} of 5" if log.enjoyment else "",
+            f"{log.minutes} min" if log.minutes else "",
+        ]
+        said = ", ".join(filter(None, told))
+        return f"{said[:1].upper()}{said[1:]}"
+
+    @cached_property
+    def pains(self) -> list[Pain]:
+        return findings(self.session.pain_reports.all())
+
+    @cached_property
+    def lines(self) -> list[SlotLine]:
+        results = self.log.results.all() if self.log else ()
+        by_slot = {result.assigned_slot_id: result for result in results}
+        return [_slot_line(slot, by_slot.get(slot.pk)) for slot in self.session.slots.all()]
+
+    @property
+    def told(self) -> int:
+        """How many exercises were spoken of one by one."""
+        return sum(1 for line in self.lines if line.did)
+
+
+def _slot_line(slot: AssignedSlot, result: SlotResult | None) -> SlotLine:
+    asked = f"{slot.rounds} × {dose_in_words(dose_of(slot.revision, slot.amount, slot.tempo))}"
+    return SlotLine(slot, asked, _did(slot, result) if result else "")
+
+
+_UNIT = {Measure.REPETITIONS: "", Measure.SECONDS: " s", Measure.METRES: " m"}
+
+
+def _did(slot: AssignedSlot, result: SlotResult) -> str:
+    unit = _UNIT[Measure(slot.revision.measure)]
+    amounts = [
+        f"{amount}{unit}{side}"
+        for amount, side in (
+            (result.amount, ""),
+            (result.amount_left, " left"),
+            (result.amount_right, " right"),
+        )
+        if amount is not None
+    ]
+    easier = slot.easier_revision.name if result.took_easier and slot.easier_revision else ""
+    told = [result.get_state_display(), *amounts, f"took the easier {easier}" if easier else ""]
+    return ", ".join(filter(None, told))
+
+
+@dataclass(frozen=True)
+class Quiet:
+    """A child with sessions behind it that nobody has logged."""
+
+    child: Child
+    sessions: tuple[AssignedSession, ...]
+
+
+@dataclass(frozen=True)
+class Returns:
+    """What came back to a coach from some children."""
+
+    user: "User"
+    children: QuerySet[Child]
+    today: dt.date
+
+    @cached_property
+    def hurts(self) -> list[Pain]:
+        reports = PainReport.objects.visible_to(self.user).filter(child__in=self.children)
+        return findings(reports.unseen().for_review())
+
+    @property
+    def logged(self) -> AssignedSessionQuerySet:
+        """The logged sessions, what was written or rewritten last first."""
+        newest = Coalesce("completion__edited_at", "completion__logged_at").desc()
+        logged = self._sessions.filter(completion__isnull=False)
+        return _with_what_came_back(logged).order_by(newest, "-pk")
+
+    @cached_property
+    def quiet(self) -> list[Quiet]:
+        """Who has sessions of the last seven days that nobody has logged."""
+        since = self.today - dt.timedelta(days=QUIET_DAYS)
+        silent = (
+            self._sessions.filter(completion__isnull=True, date__gte=since, date__lt=self.today)
+            .select_related("child")
+            .order_by("child__given_name", "child__family_initial", "child", "date")
+        )
+        return [
+            Quiet(child, tuple(sessions))
+            for child, sessions in groupby(silent, key=lambda session: session.child)
+        ]
+
+    @cached_property
+    def week(self) -> str:
+        """What came of this week so far: "since Monday: 6 done, 2 partly, 1 not done"."""
+        week = self._sessions.filter(date__range=(monday_of(self.today), self.today))
+        counts = week.aggregate(
+            done=Count("pk", filter=Q(completion__state=Done.DONE)),
+            partly=Count("pk", filter=Q(completion__state=Done.SOME)),
+            not_done=Count("pk", filter=Q(completion__state=Done.NOT)),
+            not_logged=Count("pk", filter=Q(completion__isnull=True, date__lt=self.today)),
+        )
+        said = [f"{count} {name.replace('_', ' ')}" for name, count in counts.items() if count]
+        return "since Monday: " + (", ".join(said) or "nothing due yet")
+
+    @property
+    def headline(self) -> str:
+        hurts = len(self.hurts)
+        if not hurts:
+            return "No new report of pain"
+        said = number(hurts)
+        return f"{said[0].upper()}{said[1:]} new report{'' if hurts == 1 else 's'} of pain"
+
+    @property
+    def _sessions(self) -> AssignedSessionQuerySet:
+        sessions: AssignedSessionQuerySet = AssignedSession.objects.visible_to(self.user).filter(
+            child__in=self.children
+        )
+        return sessions
+
+
+def of_child(user: "User", child: Child) -> AssignedSessionQuerySet:
+    """A child's sessions with their slots and logs, the newest first."""
+    slots = AssignedSlot.objects.select_related("revision", "easier_revision")
+    sessions = _with_what_came_back(AssignedSession.objects.visible_to(user).filter(child=child))
+    return sessions.prefetch_related(
+        Prefetch("slots", queryset=slots), "completion__results"
+    ).order_by("-date", "-pk")
+
+
+def _with_what_came_back(sessions: AssignedSessionQuerySet) -> AssignedSessionQuerySet:
+    return sessions.select_related(
+        "child", "session__block__cohort", "completion__logged_by", "completion__edited_by"
+    ).prefetch_related(Prefetch("pain_reports", queryset=PainReport.objects.for_review()))
+
+
+def unseen_of_child(user: "User", child: Child) -> list[Pain]:
+    reports: PainReportQuerySet = PainReport.objects.visible_to(user).filter(child=child)
+    return findings(reports.unseen().for_review())
+
+
+def effort_lane(returns: Iterable[Return]) -> Lane | None:
+    """The efforts of these sessions, the oldest first; None where none was told."""
+    seen = list(_efforts(reversed(list(returns))))
+    return evidence_lane("Effort", seen[-6:]) if seen else None
+
+
+def _efforts(returns: Iterable[Return]) -> Iterator[Evidence]:
+    for each in returns:
+        if each.log and each.log.effort is not None:
+            day = each.session.date
+            yield Evidence(str(each.log.effort), f"{day:%a} {day.day} {day:%b}")
