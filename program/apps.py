@@ -6,6 +6,9 @@ class ProgramConfig(AppConfig):
     name = "program"
 
     def ready(self) -> None:
+        from athletes.signals import circumstances_changed
         from program.config.grants import grant_to_web_role
+        from program.refitting import on_circumstances_changed
 
         post_migrate.connect(grant_to_web_role, dispatch_uid="grant_to_web_role")
+        circumstances_changed.connect(on_circumstances_changed, dispatch_uid="refit")

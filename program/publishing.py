@@ -14,7 +14,7 @@ from athletes.models import Child, User
 from program.assigned_plan import chosen_seconds
 from program.chosen import Chosen, ChosenSession, fingerprint
 from program.fitting import choose_for
-from program.models import AssignedSession, AssignedSlot, Session
+from program.models import AssignedSession, AssignedSessionQuerySet, AssignedSlot, Session
 
 
 class PublishRefused(Exception):
@@ -49,39 +49,31 @@ def publish(session: Session, by: User, now: dt.datetime) -> Published:
         _refuse_unready(locked)
         children = list(Child.objects.enrolled_in(locked.block.cohort, locked.date))
         published = _assign(locked, children, by, now)
-        gone = locked.assigned.untouched().exclude(child__in=children)
-        removed = gone.delete()[1].get("program.AssignedSession", 0)
+        removed = withdraw(locked.assigned.exclude(child__in=children))
         Session.objects.filter(pk=locked.pk).update(
             published_at=now, published_by=by, published_version=locked.version
         )
     return Published(**(vars(published) | {"removed": published.removed + removed}))
 
 
-def refit(child: Child, now: dt.datetime, today: dt.date) -> dict[Session, Published]:
-    """After a child's circumstances changed: choose anew whatever is published and not started.
-
-    Sessions edited since they were published are left for the coach to publish.
-    """
-    sessions = (
-        Session.objects.filter(assigned__child=child, date__gte=today, published_at__isnull=False)
-        .with_plan()
-        .distinct()
-    )
-    outcome = {}
-    for session in sessions:
-        if not session.is_edited_since_publishing:
-            with transaction.atomic():
-                locked = _locked(session)
-                outcome[session] = _assign(locked, [child], locked.published_by, now)
-    return outcome
-
-
-def _locked(session: Session) -> Session:
+def _locked(session: Session, *, wait: bool = False) -> Session:
     try:
-        Session.objects.select_for_update(nowait=True).get(pk=session.pk)
+        Session.objects.select_for_update(nowait=not wait).get(pk=session.pk)
     except OperationalError as error:
         raise PublishInProgress from error
     return Session.objects.with_plan().get(pk=session.pk)
+
+
+def publish_anew_for(session: Session, child: Child, now: dt.datetime) -> Published:
+    """Choose anew what one enrolled child gets of a published session; nobody else is touched."""
+    with transaction.atomic():
+        locked = _locked(session, wait=True)
+        return _assign(locked, [child], locked.published_by, now)
+
+
+def withdraw(assigned: AssignedSessionQuerySet) -> int:
+    """Take back what no child has started; the number of sessions taken back."""
+    return assigned.untouched().delete()[1].get("program.AssignedSession", 0)
 
 
 def _refuse_unready(session: Session) -> None:

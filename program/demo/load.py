@@ -56,4 +56,4 @@ def load_demo(size: Size, seed: int, today: dt.date) -> None:
         this_monday + dt.timedelta(days=6),
         head,
     )
-    season.write_history(children, traits, first_monday, today, chance)
+    season.write_history(children, traits, first_monday, today, head, chance)

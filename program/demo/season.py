@@ -113,6 +113,7 @@ def write_history(
     traits: dict[int, Traits],
     first_monday: dt.date,
     today: dt.date,
+    seen_by: User,
     chance: random.Random,
 ) -> None:
     """What came back of every session before today."""
@@ -148,7 +149,7 @@ def write_history(
         for completion, (_, log) in zip(completions, logs, strict=True)
         for slot in log.slots
     )
-    PainReport.objects.bulk_create(_pain_reports(logs, guardians))
+    PainReport.objects.bulk_create(_pain_reports(logs, guardians, seen_by, today))
     started = [assigned for assigned, log in logs if log.state != "not"]
     for assigned in started:
         assigned.started_at = _moment(assigned.date, 17)
@@ -172,8 +173,12 @@ def _simulate(
 
 
 def _pain_reports(
-    logs: Sequence[tuple[AssignedSession, SessionLog]], guardians: dict[int, User | None]
+    logs: Sequence[tuple[AssignedSession, SessionLog]],
+    guardians: dict[int, User | None],
+    seen_by: User,
+    today: dt.date,
 ) -> Iterator[PainReport]:
+    """Reports older than a week have been seen."""
     for assigned, log in logs:
         if log.pain:
             yield PainReport(
@@ -186,6 +191,8 @@ def _pain_reports(
                 note=log.pain.note,
                 reported_at=_moment(assigned.date, 18),
                 reported_by=guardians[assigned.child_id],
+                seen_at=_moment(assigned.date + WEEK, 9) if assigned.date + WEEK < today else None,
+                seen_by=seen_by if assigned.date + WEEK < today else None,
             )
 
 

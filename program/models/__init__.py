@@ -29,6 +29,7 @@ from program.models.planned import (
     Slot,
     SlotQuerySet,
 )
+from program.models.refits import Refit, RefitQuerySet
 
 __all__ = [
     "AssignedSession",
@@ -50,6 +51,8 @@ __all__ = [
     "PartKind",
     "PartQuerySet",
     "Place",
+    "Refit",
+    "RefitQuerySet",
     "Session",
     "SessionQuerySet",
     "Slot",

@@ -5,8 +5,8 @@ import pytest
 from django.db import connection, transaction
 from django.utils import timezone
 
-from program.models import AssignedSession, Completion, Session
-from program.publishing import Published, PublishInProgress, PublishRefused, publish, refit
+from program.models import Completion, Session
+from program.publishing import Published, PublishInProgress, PublishRefused, publish
 from tests.factories import (
     MONDAY,
     BlockFactory,
@@ -60,7 +60,7 @@ def test_publishing_twice_changes_nothing(cast):
 
 @pytest.mark.django_db
 def test_publishing_after_an_edit_replaces_only_what_no_child_has_started(cast):
-    started_by, logged_by, untouched_by = (
+    started_by, logged_by, _ = (
         ChildFactory(given_name=name, cohort=cast.cohort) for name in ("Started", "Logged", "Not")
     )
     session = written_session(cast.cohort)
@@ -153,29 +153,6 @@ def test_publishing_takes_as_many_queries_for_forty_children_as_for_two(
 
     few = cost(1, written_session(cast.cohort))
     assert cost(38, written_session(cast.cohort)) == few
-
-
-@pytest.mark.django_db
-def test_a_changed_child_is_fitted_anew_without_touching_the_others(cast):
-    other = ChildFactory(cohort=cast.cohort)
-    session = written_session(cast.cohort)
-    go(session, cast)
-    before = list(session.assigned.filter(child=other).values())
-    session.assigned.filter(child=cast.child).update(fingerprint="of another kit")
-    outcome = refit(cast.child, timezone.now(), today=MONDAY)
-    assert outcome == {session: Published(replaced=1)}
-    assert list(session.assigned.filter(child=other).values()) == before
-
-
-@pytest.mark.django_db
-def test_refitting_leaves_the_past_and_half_edited_sessions_alone(cast):
-    past, edited = written_session(cast.cohort), written_session(cast.cohort)
-    for session in (past, edited):
-        go(session, cast)
-    Session.objects.filter(pk=past.pk).update(date=MONDAY - dt.timedelta(days=1))
-    Session.objects.filter(pk=edited.pk).update(version=2)
-    AssignedSession.objects.update(fingerprint="of another kit")
-    assert refit(cast.child, timezone.now(), today=MONDAY) == {}
 
 
 @pytest.mark.django_db(transaction=True)
