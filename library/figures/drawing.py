@@ -120,14 +120,10 @@ class _Animation:
         travel = abs(self.camera.across((x, 0.0, z)))
         if not travel:
             return []
-        count = max(1, round(travel / 14))
-        gap = travel / count
-        first = self.box.left - 2 * travel
-        ticks = [
-            (first + gap * number - shift, 3.4)
-            for number in range(int((self.box.width + 4 * travel) / gap) + 1)
-        ]
-        return [Part("p", 1.2, [(x, y), (x, 5.0)], group="ticks") for x, y in ticks]
+        gap = travel / max(1, round(travel / 14))
+        left = self.box.left - gap * (2 + round(travel / gap)) - shift
+        right = left + self.box.width + 2 * travel + 4 * gap
+        return [Part("p", 1.8, [(left, 4.2), (right, 4.2)], dash=gap, group="ticks")]
 
     def _box(self) -> Box:
         self.box = Box(0, 0, 0, 0)
@@ -270,7 +266,12 @@ def _layered(parts: list[tuple[Part, str]], box: Box, name: str) -> str:
 def _look(part: Part) -> str:
     stroke = f'class="{part.tone}{" h" if part.filled else ""}" stroke="{STROKES[part.tone]}"'
     fill = f' fill="{STROKES[part.tone]}"' if part.filled else ""
-    return f'{stroke}{fill} stroke-width="{_short(part.width * SCALE, 1)}"'
+    width = f' stroke-width="{_short(part.width * SCALE, 1)}"'
+    if not part.dash:
+        return f"{stroke}{fill}{width}"
+    on, off = 1.2 * SCALE, (part.dash - 1.2) * SCALE
+    dashes = f' stroke-linecap="butt" stroke-dasharray="{_short(on, 2)} {_short(off, 2)}"'
+    return f"{stroke}{fill}{width}{dashes}"
 
 
 def _path(part: Part, inside: str = "") -> str:

@@ -124,7 +124,7 @@ class Timeline:
         anchor = start.pose.anchor if start.pose.anchor == end.pose.anchor else ""
         if in_flight:
             anchor = ""
-            channels["y"] = self._flight_height(seconds)
+            channels |= self._free_fall(seconds)
         skeleton = compose(channels, holds, anchor)
         steady = _steady(start.pose, end.pose)
         contacts = tuple(
@@ -160,13 +160,17 @@ class Timeline:
                 channels[name[:-4] + "y"] += value * 16 * (share * (1 - share)) ** 2
         return channels
 
-    def _flight_height(self, seconds: float) -> float:
-        """Free fall of the hips from take-off to landing."""
+    def _free_fall(self, seconds: float) -> dict[str, float]:
+        """Where the hips are in a flight: steady along the floor, falling from take-off to landing."""
         phase = next(p for p in self.phases if p.name == "flight" and p.end > seconds - 1e-9)
-        leave = next(k for k in self.keys if abs(k.at - phase.start) < 1e-9).pose.channels["y"]
-        land = next(k for k in self.keys if abs(k.at - phase.end) < 1e-9).pose.channels["y"]
+        leave, land = (
+            next(k for k in self.keys if abs(k.at - at) < 1e-9).pose.channels
+            for at in (phase.start, phase.end)
+        )
         share = (seconds - phase.start) / phase.seconds
-        return leave + (land - leave) * share + GRAVITY / 2 * phase.seconds**2 * share * (1 - share)
+        hips = {axis: leave[axis] + (land[axis] - leave[axis]) * share for axis in "xyz"}
+        hips["y"] += GRAVITY / 2 * phase.seconds**2 * share * (1 - share)
+        return hips
 
 
 def phase_seconds(movement: Movement, tempo: str | None) -> list[tuple[Phase, float]]:

@@ -22,7 +22,8 @@ ROPE_RADIUS = 62.0
 class Part:
     """One stroke: `tone` is i(nk), f(ar) or p(rop); `command` (l, q or c) joins the points.
 
-    `front` things are drawn over the body, `group` "arm" and "body" cross each other by outline.
+    `front` things are drawn over the body, `group` "arm" and "body" cross each other by outline,
+    `dash` is the distance from one short dash to the next.
     """
 
     tone: str
@@ -33,6 +34,7 @@ class Part:
     filled: bool = False
     front: bool = False
     group: str = ""
+    dash: float = 0.0
 
 
 VIEW_ANGLES = {"side": 0.0, "corner": 35.0, "front": 90.0}
@@ -246,6 +248,10 @@ def _mat(left: float, right: float, low: float, high: float, facing: float) -> l
     return [Part("p", 2.2, [(left, 1.1), (right, 1.1)])]
 
 
+def _line(left: float, right: float, low: float, high: float, facing: float) -> list[Part]:
+    return [Part("p", 3.0, [(left, 3.4), (right, 3.4)])]
+
+
 def _stroke(left: float, right: float, low: float, high: float, facing: float) -> list[Part]:
     return [Part("p", 2.4, [(left, low), (right, high)])]
 
@@ -273,7 +279,7 @@ _STANDING = {
     "table": _table,
     "wall": _wall,
     "mat": _mat,
-    "line": _mat,
+    "line": _line,
     "bar": _bar,
     "doorway": _stroke,
     "stick": _stroke,
