@@ -51,6 +51,7 @@ def blocks_by_cohort(user: "User", today: dt.date) -> list[CohortBlocks]:
     blocks = Block.objects.visible_to(user).annotate(
         written=Count("sessions"), published=Count("sessions__published_at")
     )
+    blocks = blocks.order_by("-starts_on", "name")
     lines: dict[int, list[BlockLine]] = {}
     for block in blocks:
         line = BlockLine(block, today, block.written, block.published)
@@ -118,7 +119,7 @@ class BlockPage:
 
 def block_page(block: Block, gone: list[TakenOut], today: dt.date) -> BlockPage:
     """The block's weeks with their sessions, in one query."""
-    sessions = block.sessions.annotate(exercises=Count("parts__slots"))
+    sessions = block.sessions.annotate(exercises=Count("parts__slots")).order_by("date", "id")
     return BlockPage(block, [SessionLine(s, s.exercises) for s in sessions], gone, today)
 
 

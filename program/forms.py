@@ -3,6 +3,7 @@
 import datetime as dt
 from typing import TYPE_CHECKING, Any
 
+from crispy_forms.bootstrap import InlineRadios
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Div, Field, Layout, Submit
 from django import forms
@@ -143,7 +144,7 @@ class SessionForm(SeenForm):
         }
         submit = "Save" if self.instance.pk else "Make the session"
         row = Div("date", "target_minutes", css_class="row")
-        self.helper = _page_helper("name", row, "place", "note", submit=submit)
+        self.helper = _page_helper("name", row, InlineRadios("place"), "note", submit=submit)
 
     def clean_date(self) -> dt.date:
         day: dt.date = self.cleaned_data["date"]
@@ -208,7 +209,7 @@ _SIDES = {Sides.BOTH: "", Sides.EACH: "each side", Sides.ALTERNATING: "swapping 
 class SlotForm(InPlaceForm):
     # What one dose may ask for depends on the measure; these limits only end the counting.
     amount = WholeNumberField(-(10**6), 10**6, "Write a whole number from 1 up.", label="Amount")
-    tempo = forms.CharField(label="Tempo", max_length=12, required=False)
+    tempo = forms.CharField(label="Tempo", max_length=24, required=False)
     rest_seconds = WholeNumberField(
         0, 600, REST, label="Breather after it in seconds", required=False
     )

@@ -127,6 +127,7 @@ class CohortWeek:
     pains: Sequence[PainReport]
     monday: dt.date
     today: dt.date
+    is_keyed: bool = False  # whether its lane says what the marks mean
 
     @property
     def lane(self) -> Lane:
@@ -209,6 +210,7 @@ def week_of(user: "User", monday: dt.date, today: dt.date) -> Week:
     sessions = _sessions_by_cohort(user, monday, today)
     blocks = _blocks_by_cohort(user, monday, sunday)
     pains = _pains_by_cohort(user, cohorts, today) if monday <= today <= sunday else {}
+    keyed = next((cohort for cohort in cohorts if cohort.pk in sessions), None)
     return Week(
         monday,
         today,
@@ -221,6 +223,7 @@ def week_of(user: "User", monday: dt.date, today: dt.date) -> Week:
                 pains=pains.get(cohort.pk, []),
                 monday=monday,
                 today=today,
+                is_keyed=cohort == keyed,
             )
             for cohort in cohorts
         ],
@@ -237,7 +240,8 @@ def _sessions_by_cohort(
     user: "User", monday: dt.date, today: dt.date
 ) -> dict[int, list[WeekSession]]:
     sessions = Session.objects.visible_to(user).in_week(monday).select_related("block")
-    rows = list(sessions.annotate(exercises=Count("parts__slots")))
+    # In words, because counting drops the model's own order.
+    rows = list(sessions.annotate(exercises=Count("parts__slots")).order_by("date", "id"))
     logged = _logged_by_session(user, rows)
     found: dict[int, list[WeekSession]] = {}
     for session in rows:

@@ -111,7 +111,9 @@ def _publish(request: Request, session_id: int) -> None:
         )
     else:
         taken_out.forget_session(request.session, session)
-        messages.success(request, published_in_words(done))
+        nobody = done == Published()
+        tell = messages.warning if done.held or nobody else messages.success
+        tell(request, published_in_words(done))
 
 
 def published_in_words(done: Published) -> str:

@@ -64,7 +64,8 @@ document.addEventListener("focusin", (event) => {
   if (event.target.matches("[data-find]")) last = event.target.id;
 });
 
-document.addEventListener("htmx:afterSwap", () => {
+// Not sooner: only what has settled is sent by htmx rather than by the browser.
+document.addEventListener("htmx:afterSettle", () => {
   const field = document.getElementById(chosen);
   if (!field || !isAnswered(field)) return;
   chosen = null;

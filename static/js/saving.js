@@ -90,15 +90,19 @@ function carryOver(id, entry) {
 
 function carryAllOver() {
   for (const [id, entry] of typed) {
-    if (!carryOver(id, entry)) {
-      typed.delete(id);
-      const lost = Object.values(entry.values).join(" · ");
-      if (lost) say(`A line was taken out while you typed “${lost}”`);
-    } else if (!document.getElementById(id).contains(document.activeElement)) {
-      save(document.getElementById(id));
-    }
+    if (carryOver(id, entry)) continue;
+    typed.delete(id);
+    const lost = Object.values(entry.values).join(" · ");
+    if (lost) say(`A line was taken out while you typed “${lost}”`);
   }
   store();
+}
+
+function saveWhatWasLeft() {
+  for (const [id, entry] of typed) {
+    const form = document.getElementById(id);
+    if (entry.state === "typed" && !form.contains(document.activeElement)) save(form);
+  }
 }
 
 function showInvalid(form) {
@@ -164,6 +168,11 @@ document.addEventListener("htmx:afterSwap", (event) => {
   carryAllOver();
 });
 
+// Only now does htmx listen to what it has drawn.
+document.addEventListener("htmx:afterSettle", (event) => {
+  if (event.detail.target.id === "parts") saveWhatWasLeft();
+});
+
 document.addEventListener("htmx:afterRequest", (event) => {
   shareVersion();
   const form = event.detail.elt;
@@ -200,4 +209,11 @@ window.addEventListener("beforeunload", (event) => {
 });
 
 for (const [id, entry] of JSON.parse(sessionStorage.getItem(STORE) ?? "[]")) typed.set(id, entry);
-if (typed.size > 0) document.addEventListener("htmx:load", carryAllOver, { once: true });
+for (const entry of typed.values()) entry.state = "typed";
+if (typed.size > 0) {
+  const begin = () => {
+    carryAllOver();
+    saveWhatWasLeft();
+  };
+  document.addEventListener("htmx:load", begin, { once: true });
+}

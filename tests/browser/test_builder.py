@@ -1,0 +1,197 @@
+"""A coach at the keyboard: builds a session, loses the connection, meets another coach."""
+
+import os
+import re
+import time
+
+import pytest
+from django.urls import reverse
+from playwright.sync_api import expect
+
+from program.models import Session, Slot
+from tests.factories import (
+    MONDAY,
+    BlockFactory,
+    ExerciseFactory,
+    PartFactory,
+    SessionFactory,
+    SlotFactory,
+)
+
+os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+@pytest.fixture
+def at_the_builder(cast, client_for, live_server, context, page):
+    """Opens a session's builder as the owning coach, and fails the test on a script error."""
+    faults = []
+    page.on("pageerror", lambda error: faults.append(str(error)))
+    cookie = client_for(cast.coach).cookies["sessionid"].value
+    context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
+    page.set_default_timeout(8_000)
+
+    def opened(session):
+        page.goto(live_server.url + reverse("program:build", args=[session.pk]))
+        return page
+
+    yield opened
+    assert faults == []
+
+
+@pytest.fixture
+def session(cast):
+    return SessionFactory(block=BlockFactory(cohort=cast.cohort), name="Strong steps", date=MONDAY)
+
+
+def eventually(holds):
+    """Ask again for up to five seconds: what the page sends arrives when it arrives."""
+    until = time.monotonic() + 5
+    while not holds() and time.monotonic() < until:
+        time.sleep(0.05)
+    assert holds()
+
+
+def kept(page):
+    """What the tab keeps because the server is not known to have it."""
+    keys = page.evaluate("Object.keys(sessionStorage)")
+    return [key for key in keys if key.startswith("fledge-typed")]
+
+
+def stored(row, field):
+    return type(row).objects.values_list(field, flat=True).get(pk=row.pk)
+
+
+def test_a_session_is_built_from_the_keyboard_alone(at_the_builder, session):
+    ExerciseFactory(revision__name="Slow step down")
+    ExerciseFactory(revision__name="Backpack row", revision__pattern="pull")
+    page = at_the_builder(session)
+    page.get_by_role("button", name="superset").press("Enter")
+    page.wait_for_selector(".part")
+    page.keyboard.type("Step and row")
+    page.keyboard.press("Tab")
+    eventually(lambda: session.parts.get().name == "Step and row")
+
+    page.locator("h1").click()
+    page.keyboard.press("/")
+    page.keyboard.type("slow step")
+    page.keyboard.press("Enter")  # before the answer is there
+    page.wait_for_selector(".slot >> text=Slow step down")
+    page.keyboard.type("row", delay=40)
+    page.wait_for_selector(".found-one >> text=Backpack row")
+    page.keyboard.press("ArrowDown")
+    page.keyboard.press("Enter")
+    page.wait_for_selector(".slot >> text=Backpack row")
+
+    amount = page.locator(".slot input[name=amount]").last
+    clock = page.locator(".part-clock")
+    minutes = clock.inner_text()
+    amount.fill("12")
+    amount.press("Tab")
+    expect(clock).not_to_have_text(minutes)
+
+    page.locator(".slot input[name=amount]").last.focus()
+    page.keyboard.press("Alt+ArrowUp")
+    page.wait_for_selector("li:first-child > .slot >> text=Backpack row")
+    assert page.evaluate("document.activeElement.name") == "amount"
+    slots = session.parts.get().slots.all()
+    assert [str(slot.exercise) for slot in slots] == ["Backpack row", "Slow step down"]
+    assert slots[0].amount == 12
+
+
+def test_what_was_typed_without_a_connection_is_kept_and_sent_when_it_is_back(
+    at_the_builder, session, context
+):
+    slot = SlotFactory(part=PartFactory(session=session), amount=8)
+    page = at_the_builder(session)
+    context.set_offline(True)
+    amount = page.locator("input[name=amount]")
+    amount.fill("11")
+    amount.press("Tab")
+    page.wait_for_selector(".slot[data-state=failed]")
+    assert amount.input_value() == "11"
+    assert "no connection" in page.locator("[data-saved]").inner_text()
+
+    context.set_offline(False)
+    page.wait_for_selector(".slot:not([data-state])")
+    assert stored(slot, "amount") == 11
+    expect(page.locator("[data-saved]")).to_have_text(re.compile("^saved"))
+
+
+def test_what_was_typed_without_a_connection_outlives_closing_the_page(
+    at_the_builder, session, context
+):
+    slot = SlotFactory(part=PartFactory(session=session), amount=8)
+    page = at_the_builder(session)
+    context.set_offline(True)
+    page.locator("input[name=amount]").fill("11")
+    page.locator("input[name=amount]").press("Tab")
+    page.wait_for_selector(".slot[data-state=failed]")
+    context.set_offline(False)
+    page.on("dialog", lambda dialog: dialog.accept())
+    page.reload()
+    expect(page.locator("input[name=amount]")).to_have_value("11")
+    eventually(lambda: stored(slot, "amount") == 11)
+    eventually(lambda: kept(page) == [])
+
+
+def test_a_second_coach_sees_both_values_and_decides(at_the_builder, session):
+    slot = SlotFactory(part=PartFactory(session=session), amount=8)
+    page = at_the_builder(session)
+    Slot.objects.update(amount=10, version=2)
+    Session.objects.update(version=2)
+    amount = page.locator("input[name=amount]")
+    amount.fill("12")
+    amount.press("Tab")
+    page.wait_for_selector("text=yours 12, theirs 10")
+    assert amount.input_value() == "12"
+    assert stored(slot, "amount") == 10
+
+    page.get_by_role("button", name="Keep mine").click()
+    page.wait_for_selector("text=yours 12", state="detached")
+    assert stored(slot, "amount") == 12
+
+
+def test_a_second_coach_may_take_what_the_first_one_wrote(at_the_builder, session):
+    slot = SlotFactory(part=PartFactory(session=session), amount=8)
+    page = at_the_builder(session)
+    Slot.objects.update(amount=10, version=2)
+    page.locator("input[name=amount]").fill("12")
+    page.locator("input[name=amount]").press("Tab")
+    page.get_by_role("link", name="Take theirs").click()
+    expect(page.locator("input[name=amount]")).to_have_value("10")
+    assert kept(page) == []
+    assert stored(slot, "amount") == 10
+
+
+def test_a_slot_is_dragged_into_another_part_and_stays_there(at_the_builder, session):
+    warm_up = PartFactory(session=session, position=0)
+    main = PartFactory(session=session, position=1, name="Main")
+    moved = SlotFactory(part=warm_up)
+    there = SlotFactory(part=main)
+    page = at_the_builder(session)
+    page.locator(f"[data-slot='{moved.pk}'] .grip").hover()
+    page.mouse.down()
+    box = page.locator(f"[data-slot='{there.pk}']").bounding_box()
+    page.mouse.move(box["x"] + 60, box["y"] + box["height"] - 4, steps=8)
+    with page.expect_response(lambda response: "/move/" in response.url) as answer:
+        page.mouse.up()
+    assert answer.value.ok
+    page.wait_for_selector(f"[data-part='{main.pk}'] [data-slot='{moved.pk}']")
+    assert list(main.slots.all()) == [there, moved]
+
+
+def test_taking_out_and_putting_back_keeps_what_is_being_typed_elsewhere(at_the_builder, session):
+    part = PartFactory(session=session)
+    first, second = SlotFactory(part=part), SlotFactory(part=part, position=1)
+    page = at_the_builder(session)
+    page.locator(f"#slot-{second.pk}-amount").fill("9")
+    # Not by a click, which would leave the field and have it saved first.
+    page.locator(f"#slot-{first.pk}-out").dispatch_event("click")
+    page.wait_for_selector("text=is out.")
+    assert page.locator(f"#slot-{second.pk}-amount").input_value() == "9"
+    page.get_by_role("button", name="Put it back").press("Enter")
+    page.wait_for_selector(f"#slot-{first.pk}")
+    eventually(
+        lambda: list(part.slots.values_list("pk", "amount")) == [(first.pk, 8), (second.pk, 9)]
+    )

@@ -1,0 +1,110 @@
+"""The publish button, and what it says afterwards."""
+
+import pytest
+from django.db import connection, transaction
+
+from program.models import Session, Slot
+from program.publishing import Published
+from program.views.build import published_in_words
+from tests.factories import ChildFactory
+from tests.program.planning import HTMX, session_of, typed, url
+
+
+@pytest.fixture
+def session(cast):
+    return session_of(cast.cohort, name="Strong steps", needing=False)
+
+
+@pytest.fixture
+def coach(cast, client_for):
+    return client_for(cast.coach)
+
+
+def publish(coach, session, **sent):
+    version = Session.objects.values_list("version", flat=True).get(pk=session.pk)
+    sent = {"version": version} | sent
+    return coach.post(url("publish", session), sent, follow=True).content.decode()
+
+
+@pytest.mark.django_db
+def test_publishing_tells_what_happened(coach, cast, session):
+    ChildFactory(cohort=cast.cohort)
+    assert "Published: 2 children got it." in publish(coach, session)
+    assert session.assigned.count() == 2
+    assert "2 children had it already, unchanged." in publish(coach, session)
+
+
+@pytest.mark.django_db
+def test_a_child_who_lacks_what_it_needs_is_told_of_not_passed_over(coach, cast):
+    html = publish(coach, session_of(cast.cohort))
+    assert "1 child did not get it: a choice is yours to make first." in html
+    assert "is-look" in html
+
+
+@pytest.mark.django_db
+def test_an_edit_after_publishing_is_seen_and_publishing_again_settles_it(coach, session):
+    publish(coach, session)
+    assert "edited since publishing" not in coach.get(url("build", session)).content.decode()
+    slot = Slot.objects.filter(part__session=session).first()
+    answer = coach.post(url("slot", session, slot.pk), typed(slot, amount="11"), headers=HTMX)
+    assert "edited since publishing" in answer.content.decode()
+    assert "Published: 1 child got it anew." in publish(coach, session)
+    assert "edited since publishing" not in coach.get(url("build", session)).content.decode()
+
+
+@pytest.mark.django_db
+def test_an_empty_session_is_refused_with_the_reason(coach, cast):
+    session = session_of(cast.cohort, parts=1, slots=0)
+    assert "There is no exercise in this session yet." in publish(coach, session)
+    session.refresh_from_db()
+    assert not session.is_published
+
+
+@pytest.mark.django_db
+def test_a_session_with_an_unpublished_exercise_is_refused_with_its_name(coach, session):
+    exercise = Slot.objects.filter(part__session=session).first().exercise
+    type(exercise).objects.filter(pk=exercise.pk).update(status="draft")
+    assert f"{exercise} is not published in the library." in publish(coach, session)
+    assert not session.assigned.exists()
+
+
+@pytest.mark.django_db
+def test_what_somebody_changed_unseen_is_not_published(coach, session):
+    Session.objects.update(version=5)
+    html = publish(coach, session, version="1")
+    assert "changed this session since you opened it. Nothing was published." in html
+    assert not session.assigned.exists()
+
+
+@pytest.mark.django_db(transaction=True)
+def test_publishing_while_somebody_else_has_the_session_says_so(coach, session):
+    """A second connection holds the row, as another coach's publishing would."""
+    other = connection.copy()
+    try:
+        with transaction.atomic():
+            other.ensure_connection()
+            other.connection.execute("BEGIN")
+            other.connection.execute(
+                "SELECT 1 FROM program_session WHERE id = %s FOR UPDATE", [session.pk]
+            )
+        assert "Somebody else is publishing or changing this session" in publish(coach, session)
+    finally:
+        other.close()
+    assert not session.assigned.exists()
+
+
+@pytest.mark.parametrize(
+    ("done", "words"),
+    [
+        (Published(new=1), "Published: 1 child got it."),
+        (
+            Published(replaced=3, kept=2, held=1),
+            "Published: 3 children got it anew; 2 children kept the one they have started; "
+            "1 child did not get it: a choice is yours to make first.",
+        ),
+        (Published(removed=2), "Published: 2 children no longer have it."),
+        (Published(), "Nobody is in this cohort that day."),
+    ],
+)
+def test_every_outcome_is_told_in_plain_words(done, words):
+    assert published_in_words(done) == words
