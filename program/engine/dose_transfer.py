@@ -33,7 +33,7 @@ def transfer(dose: Dose, to: FitExercise, pace: Pace = JUNIOR_PACE) -> Dose:
     if dose.measure is not to.measure:
         usual = to.dose(to.amounts.usual)
         exact *= dose.seconds_per_unit(pace) / usual.seconds_per_unit(pace)
-    # 3 × 2.5 ÷ 2.5 may be a hair under 3 in binary: that hair is not worth a repetition.
+    # 45 × (3.5 ÷ 2.5) is a hair under 63 in binary: that hair is not worth a metre.
     return to.dose(to.amounts.clamp(math.floor(round(exact, 6))))
 
 

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from program.engine.dose import Dose, Measure, Sides, Tempo
+from program.engine.dose import FAST, Dose, Measure, Sides, Tempo
 from program.engine.dose_transfer import transfer
 from program.engine.pace import Pace
 from tests.program.engine.fitting import exercise, exercises
@@ -90,11 +90,10 @@ class TestBetweenMeasures:
         brisk = Pace(seconds_per_metre=1)
         assert transfer(Dose(METRES, 8), wide(measure=SECONDS), brisk).amount == 8
 
-    def test_a_hair_of_binary_arithmetic_costs_no_repetition(self):
-        # 3 × 1.1 is 3.3000000000000003, and 3.3 ÷ 1.1 is 2.9999999999999996.
-        pace = Pace(seconds_per_metre=1.1, seconds_per_repetition=1.1)
-        for amount in range(1, 61):
-            assert transfer(Dose(METRES, amount), wide(), pace).amount == amount
+    def test_a_hair_of_binary_arithmetic_costs_no_metre(self):
+        # 45 × (0.5 + 1 + 2) s at 2.5 s a metre are 63 m, but 45 × (3.5 ÷ 2.5) < 63 in binary.
+        lane = exercise("lane", measure=METRES, low=1, usual=10, high=100)
+        assert transfer(Dose(REPETITIONS, 45, tempo=Tempo(FAST, 1, 2, 0)), lane).amount == 63
 
 
 def test_tempo_and_ground_contacts_are_those_of_the_new_exercise():

@@ -1,5 +1,7 @@
 """Fit: the order in which its rules speak, the coach's word, landings, the easier option."""
 
+import pytest
+
 from library.body import Region, RestrictionKind
 from program.engine.dose import Measure, Sides, Tempo
 from program.engine.fit import Outcome, fit_cohort, fit_session
@@ -293,11 +295,20 @@ class TestLandings:
     def test_work_without_landings_is_free(self):
         assert self.fit_all(0, slot("snap", 20, rounds=5)) == ["snap"]
 
-    def test_a_ceiling_that_is_just_reached_is_not_passed_by_a_binary_fraction(self):
-        library = library_of(self.JUMPS, jump=exercise("jump", contacts=1.1))
-        slots = [slot("jump", 1, key=str(n)) for n in range(10)]  # ten times 1.1 is 11
-        answers = fit_session(slots, child(contact_ceiling=11), library)
-        assert [fitted.given.exercise for fitted in answers] == ["jump"] * 10
+    @pytest.mark.parametrize(
+        ("contacts", "ceiling", "amounts", "rounds"),
+        [
+            (1.1, 11, (5, 4, 1), 1),  # 5.5 + 4.4 + 1.1 = 11, but 11 - 5.5 - 4.4 < 1.1 in binary
+            (0.1, 3, (6,), 5),  # 6 × 0.1 × 5 = 3, but 3.0000000000000004 in binary
+        ],
+    )
+    def test_a_ceiling_that_is_just_reached_is_not_passed_by_a_binary_fraction(
+        self, contacts, ceiling, amounts, rounds
+    ):
+        library = library_of(self.JUMPS, jump=exercise("jump", contacts=contacts))
+        slots = [slot("jump", n, key=str(n), rounds=rounds) for n in amounts]
+        answers = fit_session(slots, child(contact_ceiling=ceiling), library)
+        assert {fitted.given.exercise for fitted in answers} == {"jump"}
 
 
 class TestEasierOption:
@@ -327,6 +338,15 @@ class TestEasierOption:
     def test_beyond_the_placement_it_leads_back_to_within_the_childs_reach(self):
         fitted = fit("overhead", placed("sit"), library_of(SQUAT), rule=AS_WRITTEN)
         assert (fitted.given.exercise, fitted.easier.exercise) == ("overhead", "sit")
+
+    def test_within_the_childs_reach_comes_before_near_to_the_placement(self):
+        # Placed at b, given d. Neither b nor a can be done; c is one from b, z is two from it.
+        library = library_of(
+            pathway("squat", "z a b c d"),
+            a=exercise("a", is_available=False),
+            b=exercise("b", is_available=False),
+        )
+        assert fit("d", placed("b"), library, rule=AS_WRITTEN).easier.exercise == "z"
 
     def test_where_nothing_within_reach_is_allowed_any_regression_is_better_than_none(self):
         library = library_of(SQUAT, half=exercise("half", is_available=False))
