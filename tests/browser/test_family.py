@@ -1,0 +1,212 @@
+"""A parent with a phone, and then the coach: what is logged at home is seen at the desk."""
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from django.urls import reverse
+from playwright.sync_api import expect
+
+from program.models import Completion, PainReport
+from tests.factories import ChildFactory
+from tests.program.family import EVENING, assign, give
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+PHONE = {"width": 390, "height": 844}
+SMALLEST = {"width": 320, "height": 640}
+DESK = {"width": 1280, "height": 860}
+
+
+@pytest.fixture(autouse=True)
+def evening(monkeypatch):
+    monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING)
+
+
+@pytest.fixture
+def session(cast):
+    session = assign(cast.child, seconds=1320)
+    give(session, "Skip on the spot", revision__measure="seconds", revision__tempo="", amount=15)
+    easier = give(assign(cast.other_child), "Step down from a book").revision
+    give(
+        session,
+        "Slow step down",
+        part=1,
+        rounds=3,
+        revision__sides="each",
+        revision__watch=True,
+        easier_revision=easier,
+        easier_amount=6,
+        revision__needs=[("a solid step, shin height", ["low-step", "stairs"])],
+    )
+    return session
+
+
+@pytest.fixture
+def browse(browser, client_for, live_server):
+    """A page for a person, with our addresses; a script error or a refused style fails the test."""
+    faults: list[str] = []
+    contexts = []
+
+    def opened(person, viewport=PHONE, **options):
+        context = browser.new_context(viewport=viewport, base_url=live_server.url, **options)
+        contexts.append(context)
+        cookie = client_for(person).cookies["sessionid"].value
+        context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
+        page = context.new_page()
+        page.set_default_timeout(8_000)
+        page.on("pageerror", lambda error: faults.append(str(error)))
+        page.on("console", lambda said: faults.append(said.text) if said.type == "error" else None)
+        return page
+
+    yield opened
+    for context in contexts:
+        context.close()
+    assert faults == []
+
+
+def choose(page, question, answer):
+    page.get_by_role("group", name=question).get_by_text(answer, exact=True).click()
+
+
+def test_a_parent_logs_effort_and_pain_on_a_phone_and_the_coach_sees_both(cast, session, browse):
+    parent = browse(cast.guardian, has_touch=True, is_mobile=True)
+    parent.goto("/")
+    expect(parent.get_by_role("heading", name="Strong steps")).to_be_visible()
+    parent.get_by_role("link", name="Log it").click()
+    expect(parent.get_by_text("Then stop here.")).to_be_hidden()
+    choose(parent, "How hard was it?", "getting warm")
+    choose(parent, "Did something hurt?", "yes")
+    expect(parent.get_by_text("Then stop here.")).to_be_visible()
+    parent.get_by_label("Where?").select_option(label="knee")
+    choose(parent, "Which side?", "left")
+    choose(parent, "How much?", "4")
+    parent.get_by_label("On which exercise?").select_option(label="Slow step down")
+    parent.get_by_role("button", name="Save the log").click()
+    expect(parent.get_by_text("The coach is told what hurt.")).to_be_visible()
+    expect(parent.get_by_text("Logged: done, effort 4 of 10, 22 minutes.")).to_be_visible()
+    expect(parent.get_by_text("Left knee, 4 of 10.")).to_be_visible()
+
+    coach = browse(cast.coach, DESK)
+    coach.goto(reverse("program:review"))
+    expect(coach.get_by_role("heading", name="One new report of pain")).to_be_visible()
+    expect(
+        coach.get_by_role("heading", name="Left knee, 4 of 10, on Slow step down")
+    ).to_be_visible()
+    expect(coach.get_by_text("Effort 4 of 10 (getting warm), 22 min.")).to_be_visible()
+    coach.get_by_role("button", name="Seen").click()
+    expect(coach.get_by_role("heading", name="No new report of pain")).to_be_visible()
+    assert PainReport.objects.get().seen_by == cast.coach
+
+
+def test_a_session_is_logged_with_the_keyboard_alone(cast, session, browse):
+    page = browse(cast.guardian)
+    page.goto("/")
+
+    def tab_to(name):
+        for _ in range(60):
+            page.keyboard.press("Tab")
+            if page.evaluate("document.activeElement.name") == name:
+                return
+        pytest.fail(f"{name} is not reached with the Tab key")
+
+    for _ in range(60):
+        page.keyboard.press("Tab")
+        if page.evaluate("document.activeElement.textContent") == "Log it":
+            break
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("heading", name="Mira’s log")).to_be_visible()
+    tab_to("state")
+    page.keyboard.press("ArrowRight")  # some of it
+    tab_to("effort")
+    for _ in range(8):  # from "rather not say" round to 0, then up to 7
+        page.keyboard.press("ArrowRight")
+    tab_to("hurt")
+    page.keyboard.press("ArrowRight")  # yes
+    tab_to("hurt_region")
+    page.keyboard.type("ank")
+    tab_to("hurt_side")
+    page.keyboard.press("ArrowRight")  # right
+    tab_to("hurt_level")
+    page.keyboard.press("Space")  # 1
+    tab_to("minutes")
+    page.keyboard.press("Control+a")
+    page.keyboard.type("19")
+    page.keyboard.press("Enter")
+    expect(page.get_by_text("Logged for Mira.")).to_be_visible()
+    log, report = Completion.objects.get(), PainReport.objects.get()
+    assert (log.state, log.effort, log.minutes) == ("some", 7, 19)
+    assert (report.region, report.side, report.level) == ("ankle", "right", 1)
+
+
+def test_the_focus_is_seen_on_every_answer(cast, session, browse):
+    page = browse(cast.guardian)
+    page.goto(reverse("program:log", args=[cast.child.public_id, session.public_id]))
+    for name in ("state", "effort", "enjoyment"):
+        page.locator(f"[name={name}]").first.focus()
+        page.keyboard.press("ArrowRight")
+        width = page.evaluate("getComputedStyle(document.activeElement).outlineWidth")
+        assert width == "3px", name
+
+
+def test_what_was_not_done_is_not_asked_how_hard_it_was(cast, session, browse):
+    page = browse(cast.guardian)
+    page.goto(reverse("program:log", args=[cast.child.public_id, session.public_id]))
+    effort = page.get_by_role("group", name="How hard was it?")
+    expect(effort).to_be_visible()
+    choose(page, "How did it go?", "not done")
+    expect(effort).to_be_hidden()
+    expect(page.get_by_role("group", name="Did something hurt?")).to_be_visible()
+
+
+def test_all_of_it_works_without_javascript(cast, session, browse):
+    page = browse(cast.guardian, java_script_enabled=False)
+    page.goto("/")
+    page.get_by_role("link", name="Read it first").click()
+    expect(page.get_by_role("heading", name="Slow step down")).to_be_visible()
+    page.get_by_text("Too hard today?").click()
+    expect(page.get_by_text("Too hard today? Step down from a book")).to_be_visible()
+    page.get_by_role("link", name="Log it").click()
+    page.get_by_text("Exercise by exercise, if you like").click()
+    slow = page.get_by_role("group", name="Slow step down 8 each side")
+    slow.get_by_label("Left").fill("8")
+    slow.get_by_label("Right").fill("70")
+    page.get_by_role("button", name="Save the log").click()
+    expect(page.get_by_text("Write the repetitions of one round: 0 to 60.")).to_be_visible()
+    expect(slow.get_by_label("Left")).to_have_value("8")
+    slow.get_by_label("Right").fill("6")
+    page.get_by_role("button", name="Save the log").click()
+    expect(page.get_by_text("Logged for Mira.")).to_be_visible()
+    result = Completion.objects.get().results.get()
+    assert (result.amount_left, result.amount_right, result.state) == (8, 6, "some")
+
+
+def addresses(child, session) -> list[str]:
+    ids = [child.public_id, session.public_id]
+    return [
+        reverse("program:family"),
+        reverse("program:child_day", args=[child.public_id]),
+        reverse("program:child_day", args=[child.public_id]) + "?day=2026-11-05",
+        reverse("program:read", args=ids),
+        reverse("program:log", args=ids),
+        reverse("program:invite_guardian", args=[child.public_id]),
+    ]
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_nothing_stands_in_the_way_of_anybody(cast, session, browse, scheme):
+    ChildFactory(given_name="Nils", cohort=cast.cohort, guardian=cast.guardian)
+    session.pain_reports.create(
+        child=cast.child, region="knee", side="left", level=4, reported_at=EVENING
+    )
+    family = browse(cast.guardian, SMALLEST, color_scheme=scheme)
+    coach = browse(cast.coach, DESK, color_scheme=scheme)
+    reviewed = [
+        reverse("program:review"),
+        reverse("program:child_review", args=[cast.child.public_id]),
+    ]
+    for page, paths in ((family, addresses(cast.child, session)), (coach, reviewed)):
+        for path in paths:
+            page.goto(path)
+            found = Axe().run(page)
+            assert found.violations_count == 0, f"{path}\n{found.generate_report()}"
+            spill = page.evaluate("document.documentElement.scrollWidth - innerWidth")
+            assert spill <= 0, f"{path} is {spill} px too wide"
