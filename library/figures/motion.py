@@ -6,6 +6,7 @@ from bisect import bisect_right
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import groupby
 
 from library.figures.movement import TEMPO_PHASES, Movement, Phase
 from library.figures.pose import Pose, compose
@@ -176,32 +177,38 @@ class Timeline:
 def phase_seconds(movement: Movement, tempo: str | None) -> list[tuple[Phase, float]]:
     """The movement's phases with their durations at this tempo, in order.
 
-    Phases named by the tempo stretch to fill their part of it, less what flights and other phases
-    of that part take, which keep their own seconds. A pause of 0 is left out; a pause the movement
-    does not have is put in after its lowering or lifting.
+    A run of phases of one part of the tempo takes that part's seconds: those named by it stretch,
+    flights and others keep their own. A pause of 0 is left out; a pause the movement does not have
+    is put in after its lowering or lifting.
     """
     tempo = movement.tempo if tempo is None else tempo
     if not tempo or not any(phase.part for phase in movement.phases):
         return [(phase, phase.seconds) for phase in movement.phases]
     named = dict(zip(TEMPO_PHASES, tempo_seconds(tempo), strict=True))
-    stretched = {part: _stretch(movement.phases, part, named[part]) for part in TEMPO_PHASES}
     parts = {phase.part for phase in movement.phases}
     timed: list[tuple[Phase, float]] = []
-    for position, phase in enumerate(movement.phases):
-        seconds = phase.seconds * stretched.get(phase.name, 1)
-        if seconds > 0:
-            timed.append((phase, seconds))
-        following = movement.phases[(position + 1) % len(movement.phases)].part
-        rest = {"lowering": "pause", "lifting": "top"}.get(phase.part, "")
-        if rest and rest not in parts and following != phase.part and named[rest] > 0:
+    for run in _runs(movement.phases):
+        part = run[0].part
+        stretch = _stretch(run, named[part]) if part else 1.0
+        for phase in run:
+            seconds = phase.seconds * (stretch if phase.name == part else 1)
+            if seconds > 0:
+                timed.append((phase, seconds))
+        rest = {"lowering": "pause", "lifting": "top"}.get(part, "")
+        if rest and rest not in parts and named[rest] > 0:
             timed.append((Phase(rest, named[rest], part=rest), named[rest]))
     return timed
 
 
-def _stretch(phases: tuple[Phase, ...], part: str, seconds: float) -> float:
-    """What the seconds of the phases named by a part of the tempo are multiplied with."""
-    own = [phase for phase in phases if phase.name == part]
-    fixed = sum(p.seconds for p in phases if p.part == part and p.name != part)
+def _runs(phases: tuple[Phase, ...]) -> list[list[Phase]]:
+    """Neighbouring phases of the same part of a tempo, together."""
+    return [list(run) for _, run in groupby(phases, key=lambda phase: phase.part)]
+
+
+def _stretch(run: list[Phase], seconds: float) -> float:
+    """What the seconds of the phases named by the run's part of the tempo are multiplied with."""
+    own = [phase for phase in run if phase.name == phase.part]
+    fixed = sum(phase.seconds for phase in run if phase.name != phase.part)
     least = SHORTEST_MOVE if any(phase.through for phase in own) else 0.0
     return max(seconds - fixed, least) / (sum(phase.seconds for phase in own) or 1.0)
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from math import cos, pi, radians, sin
 
-from library.figures.props import Prop
+from library.figures.props import CARRIED, Prop
 from library.figures.skeleton import Skeleton
 from library.figures.vectors import Vector, plus, times
 
@@ -15,7 +15,7 @@ type Point = tuple[float, float]
 LEG, ARM, TRUNK, HEAD, NECK, NOSE = 5.4, 4.3, 8.6, 14.6, 4.6, 3.0
 FRONT_TRUNK = 6.0
 PROP = 1.8
-ROPE_RADIUS = 62.0
+ROPE_RADIUS, SWUNG_ROPE = 62.0, 46.0
 
 
 @dataclass(frozen=True)
@@ -122,13 +122,15 @@ def prop_parts(
     prop: Prop, skeleton: Skeleton, camera: Camera, shift: float, share: float
 ) -> list[Part]:
     """The lines of a prop; `share` is how much of the loop has passed, 0 to 1."""
-    if prop.at and prop.kind not in ("cord", "rope"):
+    if prop.kind in CARRIED:
         return _carried(prop, skeleton, camera, shift)
     if prop.kind == "cord":
         hand = camera.see(carrier(prop.at, skeleton), shift)
         return [Part("p", PROP, [hand, camera.see(prop.to, shift)])]
     if prop.kind == "rope":
         return _rope(prop, skeleton, camera, shift, share)
+    if prop.kind == "swung-rope":
+        return _swung_rope(prop, skeleton, camera, shift, share)
     left, right = (edge - shift for edge in camera.span(prop.x, prop.z))
     draw = _STANDING.get(prop.kind, _block)
     return draw(left, right, -prop.y[0], -prop.y[1], camera.ahead)
@@ -152,7 +154,7 @@ def carrier(at: str, skeleton: Skeleton) -> Vector:
 
 def _carried(prop: Prop, skeleton: Skeleton, camera: Camera, shift: float) -> list[Part]:
     x, y = camera.see(carrier(prop.at, skeleton), shift)
-    drop, size, front = _CARRIED[prop.kind]
+    drop, size, front = _HELD[prop.kind]
     if prop.at in ("back", "front", "head"):
         drop = 0.0
     y -= drop
@@ -175,7 +177,7 @@ def _carried(prop: Prop, skeleton: Skeleton, camera: Camera, shift: float) -> li
 
 
 # Below the carrying point, size, and whether it is drawn over the body.
-_CARRIED: Mapping[str, tuple[float, float, bool]] = {
+_HELD: Mapping[str, tuple[float, float, bool]] = {
     "backpack": (-6.0, 11.0, True),
     "ball": (0.0, 11.0, True),
     "bottle": (0.0, 4.4, True),
@@ -187,9 +189,9 @@ _CARRIED: Mapping[str, tuple[float, float, bool]] = {
 
 
 def _rope(prop: Prop, skeleton: Skeleton, camera: Camera, shift: float, share: float) -> list[Part]:
-    """A skipping rope from hand to hand, low at the beginning of the loop plus `begins`."""
+    """A skipping rope from hand to hand, lowest when `begins` of a round has gone by."""
     near, far = skeleton.points["near.grip"], skeleton.points["far.grip"]
-    swing = cos(2 * pi * (prop.turns * share + prop.begins))
+    swing = cos(2 * pi * (prop.turns * share - prop.begins))
     hands = times(plus(near, far), 0.5)
     reach = (hands[1] - 1.0) if swing > 0 else ROPE_RADIUS
     bow = hands[1] - swing * reach * 4 / 3
@@ -201,8 +203,26 @@ def _rope(prop: Prop, skeleton: Skeleton, camera: Camera, shift: float, share: f
     return [Part("p", 1.6, [ends[0], across[0], across[1], ends[1]], command="c", front=swing > 0)]
 
 
+def _swung_rope(
+    prop: Prop, skeleton: Skeleton, camera: Camera, shift: float, share: float
+) -> list[Part]:
+    """A doubled rope swung in circles beside the body."""
+    hand = carrier(prop.at, skeleton)
+    round_ = 2 * pi * (prop.turns * share - prop.begins)
+    along = (sin(round_), -cos(round_), 0.0)
+    across = (cos(round_), sin(round_), 0.0)
+    middle = plus(hand, times(along, SWUNG_ROPE * 0.7))
+    loop = [
+        hand,
+        plus(middle, times(across, 2.4)),
+        plus(hand, times(along, SWUNG_ROPE)),
+        plus(middle, times(across, -2.4)),
+    ]
+    return [Part("p", 1.6, [camera.see(at, shift) for at in loop], closed=True, front=True)]
+
+
 def _sine(prop: Prop, share: float) -> float:
-    return cos(2 * pi * (prop.turns * share + prop.begins) + pi / 2)
+    return cos(2 * pi * (prop.turns * share - prop.begins) + pi / 2)
 
 
 def _block(left: float, right: float, low: float, high: float, facing: float) -> list[Part]:

@@ -14,7 +14,7 @@ from library.figures.vectors import Vector
 SOLID = ("seat", "chair", "step", "sofa", "table", "box", "wall", "cushion", "books")
 MARKS = ("mat", "line", "bar", "doorway", "cone", "hurdle", "stick")
 CARRIED = ("backpack", "ball", "bottle", "book", "towel", "slider", "broomstick")
-CORDS = ("cord", "rope")
+CORDS = ("cord", "rope", "swung-rope")
 KINDS = (*SOLID, *MARKS, *CARRIED, *CORDS)
 HALF_DEPTH = 26.0
 CARRIERS = (
@@ -27,7 +27,8 @@ CARRIERS = (
 @dataclass(frozen=True)
 class Prop:
     """`x`, `y`, `z` are the extents of what stands; `at` is what a carried thing follows;
-    a cord runs from `at` to `to`; a skipping rope makes `turns` rounds in a loop."""
+    a cord runs from `at` to `to`; a skipping rope between the hands, or one swung from `at`, makes
+    `turns` rounds in a loop, lowest when `begins` of a round has gone by."""
 
     kind: str
     x: tuple[float, float] = (0.0, 0.0)
@@ -63,10 +64,11 @@ def read_prop(source: Source, place: Place, value: object) -> Prop:
     kind = source.choice((*place, "kind"), table.get("kind"), KINDS)
     if kind in CARRIED:
         return Prop(kind, at=source.choice((*place, "at"), table.get("at"), CARRIERS))
-    if kind == "rope":
+    if kind in ("rope", "swung-rope"):
         turns = source.number((*place, "turns"), table.get("turns", 1), 0.5, 40)
         begins = source.number((*place, "begins"), table.get("begins", 0), -1, 1)
-        return Prop(kind, at="both.grip", turns=turns, begins=begins)
+        at = source.choice((*place, "at"), table.get("at", "both.grip"), CARRIERS)
+        return Prop(kind, at=at, turns=turns, begins=begins)
     if kind == "cord":
         at = source.choice((*place, "at"), table.get("at", "both.grip"), CARRIERS)
         to = source.numbers((*place, "to"), table.get("to"), (2, 3))
