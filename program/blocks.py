@@ -3,7 +3,7 @@
 import datetime as dt
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from django.db.models import Count
 
@@ -53,6 +53,7 @@ def blocks_by_cohort(user: "User", today: dt.date) -> list[CohortBlocks]:
     )
     blocks = blocks.order_by("-starts_on", "name")
     lines: dict[int, list[BlockLine]] = {}
+    block: Any
     for block in blocks:
         line = BlockLine(block, today, block.written, block.published)
         lines.setdefault(block.cohort_id, []).append(line)
@@ -119,7 +120,8 @@ class BlockPage:
 
 def block_page(block: Block, gone: list[TakenOut], today: dt.date) -> BlockPage:
     """The block's weeks with their sessions, in one query."""
-    sessions = block.sessions.annotate(exercises=Count("parts__slots")).order_by("date", "id")
+    counted = block.sessions.annotate(exercises=Count("parts__slots"))
+    sessions: Any = counted.order_by("date", "id")
     return BlockPage(block, [SessionLine(s, s.exercises) for s in sessions], gone, today)
 
 

@@ -91,7 +91,8 @@ class SeenForm(forms.ModelForm[Any]):
 
 def _shown(field: forms.Field, value: Any) -> str:
     if isinstance(field, forms.ChoiceField):
-        return str(dict(field.choices).get(value, value))
+        choices: Any = field.choices
+        return str(dict(choices).get(value, value))
     return "nothing" if value in (None, "") else str(value)
 
 

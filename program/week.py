@@ -241,7 +241,9 @@ def _sessions_by_cohort(
 ) -> dict[int, list[WeekSession]]:
     sessions = Session.objects.visible_to(user).in_week(monday).select_related("block")
     # In words, because counting drops the model's own order.
-    rows = list(sessions.annotate(exercises=Count("parts__slots")).order_by("date", "id"))
+    rows: list[Any] = list(
+        sessions.annotate(exercises=Count("parts__slots")).order_by("date", "id")
+    )
     logged = _logged_by_session(user, rows)
     found: dict[int, list[WeekSession]] = {}
     for session in rows:
@@ -297,6 +299,7 @@ def _pains_by_cohort(
         .select_related("child")
     )
     found: dict[int, list[PainReport]] = {}
+    report: Any
     for report in reports:
         found.setdefault(report.cohort, []).append(report)
     return found

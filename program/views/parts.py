@@ -88,16 +88,16 @@ def find(request: Request, session_id: int, part_id: int) -> HttpResponse:
 @require_POST
 @for_coaches
 def slot_new(request: Request, session_id: int, part_id: int) -> HttpResponse:
+    part_in_or_404(session_or_404(request.user, session_id), part_id)
     exercise = _exercise(request.POST.get("exercise", ""))
-    refusal = _refusal(exercise)
-    with edits.editing(request.user, session_id) as session:
-        row = part_in_or_404(session, part_id)
-        if exercise is None or refusal or is_repeated(request, exercise.pk):
-            raise edits.Unchanged
-        edits.add_slot(row, exercise)
-    if refusal:
+    if refusal := _refusal(exercise):
         found = {f"part-{part_id}": Found("", [], refusal)}
         return answer(request, session_id, 422, found=found)
+    with edits.editing(request.user, session_id) as session:
+        row = part_in_or_404(session, part_id)
+        if exercise is None or is_repeated(request, exercise.pk):
+            raise edits.Unchanged
+        edits.add_slot(row, exercise)
     return answer(request, session_id)
 
 

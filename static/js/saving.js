@@ -98,10 +98,11 @@ function carryAllOver() {
   store();
 }
 
+// What was refused is sent again too: the reason was drawn over.
 function saveWhatWasLeft() {
   for (const [id, entry] of typed) {
     const form = document.getElementById(id);
-    if (entry.state === "typed" && !form.contains(document.activeElement)) save(form);
+    if (entry.state !== "failed" && !form.contains(document.activeElement)) save(form);
   }
 }
 
