@@ -7,7 +7,7 @@ from django.http import HttpRequest
 from django.template.loader import render_to_string
 from django.urls import reverse
 
-from athletes.models import Invitation
+from athletes.models import Child, Invitation
 
 
 def send_invitation(request: HttpRequest, invitation: Invitation, token: str) -> None:
@@ -25,3 +25,13 @@ def _mail(request: HttpRequest, invitation: Invitation, token: str) -> EmailMess
         "athletes/mail/invitation.txt", {"invitation": invitation, "link": link}
     )
     return EmailMessage("You are invited to Fledge", body, None, [invitation.email])
+
+
+def ask_about_kit(request: HttpRequest, child: Child) -> int:
+    """Ask each guardian what is at home; the number of people asked."""
+    link = request.build_absolute_uri(reverse("athletes:kit", args=[child.public_id]))
+    body = render_to_string("athletes/mail/ask_about_kit.txt", {"child": child, "link": link})
+    addresses = list(child.guardians.filter(is_active=True).values_list("email", flat=True))
+    mails = [EmailMessage("What is at home?", body, None, [address]) for address in addresses]
+    mailers.default.send_messages(mails)
+    return len(mails)

@@ -41,6 +41,11 @@ def written_session_or_404(user: "User", session_id: int) -> Session:
     return _found(Session.objects.visible_to(user).with_plan().filter(pk=session_id).first())
 
 
+def session_with_slots_or_404(user: "User", session_id: int) -> Session:
+    """The session with its slots, for whoever does not need to know what must be at hand."""
+    return _found(Session.objects.visible_to(user).with_slots().filter(pk=session_id).first())
+
+
 def part_in_or_404(session: Session, part_id: int) -> Part:
     return _found(session.parts.filter(pk=part_id).first())
 

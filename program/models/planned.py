@@ -79,6 +79,14 @@ class SessionQuerySet(models.QuerySet["Session"]):
     def in_week(self, monday: dt.date) -> "SessionQuerySet":
         return self.filter(date__range=(monday, monday + dt.timedelta(days=6)))
 
+    def with_slots(self) -> "SessionQuerySet":
+        """Sessions with cohort, parts, slots and the exercises' current revisions."""
+        slots = Slot.objects.select_related("exercise__current")
+        parts = Part.objects.prefetch_related(Prefetch("slots", queryset=slots))
+        return self.select_related("block__cohort").prefetch_related(
+            Prefetch("parts", queryset=parts)
+        )
+
     def with_plan(self) -> "SessionQuerySet":
         """Sessions with cohort, parts, slots and the exercises' current revisions and needs."""
         slots = Slot.objects.select_related("exercise__current").prefetch_related(
