@@ -30,9 +30,10 @@ def family_page(
     request: Request, template: str, child: Child, context: dict[str, Any]
 ) -> HttpResponse:
     """A page about one child: a family has its children at the top, a coach the usual links."""
-    frame: dict[str, Any] = {"base": "base_coach.html"}
+    frame: dict[str, Any] = {"base": "base_coach.html", "says_who": True}
     if request.user.is_family:
-        frame = {"base": "base_family.html", "nav": _chips(children_of(request.user), child)}
+        chips = _chips(children_of(request.user), child)
+        frame = {"base": "base_family.html", "nav": chips, "says_who": not chips}
     return render(request, template, frame | {"child": child} | context)
 
 

@@ -80,6 +80,16 @@ def test_the_day_says_what_today_is_how_long_and_what_to_have_ready(cast, client
     assert "Tuesday Before, 20 minutes not logged yet" in read
 
 
+def test_the_day_says_whose_it_is_where_no_choice_of_children_does(cast, client_for):
+    assign(cast.child)
+    for person in (cast.guardian, cast.coach):
+        assert "Mira · Wednesday 4 November" in text(client_for(person).get(day(cast.child)))
+    ChildFactory(given_name="Nils", cohort=cast.cohort, guardian=cast.guardian)
+    read = text(client_for(cast.guardian).get(day(cast.child)))
+    assert "Mira · Wednesday" not in read
+    assert "Mira Nils" in read
+
+
 def test_what_was_changed_for_this_child_is_said_with_its_reason(cast, client_for):
     today = assign(cast.child)
     give(today, "Sit to stand", reasons=[{"code": "as_written"}])
