@@ -6,7 +6,8 @@ from types import SimpleNamespace
 import pytest
 from django.test import Client
 
-from tests.factories import MONDAY, ChildFactory, CohortFactory, UserFactory
+from tests.cast import named_cast
+from tests.factories import MONDAY
 
 CHROMIUM = Path("/usr/bin/chromium")
 MUST_NOT_SKIP = os.environ.get("CI") == "true"
@@ -33,24 +34,8 @@ def monday():
 
 @pytest.fixture
 def cast(db) -> SimpleNamespace:
-    """The people most tests need.
-
-    `coach` owns `cohort` with `child`, whose parent is `guardian` and whose own sign-in is
-    `athlete`; `other_coach` owns `other_cohort` with `other_child` of `other_guardian`;
-    `head_coach` sees all; `nobody` is a guardian without a child.
-    """
-    coach = UserFactory(name="Owning Coach", role="coach")
-    other_coach = UserFactory(name="Other Coach", role="coach")
-    head_coach = UserFactory(name="Head Coach", role="head_coach")
-    guardian = UserFactory(name="Own Parent")
-    other_guardian = UserFactory(name="Other Parent")
-    nobody = UserFactory(name="Nobody Here")
-    athlete = UserFactory(name="Young Athlete", role="athlete")
-    cohort = CohortFactory(name="Own cohort", coached_by=[coach])
-    other_cohort = CohortFactory(name="Other cohort", coached_by=[other_coach])
-    child = ChildFactory(given_name="Mira", cohort=cohort, guardian=guardian, user=athlete)
-    other_child = ChildFactory(given_name="Ivo", cohort=other_cohort, guardian=other_guardian)
-    return SimpleNamespace(**locals())
+    """The people most tests need; see `tests.cast`."""
+    return named_cast()
 
 
 @pytest.fixture
