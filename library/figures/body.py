@@ -73,7 +73,7 @@ RANGES = {
     "hip_out": (-30, 60),  # 45 free; 60 in a wide stance
     "knee": (-2, 155),  # 135 free; 155 sat upon
     "ankle": (-62, 42),  # 20 up and 50 down free; 40 and 60 under body weight
-    "toes": (-10, 90),  # 70 free; 90 kneeling or planking on the toes
+    "toes": (-45, 90),  # 70 up and 45 curled free; 90 kneeling or planking on the toes
     "shoulder": (-72, 185),  # 60 back free, 72 leaning on hands behind; a hair past 180 for drawing
     "shoulder_out": (-50, 180),
     "elbow": (-3, 150),

@@ -15,6 +15,7 @@ from library.figures.motion import FRAMES_PER_SECOND, Timeline
 from library.figures.movement import Movement
 from library.figures.outline import Camera, Part, draw_parts, prop_parts
 from library.figures.skeleton import Skeleton
+from library.figures.vectors import distance, minus
 
 DRAWING_VERSION = 1  # raise it when the look changes, so that cached drawings are drawn anew
 SCALE = 4  # drawing units in a hundredth of stature; whole numbers keep the file small
@@ -49,6 +50,13 @@ def svg(movement: Movement, tempo: str | None = None, side: str = "left") -> str
     `side` is the side that works: "left" draws the movement as written, "right" its mirror image.
     """
     return _Animation(movement, tempo, side).drawing()
+
+
+@lru_cache(maxsize=512)
+def pair(movement: Movement, side: str = "left") -> str:
+    """The start and the most different key pose side by side, without motion."""
+    animation = _Animation(movement, None, side)
+    return _document(movement, animation.box, animation.side_by_side())
 
 
 @lru_cache(maxsize=2048)
@@ -93,7 +101,10 @@ class _Animation:
     def picture(self, skeleton: Skeleton) -> list[Part]:
         """Everything to draw at this instant, furthest first."""
         shift = self.shift(skeleton)
-        floor = Part("p", 1.6, [(self.box.left, 0.8), (self.box.left + self.box.width, 0.8)])
+        ends = (self.box.left, self.box.left + self.box.width)
+        floor = (
+            [] if self.camera.above else [Part("p", 1.6, [(x, 0.8) for x in ends], group="floor")]
+        )
         props = [
             part
             for prop in self.movement.props
@@ -102,7 +113,7 @@ class _Animation:
         behind = [part for part in props if not part.front]
         ahead = [replace(part, group="body") for part in props if part.front]
         *body, near_arm = draw_parts(skeleton, self.camera, shift)
-        return [floor, *self._floor_marks(shift), *behind, *body, *ahead, near_arm]
+        return [*floor, *self._floor_marks(shift), *behind, *body, *ahead, near_arm]
 
     def shift(self, skeleton: Skeleton) -> float:
         """How far the picture moves along with a travelling figure."""
@@ -127,8 +138,10 @@ class _Animation:
 
     def _box(self) -> Box:
         self.box = Box(0, 0, 0, 0)
+        if self.movement.close:
+            return self._close_up(*self.movement.close)
         xs: list[float] = []
-        ys: list[float] = [6.0]
+        ys: list[float] = []
         for skeleton in self.skeletons[:: max(1, len(self.skeletons) // 40)]:
             shift = self.shift(skeleton)
             parts = draw_parts(skeleton, self.camera, shift)
@@ -136,14 +149,20 @@ class _Animation:
                 parts += prop_parts(prop, skeleton, self.camera, shift, self._share(skeleton))
             for part in parts:
                 xs += [x + sign * part.width / 2 for x, _ in part.points for sign in (-1, 1)]
-                ys += [y - part.width / 2 for _, y in part.points]
+                ys += [y + sign * part.width / 2 for _, y in part.points for sign in (-1, 1)]
         height = max(VIEW_HEIGHT, 6.0 + MARGIN - min(ys))
         width = max(VIEW_WIDTH, max(xs) - min(xs) + 2 * MARGIN)
         height, width = (
             max(height, width * VIEW_HEIGHT / VIEW_WIDTH),
             max(width, height * VIEW_WIDTH / VIEW_HEIGHT),
         )
-        return Box((min(xs) + max(xs) - width) / 2, 6.0 - height, width, height)
+        top = (min(ys) + max(ys) - height) / 2 if self.camera.above else 6.0 - height
+        return Box((min(xs) + max(xs) - width) / 2, top, width, height)
+
+    def _close_up(self, x: float, y: float, width: float) -> Box:
+        height = width * VIEW_HEIGHT / VIEW_WIDTH
+        across, down = self.camera.see((x, y, 0.0), 0.0)
+        return Box(across - width / 2, down - height / 2, width, height)
 
     def drawing(self) -> str:
         pictures = [self.picture(skeleton) for skeleton in self.skeletons]
@@ -154,7 +173,7 @@ class _Animation:
             for number, part in enumerate(pictures[0])
         ]
         layers = _layered(moving, self.box, f"{self.name}m")
-        content = f'<g class="m">{layers}</g><g class="s" display="none">{self._side_by_side()}</g>'
+        content = f'<g class="m">{layers}</g><g class="s" display="none">{self.side_by_side()}</g>'
         return _document(self.movement, self.box, content)
 
     def _animate(self, parts: list[Part], times: str) -> str:
@@ -167,31 +186,40 @@ class _Animation:
             f'keyTimes="{times}" values="{";".join(shapes)}"/>'
         )
 
-    def _side_by_side(self) -> str:
+    def side_by_side(self) -> str:
         """The start and the most different key pose, for those who asked for less motion."""
         other = max(
             (self.timeline.at(key.at) for key in self.timeline.keys),
             key=lambda skeleton: _difference(self.start, skeleton),
         )
-        halves = [_path(self.picture(self.start)[0])]
+        halves = [_path(part) for part in self.picture(self.start) if part.group == "floor"]
         for number, skeleton in enumerate((self.start, other)):
-            parts = [part for part in self.picture(skeleton)[1:] if part.group != "ticks"]
-            xs = [x for part in parts for x, _ in part.points]
-            middle, spread = (min(xs) + max(xs)) / 2, max(xs) - min(xs) + 2 * MARGIN
-            size = min(1.0, self.box.width / 2 / spread)
-            centre = self.box.left + (0.25 + number / 2) * self.box.width
+            parts = [
+                part for part in self.picture(skeleton) if part.group not in ("floor", "ticks")
+            ]
             layers = _layered([(part, "") for part in parts], self.box, f"{self.name}s{number}")
-            place = f"translate({(centre - size * middle) * SCALE:.0f} 0)scale({_short(size, 3)})"
-            halves.append(f'<g transform="{place}">{layers}</g>')
+            half = Box(0, self.box.top, self.box.width / 2, self.box.height)
+            place = _place(replace(half, left=self.box.left + number * half.width))
+            window = _numbers(self.box if self.movement.close else self._around(parts))
+            halves.append(
+                f'<svg {place} viewBox="{window}" preserveAspectRatio="xMidYMax">{layers}</svg>'
+            )
         return "".join(halves)
+
+    def _around(self, parts: list[Part]) -> Box:
+        """The figure and its props alone, as high as the whole picture."""
+        xs = [x for part in parts for x, _ in part.points]
+        left, right = min(xs) - MARGIN, max(xs) + MARGIN
+        return Box(left, self.box.top, right - left, self.box.height)
 
 
 def _difference(first: Skeleton, second: Skeleton) -> float:
+    """How unlike two poses are, wherever they stand."""
+    here, there = first.points["pelvis"], second.points["pelvis"]
     return sum(
-        abs(first.points[name][axis] - at[axis])
+        distance(minus(first.points[name], here), minus(at, there))
         for name, at in second.points.items()
-        for axis in (0, 1, 2)
-    )
+    ) + abs(here[1] - there[1])
 
 
 def _kept_frames(pictures: list[list[Part]]) -> list[int]:
@@ -239,12 +267,7 @@ def _layered(parts: list[tuple[Part, str]], box: Box, name: str) -> str:
         for number, part, inside in arms
     )
     cuts = "".join(f'<use href="#{name}{number}"/>' for number, _, _ in arms)
-    place = " ".join(
-        f'{key}="{value * SCALE:.0f}"'
-        for key, value in zip(
-            ("x", "y", "width", "height"), (box.left, box.top, box.width, box.height), strict=True
-        )
-    )
+    place = _place(box)
     gap = _short((arms[0][1].width + 2 * OUTLINE) * SCALE, 1)
     layers = [
         f'<defs>{defined}<mask id="{name}" maskUnits="userSpaceOnUse" {place}>'
@@ -279,8 +302,18 @@ def _path(part: Part, inside: str = "") -> str:
     return f"{opening}>{inside}</path>" if inside else f"{opening}/>"
 
 
+def _numbers(box: Box) -> str:
+    return " ".join(f"{n * SCALE:.0f}" for n in (box.left, box.top, box.width, box.height))
+
+
+def _place(box: Box) -> str:
+    names = ("x", "y", "width", "height")
+    pairs = zip(names, _numbers(box).split(), strict=True)
+    return " ".join(f'{name}="{number}"' for name, number in pairs)
+
+
 def _document(movement: Movement, box: Box, content: str) -> str:
-    view = " ".join(f"{value * SCALE:.0f}" for value in (box.left, box.top, box.width, box.height))
+    view = _numbers(box)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{view}" role="img" fill="none" '
         f'stroke-linecap="round" stroke-linejoin="round"><title>{escape(movement.title)}</title>'

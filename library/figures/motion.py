@@ -162,7 +162,7 @@ class Timeline:
         return channels
 
     def _free_fall(self, seconds: float) -> dict[str, float]:
-        """Where the hips are in a flight: steady along the floor, falling from take-off to landing."""
+        """Where the hips are in a flight: steady along the floor, and falling freely."""
         phase = next(p for p in self.phases if p.name == "flight" and p.end > seconds - 1e-9)
         leave, land = (
             next(k for k in self.keys if abs(k.at - at) < 1e-9).pose.channels

@@ -16,15 +16,15 @@ from library.figures.source import MovementError, Place, Source
 from library.figures.tempo import tempo_seconds
 
 FOLDER = Path(__file__).with_name("movements")
-VIEWS = ("side", "corner", "front")
+VIEWS = ("side", "corner", "front", "above")
 
 # The four numbers of a tempo, in their order, as phases; the others keep their own seconds.
 TEMPO_PHASES = ("lowering", "pause", "lifting", "top")
 PHASES = (*TEMPO_PHASES, "hold", "bout", "flight", "landing", "reset")
 LONGEST_PHASE = 20.0
 KEYS = (
-    "title", "describe", "view", "tempo", "start", "mirror", "travel", "loose", "prop", "pose",
-    "phase", "angle",
+    "title", "describe", "view", "tempo", "start", "mirror", "travel", "loose", "close", "prop",
+    "pose", "phase", "angle",
 )  # fmt: skip
 
 
@@ -59,6 +59,7 @@ class Movement:
 
     `travel` is how far (x, z) one loop moves the figure along the floor; `mirror` plays the phases
     once as written and once with the sides exchanged. `loose` says why balance is not asked of it.
+    `close` is a close-up: the middle of the picture (x, y) and how wide it is.
     """
 
     slug: str
@@ -74,6 +75,7 @@ class Movement:
     mirror: bool = False
     travel: tuple[float, float] = (0.0, 0.0)
     loose: str = ""
+    close: tuple[float, float, float] | None = None
     text: str = ""
 
     def __hash__(self) -> int:
@@ -136,8 +138,16 @@ def read_movement(source: Source) -> Movement:
         mirror=mirror,
         travel=(travel[0], travel[1]),
         loose=data.get("loose", ""),
+        close=_read_close(source, data),
         text=source.text,
     )
+
+
+def _read_close(source: Source, data: Mapping[str, Any]) -> tuple[float, float, float] | None:
+    if "close" not in data:
+        return None
+    x, y, width = source.numbers(("close",), data["close"], (3,))
+    return x, y, source.number(("close",), width, 20, 400)
 
 
 def _read_poses(source: Source, tables: object) -> dict[str, Pose]:

@@ -37,23 +37,24 @@ class Part:
     dash: float = 0.0
 
 
-VIEW_ANGLES = {"side": 0.0, "corner": 35.0, "front": 90.0}
+VIEW_ANGLES = {"side": 0.0, "corner": 35.0, "front": 90.0, "above": 0.0}
 
 
 @dataclass(frozen=True)
 class Camera:
-    """Looks at the figure's near side (0 degrees), at its front (90) or between; may mirror."""
+    """Looks at the figure's near side (0 degrees), at its front (90), between, or from above."""
 
     angle: float
     mirrored: bool
+    above: bool = False
 
     @classmethod
     def facing(cls, view: str, mirrored: bool) -> Camera:
-        return cls(VIEW_ANGLES[view], mirrored)
+        return cls(VIEW_ANGLES[view], mirrored, view == "above")
 
     @property
     def sideways(self) -> bool:
-        return self.angle == 0
+        return self.angle == 0 and not self.above
 
     def across(self, point: Vector) -> float:
         angle = radians(self.angle)
@@ -62,8 +63,8 @@ class Camera:
 
     @property
     def ahead(self) -> float:
-        """Which way in the picture the figure faces: -1 left, 1 right, 0 at the viewer."""
-        if self.angle > 45:
+        """Which way in the picture the figure faces: -1 left, 1 right, 0 neither."""
+        if self.angle > 45 or self.above:
             return 0.0
         return 1.0 if self.mirrored else -1.0
 
@@ -73,7 +74,7 @@ class Camera:
         return min(corners), max(corners)
 
     def see(self, point: Vector, shift: float) -> Point:
-        return self.across(point) - shift, -point[1]
+        return self.across(point) - shift, point[2] if self.above else -point[1]
 
 
 def draw_parts(skeleton: Skeleton, camera: Camera, shift: float) -> list[Part]:
@@ -132,6 +133,9 @@ def prop_parts(
     if prop.kind == "swung-rope":
         return _swung_rope(prop, skeleton, camera, shift, share)
     left, right = (edge - shift for edge in camera.span(prop.x, prop.z))
+    if camera.above:
+        corners = [(left, prop.z[0]), (left, prop.z[1]), (right, prop.z[1]), (right, prop.z[0])]
+        return [Part("p", PROP, corners, closed=True)]
     draw = _STANDING.get(prop.kind, _block)
     return draw(left, right, -prop.y[0], -prop.y[1], camera.ahead)
 
@@ -195,12 +199,12 @@ def _rope(prop: Prop, skeleton: Skeleton, camera: Camera, shift: float, share: f
     hands = times(plus(near, far), 0.5)
     reach = (hands[1] - 1.0) if swing > 0 else ROPE_RADIUS
     bow = hands[1] - swing * reach * 4 / 3
-    ahead = 40.0 * _sine(prop, share) if camera.sideways else 0.0
+    ahead = 40.0 * _sine(prop, share)
     across = [
         camera.see((hand[0] + ahead * 4 / 3, bow, hand[2] * 3.2), shift) for hand in (near, far)
     ]
     ends = [camera.see(hand, shift) for hand in (near, far)]
-    return [Part("p", 1.6, [ends[0], across[0], across[1], ends[1]], command="c", front=swing > 0)]
+    return [Part("p", 1.6, [ends[0], across[0], across[1], ends[1]], command="c")]
 
 
 def _swung_rope(

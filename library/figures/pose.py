@@ -170,7 +170,8 @@ def _hung_from(anchor: str, channels: Mapping[str, float], angles: Mapping[str, 
 
 def _foot_target(channels: Mapping[str, float], limb: str) -> Vector:
     at = (channels[f"{limb}@x"], channels[f"{limb}@y"], channels[f"{limb}@z"])
-    return ankle_of_foot(at, channels[f"{limb}@heel_up"], channels[f"{limb}@facing"])
+    heel_up, facing = channels[f"{limb}@heel_up"], channels[f"{limb}@facing"]
+    return ankle_of_foot(at, heel_up, facing, edge=channels[f"{limb}@edge"] > 0)
 
 
 def _place_leg(
@@ -194,11 +195,12 @@ def _place_leg(
         found |= dict(zip(("hip", "out", "turn", "knee"), solved, strict=True))
         heel_up, facing = channels[f"{limb}@heel_up"], channels[f"{limb}@facing"]
         _, shank = leg(side, found, hip, frames["hips"])
-        found |= {"ankle": sole_angle(shank, heel_up, facing), "toes": _toe_bend(heel_up)}
+        toes = _toe_bend(heel_up) - channels[f"{limb}@curl"]
+        found |= {"ankle": sole_angle(shank, heel_up, facing), "toes": toes}
         placed, _ = leg(side, found, hip, frames["hips"])
-        sole = _flat_foot(side, placed[f"{side}.ankle"], heel_up, facing)
-        pivot = foot_pivot(heel_up)
-        wanted = _flat_foot(side, target, heel_up, facing)[f"{side}.{pivot}"]
+        sole = _held_foot(side, placed[f"{side}.ankle"], heel_up, facing, toes)
+        pivot = foot_pivot(heel_up, edge=channels[f"{limb}@edge"] > 0)
+        wanted = _held_foot(side, target, heel_up, facing, toes)[f"{side}.{pivot}"]
         contacts.append(Contact(f"{side}.{pivot}", wanted, steady=False))
         placed |= sole
     points |= placed
@@ -210,16 +212,16 @@ def _toe_bend(heel_up: float) -> float:
     return heel_up if 0 < heel_up <= UPRIGHT_FOOT else 0.0
 
 
-def _flat_foot(side: str, ankle: Vector, heel_up: float, facing: float) -> dict[str, Vector]:
-    level = Frame().turn(facing)
-    sole = level.lean(heel_up)
+def _held_foot(
+    side: str, ankle: Vector, heel_up: float, facing: float, toes: float
+) -> dict[str, Vector]:
+    sole = Frame().turn(facing).lean(heel_up)
     below = along(ankle, sole.up, -body.ANKLE_TO_SOLE_LINE)
     ball = along(below, sole.ahead, body.BALL)
-    toes = level if _toe_bend(heel_up) else sole
     return {
         f"{side}.heel": along(below, sole.ahead, body.HEEL),
         f"{side}.ball": ball,
-        f"{side}.toe": along(ball, toes.ahead, body.TOE - body.BALL),
+        f"{side}.toe": along(ball, sole.lean(-toes).ahead, body.TOE - body.BALL),
     }
 
 

@@ -40,7 +40,14 @@ LEG_RANGES = {
     "toes": body.RANGES["toes"],
 }
 HAND_EXTRAS = {"swing": (-120, 120), "facing": (-180, 180), "lift": (0, 60)}
-FOOT_EXTRAS = {"swing": (-60, 60), "facing": (-180, 180), "heel_up": (-60, 175), "lift": (0, 60)}
+FOOT_EXTRAS = {
+    "swing": (-60, 60),
+    "facing": (-180, 180),
+    "heel_up": (-60, 175),
+    "lift": (0, 60),
+    "edge": (0, 1),
+    "curl": (0, 45),
+}
 POSE_KEYS = {
     "base", "hips", "anchor", "at", "shoulders", "arms", "near_arm", "far_arm", "legs", "near_leg",
     "far_leg",

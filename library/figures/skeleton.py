@@ -175,22 +175,24 @@ def _flex_out(direction: Vector, sign: float) -> tuple[float, float]:
     return (degrees(atan2(ahead, -up)) if hypot(ahead, up) > 1e-9 else 0.0), out
 
 
-def ankle_of_foot(at: Vector, heel_up: float, facing: float) -> Vector:
+def ankle_of_foot(at: Vector, heel_up: float, facing: float, edge: bool = False) -> Vector:
     """Where the ankle is for a foot on a surface.
 
     `at` is the point of the surface below the ankle of the flat foot; `heel_up` turns the foot
     about its heel when negative, about its ball when positive and, past upright, about its toes;
-    `facing` is its heading.
+    `facing` is its heading. On an `edge` it always turns about the ball, so the heel may sink.
     """
     level = Frame().turn(facing)
-    pivot = {"heel": body.HEEL, "ball": body.BALL, "toe": body.TOE}[foot_pivot(heel_up)]
+    pivot = {"heel": body.HEEL, "ball": body.BALL, "toe": body.TOE}[foot_pivot(heel_up, edge)]
     turned = level.lean(heel_up)
     centre = along(plus(at, (0.0, body.FOOT_RADIUS, 0.0)), level.ahead, pivot)
     return along(along(centre, turned.ahead, -pivot), turned.up, body.ANKLE_TO_SOLE_LINE)
 
 
-def foot_pivot(heel_up: float) -> str:
+def foot_pivot(heel_up: float, edge: bool = False) -> str:
     """The landmark of a held foot that stays where it is."""
+    if edge:
+        return "ball"
     if heel_up > UPRIGHT_FOOT:
         return "toe"
     return "ball" if heel_up >= 0 else "heel"

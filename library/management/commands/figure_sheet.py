@@ -44,10 +44,13 @@ class Command(BaseCommand):
         if unknown:
             raise CommandError(f"No movement file for: {', '.join(unknown)}")
         options["folder"].mkdir(parents=True, exist_ok=True)
-        pages = [
-            sheet(slugs[first : first + PER_PAGE], options["look"])
-            for first in range(0, len(slugs), PER_PAGE)
-        ]
+        try:
+            pages = [
+                sheet(slugs[first : first + PER_PAGE], options["look"])
+                for first in range(0, len(slugs), PER_PAGE)
+            ]
+        except movement.MovementError as problem:
+            raise CommandError(str(problem)) from problem
         for path in photograph(pages, options["folder"], options["look"]):
             self.stdout.write(str(path))
 

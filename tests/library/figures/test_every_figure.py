@@ -5,9 +5,21 @@ from __future__ import annotations
 import pytest
 
 from library.figures import checks, movement
+from library.figures.motion import Timeline
+from library.figures.tempo import tempo_seconds
 
 
 @pytest.mark.parametrize("slug", movement.slugs())
 def test_figure_is_right_by_measurement(slug: str) -> None:
     found = checks.findings(movement.load(slug))
     assert found == [], "\n".join(str(finding) for finding in found)
+
+
+@pytest.mark.parametrize("slug", [slug for slug in movement.slugs() if movement.load(slug).tempo])
+def test_a_loop_is_a_whole_number_of_repetitions(slug: str) -> None:
+    """So that the figure stays within 100 ms of the spoken tempo, repetition after repetition."""
+    described = movement.load(slug)
+    repetition = sum(tempo_seconds(described.tempo))
+    loop = Timeline(described).seconds
+    assert abs(loop - round(loop / repetition) * repetition) < 0.1
+    assert loop > repetition / 2

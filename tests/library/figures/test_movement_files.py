@@ -50,7 +50,7 @@ def test_a_sound_file_is_read() -> None:
 @pytest.mark.parametrize(
     ("old", "new", "line", "words"),
     [
-        ("hip = 112, knee", "hip = 112, elbow", 10, "allowed: ankle, facing, foot"),
+        ("hip = 112, knee", "hip = 112, elbow", 10, "no 'elbow'; allowed: ankle, curl"),
         ("knee = 108", "knee = 170", 10, "knee is 170; allowed: -2 to 155"),
         ('base = "squat-bottom"', "hips = [0, 70]\nanchor = []", 9, "hips or anchor, not both"),
         ('base = "standing"', "legs = { foot = [90, 0] }", 5, "short of where it is held"),
@@ -63,7 +63,7 @@ def test_a_sound_file_is_read() -> None:
         ('tempo = "3-1-1-0"', 'tempo = "3-1"', 3, "four numbers"),
         ('tempo = "3-1-1-0"', 'tempo = "3-1-1-30"', 3, "0 to 20"),
         ('measure = "near.knee"', 'measure = "knee"', 24, "near.knee"),
-        ('title = "Squat"', 'titel = "Squat"', 1, "no 'titel'; allowed: angle, describe"),
+        ('title = "Squat"', 'titel = "Squat"', 1, "no 'titel'; allowed: angle, close"),
         ("is = 108", "is = = 108", 25, "not readable as TOML"),
     ],
 )
