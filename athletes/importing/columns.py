@@ -32,7 +32,6 @@ OTHER_HEADINGS: Final = {
         "parent emails",
         "parent",
         "email",
-        "e mail",
     ),
 }
 COLUMN_OF: Final = {
@@ -85,14 +84,13 @@ def find_columns(headings: Sequence[str]) -> Columns:
         at[column] = (*at.get(column, ()), place)
     missing = [column.value for column in REQUIRED if column not in at]
     if missing:
-        raise Unreadable(
-            f"Missing: {', '.join(missing)}. Found: {', '.join(h for h in headings if h)}."
-        )
+        found = ", ".join(f"“{heading}”" for heading in headings if heading)
+        raise Unreadable(f"Missing: {', '.join(missing)}. Found: {found}.")
     return Columns(at, tuple(unused), len(headings))
 
 
 def _plain(heading: str) -> str:
     """ "Date_of birth (dd/mm/yyyy)" as "date of birth"; "Guardian email 2" without its number."""
-    without_notes = re.sub(r"\(.*?\)", " ", heading.casefold())
+    without_notes = re.sub(r"\(.*?\)", " ", heading.casefold()).replace("e-mail", "email")
     words = re.sub(r"[^\w]+|_", " ", without_notes).split()
     return " ".join(words if len(words) == 1 else [w for w in words if not w.isdigit()])

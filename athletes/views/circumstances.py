@@ -21,7 +21,9 @@ from library.access import Request, for_coaches, for_everyone
 @for_everyone
 def kit(request: Request, public_id: uuid.UUID) -> HttpResponse:
     child = child_or_404(request.user, public_id)
-    form = KitForm(request.POST or None, items=items_at_home())
+    # Nothing ticked is an answer, too, and must be read as one.
+    said = request.POST if request.method == "POST" else None
+    form = KitForm(said, items=items_at_home())
     if request.method == "POST" and form.is_valid():
         form.save(child, request.user)
         messages.success(request, f"Thank you. What is at home for {child.given_name} is saved.")

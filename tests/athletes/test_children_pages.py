@@ -1,0 +1,456 @@
+"""A coach's pages about children: the list, a child, adding, belonging."""
+
+import datetime as dt
+import smtplib
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from athletes.changes import Rule, answer_kit, place, restrict
+from athletes.models import Child, Enrolment, Guardianship, Invitation
+from library.body import Region, RestrictionKind, Side
+from tests.athletes.pages import assert_well_made, errors_of, text
+from tests.factories import (
+    ChildFactory,
+    CohortFactory,
+    ExerciseFactory,
+    ItemFactory,
+    PathwayFactory,
+    UserFactory,
+)
+
+pytestmark = pytest.mark.django_db
+
+LIST = "/children/"
+
+
+def page(name: str, child: Child, *more: int) -> str:
+    return reverse(f"athletes:{name}", args=[child.public_id, *more])
+
+
+@pytest.fixture
+def coach(cast, client_for):
+    return client_for(cast.coach)
+
+
+def spare_the_knee(child, by, today, until=7):
+    days = {"start": today, "until": today + dt.timedelta(days=until)}
+    restrict(child, Rule(Region.KNEE, Side.LEFT, RestrictionKind.NO_LANDING, **days), by, today)
+
+
+# The list
+
+
+def test_the_list_says_of_each_child_what_is_known_and_what_is_not(cast, coach, today):
+    quiet = ChildFactory(given_name="Lea", birth_date=dt.date(2014, 11, 5), cohort=cast.cohort)
+    answer_kit(cast.child, [], cast.guardian)
+    spare_the_knee(cast.child, cast.coach, today)
+    Child.objects.filter(pk=quiet.pk).update(growing_fast_until=today)
+    answer = coach.get(LIST)
+    assert_well_made(answer)
+    read = text(answer)
+    assert "Lea T. 11 years no guardian yet kit not said growing fast" in read
+    assert "Mira T. 11 years guardian signed up kit known left knee: no landing" in read
+    assert "Ivo" not in read
+
+
+def test_what_is_over_is_not_shown(cast, coach, today):
+    spare_the_knee(cast.child, cast.coach, today - dt.timedelta(days=20))
+    Child.objects.update(growing_fast_until=today - dt.timedelta(days=1))
+    read = text(coach.get(LIST))
+    assert "knee" not in read
+    assert "growing fast" not in read
+
+
+def test_children_are_found_by_part_of_a_name_and_the_initial(cast, coach):
+    ChildFactory(given_name="Miriam", family_initial="B", cohort=cast.cohort)
+    ChildFactory(given_name="Lea", cohort=cast.cohort)
+    assert "Lea" not in text(coach.get(LIST, {"q": "mir"}))
+    only = text(coach.get(LIST, {"q": "mir b."}))
+    assert "Miriam B." in only
+    assert "Mira T." not in only
+    assert "No child of yours is called “Zoë” here." in text(coach.get(LIST, {"q": "Zoë"}))
+
+
+def test_children_are_filtered_by_cohort(cast, client_for):
+    head = client_for(cast.head_coach)
+    read = text(head.get(LIST, {"cohort": cast.cohort.pk}))
+    assert "Mira T." in read
+    assert "Ivo T." not in read
+    assert {"Mira T.", "Ivo T."} <= {
+        name for name in ("Mira T.", "Ivo T.") if name in text(head.get(LIST, {"cohort": "x"}))
+    }
+
+
+def test_a_child_in_two_cohorts_stands_in_both_and_one_in_none_apart(cast, client_for, today):
+    cast.child.enrolments.create(cohort=cast.other_cohort, start=today)
+    Enrolment.objects.filter(child=cast.other_child).update(end=today - dt.timedelta(days=1))
+    head = client_for(cast.head_coach)
+    assert text(head.get(LIST)).count("Mira T.") == 2
+    assert "Ivo T." not in text(head.get(LIST))
+    assert "In none of your cohorts now 1 Ivo T." in text(head.get(LIST, {"cohort": "without"}))
+    assert "Ivo T." in text(head.get(LIST, {"q": "ivo"}))
+
+
+def test_htmx_gets_the_found_part_alone(coach):
+    part = coach.get(LIST, {"q": "mir"}, headers={"HX-Request": "true"})
+    assert part.content.decode().strip().startswith('<div id="found"')
+    assert part.headers["Vary"].count("HX-Request") == 1
+
+
+def test_the_list_runs_to_further_pages(cast, coach):
+    for n in range(100):
+        ChildFactory(given_name=f"Aa{n}", cohort=cast.cohort)
+    assert "Page 1 of 2" in text(coach.get(LIST))
+    assert "Mira T." in text(coach.get(LIST, {"page": 2}))
+
+
+def test_an_empty_list_says_how_to_begin(client_for, cast):
+    lonely = UserFactory(role="coach")
+    assert "Ask the head coach to give you one." in text(client_for(lonely).get(LIST))
+    CohortFactory(coached_by=[lonely])
+    assert "No children yet" in text(client_for(lonely).get(LIST))
+
+
+# A child
+
+
+def test_the_page_of_a_child_shows_all_that_is_known(cast, coach, today):
+    answer_kit(cast.child, [ItemFactory(slug="towel")], cast.guardian)
+    spare_the_knee(cast.child, cast.coach, today)
+    easy, hard = ExerciseFactory(slug="half-squat"), ExerciseFactory(slug="squat")
+    place(cast.child, PathwayFactory(name="Squat", chain=[easy, hard]), easy, cast.coach)
+    answer = coach.get(page("child", cast.child))
+    assert_well_made(answer)
+    read = text(answer)
+    for words in (
+        "Mira T. 11 years, born 15 June 2015",
+        "Left knee: no landing until 11 November",
+        "Works on 1 of 1 pathways",
+        "Squat Half squat since 4 November",
+        "Own Parent own.parent@example.org",
+        "Mira’s own sign-in",
+        "Own cohort since",
+        "At home towel said 4 November by Own Parent",
+    ):
+        assert words in read
+
+
+def test_a_retired_placement_is_shown_as_needing_a_decision(cast, coach):
+    easy, hard = ExerciseFactory(), ExerciseFactory()
+    place(cast.child, PathwayFactory(chain=[easy, hard]), easy, cast.coach)
+    assert "needs a decision" not in text(coach.get(page("child", cast.child)))
+    easy.status = "retired"
+    easy.save()
+    assert "needs a decision" in text(coach.get(page("child", cast.child)))
+
+
+def test_a_restriction_that_ended_by_itself_is_asked_about(cast, coach, today):
+    spare_the_knee(cast.child, cast.coach, today - dt.timedelta(days=9))
+    read = text(coach.get(page("child", cast.child)))
+    assert "Is the left knee fine again? “No landing” ended by itself on 2 November." in read
+
+
+# Adding and editing
+
+LEA = {"given_name": " lea  Maria ", "family_initial": "b", "birth_date": "2014-02-03", "sex": ""}
+
+
+def test_a_child_is_added_to_a_cohort(cast, coach, today):
+    answer = coach.post(reverse("athletes:new_child"), LEA | {"cohort": cast.cohort.pk})
+    lea = Child.objects.get(given_name="lea Maria")
+    assert answer.headers["location"] == page("child", lea)
+    assert (lea.family_initial, lea.birth_date, lea.sex) == ("B", dt.date(2014, 2, 3), "")
+    assert (lea.enrolments.get().cohort, lea.enrolments.get().start) == (cast.cohort, today)
+
+
+def test_sex_is_optional_and_asked_with_its_reason(coach):
+    answer = coach.get(reverse("athletes:new_child"))
+    assert_well_made(answer)
+    assert "Optional. Only for estimating the growth spurt" in text(answer)
+
+
+@pytest.mark.parametrize(
+    ("wrong", "message"),
+    [
+        ({"given_name": ""}, "Give the given name."),
+        ({"given_name": "x" * 41}, "A given name has at most 40 letters."),
+        ({"given_name": "42"}, "“42” does not read like a given name."),
+        ({"family_initial": ""}, "Give the first letter of the family name."),
+        ({"family_initial": "Ba"}, "Only the first letter of the family name, please."),
+        ({"family_initial": "4"}, "One letter, please"),
+        ({"birth_date": ""}, "Give the birth date."),
+        ({"birth_date": "soon"}, "Give the day as day, month and year"),
+        ({"birth_date": "2026-11-05"}, "This birth date is in the future."),
+        ({"birth_date": "2022-11-05"}, "This child would be 3. Fledge is for ages 4 to 21."),
+        ({"birth_date": "2004-11-04"}, "This birth date makes 22 years."),
+        ({"cohort": ""}, "Choose a cohort: children train in one."),
+        ({"cohort": "other"}, "This cohort is not one of yours."),
+    ],
+)
+def test_each_wrong_entry_is_refused_at_its_field_and_adds_nobody(cast, coach, wrong, message):
+    if wrong.get("cohort") == "other":
+        wrong = {"cohort": cast.other_cohort.pk}
+    before = Child.objects.count()
+    answer = coach.post(reverse("athletes:new_child"), LEA | {"cohort": cast.cohort.pk} | wrong)
+    assert answer.status_code == 200
+    assert message in errors_of(answer)
+    assert Child.objects.count() == before
+
+
+@pytest.mark.parametrize("birth_date", ["2022-11-04", "2004-11-05"])
+def test_the_youngest_and_the_oldest_are_welcome(cast, coach, birth_date):
+    fields = LEA | {"cohort": cast.cohort.pk, "birth_date": birth_date}
+    assert coach.post(reverse("athletes:new_child"), fields).status_code == 302
+
+
+def test_the_same_child_twice_is_refused_at_the_name_whatever_the_case(cast, coach):
+    same = {"given_name": "MIRA", "family_initial": "t", "birth_date": "15.06.2015"}
+    answer = coach.post(reverse("athletes:new_child"), LEA | same | {"cohort": cast.cohort.pk})
+    assert "A child with this name and birth date is already here." in errors_of(answer)
+    assert Child.objects.filter(given_name__iexact="mira").count() == 1
+
+
+def test_a_child_added_at_the_same_moment_is_refused_at_the_name_too(cast, coach, monkeypatch):
+    # As if the other one came between the form's own look and the database's.
+    monkeypatch.setattr(Child.objects, "named", lambda *_: Child.objects.none())
+    monkeypatch.setattr(Child, "validate_constraints", lambda *_, **__: None)
+    same = {"given_name": "Mira", "family_initial": "T", "birth_date": "2015-06-15"}
+    answer = coach.post(reverse("athletes:new_child"), LEA | same | {"cohort": cast.cohort.pk})
+    assert "already here" in errors_of(answer)
+
+
+def test_editing_changes_the_child_and_tells_planners_of_another_age(
+    cast, coach, told, django_capture_on_commit_callbacks
+):
+    facts = {"given_name": "Mira", "family_initial": "T", "birth_date": "2015-06-15", "sex": ""}
+    with django_capture_on_commit_callbacks(execute=True):
+        coach.post(page("edit_child", cast.child), facts | {"sex": "female"})
+        assert told == []
+        coach.post(page("edit_child", cast.child), facts | {"birth_date": "2016-06-15"})
+    cast.child.refresh_from_db()
+    assert (cast.child.sex, cast.child.birth_date) == ("", dt.date(2016, 6, 15))
+    assert told == [("Mira", "age")]
+
+
+def test_a_refused_edit_keeps_what_was_typed_and_changes_nothing(cast, coach):
+    typed = {"given_name": "Mirabel", "family_initial": "T", "birth_date": "2030-01-01"}
+    answer = coach.post(page("edit_child", cast.child), typed)
+    assert 'value="Mirabel"' in answer.content.decode()
+    assert "<h1>Mira T.</h1>" in answer.content.decode()
+    cast.child.refresh_from_db()
+    assert cast.child.given_name == "Mira"
+
+
+# Growing fast
+
+
+def test_growing_fast_is_set_with_what_it_does_and_cleared(cast, coach, today):
+    answer = coach.get(page("child", cast.child))
+    assert "While Mira grows fast, landings are halved and nothing gets harder." in text(answer)
+    answer = coach.post(page("growing", cast.child), {"until": "2027-01-31"}, follow=True)
+    assert "Until 31 January 2027, landings are halved for Mira T." in text(answer)
+    cast.child.refresh_from_db()
+    assert cast.child.growing_fast_until == dt.date(2027, 1, 31)
+    coach.post(page("growing", cast.child), {"until": "", "no_longer": "1"})
+    cast.child.refresh_from_db()
+    assert cast.child.growing_fast_until is None
+
+
+@pytest.mark.parametrize(
+    ("until", "message"),
+    [
+        ("", "Choose a day."),
+        ("x", "Give the day as day, month and year"),
+        ("2026-11-03", "This day is over. Choose today or later."),
+        ("2028-11-04", "At most a year ahead"),
+    ],
+)
+def test_a_wrong_day_for_growing_is_refused_at_its_field(cast, coach, until, message):
+    answer = coach.post(page("growing", cast.child), {"until": until})
+    assert message in errors_of(answer)
+    assert_well_made(answer)
+    cast.child.refresh_from_db()
+    assert cast.child.growing_fast_until is None
+
+
+# Cohorts
+
+
+def test_a_child_is_enrolled_and_leaves_again(cast, client_for, today):
+    head = client_for(cast.head_coach)
+    fields = {"cohort": cast.other_cohort.pk, "start": "2026-11-01"}
+    head.post(page("enrol_child", cast.child), fields)
+    enrolment = cast.child.enrolments.get(cohort=cast.other_cohort)
+    assert enrolment.start == dt.date(2026, 11, 1)
+    assert_well_made(head.get(page("end_enrolment", cast.child, enrolment.pk)))
+    head.post(page("end_enrolment", cast.child, enrolment.pk), {"last_day": "2026-11-10"})
+    enrolment.refresh_from_db()
+    assert enrolment.end == dt.date(2026, 11, 10)
+    assert cast.child in Child.objects.enrolled_in(cast.cohort, dt.date(2027, 1, 1))
+
+
+@pytest.mark.parametrize(
+    ("fields", "message"),
+    [
+        ({"start": "2026-11-04"}, "Choose a cohort."),
+        ({"cohort": "own", "start": "2026-11-04"}, "already in this cohort on those days"),
+        ({"cohort": "own", "start": "2028-11-04"}, "Choose a day within a year of today."),
+        ({"cohort": "own", "start": ""}, "Choose a day."),
+        ({"cohort": "other", "start": "2026-11-04"}, "This cohort is not one of yours."),
+    ],
+)
+def test_a_wrong_enrolment_is_refused_at_its_field(cast, coach, fields, message):
+    ids = {"own": cast.cohort.pk, "other": cast.other_cohort.pk}
+    if "cohort" in fields:
+        fields = fields | {"cohort": ids[fields["cohort"]]}
+    answer = coach.post(page("enrol_child", cast.child), fields)
+    assert message in errors_of(answer)
+    assert cast.child.enrolments.count() == 1
+
+
+@pytest.mark.parametrize(
+    ("last_day", "message"),
+    [
+        ("2020-01-01", "In Own cohort only since 7 September 2026."),
+        ("2028-01-01", "Choose a day within the coming year."),
+        ("", "Choose a day."),
+    ],
+)
+def test_a_wrong_last_day_is_refused_at_its_field(cast, coach, last_day, message):
+    answer = coach.post(page("withdraw_child", cast.child), {"last_day": last_day})
+    assert message in errors_of(answer)
+    assert cast.child.enrolments.get().end is None
+
+
+def test_withdrawing_ends_every_cohort_of_the_coach_and_no_other(cast, coach, today):
+    cast.child.enrolments.create(cohort=cast.other_cohort, start=today)
+    answer = coach.get(page("withdraw_child", cast.child))
+    assert_well_made(answer)
+    assert "This ends: Own cohort ." in text(answer)
+    coach.post(page("withdraw_child", cast.child), {"last_day": today})
+    assert cast.child.enrolments.get(cohort=cast.cohort).end == today
+    assert cast.child.enrolments.get(cohort=cast.other_cohort).end is None
+
+
+def test_who_is_in_no_cohort_cannot_be_withdrawn_again(cast, coach, today):
+    cast.child.enrolments.update(end=today - dt.timedelta(days=1))
+    assert "there is nothing to end" in text(coach.get(page("withdraw_child", cast.child)))
+
+
+# Family
+
+
+def test_a_guardian_is_invited_by_mail_without_the_child_in_the_subject(cast, coach, mailoutbox):
+    assert_well_made(coach.get(page("invite_family", cast.child)))
+    fields = {"email": "Dad@Example.org", "role": "guardian"}
+    answer = coach.post(page("invite_family", cast.child), fields, follow=True)
+    assert "An invitation is on its way to dad@example.org." in text(answer)
+    assert "invited as parent or guardian, until 11 November" in text(answer)
+    (mail,) = mailoutbox
+    assert (mail.to, mail.subject) == (["dad@example.org"], "You are invited to Fledge")
+
+
+def test_a_young_athlete_gets_an_own_sign_in(cast, coach, client, mailoutbox):
+    Child.objects.filter(pk=cast.child.pk).update(user=None)
+    coach.post(page("invite_family", cast.child), {"email": "mi@example.org", "role": "athlete"})
+    link = next(line for line in mailoutbox[0].body.splitlines() if line.startswith("http"))
+    client.post(link.removeprefix("http://testserver"), {"name": "Mira"})
+    cast.child.refresh_from_db()
+    assert cast.child.user.email == "mi@example.org"
+
+
+@pytest.mark.parametrize(
+    ("fields", "message"),
+    [
+        ({"email": "", "role": "guardian"}, "Give an email address."),
+        ({"email": "nobody", "role": "guardian"}, "This is not an email address"),
+        (
+            {"email": "OWN.parent@example.org", "role": "guardian"},
+            "This is already a guardian of Mira.",
+        ),
+        (
+            {"email": "young.athlete@example.org", "role": "guardian"},
+            "This is a young athlete’s own address.",
+        ),
+        ({"email": "new@example.org", "role": "athlete"}, "Mira has an own sign-in already."),
+    ],
+)
+def test_a_wrong_invitation_is_refused_at_the_address_and_mails_nobody(
+    cast, coach, mailoutbox, fields, message
+):
+    answer = coach.post(page("invite_family", cast.child), fields)
+    assert message in errors_of(answer)
+    assert not mailoutbox
+    assert not Invitation.objects.exists()
+
+
+def test_an_address_in_use_is_no_childs_own_sign_in(cast, coach):
+    Child.objects.filter(pk=cast.child.pk).update(user=None)
+    fields = {"email": "other.parent@example.org", "role": "athlete"}
+    answer = coach.post(page("invite_family", cast.child), fields)
+    assert "Somebody already signs in with this email address." in errors_of(answer)
+
+
+def test_nobody_is_invited_twice_until_the_first_is_withdrawn(cast, coach, mailoutbox):
+    fields = {"email": "dad@example.org", "role": "guardian"}
+    coach.post(page("invite_family", cast.child), fields)
+    answer = coach.post(page("invite_family", cast.child), fields)
+    assert "An invitation to this address is still open." in errors_of(answer)
+    invitation = Invitation.objects.get()
+    coach.post(page("withdraw_family_invitation", cast.child, invitation.pk))
+    assert coach.post(page("invite_family", cast.child), fields).status_code == 302
+    assert len(mailoutbox) == 2
+
+
+def test_an_invitation_that_cannot_be_mailed_is_not_kept(cast, coach, monkeypatch):
+    def broken(*_):
+        raise smtplib.SMTPServerDisconnected
+
+    monkeypatch.setattr("athletes.views.belonging.send_invitation", broken)
+    fields = {"email": "dad@example.org", "role": "guardian"}
+    answer = coach.post(page("invite_family", cast.child), fields)
+    assert "The mail could not be sent just now." in errors_of(answer)
+    assert not Invitation.objects.exists()
+
+
+def test_only_a_head_coach_removes_a_guardian(cast, coach, client_for):
+    guardianship = Guardianship.objects.get(child=cast.child)
+    address = page("remove_guardian", cast.child, guardianship.pk)
+    assert coach.post(address).status_code == 404
+    client_for(cast.head_coach).post(address)
+    assert not cast.child.guardians.exists()
+
+
+# Queries
+
+
+def queries_of(client, address) -> int:
+    with CaptureQueriesContext(connection) as captured:
+        assert client.get(address).status_code == 200
+    return len(captured)
+
+
+def test_the_list_takes_as_many_queries_for_many_children_as_for_few(cast, coach, today):
+    few = queries_of(coach, LIST)
+    for n in range(12):
+        child = ChildFactory(cohort=cast.cohort, guardian=UserFactory())
+        spare_the_knee(child, cast.coach, today)
+        answer_kit(child, [ItemFactory(slug=f"thing-{n}")], cast.coach)
+    assert queries_of(coach, LIST) == few <= 12
+
+
+def test_a_childs_page_takes_as_many_queries_with_much_to_show_as_with_little(cast, coach, today):
+    answer_kit(cast.child, [ItemFactory(slug="towel")], cast.coach)
+    few = queries_of(coach, page("child", cast.child))
+    answer_kit(cast.child, [ItemFactory(slug=f"thing-{n}") for n in range(9)], cast.coach)
+    spare_the_knee(cast.child, cast.coach, today)
+    for n in range(9):
+        easy = ExerciseFactory()
+        place(cast.child, PathwayFactory(chain=[easy, ExerciseFactory()]), easy, cast.coach)
+        cast.child.guardianships.create(guardian=UserFactory())
+        cast.child.enrolments.create(cohort=CohortFactory(), start=today)
+        Invitation.objects.invite(f"{n}@example.org", "guardian", cast.coach, cast.child)
+    assert queries_of(coach, page("child", cast.child)) == few <= 12
