@@ -1,0 +1,168 @@
+import datetime as dt
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from program.engine.progress import Attempt, Move, Standing, Suggestion, Why, suggest
+
+TODAY = dt.date(2026, 11, 6)
+USUAL_EFFORTS = (5, 5, 5, 5, 6)
+
+
+def attempt(log, days_ago=0, **details) -> Attempt:
+    told = {"target": 8, "done": True, "effort": 5} | details
+    return Attempt(log=log, on=TODAY - dt.timedelta(days=days_ago), **told)
+
+
+def sides(left, right) -> dict[str, int]:
+    return {"least": min(left, right), "best": max(left, right)}
+
+
+def standing(**details) -> Standing:
+    known = {"measure": "repetitions", "usual": 8, "high": 12, "has_harder": True}
+    return Standing(**(known | {"earlier_efforts": USUAL_EFFORTS} | details))
+
+
+def ask(*attempts, **known) -> Suggestion:
+    return suggest(attempts, standing(**known), TODAY)
+
+
+EASY = {"effort": 4, **sides(8, 8)}
+
+
+def test_both_sides_at_ease_twice_is_ready_to_move_on():
+    found = ask(attempt(1, 5, effort=5), attempt(2, 3, **EASY), attempt(3, **EASY))
+    assert found == Suggestion(Move.MOVE_ON, Why.AT_EASE, (2, 3))
+
+
+def test_two_extra_repetitions_twice_is_ready_whatever_the_effort():
+    more = {"effort": 6, **sides(10, 11)}
+    assert ask(attempt(1, 3, **more), attempt(2, **more)).why is Why.ROOM_TO_SPARE
+
+
+@pytest.mark.parametrize(
+    ("last", "why"),
+    [
+        ({"effort": 4, **sides(8, 7)}, "one side is short"),
+        ({"effort": 5, **sides(8, 8)}, "it was work"),
+        ({"effort": None, **sides(8, 8)}, "nobody said how hard it was"),
+        ({"effort": 4, "done": False}, "some of it only"),
+        ({"effort": 4, "took_easier": True}, "it was the easier option"),
+    ],
+)
+def test_otherwise_it_stays(last, why):
+    assert ask(attempt(1, 3, **EASY), attempt(2, **last)).move is Move.HOLD, why
+
+
+def test_one_good_day_is_too_few():
+    assert ask(attempt(1, **EASY)) == Suggestion(Move.HOLD, Why.TOO_FEW, (1,))
+    assert ask() == Suggestion(Move.HOLD, Why.TOO_FEW, ())
+
+
+def test_done_without_numbers_counts_as_the_target():
+    found = ask(attempt(1, 3, effort=3), attempt(2, effort=4))
+    assert found.move is Move.MOVE_ON
+
+
+def test_a_dose_below_the_usual_one_grows_before_the_exercise_does():
+    small = {"target": 5, "effort": 4, **sides(5, 5)}
+    found = ask(attempt(1, 3, **small), attempt(2, **small))
+    assert (found.move, found.add) == (Move.ADD, 2)
+    nearly = {"target": 7, "effort": 4, **sides(7, 7)}
+    assert ask(attempt(1, 3, **nearly), attempt(2, **nearly)).add == 1
+
+
+def test_at_the_top_of_a_pathway_the_dose_grows_to_its_highest_and_no_further():
+    assert ask(attempt(1, 3, **EASY), attempt(2, **EASY), has_harder=False).move is Move.ADD
+    full = {"target": 12, "effort": 4, **sides(12, 12)}
+    found = ask(attempt(1, 3, **full), attempt(2, **full), has_harder=False)
+    assert (found.move, found.why) == (Move.HOLD, Why.AT_THE_TOP)
+
+
+def test_not_managed_twice_steps_back():
+    short = {"done": False, **sides(6, 5)}
+    found = ask(attempt(1, 5), attempt(2, 3, **short), attempt(3, **short))
+    assert found == Suggestion(Move.STEP_BACK, Why.NOT_MANAGED, (2, 3))
+
+
+def test_taking_the_easier_option_twice_steps_back():
+    assert ask(*(attempt(n, 3 * n, took_easier=True) for n in (0, 1))).move is Move.STEP_BACK
+
+
+def test_one_repetition_less_or_one_weaker_side_is_no_step_back():
+    for less in (sides(7, 7), sides(4, 8)):
+        found = ask(attempt(1, 3, done=False, **less), attempt(2, done=False, **less))
+        assert found.move is Move.HOLD
+
+
+def test_far_harder_than_usual_twice_steps_back_and_once_does_not():
+    assert ask(attempt(1, 3, effort=8), attempt(2, effort=8)).why is Why.MUCH_HARDER
+    assert ask(attempt(1, 3, effort=5), attempt(2, effort=9)).move is Move.HOLD
+    assert ask(attempt(1, 3, effort=8), attempt(2, effort=8), earlier_efforts=()).why is Why.MIXED
+
+
+def test_pain_stops_everything_and_asks():
+    found = ask(attempt(1, 6, hurt=True), attempt(2, 3, **EASY), attempt(3, **EASY))
+    assert found == Suggestion(Move.STOP_AND_ASK, Why.HURT, (1,))
+
+
+def test_pain_four_sessions_ago_is_no_longer_the_answer():
+    calm = [attempt(n, 12 - 3 * n, **EASY) for n in (1, 2, 3)]
+    assert ask(attempt(0, 12, hurt=True), *calm).move is Move.MOVE_ON
+
+
+@pytest.mark.parametrize(
+    ("known", "why"),
+    [({"grows_fast": True}, Why.GROWS_FAST), ({"is_restricted": True}, Why.RESTRICTED)],
+)
+def test_a_growth_spurt_or_a_restriction_asks_for_patience(known, why):
+    found = ask(attempt(1, 3, **EASY), attempt(2, **EASY), **known)
+    assert (found.move, found.why) == (Move.HOLD, why)
+
+
+def test_patience_does_not_keep_anybody_from_stepping_back():
+    short = {"done": False, **sides(5, 5)}
+    found = ask(attempt(1, 3, **short), attempt(2, **short), grows_fast=True)
+    assert found.move is Move.STEP_BACK
+
+
+@pytest.mark.parametrize("days", [(25, 2), (24, 21)])
+def test_after_a_long_gap_nothing_gets_harder(days):
+    found = ask(*(attempt(n, ago, **EASY) for n, ago in enumerate(days)))
+    assert (found.move, found.why) == (Move.HOLD, Why.LONG_GAP)
+
+
+attempts = st.lists(
+    st.builds(
+        Attempt,
+        log=st.integers(1, 99),
+        on=st.dates(TODAY - dt.timedelta(days=40), TODAY),
+        target=st.integers(4, 12),
+        done=st.booleans(),
+        effort=st.none() | st.integers(0, 10),
+        took_easier=st.booleans(),
+        hurt=st.booleans(),
+    ),
+    max_size=8,
+    unique_by=lambda each: each.log,
+)
+
+
+@given(attempts, st.booleans(), st.booleans())
+def test_a_suggestion_rests_on_real_logs_and_forgets_their_order(tried, has_harder, grows):
+    known = standing(has_harder=has_harder, grows_fast=grows)
+    found = suggest(tried, known, TODAY)
+    assert set(found.rests_on) <= {each.log for each in tried}
+    assert suggest(tried[::-1], known, TODAY) == found
+    if found.move in {Move.MOVE_ON, Move.ADD, Move.STEP_BACK}:
+        assert len(found.rests_on) == 2
+
+
+@given(attempts)
+def test_nothing_gets_harder_while_a_child_grows_fast_or_hurts(tried):
+    known = standing(grows_fast=True)
+    assert suggest(tried, known, TODAY).move not in {Move.MOVE_ON, Move.ADD}
+    last = sorted(tried, key=lambda each: (each.on, each.log))[-3:]
+    if any(each.hurt for each in last):
+        assert suggest(tried, standing(), TODAY).move is Move.STOP_AND_ASK
