@@ -1,5 +1,5 @@
-// Dragging a child along the pathway's lane. A drop does what the buttons do: it submits the
-// board's form with the same value, so there is one way to move a child, and it works without this.
+// Dragging a child along the pathway's lane. A drop presses a button like those beside the names,
+// so there is one way to move a child, and it works without this.
 
 let carried = null;
 
@@ -22,7 +22,8 @@ function move(child, exercise) {
   button.value = `${child}:${exercise}`;
   button.hidden = true;
   board().append(button);
-  board().requestSubmit(button);
+  button.click();
+  button.remove();
 }
 
 document.addEventListener("dragstart", (event) => {

@@ -1,0 +1,192 @@
+"""Children in a real browser: the board by keyboard and by dragging, the list as one types, a
+parent's phone, and the import."""
+
+import datetime as dt
+import os
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from django.urls import reverse
+from django.utils import timezone
+from playwright.sync_api import expect
+
+from athletes.changes import place
+from athletes.models import Child, HomeKit, Restriction
+from tests.factories import ChildFactory, ExerciseFactory, ItemFactory, PathwayFactory
+
+os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+@pytest.fixture
+def open_as(client_for, live_server, context, page):
+    """Opens an address as somebody, and fails the test on a script error or a refused script."""
+    faults = []
+    page.on("pageerror", lambda error: faults.append(str(error)))
+    page.on(
+        "console",
+        lambda said: faults.append(said.text) if "Content Security Policy" in said.text else None,
+    )
+    page.set_default_timeout(8_000)
+
+    def opened(person, name, *args, width=1280, height=860):
+        page.set_viewport_size({"width": width, "height": height})
+        cookie = client_for(person).cookies["sessionid"].value
+        context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
+        page.goto(live_server.url + reverse(f"athletes:{name}", args=args))
+        return page
+
+    yield opened
+    assert faults == []
+
+
+@pytest.fixture
+def pathway(cast):
+    slugs = ("half-squat", "squat", "goblet-squat")
+    pathway = PathwayFactory(
+        slug="squat", name="Squat", chain=[ExerciseFactory(slug=slug) for slug in slugs]
+    )
+    place(cast.child, pathway, pathway.steps.first().easier, cast.coach)
+    return pathway
+
+
+def stands(child) -> str:
+    return child.placements.current().get().exercise.slug
+
+
+def faults_of(page) -> list[str]:
+    return [violation["id"] for violation in Axe().run(page).response["violations"]]
+
+
+def test_a_child_is_moved_by_keyboard_and_the_focus_stays_with_it(cast, pathway, open_as):
+    page = open_as(cast.coach, "placements", cast.cohort.pk, "squat")
+    page.get_by_label("Why the next child moves").fill("Two calm sessions.")
+    harder = page.locator(f"#harder-{cast.child.public_id}")
+    harder.focus()
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("status").filter(has_text="works on Squat now")).to_be_visible()
+    assert stands(cast.child) == "squat"
+    expect(harder).to_be_focused()
+    expect(page.get_by_label("Why the next child moves")).to_have_value("")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("status").filter(has_text="works on Goblet squat")).to_be_visible()
+    whys = cast.child.placements.order_by("pk").values_list("exercise__slug", "why")
+    assert list(whys) == [
+        ("half-squat", ""),
+        ("squat", "Two calm sessions."),
+        ("goblet-squat", ""),
+    ]
+    assert faults_of(page) == []
+
+
+def test_enter_while_writing_why_moves_nobody(cast, pathway, open_as):
+    page = open_as(cast.coach, "placements", cast.cohort.pk, "squat")
+    page.get_by_label("Why the next child moves").fill("Calm.")
+    page.keyboard.press("Enter")
+    page.wait_for_timeout(300)
+    assert stands(cast.child) == "half-squat"
+
+
+def test_a_child_is_dragged_along_the_lane_and_from_the_unplaced(cast, pathway, open_as):
+    lea = ChildFactory(given_name="Lea", cohort=cast.cohort)
+    page = open_as(cast.coach, "placements", cast.cohort.pk, "squat")
+
+    def drag(child, slug):
+        token = page.locator(f'[data-child="{child.public_id}"]')
+        token.drag_to(page.locator(f'[data-exercise="{slug}"]'))
+        expect(page.get_by_role("status").filter(has_text=str(child))).to_be_visible()
+
+    drag(cast.child, "goblet-squat")
+    assert stands(cast.child) == "goblet-squat"
+    drag(lea, "squat")
+    assert stands(lea) == "squat"
+    expect(page.get_by_role("heading", name="Not placed yet")).to_have_count(0)
+
+
+def test_a_name_opens_the_choices_and_the_history(cast, pathway, open_as):
+    page = open_as(cast.coach, "placements", cast.cohort.pk, "squat")
+    page.get_by_role("link", name="Mira T.").click()
+    expect(page.get_by_role("heading", name="Mira T.")).to_be_focused()
+    expect(page.get_by_text("Owning Coach", exact=True)).to_be_visible()
+    page.get_by_role("button", name="Goblet squat", exact=True).click()
+    expect(page.get_by_role("status").filter(has_text="Goblet squat")).to_be_visible()
+    assert stands(cast.child) == "goblet-squat"
+
+
+def test_the_board_works_without_javascript(cast, pathway, client_for, live_server, browser):
+    context = browser.new_context(java_script_enabled=False)
+    cookie = client_for(cast.coach).cookies["sessionid"].value
+    context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
+    page = context.new_page()
+    page.goto(live_server.url + reverse("athletes:placements", args=[cast.cohort.pk, "squat"]))
+    page.locator(f"#harder-{cast.child.public_id}").click()
+    expect(page.get_by_text("Mira T. works on Squat now.")).to_be_visible()
+    assert stands(cast.child) == "squat"
+    context.close()
+
+
+def test_the_list_follows_as_one_types(cast, open_as):
+    ChildFactory(given_name="Lea", cohort=cast.cohort)
+    page = open_as(cast.coach, "children")
+    expect(page.get_by_role("link", name="Mira T.")).to_be_visible()
+    page.get_by_label("Find a child by name").press_sequentially("lea")
+    expect(page.get_by_role("link", name="Mira T.")).to_have_count(0)
+    expect(page.get_by_role("link", name="Lea T.")).to_be_visible()
+    assert page.url.endswith("?q=lea")
+    page.reload()
+    expect(page.get_by_label("Find a child by name")).to_have_value("lea")
+    assert faults_of(page) == []
+
+
+def test_a_parent_says_on_a_phone_what_is_at_home_and_what_hurts(cast, open_as):
+    for slug, kind in [("towel", "thing"), ("sofa", "thing"), ("carpet", "floor")]:
+        ItemFactory(slug=slug, kind=kind)
+    page = open_as(cast.guardian, "kit", cast.child.public_id, width=390, height=844)
+    page.get_by_text("towel", exact=True).click()
+    page.get_by_role("checkbox", name="carpet").focus()
+    page.keyboard.press("Space")
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    assert faults_of(page) == []
+    page.get_by_role("button", name="Save").click()
+    page.wait_for_url(lambda address: "/kit/" not in address)
+    kit = HomeKit.objects.get(child=cast.child)
+    assert {item.slug for item in kit.items.all()} == {"towel", "carpet"}
+
+    page = open_as(cast.guardian, "restrictions", cast.child.public_id, width=390, height=844)
+    page.get_by_label("Where").select_option("knee")
+    page.get_by_text("left", exact=True).click()
+    page.get_by_label("No landing: no jumps, hops or skips").check()
+    page.get_by_label("Until").fill(f"{timezone.localdate() + dt.timedelta(days=7):%Y-%m-%d}")
+    assert faults_of(page) == []
+    page.get_by_role("button", name="Spare it until then").click()
+    expect(page.get_by_text("Left knee: no landing until").first).to_be_visible()
+    assert Restriction.objects.get().set_by == cast.guardian
+
+
+def test_a_file_is_looked_at_and_then_added(cast, open_as, tmp_path):
+    file = tmp_path / "children.csv"
+    file.write_text(
+        "First name;Surname;DOB;Cohort\nLea;Bach;04/07/2014;Own cohort\nBen;K;soon;Own cohort\n"
+    )
+    page = open_as(cast.coach, "import")
+    page.get_by_label("CSV file").set_input_files(file)
+    page.get_by_role("button", name="Show me the rows").click()
+    expect(page.get_by_role("heading", level=1)).to_have_text("1 new, 0 already here, 1 wrong")
+    page.get_by_text("month first").click()
+    page.get_by_role("button", name="Read them so").click()
+    expect(page.get_by_role("cell", name="7 Apr 2014")).to_be_visible()
+    assert faults_of(page) == []
+    page.get_by_role("button", name="Add 1 child").click()
+    expect(page.get_by_role("link", name="Lea B.")).to_be_visible()
+    assert Child.objects.get(given_name="Lea").birth_date == dt.date(2014, 4, 7)
+
+
+@pytest.mark.parametrize("width", [320, 1280])
+@pytest.mark.parametrize(
+    "name", ["children", "new_child", "import", "child", "restrictions", "first_placement"]
+)
+def test_a_coachs_pages_fit_their_screen_and_are_accessible(cast, pathway, open_as, name, width):
+    own = name not in {"children", "new_child", "import"}
+    page = open_as(cast.coach, name, *([cast.child.public_id] if own else []), width=width)
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert faults_of(page) == []
