@@ -132,11 +132,18 @@ class Child(models.Model):
         return self.growing_fast_until is not None and day <= self.growing_fast_until
 
 
+class GuardianshipQuerySet(models.QuerySet["Guardianship"]):
+    def visible_to(self, user: "User") -> "GuardianshipQuerySet":
+        return self.filter(child__in=Child.objects.visible_to(user))
+
+
 class Guardianship(models.Model):
     child = models.ForeignKey(Child, on_delete=models.CASCADE, related_name="guardianships")
     guardian = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="guardianships"
     )
+
+    objects = GuardianshipQuerySet.as_manager()
 
     class Meta:
         constraints = [
