@@ -127,7 +127,8 @@ def prop_parts(
         return _carried(prop, skeleton, camera, shift)
     if prop.kind == "cord":
         hand = camera.see(carrier(prop.at, skeleton), shift)
-        return [Part("p", PROP, [hand, camera.see(prop.to, shift)])]
+        end = carrier(prop.other, skeleton) if prop.other else prop.to
+        return [Part("p", PROP, [hand, camera.see(end, shift)])]
     if prop.kind == "rope":
         return _rope(prop, skeleton, camera, shift, share)
     if prop.kind == "swung-rope":
@@ -257,7 +258,7 @@ def _sofa(left: float, right: float, low: float, high: float, facing: float) -> 
 
 def _table(left: float, right: float, low: float, high: float, facing: float) -> list[Part]:
     top = Part("p", 2.6, [(left, high + 1.3), (right, high + 1.3)])
-    legs = [Part("p", PROP, [(x, high), (x, low)]) for x in (left + 4, right - 4)]
+    legs = [Part("p", PROP, [(x, high), (x, 0.0)]) for x in (left + 4, right - 4)]
     return [top, *legs]
 
 
@@ -281,7 +282,8 @@ def _stroke(left: float, right: float, low: float, high: float, facing: float) -
 
 
 def _bar(left: float, right: float, low: float, high: float, facing: float) -> list[Part]:
-    return [Part("p", 3.6, [(left, high), (right, high)], front=False)]
+    posts = [Part("p", 1.4, [(x, high), (x, 0.0)]) for x in (left, right)]
+    return [*posts, Part("p", max(3.6, 9 - right + left), [(left, high), (right, high)])]
 
 
 def _cone(left: float, right: float, low: float, high: float, facing: float) -> list[Part]:

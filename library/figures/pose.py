@@ -55,11 +55,12 @@ BODY_PLACES: Mapping[str, tuple[str, str, Vector]] = {
     "crease": ("pelvis", "hips", (4.0, -1.0, 5.0)),
     "belly": ("waist", "hips", (6.0, 0.0, 2.0)),
     "thigh": ("knee", "hips", (0.0, 0.0, 0.0)),
+    "other_thigh": ("knee", "hips", (0.0, 0.0, 0.0)),
     "knee": ("knee", "hips", (0.0, 0.0, 0.0)),
     "shin": ("ankle", "hips", (0.0, 0.0, 0.0)),
     "foot": ("ball", "hips", (0.0, 0.0, 0.0)),
 }
-LIMB_PLACES = ("thigh", "knee", "shin", "foot")
+LIMB_PLACES = ("thigh", "other_thigh", "knee", "shin", "foot")
 
 MIRRORED = ("roll", "turn", "side", "twist", "tilt")
 
@@ -284,6 +285,8 @@ def _on_body(
         frame = frames[frame_name]
         at = along(along(points[landmark], frame.ahead, ahead), frame.up, up)
         return along(at, frame.left, SIDES[side] * out)
+    if place.startswith("other_"):
+        side, place = _other(f"{side}.").rstrip("."), place.removeprefix("other_")
     if place == "thigh":
         hip, knee = points[f"{side}.hip"], points[f"{side}.knee"]
         at = plus(hip, times(minus(knee, hip), 0.6))

@@ -27,7 +27,7 @@ CARRIERS = (
 @dataclass(frozen=True)
 class Prop:
     """`x`, `y`, `z` are the extents of what stands; `at` is what a carried thing follows;
-    a cord runs from `at` to `to`; a skipping rope between the hands, or one swung from `at`, makes
+    a cord runs from `at` to the point `to` or to another point of the body, `other`; a skipping rope between the hands, or one swung from `at`, makes
     `turns` rounds in a loop, lowest when `begins` of a round has gone by."""
 
     kind: str
@@ -35,6 +35,7 @@ class Prop:
     y: tuple[float, float] = (0.0, 0.0)
     z: tuple[float, float] = (-HALF_DEPTH, HALF_DEPTH)
     at: str = ""
+    other: str = ""
     to: Vector = (0.0, 0.0, 0.0)
     turns: float = 1.0
     begins: float = 0.0
@@ -59,7 +60,7 @@ class Prop:
 def read_prop(source: Source, place: Place, value: object) -> Prop:
     """A prop from its table. Raises MovementError naming what the kind allows."""
     table = source.table(
-        place, value, ("kind", "x", "y", "z", "top", "at", "to", "turns", "begins")
+        place, value, ("kind", "x", "y", "z", "top", "at", "with", "to", "turns", "begins")
     )
     kind = source.choice((*place, "kind"), table.get("kind"), KINDS)
     if kind in CARRIED:
@@ -71,6 +72,9 @@ def read_prop(source: Source, place: Place, value: object) -> Prop:
         return Prop(kind, at=at, turns=turns, begins=begins)
     if kind == "cord":
         at = source.choice((*place, "at"), table.get("at", "both.grip"), CARRIERS)
+        if "with" in table:
+            other = source.choice((*place, "with"), table["with"], CARRIERS)
+            return Prop(kind, at=at, other=other)
         to = source.numbers((*place, "to"), table.get("to"), (2, 3))
         return Prop(kind, at=at, to=(to[0], to[1], [*to, 0.0][2]))
     return _standing(source, place, table, kind)

@@ -78,7 +78,7 @@ def base_of_support(skeleton: Skeleton, props: Sequence[Prop]) -> list[Spot]:
 
 def _pulled_back(skeleton: Skeleton, props: Sequence[Prop], spots: list[Spot]) -> list[Spot]:
     """A taut cord, or a fixed hold in the hands, lets the body lean away from it."""
-    anchors = [prop.to for prop in props if prop.kind == "cord"]
+    anchors = [prop.to for prop in props if prop.kind == "cord" and not prop.other]
     anchors += [
         skeleton.points[f"{side}.grip"]
         for side in SIDES
