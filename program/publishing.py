@@ -73,6 +73,7 @@ def publish_anew_for(session: Session, child: Child, now: dt.datetime) -> Publis
 
 def withdraw(assigned: AssignedSessionQuerySet) -> int:
     """Take back what no child has started; the number of sessions taken back."""
+    _wait_for_logs_of(assigned)
     return assigned.untouched().delete()[1].get("program.AssignedSession", 0)
 
 
@@ -92,10 +93,9 @@ def _assign(
 ) -> Published:
     """Write what these children get, in a fixed number of statements however many they are."""
     chosen = {each.child_id: each for each in choose_for(session, children)}
-    there = {
-        assigned.child_id: assigned
-        for assigned in session.assigned.filter(child__in=children).select_related("completion")
-    }
+    mine = session.assigned.filter(child__in=children)
+    _wait_for_logs_of(mine)
+    there = {assigned.child_id: assigned for assigned in mine.select_related("completion")}
     kept = {child_id for child_id, assigned in there.items() if _is_touched(assigned)}
     held = {child_id for child_id, each in chosen.items() if each.is_held} - kept
     ready = {c: each for c, each in chosen.items() if c not in kept | held}
@@ -115,6 +115,12 @@ def _assign(
         held=len(held),
         removed=len(withdrawn),
     )
+
+
+def _wait_for_logs_of(assigned: AssignedSessionQuerySet) -> None:
+    """Lock these sessions, so that a log being written is seen when it is asked what was started,
+    and none is written in between. Logging locks the same rows."""
+    list(assigned.select_for_update(of=("self",)).values_list("pk"))
 
 
 def _is_touched(assigned: AssignedSession) -> bool:

@@ -81,7 +81,7 @@ SPARROWS: Final = Group(
             "Lanes and landings",
             2,
             "venue",
-            warm_up(Line("lane-skip", 12), Line("open-book", 4), Line("star-reach", 6)),
+            warm_up(Line("lane-skip", 6), Line("open-book", 4), Line("star-reach", 6)),
             (
                 pair("Step and row", Line("step-down", 6, MEET), Line("prone-w-pull", 8)),
                 pair(
@@ -126,7 +126,7 @@ SWIFTS: Final = Group(
             "Hop, stick, hang",
             2,
             "venue",
-            warm_up(Line("lane-skip", 12), Line("lunge-turn", 5), Line("ankle-rock", 6)),
+            warm_up(Line("lane-skip", 8), Line("lunge-turn", 5), Line("ankle-rock", 6)),
             (
                 pair("Land and hang", Line("leap-and-stick", 4, MEET), Line("bar-hang", 10)),
                 pair("Lunge and tap", Line("reverse-lunge", 10), Line("shoulder-tap-plank", 8)),
@@ -137,7 +137,7 @@ SWIFTS: Final = Group(
             "Ropes and ramps",
             4,
             "home",
-            warm_up(Line("rope-bounce", 15), Line("open-book", 6), Line("two-up-one-down", 6)),
+            warm_up(Line("rope-bounce", 10), Line("open-book", 6), Line("two-up-one-down", 6)),
             (
                 pair("Squat and pull", Line("goblet-squat", 8, MEET, 1), Line("towel-door-row", 8)),
                 pair("Crawl and squeeze", Line("bear-crawl-back", 6), Line("inner-leg-lift", 8)),
@@ -174,7 +174,7 @@ KESTRELS: Final = Group(
             "Bound and hang",
             2,
             "venue",
-            warm_up(Line("lane-skip", 12), Line("lunge-turn", 6), Line("bear-crawl", 12)),
+            warm_up(Line("lane-skip", 10), Line("lunge-turn", 6), Line("bear-crawl", 12)),
             (
                 pair(
                     "Bound and hang", Line("skater-bound", 4, MEET), Line("chin-lowering", 3, MEET)
@@ -203,6 +203,7 @@ KESTRELS: Final = Group(
 
 GROUPS: Final = (SPARROWS, SWIFTS, KESTRELS)
 
+WARM_UP_ROUNDS: Final = 3
 ROUNDS_BY_WEEK: Final = (2, 2, 3, 2, 3, 3, 3, 2)
 """Rounds of the pairs in each week of a block: up, and lighter every fourth week."""
 

@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from athletes.models import Child, Cohort, User
 from library.models import Exercise
-from program.demo.scenario import GROUPS, ROUNDS_BY_WEEK, Day, Group, Line
+from program.demo.scenario import GROUPS, ROUNDS_BY_WEEK, WARM_UP_ROUNDS, Day, Group, Line
 from program.demo.simulation import SessionLog, SimulatedSlot, Traits, log_of
 from program.models import (
     AssignedSession,
@@ -66,7 +66,10 @@ def _write_session(
         note=day.note,
         edited_by=by,
     )
-    sections = [(day.warm_up, 2), *((section, ROUNDS_BY_WEEK[week]) for section in day.pairs)]
+    sections = [
+        (day.warm_up, WARM_UP_ROUNDS),
+        *((section, ROUNDS_BY_WEEK[week]) for section in day.pairs),
+    ]
     parts = Part.objects.bulk_create(
         Part(
             session=session,

@@ -16,9 +16,10 @@ from program.circumstances import circumstances_of
 from program.engine.fit_options import Option, options_for
 from program.forms_fit import LEAVE_OUT, DecisionForm, in_the_way
 from program.library_snapshot import library_snapshot
-from program.loaders import session_with_slots_or_404
+from program.loaders import session_with_slots_or_404, written_session_or_404
 from program.models import Override, Session, Slot
 from program.who_gets_what import children_of, who_gets_what
+from program.worth_a_look import worth_a_look
 
 PAGE = "program/who_gets_what.html"
 
@@ -30,6 +31,14 @@ def fit_counts(request: Request, session_id: int) -> HttpResponse:
     session = session_with_slots_or_404(request.user, session_id)
     sheet = who_gets_what(session, children_of(session))
     return render(request, f"{PAGE}#counts", {"sheet": sheet, "session": session})
+
+
+@require_GET
+@for_coaches
+def look(request: Request, session_id: int) -> HttpResponse:
+    """What the checks find in the session as it stands; for the builder's panel."""
+    session = written_session_or_404(request.user, session_id)
+    return render(request, f"{PAGE}#look", {"findings": worth_a_look(session)})
 
 
 @require_GET

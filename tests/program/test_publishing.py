@@ -1,5 +1,6 @@
 import datetime as dt
 import threading
+import time
 
 import pytest
 from django.db import connection, transaction
@@ -175,3 +176,26 @@ def test_of_two_publishes_at_once_one_wins_and_the_other_says_so(cast):
         meanwhile.join()
     assert answers == ["somebody else is publishing"]
     assert go(session, cast) == Published(new=1)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_log_that_is_being_written_while_publishing_again_is_kept(cast):
+    session = written_session(cast.cohort)
+    go(session, cast)
+    session.parts.get().slots.filter(position=0).update(amount=11)
+    is_publishing = threading.Event()
+
+    def publish_again() -> None:
+        is_publishing.set()
+        go(session, cast)
+        connection.close()
+
+    with transaction.atomic():
+        assigned = session.assigned.select_for_update().get()
+        meanwhile = threading.Thread(target=publish_again)
+        meanwhile.start()
+        is_publishing.wait()
+        Completion.objects.create(assigned_session=assigned, state="done", logged_at=timezone.now())
+        time.sleep(0.3)
+    meanwhile.join()
+    assert session.assigned.get().completion.state == "done"
