@@ -9,6 +9,7 @@ from django.db import transaction
 
 from library.models import Exercise, ExerciseRevision, Item, Need
 from library.models.exercises import revision_fields
+from library.slugs import free_slug
 
 
 @dataclass(frozen=True)
@@ -69,14 +70,22 @@ class Written:
 
 
 @transaction.atomic
+def begin(content: Content, *, by: str) -> Exercise:
+    """A new exercise, a draft, that says this in its first revision."""
+    exercise = Exercise.objects.create(slug=free_slug(Exercise, content.fields["name"]))
+    write_revisions([Written(exercise, 1, content, by)])
+    return exercise
+
+
+@transaction.atomic
 def revise(exercise: Exercise, content: Content, *, by: str, base: int | None) -> ExerciseRevision:
     """The exercise's new revision, now current; the one it has where that says the same already.
 
     `base` is the number of the revision that the edit began with, None for the first one. Raises
     Overtaken, and writes nothing, where that is no longer the current one.
     """
-    locked = Exercise.objects.select_for_update(of=("self",)).select_related("current")
-    exercise = locked.get(pk=exercise.pk)
+    exercise = Exercise.objects.select_for_update().get(pk=exercise.pk)
+    # Asked for once the lock is held: a joined row would be as it was before the wait for it.
     current = exercise.current
     if current and current.number != base:
         raise Overtaken(current)

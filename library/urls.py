@@ -1,10 +1,27 @@
 from django.urls import path
 
-from library.views import browse, figures
+from library.views import browse, edit, figures, pathways
 
 app_name = "library"
 
 urlpatterns = [
     path("figures/<slug:slug>.svg", figures.figure, name="figure"),
     path("", browse.exercise_list, name="list"),
+    path("exercises/new/", edit.new_exercise, name="new_exercise"),
+    path("exercises/<slug:slug>/", browse.exercise, name="exercise"),
+    path("exercises/<slug:slug>/edit/", edit.edit_exercise, name="edit_exercise"),
+    path("exercises/<slug:slug>/publish/", edit.publish, name="publish"),
+    path("exercises/<slug:slug>/retire/", edit.retire, name="retire"),
+    path("pathways/new/", pathways.new_pathway, name="new_pathway"),
+    path("pathways/<slug:slug>/", pathways.pathway, name="pathway"),
+    path("pathways/<slug:slug>/edit/", pathways.edit_pathway, name="edit_pathway"),
+    path("pathways/<slug:slug>/steps/", pathways.add_step, name="add_step"),
+    path("pathways/<slug:slug>/steps/<int:pk>/", pathways.step, name="step"),
+    path("pathways/<slug:slug>/steps/<int:pk>/remove/", pathways.remove_step, name="remove_step"),
+    path("pathways/<slug:slug>/laterals/", pathways.add_lateral, name="add_lateral"),
+    path(
+        "pathways/<slug:slug>/laterals/<int:pk>/remove/",
+        pathways.remove_lateral,
+        name="remove_lateral",
+    ),
 ]

@@ -72,14 +72,7 @@ class _Store:
         self.digests: dict[str, str] = {}
         self.items = {item.slug: item for item in Item.objects.all()}
         self.pathways = {pathway.slug: pathway for pathway in Pathway.objects.all()}
-        named = [row.data["slug"] for row in folder.of("exercise") if row.sound("slug")]
-        self.exercises = {
-            exercise.slug: exercise
-            for exercise in Exercise.objects.select_for_update(of=("self",))
-            .filter(slug__in=named)
-            .select_related("current")
-            .prefetch_related("current__needs__items")
-        }
+        self.exercises = self._locked_exercises()
         self.steps = {
             step_key(step.pathway.slug, step.easier.slug, step.harder.slug): step
             for step in Step.objects.select_related("pathway", "easier", "harder")
@@ -88,6 +81,15 @@ class _Store:
             lateral_key(pair.pathway.slug, pair.one.slug, pair.other.slug): pair
             for pair in Lateral.objects.select_related("pathway", "one", "other")
         }
+
+    def _locked_exercises(self) -> dict[str, Exercise]:
+        """The exercises that the files name, by slug, nobody else's to change until we are done."""
+        named = [row.data["slug"] for row in self.folder.of("exercise") if row.sound("slug")]
+        locked = Exercise.objects.select_for_update().filter(slug__in=named).order_by("pk")
+        # Asked for again once the locks are held: a joined row would be as it was before the wait.
+        ids = [exercise.pk for exercise in locked]
+        exercises = Exercise.objects.filter(pk__in=ids).select_related("current")
+        return {one.slug: one for one in exercises.prefetch_related("current__needs__items")}
 
     def standing(self) -> Standing:
         links: dict[str, Links] = {}

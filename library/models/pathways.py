@@ -1,10 +1,19 @@
 from django.db import models
-from django.db.models import F, Prefetch, Q
+from django.db.models import Exists, F, OuterRef, Prefetch, Q
 
 from library.models.exercises import Exercise, Pattern
 
 
 class PathwayQuerySet(models.QuerySet["Pathway"]):
+    def holding(self, exercise: Exercise) -> "PathwayQuerySet":
+        """Pathways of which a step or a lateral ends on the exercise."""
+        steps = Step.objects.filter(pathway=OuterRef("pk"))
+        laterals = Lateral.objects.filter(pathway=OuterRef("pk"))
+        return self.filter(
+            Exists(steps.filter(Q(easier=exercise) | Q(harder=exercise)))
+            | Exists(laterals.filter(Q(one=exercise) | Q(other=exercise)))
+        )
+
     def with_graph(self) -> "PathwayQuerySet":
         """Pathways with their steps and laterals, in three queries however many there are."""
         return self.prefetch_related(

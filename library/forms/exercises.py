@@ -1,0 +1,277 @@
+"""Writing what an exercise says: one form, with rows for its faults and its needs."""
+
+import re
+from collections.abc import Iterable, Mapping
+from typing import Any, cast
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError
+from django.forms import BaseFormSet, formset_factory
+from django.http import QueryDict
+
+from library.body import Region
+from library.content import Content, NeedContent, begin
+from library.forms.items import by_kind
+from library.models import Exercise, ExerciseRevision, Item, Measure
+
+CUES, FAULTS, NEEDS = 4, 4, 5
+LOADS, MOVES = "loads", "moves"
+PARTS_OF_REGION = [("", "rests"), (MOVES, "moves or steadies"), (LOADS, "carries load")]
+ROWS = {"rows": 3}
+SAME_NAME = "There is an exercise of this name already."
+
+
+class TempoField(forms.CharField):
+    """A tempo however it is typed: with any dash, with spaces, with a small x."""
+
+    def to_python(self, value: Any) -> str:
+        return re.sub(r"\s*[-–—]\s*", "-", super().to_python(value) or "").upper()
+
+
+class ExerciseForm(forms.ModelForm[ExerciseRevision]):
+    """Everything but faults and needs. `base` is the revision that the edit began with."""
+
+    base = forms.IntegerField(required=False, widget=forms.HiddenInput)
+
+    class Meta:
+        model = ExerciseRevision
+        fields = [
+            "name",
+            "pattern",
+            "plain",
+            "sides",
+            "measure",
+            "usual",
+            "low",
+            "high",
+            "tempo",
+            "contacts",
+            "minimum_age",
+            "watch",
+            "setup",
+            "feel",
+            "stop",
+            "caution",
+        ]
+        field_classes = {"tempo": TempoField}
+        labels = {
+            "plain": "In one sentence",
+            "measure": "Measured in",
+            "usual": "Usual dose",
+            "low": "Least",
+            "high": "Most",
+            "contacts": "Ground contacts",
+            "minimum_age": "From age",
+            "watch": "A grown-up watches",
+            "setup": "Set-up",
+            "feel": "What it should feel like",
+            "stop": "When to stop",
+        }
+        help_texts = {
+            "plain": "What the child does, as a parent understands it.",
+            "sides": "Each side: the dose is per side, one after the other. Alternating: the dose "
+            "is the total, and sides swap every repetition or step.",
+            "usual": "In repetitions, seconds or metres.",
+            "low": "Less makes no sense.",
+            "high": "More is too much for a child.",
+            "tempo": "Optional. Seconds of lowering-pause-lifting-pause, 3-1-1-0; X is fast.",
+            "contacts": "Landings in one repetition, second or metre; on two feet it is one.",
+            "minimum_age": "In years.",
+            "watch": "Landings, heights, hanging.",
+            "setup": "How to get ready: where, how far, how high.",
+            "stop": "Pain is always a stop; say what else is.",
+            "caution": "Optional. What is particular to this exercise.",
+        }
+        widgets = {
+            "plain": forms.Textarea(attrs={"rows": 2}),
+            "setup": forms.Textarea(attrs=ROWS),
+            "feel": forms.Textarea(attrs={"rows": 2}),
+            "stop": forms.Textarea(attrs={"rows": 2}),
+            "caution": forms.Textarea(attrs={"rows": 2}),
+        }
+
+    def __init__(self, *args: Any, exercise: Exercise | None = None, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.exercise = exercise
+        for number in range(1, CUES + 1):
+            self.fields[f"cue_{number}"] = forms.CharField(
+                label=f"Cue {number}", max_length=60, required=number == 1
+            )
+        for region in Region:
+            self.fields[f"region_{region}"] = forms.ChoiceField(
+                label=region.label.capitalize(), choices=PARTS_OF_REGION, required=False
+            )
+
+    def clean_name(self) -> str:
+        name = str(self.cleaned_data["name"]).strip()
+        others = Exercise.objects.filter(current__name__iexact=name)
+        if self.exercise:
+            others = others.exclude(pk=self.exercise.pk)
+        if others.exists():
+            raise ValidationError(SAME_NAME)
+        return name
+
+    def clean(self) -> dict[str, Any]:
+        said = cast("dict[str, Any]", super().clean())
+        low, usual, high = (said.get(name) for name in ("low", "usual", "high"))
+        if usual is not None and low is not None and not 1 <= low <= usual:
+            self.add_error("low", "The least is at least 1 and no more than the usual dose.")
+        if usual is not None and high is not None and not usual <= high <= 600:
+            self.add_error("high", "The most is no less than the usual dose, and 600 at most.")
+        if said.get("tempo") and said.get("measure") not in {None, Measure.REPETITIONS}:
+            self.add_error("tempo", "A tempo times repetitions; leave it empty here.")
+        if not 4 <= said.get("minimum_age", 4) <= 18:
+            self.add_error("minimum_age", "An age from 4 to 18.")
+        if not self._regions(LOADS):
+            self.add_error(None, "Say which part of the body carries the load.")
+        return said
+
+    def content(self, faults: list[dict[str, str]], needs: tuple[NeedContent, ...]) -> Content:
+        """What the valid form says."""
+        said = self.cleaned_data
+        return Content(
+            {
+                **{name: said[name] for name in self._meta.fields or ()},
+                "cues": [said[f"cue_{n}"] for n in range(1, CUES + 1) if said[f"cue_{n}"]],
+                "faults": faults,
+                LOADS: self._regions(LOADS),
+                MOVES: self._regions(MOVES),
+            },
+            needs,
+        )
+
+    def _regions(self, part: str) -> list[str]:
+        return [
+            region.value for region in Region if self.cleaned_data.get(f"region_{region}") == part
+        ]
+
+
+class RowForm(forms.Form):
+    """A row that says all of its fields, or nothing."""
+
+    unfinished: Mapping[str, str] = {}
+
+    def clean(self) -> dict[str, Any]:
+        said = cast("dict[str, Any]", super().clean())
+        if any(said.values()):
+            for name, message in self.unfinished.items():
+                if not said.get(name) and name not in self.errors:
+                    self.add_error(name, message)
+        return said
+
+
+class FaultForm(RowForm):
+    see = forms.CharField(label="You see", max_length=80, required=False)
+    say = forms.CharField(label="You say", max_length=80, required=False)
+
+    unfinished = {
+        "see": "Say what can be seen, or clear the row.",
+        "say": "Say what helps, or clear the row.",
+    }
+
+
+class NeedForm(RowForm):
+    what = forms.CharField(label="It needs", max_length=100, required=False)
+    items = forms.MultipleChoiceField(
+        label="Any one of these meets it", required=False, widget=forms.CheckboxSelectMultiple
+    )
+
+    unfinished = {
+        "what": "Say what is needed, or untick the items.",
+        "items": "Tick at least one item that meets it.",
+    }
+
+    def __init__(self, *args: Any, items: Iterable[Item], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        items = list(items)
+        self.fields["items"].choices = by_kind(items)  # type: ignore[attr-defined]
+        self.names = {item.slug: item.name for item in items}
+
+    @property
+    def chosen(self) -> str:
+        """The names of the ticked items, for the line that opens the list of all."""
+        return ", ".join(
+            self.names[slug] for slug in self["items"].value() or () if slug in self.names
+        )
+
+
+FaultRows = formset_factory(FaultForm, extra=FAULTS, max_num=FAULTS, absolute_max=FAULTS)
+NeedRows = formset_factory(NeedForm, extra=NEEDS, max_num=NEEDS, absolute_max=NEEDS)
+
+
+class ExerciseEdit:
+    """The form and its rows, filled from a revision or from what was sent."""
+
+    def __init__(self, data: QueryDict | None, exercise: Exercise | None = None) -> None:
+        self.exercise = exercise
+        self.revision = exercise.current if exercise else None
+        content = Content.of(self.revision) if self.revision else None
+        items = list(Item.objects.all())
+        self.items = {item.slug: item.name for item in items}
+        self.form = ExerciseForm(data, exercise=exercise, initial=_initial(content, self.revision))
+        self.faults: BaseFormSet[FaultForm] = FaultRows(
+            data, prefix="faults", initial=content.fields["faults"] if content else None
+        )
+        self.needs: BaseFormSet[NeedForm] = NeedRows(
+            data,
+            prefix="needs",
+            initial=[{"what": need.what, "items": sorted(need.items)} for need in content.needs]
+            if content
+            else None,
+            form_kwargs={"items": items},
+        )
+
+    @property
+    def base(self) -> int | None:
+        """The number of the revision that this edit began with."""
+        number: int | None = self.form.cleaned_data["base"]
+        return number
+
+    @property
+    def regions(self) -> list[forms.BoundField]:
+        return [self.form[f"region_{region}"] for region in Region]
+
+    @property
+    def has_errors(self) -> bool:
+        return any(
+            [self.form.errors, self.faults.total_error_count(), self.needs.total_error_count()]
+        )
+
+    def is_valid(self) -> bool:
+        return all([self.form.is_valid(), self.faults.is_valid(), self.needs.is_valid()])
+
+    def content(self) -> Content:
+        return self.form.content(
+            [dict(row) for row in _said(self.faults)],
+            tuple(NeedContent(row["what"], frozenset(row["items"])) for row in _said(self.needs)),
+        )
+
+    def begin(self, by: str) -> Exercise | None:
+        """The new exercise; None, with an error on the form, where the same was just begun."""
+        try:
+            return begin(self.content(), by=by)
+        except IntegrityError:
+            self.form.add_error("name", SAME_NAME)
+            return None
+
+    def rebase(self, current: ExerciseRevision) -> None:
+        """Keep what was typed, and let the next save follow the revision that is current now."""
+        data = cast("QueryDict", self.form.data).copy()
+        data["base"] = str(current.number)
+        self.form.data = data
+
+
+def _initial(content: Content | None, revision: ExerciseRevision | None) -> dict[str, Any]:
+    if content is None or revision is None:
+        return {}
+    cues = {f"cue_{number}": cue for number, cue in enumerate(content.fields["cues"], start=1)}
+    regions = {
+        f"region_{region}": part for part in (LOADS, MOVES) for region in content.fields[part]
+    }
+    return {**content.fields, **cues, **regions, "base": revision.number}
+
+
+def _said(rows: BaseFormSet[Any]) -> list[dict[str, Any]]:
+    """The rows that are not empty."""
+    return [row.cleaned_data for row in rows if any(row.cleaned_data.values())]

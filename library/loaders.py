@@ -1,0 +1,25 @@
+"""What an address names, or a 404. A step or lateral is looked up through its pathway."""
+
+from django.shortcuts import get_object_or_404
+
+from library.models import Exercise, Lateral, Pathway, Step
+
+
+def exercise_or_404(slug: str) -> Exercise:
+    return get_object_or_404(Exercise.objects.with_current(), slug=slug)
+
+
+def pathway_or_404(slug: str) -> Pathway:
+    return get_object_or_404(Pathway.objects.with_graph(), slug=slug)
+
+
+def step_in_or_404(pathway: Pathway, pk: int) -> Step:
+    return get_object_or_404(
+        pathway.steps.select_related("easier__current", "harder__current"), pk=pk
+    )
+
+
+def lateral_in_or_404(pathway: Pathway, pk: int) -> Lateral:
+    return get_object_or_404(
+        pathway.laterals.select_related("one__current", "other__current"), pk=pk
+    )

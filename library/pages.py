@@ -1,0 +1,164 @@
+"""An exercise's and a pathway's page as their templates read them."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from django.utils.functional import cached_property
+
+from library.body import Region
+from library.graph import PathwayGraph
+from library.history import Entry, history
+from library.ladder import Ladder, ladder
+from library.lanes import PathwayLane, Stop, pathway_lane
+from library.models import Exercise, ExerciseRevision, Item, Lateral, Pathway, Step
+
+
+def graph_of(pathway: Pathway) -> PathwayGraph:
+    """The graph of a pathway fetched `with_graph`."""
+    return PathwayGraph.build(
+        pathway.slug,
+        [(step.easier.slug, step.harder.slug) for step in pathway.steps.all()],
+        [(pair.one.slug, pair.other.slug) for pair in pathway.laterals.all()],
+    )
+
+
+def exercises_on(pathway: Pathway) -> dict[str, Exercise]:
+    """Every exercise on a pathway fetched `with_graph`, by its slug."""
+    ends = [(step.easier, step.harder) for step in pathway.steps.all()]
+    ends += [(pair.one, pair.other) for pair in pathway.laterals.all()]
+    return {exercise.slug: exercise for pair in ends for exercise in pair}
+
+
+@dataclass(frozen=True)
+class Way:
+    """One pathway, seen from an exercise on it: the next steps down and up, and what is beside.
+
+    `far_down` and `far_up` are further along, nearest first.
+    """
+
+    pathway: Pathway
+    lane: PathwayLane
+    down: tuple[Step, ...]
+    up: tuple[Step, ...]
+    beside: tuple[Exercise, ...]
+    far_down: tuple[Exercise, ...]
+    far_up: tuple[Exercise, ...]
+
+
+def way_of(pathway: Pathway, exercise: Exercise) -> Way:
+    """`pathway` is fetched `with_graph` and holds the exercise."""
+    graph = graph_of(pathway)
+    on_it = exercises_on(pathway)
+    here = exercise.slug
+    down = tuple(step for step in pathway.steps.all() if step.harder_id == exercise.pk)
+    up = tuple(step for step in pathway.steps.all() if step.easier_id == exercise.pk)
+    beside = graph.beside(here)
+    near = {step.easier.slug for step in down} | {step.harder.slug for step in up} | beside
+
+    def further(slugs: Iterable[str]) -> tuple[Exercise, ...]:
+        away = set(slugs) - near
+        return tuple(on_it[slug] for slug in graph.nearest(here) if slug in away)
+
+    stops = [Stop(str(one), graph.rank(slug)) for slug, one in on_it.items()]
+    lane = pathway_lane(pathway.name, stops, placed=str(exercise))
+    return Way(
+        pathway=pathway,
+        lane=replace(
+            lane,
+            description=f"{exercise} is on level {graph.rank(here) + 1} of "
+            f"{len(lane.stations)}, from easier to harder",
+        ),
+        down=down,
+        up=up,
+        beside=tuple(on_it[slug] for slug in sorted(beside)),
+        far_down=further(graph.easier_than(here)),
+        far_up=further(graph.harder_than(here)),
+    )
+
+
+@dataclass(frozen=True)
+class ExercisePage:
+    """What a coach reads about an exercise fetched `with_full_page`."""
+
+    exercise: Exercise
+    revision: ExerciseRevision
+    ways: tuple[Way, ...]
+    entries: tuple[Entry, ...]
+
+    @property
+    def loads(self) -> list[str]:
+        return [region.label for region in Region if region in self.revision.loads]
+
+    @property
+    def moves(self) -> list[str]:
+        return [region.label for region in Region if region in self.revision.moves]
+
+    @property
+    def tempo(self) -> list[tuple[str, str]]:
+        """The phases of the tempo, each with its seconds: ("lowering", "3")."""
+        phases = ("lowering", "pause", "lifting", "pause at the top")
+        parts = self.revision.tempo.split("-") if self.revision.tempo else []
+        return list(zip(phases, parts, strict=False))
+
+
+def exercise_page(exercise: Exercise) -> ExercisePage:
+    """Five queries, however much is on the page."""
+    assert exercise.current is not None  # noqa: S101 -- with_full_page leaves out the others
+    pathways = Pathway.objects.holding(exercise).with_graph()
+    revisions = exercise.revisions.prefetch_related("needs__items")
+    items = dict(Item.objects.values_list("slug", "name"))
+    return ExercisePage(
+        exercise=exercise,
+        revision=exercise.current,
+        ways=tuple(way_of(pathway, exercise) for pathway in pathways),
+        entries=tuple(history(revisions, items)),
+    )
+
+
+@dataclass(frozen=True)
+class Station:
+    """An exercise on a pathway, its level counted from 1, and the links that lead here."""
+
+    exercise: Exercise
+    level: int
+    steps: tuple[Step, ...]
+    laterals: tuple[Lateral, ...]
+
+
+@dataclass(frozen=True)
+class PathwayPage:
+    """A pathway fetched `with_graph`."""
+
+    pathway: Pathway
+
+    @cached_property
+    def graph(self) -> PathwayGraph:
+        return graph_of(self.pathway)
+
+    @cached_property
+    def exercises(self) -> Mapping[str, Exercise]:
+        return exercises_on(self.pathway)
+
+    @property
+    def drawing(self) -> Ladder:
+        return ladder(self.graph, {slug: str(one) for slug, one in self.exercises.items()})
+
+    @property
+    def stations(self) -> Sequence[Station]:
+        """Easiest first. A lateral stands at the first of its two exercises."""
+        return [self._station(slug) for slug in sorted(self.exercises, key=self._order)]
+
+    def _order(self, slug: str) -> tuple[int, str]:
+        return self.graph.rank(slug), str(self.exercises[slug])
+
+    def _station(self, slug: str) -> Station:
+        return Station(
+            exercise=self.exercises[slug],
+            level=self.graph.rank(slug) + 1,
+            steps=tuple(each for each in self.pathway.steps.all() if each.harder.slug == slug),
+            laterals=tuple(
+                each
+                for each in self.pathway.laterals.all()
+                if slug == min(each.one.slug, each.other.slug, key=self._order)
+            ),
+        )

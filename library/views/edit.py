@@ -1,0 +1,62 @@
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods, require_POST
+
+from library.access import Request, for_coaches
+from library.content import Overtaken, revise
+from library.forms.exercises import ExerciseEdit
+from library.history import news_since
+from library.loaders import exercise_or_404
+from library.models import Exercise, Pathway
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+def new_exercise(request: Request) -> HttpResponse:
+    edit = ExerciseEdit(request.POST or None)
+    if request.method == "POST" and edit.is_valid() and (exercise := edit.begin(request.user.name)):
+        messages.success(request, f"{exercise} is kept as a draft. Publish it when it is right.")
+        return redirect("library:exercise", exercise.slug)
+    return render(request, "library/exercise_form.html", {"edit": edit})
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+def edit_exercise(request: Request, slug: str) -> HttpResponse:
+    exercise = exercise_or_404(slug)
+    edit = ExerciseEdit(request.POST or None, exercise)
+    if request.method == "GET" or not edit.is_valid():
+        return render(request, "library/exercise_form.html", {"edit": edit})
+    try:
+        revision = revise(exercise, edit.content(), by=request.user.name, base=edit.base)
+    except Overtaken as overtaken:
+        edit.rebase(overtaken.current)
+        context = {"edit": edit, "news": news_since(edit.base, overtaken.current, edit.items)}
+        return render(request, "library/exercise_form.html", context, status=409)
+    if revision.number == edit.base:
+        messages.info(request, "Nothing was changed.")
+    else:
+        messages.success(request, f"{revision} is saved. What was published stays as it was.")
+    return redirect("library:exercise", slug)
+
+
+@require_POST
+@for_coaches
+def publish(request: Request, slug: str) -> HttpResponse:
+    exercise = exercise_or_404(slug)
+    Exercise.objects.filter(pk=exercise.pk).update(status=Exercise.Status.PUBLISHED)
+    messages.success(request, f"{exercise} is published: sessions can be built with it.")
+    return redirect("library:exercise", slug)
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+def retire(request: Request, slug: str) -> HttpResponse:
+    exercise = exercise_or_404(slug)
+    if request.method == "POST":
+        Exercise.objects.filter(pk=exercise.pk).update(status=Exercise.Status.RETIRED)
+        messages.success(request, f"{exercise} is retired. It can be published again any time.")
+        return redirect("library:exercise", slug)
+    context = {"exercise": exercise, "pathways": Pathway.objects.holding(exercise)}
+    return render(request, "library/retire.html", context)
