@@ -14,6 +14,12 @@ from program.models.done import (
     SlotResult,
     SlotResultQuerySet,
 )
+from program.models.inbox import (
+    Submission,
+    SubmissionKind,
+    SubmissionQuerySet,
+    SubmissionState,
+)
 from program.models.planned import (
     Block,
     BlockQuerySet,
@@ -30,6 +36,7 @@ from program.models.planned import (
     SlotQuerySet,
 )
 from program.models.refits import Refit, RefitQuerySet
+from program.models.resolutions import Resolution, ResolutionQuerySet
 
 __all__ = [
     "AssignedSession",
@@ -53,10 +60,16 @@ __all__ = [
     "Place",
     "Refit",
     "RefitQuerySet",
+    "Resolution",
+    "ResolutionQuerySet",
     "Session",
     "SessionQuerySet",
     "Slot",
     "SlotQuerySet",
     "SlotResult",
     "SlotResultQuerySet",
+    "Submission",
+    "SubmissionKind",
+    "SubmissionQuerySet",
+    "SubmissionState",
 ]

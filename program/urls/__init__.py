@@ -1,11 +1,12 @@
-from program.urls import accounts, build, family, review, week
+from program.urls import build, family, fit, follow, review, week
 
 app_name = "program"
 
 urlpatterns = [
     *week.urlpatterns,
     *build.urlpatterns,
+    *fit.urlpatterns,
     *family.urlpatterns,
+    *follow.urlpatterns,
     *review.urlpatterns,
-    *accounts.urlpatterns,
 ]

@@ -1,0 +1,68 @@
+import json
+import uuid
+from typing import TYPE_CHECKING
+
+from django.http import HttpResponse, JsonResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from athletes.models.circumstances import REGION_CHOICES
+from library.access import Request, for_everyone
+from library.figures import movement
+from library.models import ExerciseRevision
+from program.family_day import SessionPage
+from program.family_loaders import assigned_or_404
+from program.family_words import CAUTION
+from program.follow import follow_data, revisions_of
+from program.inbox import NotASubmission, Sent, accept
+from program.log_forms import SIDES_THAT_HURT, LogForm
+from program.logbook import seen_mark
+from program.offline import owner_key
+
+if TYPE_CHECKING:
+    from program.models import AssignedSession
+
+
+@require_GET
+@for_everyone
+def follow(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
+    """One session, full screen, to be done along with."""
+    session = assigned_or_404(request.user, child_id, assigned_id)
+    context = {
+        "session": session,
+        "child": session.child,
+        "page": SessionPage(session),
+        "data": follow_data(session, _figures(session)),
+        "form": LogForm(session),
+        "seen": seen_mark(session),
+        "regions": REGION_CHOICES,
+        "sides": SIDES_THAT_HURT,
+        "levels": range(1, 11),
+        "caution": CAUTION,
+        "owner": owner_key(request.user),
+    }
+    return render(request, "program/follow.html", context)
+
+
+def _figures(session: "AssignedSession") -> dict[int, str]:
+    """Where the drawing of each revision is, for those that are drawn."""
+    revisions = ExerciseRevision.objects.filter(pk__in=revisions_of(session))
+    return {
+        pk: reverse("library:figure", args=[slug])
+        for pk, slug in revisions.values_list("pk", "exercise__slug")
+        if movement.is_drawn(slug)
+    }
+
+
+@require_POST
+@for_everyone
+def inbox(request: Request) -> JsonResponse:
+    """One thing from a phone, as JSON; the answer says what became of it."""
+    try:
+        sent = Sent.read(json.loads(request.body))
+    except (ValueError, NotASubmission) as wrong:
+        return JsonResponse({"state": "refused", "sentence": str(wrong)}, status=400)
+    row = accept(sent, request.user, timezone.now())
+    return JsonResponse({"state": row.state, "sentence": row.sentence})

@@ -1,0 +1,107 @@
+// What this phone keeps: the place in a session, a family's choices, and what waits to be sent.
+
+const CHOICES = "fledge-follow";
+const place = (session) => `fledge-place-${session}`;
+
+/** Keeps something small; whether there was room. */
+function keep(key, value) {
+  try {
+    localStorage.setItem(key, JSON.stringify(value));
+    return true;
+  } catch {
+    return false;
+  }
+}
+
+function kept(key) {
+  try {
+    return JSON.parse(localStorage.getItem(key) ?? "null");
+  } catch {
+    return null;
+  }
+}
+
+export const keepPlace = (session, snapshot) => keep(place(session), snapshot);
+export const keptPlace = (session) => kept(place(session));
+export const keepChoices = (choices) => keep(CHOICES, choices);
+export const keptChoices = () => kept(CHOICES) ?? {};
+
+export function forgetPlace(session) {
+  try {
+    localStorage.removeItem(place(session));
+  } catch {
+    // Where nothing can be kept, nothing has to be forgotten.
+  }
+}
+
+// ---- what waits to be sent
+
+function asPromise(request) {
+  return new Promise((resolve, reject) => {
+    request.onsuccess = () => resolve(request.result);
+    request.onerror = () => reject(request.error);
+  });
+}
+
+async function store(mode, act) {
+  const opening = indexedDB.open("fledge", 1);
+  opening.onupgradeneeded = () => opening.result.createObjectStore("outbox", { keyPath: "id" });
+  const database = await asPromise(opening);
+  try {
+    const transaction = database.transaction("outbox", mode);
+    const result = await asPromise(act(transaction.objectStore("outbox")));
+    return result;
+  } finally {
+    database.close();
+  }
+}
+
+/** Puts one thing in the queue. Rejects where the phone has no room. */
+export function queue(item) {
+  return store("readwrite", (box) => box.put({ state: "waiting", made: Date.now(), ...item }));
+}
+
+/** All that waits or was not taken, of one owner, oldest first. */
+export async function waiting(owner) {
+  const items = await store("readonly", (box) => box.getAll());
+  return items.filter((item) => item.owner === owner).sort((one, other) => one.made - other.made);
+}
+
+export const forget = (id) => store("readwrite", (box) => box.delete(id));
+
+/** Sends all that waits, oldest first. Resolves to why it stopped: "" once all is sent. */
+export async function send(owner, inbox) {
+  for (const item of await waiting(owner)) {
+    if (item.state !== "waiting") continue;
+    const stopped = await sendOne(item, inbox);
+    if (stopped) return stopped;
+  }
+  return "";
+}
+
+async function sendOne(item, inbox) {
+  const { id, kind, child, session, fields } = item;
+  let answer;
+  try {
+    answer = await fetch(inbox, {
+      method: "POST",
+      headers: { "content-type": "application/json", "x-csrftoken": csrfToken() },
+      body: JSON.stringify({ id, kind, child, session, fields }),
+    });
+  } catch {
+    return "offline";
+  }
+  if (answer.redirected || answer.status === 403) return "signed out";
+  if (answer.status >= 500 || answer.status === 429) return "offline";
+  const told = await answer.json().catch(() => null);
+  if (answer.ok && told?.state === "written") await forget(id);
+  else if (answer.ok && told?.state === "settled") await forget(id);
+  else await queue({ ...item, state: told?.state ?? "refused", sentence: told?.sentence || REFUSED });
+  return "";
+}
+
+const REFUSED = "The server could not take this. It is still on this phone: show it to the coach.";
+
+function csrfToken() {
+  return /(?:^|;\s*)csrftoken=([^;]+)/.exec(document.cookie)?.[1] ?? document.querySelector("[name=csrfmiddlewaretoken]")?.value ?? "";
+}

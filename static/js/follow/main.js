@@ -1,0 +1,295 @@
+// The follow-along page: it binds the machine to the screen, the sounds and what the phone keeps.
+
+import { forgetPlace, keepChoices, keepPlace, keptChoices, keptPlace, queue } from "./keeping.js";
+import { Machine } from "./machine.js";
+import { sendWaiting } from "./outbox.js";
+import { Sound, sentence } from "./sound.js";
+import { clock, drawLane, paint, show, write } from "./view.js";
+
+const TICK = 100;
+const STALE = 1500; // ms after which a cue helps nobody
+
+const root = document.querySelector("[data-follow]");
+const data = JSON.parse(document.getElementById("follow-data").textContent);
+const { child, session, owner, inbox } = root.dataset;
+const form = (name) => root.querySelector(`[data-${name}]`);
+const button = (name) => root.querySelector(`[data-do=${name}]`);
+const now = () => performance.now();
+const sound = new Sound();
+let machine;
+let leftOut = [];
+let lastKept = "";
+let isBegun = false;
+
+// ---- the clock
+
+setInterval(tick, TICK);
+
+function tick() {
+  if (machine.state === "running") react(machine.advance(now()));
+}
+
+function react(events) {
+  for (const event of events) {
+    if (now() - event.at < STALE) sound.give(event, machine);
+    if (["step", "finished", "interrupted"].includes(event.type)) write("spoken", sentence(event, machine));
+    if (event.type === "interrupted") trouble("The phone slept, so the session waited at this second.");
+  }
+  repaint();
+}
+
+function repaint() {
+  paint(machine, now());
+  button("easier").disabled = !machine.canBeEasier;
+  if (machine.state !== screenOf()) goTo(machine.state);
+  const second = `${machine.index} ${Math.floor(machine.snapshot(now()).held / 1000)} ${machine.state}`;
+  if (machine.state !== "ready" && second !== lastKept) keepHere();
+  lastKept = second;
+}
+
+const screenOf = () => root.dataset.follow;
+
+function goTo(screen) {
+  if (screen === "finished") {
+    prefill();
+    for (const [name, text] of [["name", "Done"], ["side", data.name], ["where", ""], ["left", ""]]) write(name, text);
+  }
+  if (screen === "paused") write("setup", machine.exercise().setup);
+  show(screen);
+  stayAwake(screen === "running");
+}
+
+function keepHere() {
+  if (!keepPlace(session, machine.snapshot(now()))) trouble(NO_ROOM);
+}
+
+const NO_ROOM = "This phone has no room left to keep the place. Leave this page open until you have logged it.";
+
+function trouble(text) {
+  for (const element of root.querySelectorAll("[data-trouble]")) {
+    element.textContent = text;
+    element.hidden = !text;
+  }
+}
+
+// ---- what can be tapped
+
+const acts = {
+  start() {
+    sound.wake();
+    if (!isBegun) tell("started", {});
+    isBegun = true;
+    trouble("");
+    react(machine.start(now()));
+  },
+  anew() {
+    begin(null);
+    acts.start();
+  },
+  pause() {
+    sound.hush();
+    react(machine.pause(now()));
+  },
+  back: () => react(machine.back(now())),
+  skip: () => react(machine.skip(now())),
+  tap: () => react(machine.tap(now())),
+  end: () => react(machine.finish(now())),
+  easier() {
+    const { slot, round } = machine.visits[machine.step.visit];
+    tell("easier", { slot, round: String(round) });
+    react(machine.easier(now()));
+    drawLane(machine);
+    sound.give({ type: "step", step: { ...machine.step, kind: "get_ready" } }, machine);
+  },
+  hurt() {
+    sound.hush();
+    machine.hurt(now());
+    form("hurt").reset();
+    goTo("hurt");
+  },
+  unhurt() {
+    machine.pause(now());
+    repaint();
+  },
+  without() {
+    machine.pause(now());
+    react(machine.leaveOut(leftOut, now()));
+    drawLane(machine);
+    if (machine.state !== "finished") acts.start();
+  },
+};
+
+root.addEventListener("click", (event) => {
+  const tapped = event.target.closest("[data-do]");
+  if (tapped) acts[tapped.dataset.do]();
+});
+
+const KEYS = { " ": "pause", ArrowLeft: "back", ArrowRight: "skip", Enter: "tap", e: "easier", h: "hurt" };
+
+document.addEventListener("keydown", (event) => {
+  const name = KEYS[event.key];
+  const isElsewhere = event.target.closest("input, textarea, select, a") || (event.target.closest("button") && [" ", "Enter"].includes(event.key));
+  if (!name || isElsewhere || event.ctrlKey || event.metaKey || event.altKey || event.repeat) return;
+  const isOff = name === "easier" && !machine.canBeEasier;
+  if (screenOf() === "running" && !isOff) acts[name]();
+  else if (["ready", "paused"].includes(screenOf()) && [" ", "h"].includes(event.key)) acts[name === "pause" ? "start" : name]();
+  else return;
+  event.preventDefault();
+});
+
+// ---- choices
+
+function choose() {
+  const chosen = Object.fromEntries(new FormData(form("choices")));
+  sound.choice = chosen.sound;
+  machine.taps = chosen.pace === "tap";
+  keepChoices(chosen);
+}
+
+function showChoices() {
+  for (const [name, value] of Object.entries(keptChoices())) {
+    const chosen = form("choices").querySelector(`[name=${name}][value=${value}]`);
+    if (chosen) chosen.checked = true;
+  }
+  form("no-voice").hidden = sound.hasVoice;
+}
+
+form("choices").addEventListener("change", choose);
+globalThis.speechSynthesis?.addEventListener?.("voiceschanged", () => { form("no-voice").hidden = sound.hasVoice; });
+
+// ---- something hurts
+
+form("hurt").addEventListener("submit", async (event) => {
+  event.preventDefault();
+  const said = Object.fromEntries(new FormData(event.target));
+  const here = machine.step ? machine.visits[machine.step.visit].slot : "";
+  const isWorking = ["work", "change_side"].includes(machine.step?.kind);
+  const fields = { ...said, hurt_id: crypto.randomUUID(), hurt_slot: isWorking ? here : "" };
+  judge(said, isWorking ? here : null);
+  show("caution");
+  write("told", "Kept. Telling the coach…");
+  write("told", TOLD[await tell("pain", fields)] ?? TOLD.offline);
+});
+
+const TOLD = {
+  "": "The coach is told.",
+  offline: "No connection just now: the coach is told as soon as there is one.",
+  "signed out": "You are signed out: sign in again, and the coach is told.",
+};
+
+/** Ends the session where it must; else offers to leave out all that the sore place carries. */
+function judge({ hurt_region: region, hurt_level: level }, here) {
+  const isOver = Number(level) >= data.endsFrom || data.endsWhere.includes(region);
+  const ahead = new Map();
+  for (const step of machine.steps.slice(machine.index)) ahead.set(machine.visits[step.visit].slot, machine.exercise(step));
+  leftOut = [...ahead].filter(([slot, exercise]) => slot === here || exercise.spares.includes(region)).map(([slot]) => slot);
+  const names = [...new Set(leftOut.map((slot) => ahead.get(slot).name))];
+  const canGoOn = !isOver && leftOut.length < ahead.size;
+  const list = new Intl.ListFormat("en-GB").format(names);
+  button("without").hidden = !canGoOn;
+  button("without").textContent = names.length ? `Go on without ${names.length > 1 ? "them" : "it"}` : "Go on";
+  const spared = names.length ? `Left out from here: ${list}. ` : "";
+  write("verdict", canGoOn ? `${spared}The rest may be done if it does not hurt. Stop for good when it does.` : "That is enough for today. Well noticed, and well said.");
+}
+
+// ---- the log
+
+function prefill() {
+  const { state, results, minutes } = machine.summary();
+  const log = form("log");
+  const radio = log.querySelector(`[name=state][value=${state}]`);
+  if (radio) radio.checked = true;
+  log.elements.minutes.value = minutes;
+  for (const old of log.querySelectorAll("[data-result]")) old.remove();
+  for (const [slot, result] of Object.entries(results)) {
+    hide(log, `${slot}-state`, result.state);
+    if (result.easier) hide(log, `${slot}-easier`, "on");
+    for (const name of result.state === "not" ? [] : data.slots[slot].amounts) {
+      if (name in result) hide(log, `${slot}-${name}`, result[name]);
+    }
+  }
+  const done = Object.values(results).filter((each) => each.state !== "not").length;
+  write("did", `${minutes} minute${minutes === 1 ? "" : "s"}, ${done} of ${Object.keys(results).length} exercises. How hard was it, and then save.`);
+}
+
+function hide(log, name, value) {
+  const input = Object.assign(document.createElement("input"), { type: "hidden", name, value });
+  input.dataset.result = "";
+  log.append(input);
+}
+
+form("log").addEventListener("submit", async (event) => {
+  event.preventDefault();
+  const log = event.target;
+  const { csrfmiddlewaretoken, ...fields } = Object.fromEntries(new FormData(log));
+  try {
+    const id = (log.dataset.id ??= crypto.randomUUID());
+    await queue({ id, kind: "log", owner, child, session, fields, name: data.name });
+  } catch {
+    log.submit(); // no room on the phone: straight to the server, as the form alone would
+    return;
+  }
+  forgetPlace(session);
+  show("saved");
+  write("kept", SAVED[await sendWaiting(root)] ?? SAVED.offline);
+});
+
+const SAVED = {
+  "": "Logged. See below if the coach or the other parent has something to say about it.",
+  offline: "Logged on this phone. It is sent as soon as there is a connection.",
+  "signed out": "Logged on this phone. Sign in again, and it is sent.",
+};
+
+/** Puts something in the queue and tries to send it; resolves to why it could not. */
+async function tell(kind, fields) {
+  const item = { id: crypto.randomUUID(), kind, owner, child, session, fields, name: data.name };
+  try {
+    await queue(item);
+  } catch {
+    trouble("This phone has no room to keep what you said. Tell the coach yourself, please.");
+    return "offline";
+  }
+  return sendWaiting(root);
+}
+
+// ---- staying, leaving, coming back
+
+let lock = null;
+
+async function stayAwake(isWanted) {
+  try {
+    if (isWanted && !lock) lock = await navigator.wakeLock?.request("screen");
+    else if (!isWanted && lock) { await lock.release(); lock = null; }
+  } catch {
+    lock = null; // a phone that saves its battery may say no
+  }
+}
+
+document.addEventListener("visibilitychange", () => {
+  if (!document.hidden || machine.state !== "running") return;
+  lock = null; // the browser lets go of it by itself
+  acts.pause();
+  trouble("The session waited at this second while you were away.");
+});
+window.addEventListener("pagehide", () => { if (machine.state !== "ready" && screenOf() !== "saved") keepHere(); });
+
+function begin(kept) {
+  machine = Machine.restore(data, kept) ?? new Machine(data);
+  choose();
+  drawLane(machine);
+}
+
+showChoices();
+const kept = keptPlace(session);
+begin(kept);
+isBegun = machine.state !== "ready";
+if (kept && machine.state === "ready") trouble("The coach has changed this session since you began it. It starts anew.");
+if (machine.state === "finished") goTo("finished");
+if (machine.state === "paused") {
+  const { exercise, sessionLeft } = machine.view(now());
+  root.querySelector("[data-again]").textContent = `You were at ${exercise.name}, with ${clock(sessionLeft)} left.`;
+  for (const name of ["again", "do=anew"]) root.querySelector(`[data-${name}]`).hidden = false;
+  button("start").textContent = "Go on from there";
+}
+root.classList.add("is-live");
+sendWaiting(root);

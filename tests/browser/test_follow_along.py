@@ -1,0 +1,275 @@
+"""A whole session in a real browser, on a clock that the test turns."""
+
+import itertools
+import os
+import re
+from collections.abc import Callable, Iterator
+
+import pytest
+from django.urls import reverse
+from playwright.sync_api import BrowserContext, Page, expect
+
+from program.models import AssignedSession, Completion, PainReport
+from tests.browser.requests import all_answered
+from tests.program.family import assign, give
+
+os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+LISTENING = """
+  globalThis.spoken = [];
+  globalThis.SpeechSynthesisUtterance = class { constructor(text) { this.text = text; } };
+  Object.defineProperty(globalThis, "speechSynthesis", { value: {
+    pending: false, cancel() {}, getVoices: () => [{}], addEventListener() {},
+    speak(utterance) { globalThis.spoken.push(utterance.text); },
+  } });
+"""
+"""A voice that writes down what it says, where the browser of a test has none."""
+
+
+@pytest.fixture
+def session(cast) -> AssignedSession:
+    """Get ready 10, left 20, change 4, right 20, drink 20, get ready 10, a hold of 20."""
+    session = assign(cast.child)
+    easier = give(assign(cast.other_child), "Step down from a book", revision__sides="each")
+    give(
+        session,
+        "Slow step down",
+        revision__sides="each",
+        revision__loads=["knee"],
+        revision__moves=[],
+        rounds=1,
+        amount=4,
+        easier_revision=easier.revision,
+        easier_amount=3,
+        easier_tempo="3-1-1-0",
+    )
+    hold = {"revision__measure": "seconds", "revision__tempo": "", "revision__loads": ["shoulder"]}
+    give(session, "Front plank", part=1, rounds=1, amount=20, revision__moves=[], **hold)
+    return session
+
+
+@pytest.fixture
+def sign_in(context: BrowserContext, client_for, live_server) -> Callable[..., None]:
+    def signed_in(person) -> None:
+        cookie = client_for(person).cookies["sessionid"].value
+        context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
+
+    return signed_in
+
+
+@pytest.fixture
+def follow(page: Page, cast, sign_in, live_server, session) -> Iterator[Callable[..., Page]]:
+    """The page of the session, on a clock that stands until the test turns it."""
+    sign_in(cast.guardian)
+    page.clock.install(time=0)
+    hours = itertools.count(1)
+    page.add_init_script(LISTENING)
+    address = reverse("program:follow", args=[cast.child.public_id, session.public_id])
+
+    def opened() -> Page:
+        page.goto(live_server.url + address)
+        page.wait_for_selector(".is-live", state="attached")
+        page.clock.pause_at(next(hours) * 3600)
+        return page
+
+    with all_answered(page):
+        yield opened
+
+
+def tap(page: Page, name: str) -> None:
+    page.get_by_role("button", name=name, exact=True).locator("visible=true").click()
+
+
+def turn(page: Page, seconds: float) -> None:
+    page.clock.run_for(int(seconds * 1000))
+
+
+def choose(page: Page, group: str, answer: str) -> None:
+    page.get_by_role("group", name=group).get_by_text(answer, exact=True).click()
+
+
+def test_a_session_runs_by_itself_speaks_and_ends_on_its_log(follow, cast, session):
+    page = follow()
+    tap(page, "Start")
+    turn(page, 12)
+    expect(page.locator("h1")).to_have_text("Slow step down")
+    expect(page.locator("[data-side]")).to_have_text("left · down")
+    expect(page.locator("[data-count]")).to_have_text("1")
+    turn(page, 5)
+    expect(page.locator("[data-count]")).to_have_text("2")
+    turn(page, 100)
+    expect(page.get_by_text("How hard was it?")).to_be_visible()
+    spoken = page.evaluate("spoken")
+    for said in ["Slow step down. 4 each side.", "Change side: right.", "three", "two", "one"]:
+        assert said in spoken
+    assert spoken.index("Half-way.") > spoken.index("Have a drink.")
+    page.locator(".pick-effort").get_by_text("proper work").click()
+    tap(page, "Save the log")
+    expect(page.locator("[data-kept]")).to_contain_text("Logged.")
+    log = Completion.objects.get(assigned_session=session)
+    assert (log.state, log.effort, log.minutes, log.logged_by) == ("done", 5, 2, cast.guardian)
+    sided = log.results.get(assigned_slot__revision__name="Slow step down")
+    assert (sided.amount_left, sided.amount_right, sided.took_easier) == (4, 4, False)
+
+
+def test_easier_is_taken_from_here_on_and_told(follow, session):
+    page = follow()
+    tap(page, "Start")
+    turn(page, 12)
+    tap(page, "Easier, please")
+    expect(page.locator("h1")).to_have_text("Step down from a book")
+    expect(page.get_by_role("button", name="Easier, please")).to_be_disabled()
+    turn(page, 120)
+    page.locator(".pick-effort").get_by_text("easy, could sing").click()
+    tap(page, "Save the log")
+    expect(page.locator("[data-kept]")).to_contain_text("Logged.")
+    result = Completion.objects.get().results.get(took_easier=True)
+    assert (result.amount_left, result.amount_right) == (3, 3)
+
+
+def test_something_hurts_stops_asks_cautions_and_leaves_out_what_hurts(follow, session):
+    page = follow()
+    tap(page, "Start")
+    turn(page, 14)
+    tap(page, "Something hurts")
+    turn(page, 60)
+    choose(page, "Where does it hurt?", "knee")
+    choose(page, "Which side?", "left")
+    choose(page, "How much?", "2")
+    tap(page, "Tell the coach")
+    expect(page.locator("[data-told]")).to_have_text("The coach is told.")
+    expect(page.get_by_text("see a doctor or physiotherapist")).to_be_visible()
+    report = PainReport.objects.get()
+    assert (report.region, report.side, report.level) == ("knee", "left", 2)
+    assert report.assigned_slot.revision.name == "Slow step down"
+    expect(page.locator("[data-verdict]")).to_contain_text("Left out from here: Slow step down.")
+    tap(page, "Go on without it")
+    expect(page.locator("h1")).to_have_text("Front plank")
+    turn(page, 40)
+    expect(page.locator("[data-did]")).to_contain_text("1 of 2 exercises")
+
+
+@pytest.mark.parametrize(("where", "level"), [("knee", "6"), ("head or neck", "1")])
+def test_much_pain_or_a_sore_head_ends_the_session(follow, session, where, level):
+    page = follow()
+    tap(page, "Start")
+    turn(page, 14)
+    tap(page, "Something hurts")
+    choose(page, "Where does it hurt?", where)
+    choose(page, "Which side?", "right")
+    choose(page, "How much?", level)
+    tap(page, "Tell the coach")
+    expect(page.locator("[data-verdict]")).to_contain_text("enough for today")
+    expect(page.locator("[data-do=without]")).to_be_hidden()
+
+
+def test_a_killed_tab_comes_back_to_the_same_second(follow, session):
+    page = follow()
+    tap(page, "Start")
+    turn(page, 22)
+    left = page.locator("[data-left]").inner_text()
+    page.goto("about:blank")
+    follow()
+    expect(page.get_by_text(f"You were at Slow step down, with {left}")).to_be_visible()
+    tap(page, "Go on from there")
+    expect(page.locator("[data-left]")).to_have_text(left)
+    expect(page.locator("[data-count]")).to_have_text("3")
+
+
+def test_a_session_published_anew_since_begins_anew_and_says_so(follow, session):
+    page = follow()
+    tap(page, "Start")
+    turn(page, 22)
+    page.goto("about:blank")
+    AssignedSession.objects.filter(pk=session.pk).update(fingerprint="another")
+    follow()
+    expect(page.get_by_text("The coach has changed this session").first).to_be_visible()
+    tap(page, "Start")
+    expect(page.locator("[data-count]")).to_have_text("10")
+
+
+def test_a_full_phone_says_so_and_the_session_goes_on(follow, session):
+    page = follow()
+    page.evaluate(
+        """() => { Storage.prototype.setItem = () => {
+             throw new DOMException('full', 'QuotaExceededError') } }"""
+    )
+    tap(page, "Start")
+    turn(page, 12)
+    tap(page, "Pause")
+    expect(page.get_by_text("no room left to keep the place").last).to_be_visible()
+    tap(page, "Go on")
+    expect(page.locator("[data-side]")).to_contain_text("left")
+
+
+def test_the_keyboard_does_it_all(follow, session):
+    page = follow()
+    page.keyboard.press("Space")
+    turn(page, 12)
+    page.keyboard.press("ArrowRight")
+    expect(page.locator("[data-side]")).to_contain_text("change side")
+    page.keyboard.press("ArrowLeft")
+    expect(page.locator("[data-side]")).to_contain_text("left")
+    page.keyboard.press("e")
+    expect(page.locator("h1")).to_have_text("Step down from a book")
+    page.keyboard.press("Space")
+    expect(page.get_by_role("button", name="Go on")).to_be_focused()
+    page.keyboard.press("h")
+    expect(page.get_by_text("Where does it hurt?")).to_be_visible()
+
+
+def test_tap_when_done_waits_and_is_remembered(follow, session):
+    page = follow()
+    page.get_by_text("Sound and counting").click()
+    choose(page, "Repetitions", "tap when done")
+    tap(page, "Start")
+    turn(page, 80)
+    expect(page.locator("[data-side]")).to_have_text("left · 4 each side")
+    tap(page, "Done")
+    expect(page.locator("[data-side]")).to_contain_text("change side")
+    page.goto("about:blank")
+    follow()
+    assert page.locator("[name=pace][value=tap]").is_checked()
+
+
+def test_a_screen_reader_hears_steps_and_not_seconds(follow, session):
+    page = follow()
+    page.evaluate("""() => {
+      globalThis.heard = 0;
+      const told = { childList: true, characterData: true, subtree: true };
+      new MutationObserver(() => heard++).observe(document.querySelector('[data-spoken]'), told);
+    }""")
+    tap(page, "Start")
+    turn(page, 50)
+    assert page.evaluate("heard") == 4  # ready, left, change, right
+
+
+SIZES = [(360, 640), (390, 844), (820, 1180), (844, 390), (1180, 820)]
+
+
+@pytest.mark.parametrize(("width", "height"), SIZES)
+def test_the_number_is_a_third_of_the_short_side_and_nothing_is_cut_off(
+    follow, session, width, height
+):
+    follow_page = follow()
+    follow_page.set_viewport_size({"width": width, "height": height})
+    tap(follow_page, "Start")
+    turn(follow_page, 1)
+    follow_page.evaluate("document.fonts.ready")
+    number = follow_page.evaluate("""() => {
+      const pen = document.createElement('canvas').getContext('2d');
+      const { fontSize, fontFamily } = getComputedStyle(document.querySelector('[data-count]'));
+      pen.font = `800 ${fontSize} ${fontFamily}`;
+      return pen.measureText('8').actualBoundingBoxAscent; }""")
+    assert number >= min(width, height) / 3
+    room = (
+        "(({ scrollWidth, scrollHeight }) => [scrollWidth, scrollHeight])(document.documentElement)"
+    )
+    assert follow_page.evaluate(room) == [width, height]
+    for name in ["Pause", "Easier, please", "Something hurts", "Back", "Skip"]:
+        box = follow_page.get_by_role("button", name=name).locator("visible=true").bounding_box()
+        assert box["height"] >= 44
+        assert box["y"] + box["height"] <= height
+    assert re.fullmatch(r"\d+", follow_page.locator("[data-count]").inner_text())
