@@ -187,8 +187,10 @@ def test_a_log_that_is_being_written_while_publishing_again_is_kept(cast):
 
     def publish_again() -> None:
         is_publishing.set()
-        go(session, cast)
-        connection.close()
+        try:
+            go(session, cast)
+        finally:
+            connection.close()
 
     with transaction.atomic():
         assigned = session.assigned.select_for_update().get()
