@@ -203,9 +203,11 @@ KESTRELS: Final = Group(
 
 GROUPS: Final = (SPARROWS, SWIFTS, KESTRELS)
 
-WARM_UP_ROUNDS: Final = 3
 ROUNDS_BY_WEEK: Final = (2, 2, 3, 2, 3, 3, 3, 2)
 """Rounds of the pairs in each week of a block: up, and lighter every fourth week."""
+
+WARM_UP_ROUNDS_BY_WEEK: Final = (3, 3, 2, 3, 2, 2, 2, 3)
+"""Rounds of the warm-up: fewer where the pairs take longest, so that half an hour is enough."""
 
 HEAD: Final = ("Ilse Brandal", "head@fledge.example")
 COACHES: Final = (

@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from athletes.models import Child, Cohort, User
 from library.models import Exercise
-from program.demo.scenario import GROUPS, ROUNDS_BY_WEEK, WARM_UP_ROUNDS, Day, Group, Line
+from program.demo.scenario import GROUPS, ROUNDS_BY_WEEK, WARM_UP_ROUNDS_BY_WEEK, Day, Group, Line
 from program.demo.simulation import SessionLog, SimulatedSlot, Traits, log_of
 from program.models import (
     AssignedSession,
@@ -67,7 +67,7 @@ def _write_session(
         edited_by=by,
     )
     sections = [
-        (day.warm_up, WARM_UP_ROUNDS),
+        (day.warm_up, WARM_UP_ROUNDS_BY_WEEK[week]),
         *((section, ROUNDS_BY_WEEK[week]) for section in day.pairs),
     ]
     parts = Part.objects.bulk_create(
