@@ -97,6 +97,7 @@ def test_a_dose_is_saved_in_place_and_the_sums_come_with_the_answer(coach, slot,
     assert 'id="panel" aria-label="What the session comes to" hx-swap-oob="true"' in html
     assert f'name="version" value="{slot.version}"' in html
     assert "<h1>" not in html
+    assert "HX-Retarget" not in answer.headers  # and the other lines are left alone
 
 
 def test_without_scripting_a_saved_dose_leads_back_to_the_builder(coach, slot, session):
@@ -107,10 +108,11 @@ def test_without_scripting_a_saved_dose_leads_back_to_the_builder(coach, slot, s
 
 
 def test_saving_what_did_not_change_is_no_edit(coach, slot, session):
-    coach.post(url("slot", session, slot.pk), typed(slot), headers=HTMX)
+    answer = coach.post(url("slot", session, slot.pk), typed(slot), headers=HTMX)
     slot.refresh_from_db()
     session.refresh_from_db()
     assert (slot.version, session.version) == (1, 1)
+    assert "HX-Retarget" not in answer.headers
 
 
 BAD_DOSES = [

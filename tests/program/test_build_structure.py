@@ -1,6 +1,8 @@
 """Parts and slots of a session: added by search, moved, doubled, taken out and put back."""
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from program.models import Part, Session, Slot
@@ -11,7 +13,7 @@ from tests.factories import (
     PartFactory,
     SlotFactory,
 )
-from tests.program.planning import HTMX, names_of, session_of, typed, url
+from tests.program.planning import HTMX, builder_of, names_of, session_of, typed, url
 
 pytestmark = pytest.mark.django_db
 
@@ -336,6 +338,14 @@ class TestTakingOut:
         assert "The block no longer holds the day of" in html
         assert not Session.objects.exists()
 
+    def test_a_coach_who_left_the_cohort_puts_nothing_back(self, coach, cast, session):
+        coach.post(url("session_take_out", session))
+        [key] = kept(coach, session)
+        cast.cohort.coaches.clear()
+        back = reverse("program:session_back", args=[session.block_id, key])
+        assert coach.post(back).status_code == 404
+        assert not Session.objects.exists()
+
     def test_a_session_a_child_got_stays(self, coach, session):
         AssignedSessionFactory(session=session)
         html = coach.post(url("session_take_out", session), follow=True).content.decode()
@@ -345,9 +355,6 @@ class TestTakingOut:
 
 
 def test_no_change_of_structure_asks_the_database_more_for_more_slots(coach, cast):
-    from django.db import connection
-    from django.test.utils import CaptureQueriesContext
-
     counts = []
     for slots in (2, 9):
         session = session_of(cast.cohort, parts=2, slots=slots)
@@ -360,8 +367,6 @@ def test_no_change_of_structure_asks_the_database_more_for_more_slots(coach, cas
 
 
 def test_an_added_exercise_is_counted_once_in_what_to_have_ready(cast):
-    from tests.program.planning import builder_of
-
     session = session_of(cast.cohort, parts=0)
     part = PartFactory(session=session)
     for place, what in enumerate(("a stable seat", "a seat that stands still")):

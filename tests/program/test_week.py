@@ -102,6 +102,13 @@ def test_what_children_logged_is_counted_child_by_child(cast, block):
     assert own_week(cast).children == 5
 
 
+def test_sessions_stand_in_the_order_of_their_days(cast, block):
+    dates = [FRIDAY, MONDAY, WEDNESDAY]
+    for date in dates:
+        written(block, date)
+    assert [one.session.date for one in own_week(cast).sessions] == sorted(dates)
+
+
 def test_two_pain_reports_of_one_child_do_not_count_its_session_twice(cast, block):
     session = published(block)
     completion = logged(session, cast.child, "done")
