@@ -1,0 +1,409 @@
+"""Every address of Fledge, and what it may answer to whom.
+
+A new address fails `test_every_address.py` until it has a row in `ALLOWED`. To add one:
+
+1. The key is its full name, such as "program:build".
+2. `Row(door, ids, …)`: who may enter (`EVERYONE` is everyone who is signed in, `PUBLIC` also
+   everyone who is not), and for each part of the address, in order, what kind of thing it names.
+   A kind is a key of `Half.ids` in `scene.py`; a kind that is new is made there, for both halves.
+3. `get=` and `post=` say what a person who may enter gets, with `hx_get=`/`hx_post=` where htmx
+   gets something else, and `None` where the method is not taken (405, for everybody). A dictionary
+   says it by role.
+4. `body=` is a function from a half to a form that does something there when posted. If nothing is
+   written (a mail is sent, say), say `writes=False`.
+5. `foreign_for=` are the roles for which the other half is not foreign: the head coach, if left
+   out. `queries=` are query strings with which the page is looked at as well.
+
+Everything else follows: whoever is signed out is asked to sign in; whoever may not enter, a
+stranger's id, an id below another's and a missing id all get the one 404 of an address that does
+not exist, and nothing is written.
+"""
+
+import datetime as dt
+import json
+import uuid
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.urls import URLPattern, URLResolver, get_resolver
+
+from program.forms import BlockForm
+from tests.program.planning import typed
+from tests.program.scene import ANONYMOUS, MONDAY, ROLES, TODAY, Half
+
+type Answer = str
+type Answers = Answer | dict[str, Answer] | None
+type Body = Callable[[Half], dict[str, Any]]
+
+PAGE = "a page"  # 200, a whole html document
+PART = "part of a page"  # 200, html for htmx
+GO = "go elsewhere"  # a redirect, or htmx's
+FILE = "a file"  # 200, anything but html
+
+COACHES = frozenset({"head_coach", "coach"})
+HEAD_COACH = frozenset({"head_coach"})
+GUARDIANS = frozenset({"guardian"})
+EVERYONE = frozenset(ROLES)
+PUBLIC = EVERYONE | {ANONYMOUS}
+NOBODY: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class Route:
+    """An address as the resolver knows it, with the names of its parts."""
+
+    name: str
+    path: str
+    parts: tuple[str, ...]
+
+
+def routes() -> Iterator[Route]:
+    """Every address there is, found by walking the resolver."""
+    yield from _below(get_resolver(), "/", "")
+
+
+def _below(resolver: URLResolver, path: str, space: str) -> Iterator[Route]:
+    for each in resolver.url_patterns:
+        here = path + str(each.pattern)
+        if isinstance(each, URLResolver):
+            yield from _below(each, here, f"{space}{each.namespace}:" if each.namespace else space)
+        elif isinstance(each, URLPattern):
+            yield Route(space + (each.name or ""), here, tuple(each.pattern.converters))
+
+
+@dataclass(frozen=True)
+class Row:
+    door: frozenset[str]
+    ids: tuple[str, ...] = ()
+    get: Answers = PAGE
+    post: Answers = None
+    hx_get: Answers = None
+    hx_post: Answers = None
+    body: Body = lambda half: {}
+    writes: bool = True
+    sends_json: bool = False
+    foreign_for: frozenset[str] = HEAD_COACH
+    queries: tuple[str, ...] = ()
+
+    def allowed(self, method: str, role: str, *, htmx: bool) -> Answer | None:
+        """What a person who may enter gets; None where the method is not taken."""
+        plain = self.get if method == "GET" else self.post
+        with_htmx = self.hx_get if method == "GET" else self.hx_post
+        said = (with_htmx if htmx else None) or plain
+        return said.get(role, said.get("others")) if isinstance(said, dict) else said
+
+    def sent(self, body: dict[str, Any]) -> dict[str, Any]:
+        """How a body is handed to the test client."""
+        if self.sends_json:
+            return {"data": json.dumps(body), "content_type": "application/json"}
+        return {"data": {name: _encoded(said) for name, said in body.items()}}
+
+    def form(self, half: Half) -> dict[str, Any]:
+        return self.sent(self.body(half))
+
+
+def _encoded(said: Any) -> Any:
+    """Text that is no text, byte by byte as a broken browser would send it."""
+    return said.encode(errors="surrogateescape") if isinstance(said, str) else said
+
+
+def looks(door: frozenset[str], *ids: str, **more: Any) -> Row:
+    """A page that is only looked at."""
+    return Row(door, ids, **more)
+
+
+def fills(door: frozenset[str], *ids: str, body: Body, **more: Any) -> Row:
+    """A form: shown by GET, sent by POST, which leads on."""
+    return Row(door, ids, post=more.pop("post", GO), body=body, **more)
+
+
+def acts(door: frozenset[str], *ids: str, body: Body = lambda half: {}, **more: Any) -> Row:
+    """Something done by POST alone."""
+    return Row(door, ids, get=None, post=more.pop("post", GO), body=body, **more)
+
+
+def shelved(kind: Callable[..., Row], *ids: str, **more: Any) -> Row:
+    """An address of the library, which is common to all coaches."""
+    return kind(COACHES, *ids, foreign_for=COACHES, **more)
+
+
+def builds(*ids: str, body: Body = lambda half: {}, hx: Answer = PART) -> Row:
+    """A change in the builder: htmx gets the parts anew."""
+    return acts(COACHES, "session", *ids, body=body, hx_post=hx)
+
+
+def in_days(days: int) -> str:
+    return (TODAY + dt.timedelta(days=days)).isoformat()
+
+
+def block_form(half: Half) -> dict[str, Any]:
+    form = BlockForm(half.cohort.coaches.get(), instance=half.session.block)
+    shown = {name: form[name].value() for name in form.fields}
+    return shown | dict(form.seen) | {"aim": "Calm landings."}
+
+
+def session_form(**more: Any) -> Body:
+    details = {"name": "Strong steps", "place": "home", "target_minutes": 25, "note": "Barefoot."}
+    return lambda half: details | {"date": in_days(2)} | more
+
+
+def child_form(half: Half) -> dict[str, Any]:
+    return {
+        "given_name": "Nora",
+        "family_initial": "W",
+        "birth_date": "2015-01-05",
+        "cohort": half.cohort.pk,
+    }
+
+
+def table(half: Half) -> dict[str, Any]:
+    rows = b"given name,family initial,birth date\nNils,B,2015-01-05\n"
+    return {"file": SimpleUploadedFile("children.csv", rows), "cohort": half.cohort.pk}
+
+
+def restriction_form(half: Half) -> dict[str, Any]:
+    days = {"start": in_days(0), "until": in_days(5)}
+    return {"region": "ankle", "side": "left", "kind": "no_landing", **days}
+
+
+def exercise_form(**more: Any) -> Body:
+    """A form with the management fields of its rows."""
+    said = {
+        "name": "Wall sit",
+        "pattern": "squat",
+        "sides": "both",
+        "measure": "seconds",
+        "usual": 20,
+        "low": 10,
+        "high": 40,
+        "contacts": 0,
+        "plain": "Sit against a wall.",
+        "setup": "A clear wall.",
+        "feel": "The thighs.",
+        "stop": "Stop when a knee hurts.",
+        "minimum_age": 6,
+        "cue_1": "Back flat",
+        "region_thigh": "loads",
+        "faults-0-see": "Knees fall in",
+        "faults-0-say": "Show me your knees",
+    }
+    counts = {
+        f"{rows}-{count}": number
+        for rows, most in (("faults", 4), ("needs", 5))
+        for count, number in (("TOTAL_FORMS", most), ("INITIAL_FORMS", 0))
+    }
+    return lambda half: said | counts | more
+
+
+def log_form(half: Half) -> dict[str, Any]:
+    return {"state": "done", "effort": 4, "seen": f"{half.assigned.fingerprint}|"}
+
+
+def from_a_phone(half: Half) -> dict[str, Any]:
+    ids = {"child": str(half.child.public_id), "session": str(half.assigned.public_id)}
+    return {"id": str(uuid.uuid4()), "kind": "log", **ids, "fields": log_form(half)}
+
+
+CHILD_IN_SLOT = ("session", "slot", "child")
+CHILDS = ("child", "assigned")
+
+ALLOWED: dict[str, Row] = {
+    # Signing in
+    "account_login": fills(
+        PUBLIC,
+        body=lambda half: {"email": "own.parent@example.org"},
+        get={ANONYMOUS: PAGE, "others": GO},
+        writes=False,
+    ),
+    "account_request_login_code": fills(
+        PUBLIC,
+        body=lambda half: {"email": "own.parent@example.org"},
+        get={ANONYMOUS: PAGE, "others": GO},
+        writes=False,
+    ),
+    "account_confirm_login_code": fills(
+        PUBLIC, body=lambda half: {"code": "ABCDEF"}, get=GO, writes=False
+    ),
+    "account_logout": acts(PUBLIC, writes=False),
+    "athletes:accept": fills(PUBLIC, "token", body=lambda half: {"name": "New Coach"}),
+    # The library
+    "library:figure": looks(EVERYONE, "figure", get=FILE, queries=("?still", "?side=right")),
+    "library:list": shelved(
+        looks,
+        hx_get=PART,
+        queries=("?q=own", "?q=nothing-like-it", "?pattern=squat&kit=nothing&landings=without"),
+    ),
+    "library:exercise": shelved(looks, "exercise"),
+    "library:new_exercise": shelved(fills, body=exercise_form()),
+    "library:edit_exercise": shelved(fills, "exercise", body=exercise_form(base=1)),
+    "library:publish": shelved(acts, "draft_exercise"),
+    "library:retire": shelved(fills, "exercise", body=lambda half: {}),
+    "library:pathway": shelved(looks, "pathway"),
+    "library:new_pathway": shelved(
+        fills, body=lambda half: {"name": "Onto one leg", "pattern": "squat", "about": "Slowly."}
+    ),
+    "library:edit_pathway": shelved(
+        fills, "pathway", body=lambda half: {"name": "Onto one leg", "about": "Slowly."}
+    ),
+    "library:add_step": shelved(
+        acts,
+        "pathway",
+        body=lambda half: {
+            "easier": half.chain[1].pk,
+            "harder": half.chain[3].pk,
+            "change": "Deeper.",
+            "ready": "Eight calm ones.",
+        },
+    ),
+    "library:step": shelved(
+        fills,
+        "pathway",
+        "step",
+        body=lambda half: {"change": "Slower.", "ready": "Six calm ones."},
+    ),
+    "library:remove_step": shelved(acts, "pathway", "step"),
+    "library:add_lateral": shelved(
+        acts,
+        "pathway",
+        body=lambda half: {"one": half.chain[1].pk, "other": half.aside.pk},
+    ),
+    "library:remove_lateral": shelved(acts, "pathway", "lateral"),
+    # Children
+    "athletes:children": looks(COACHES, hx_get=PART, queries=("?q=mi", "?cohort=none", "?page=9")),
+    "athletes:new_child": fills(COACHES, body=child_form),
+    "athletes:import": fills(COACHES, body=table),
+    "athletes:import_sample": looks(COACHES, get=FILE),
+    "athletes:import_preview": looks(COACHES, "draft", foreign_for=NOBODY),
+    "athletes:import_confirm": acts(COACHES, "draft", foreign_for=NOBODY),
+    "athletes:import_drop": acts(COACHES, "draft", foreign_for=NOBODY),
+    "athletes:all_placements": looks(COACHES, get=GO),
+    "athletes:placements": looks(COACHES, "cohort", "any_pathway", hx_get=PART),
+    "athletes:move_child": acts(
+        COACHES,
+        "cohort",
+        "any_pathway",
+        body=lambda half: {"move": f"{half.child.public_id}:own-exercise-1", "why": "Ready."},
+        hx_post=PART,
+    ),
+    "athletes:child": looks(COACHES, "child"),
+    "athletes:edit_child": fills(COACHES, "child", body=child_form),
+    "athletes:growing": acts(COACHES, "child", body=lambda half: {"until": in_days(60)}),
+    "athletes:enrol_child": fills(
+        COACHES,
+        "child",
+        body=lambda half: {"cohort": half.second_cohort.pk, "start": in_days(0)},
+    ),
+    "athletes:withdraw_child": fills(COACHES, "child", body=lambda half: {"last_day": in_days(0)}),
+    "athletes:end_enrolment": fills(
+        COACHES, "child", "enrolment", body=lambda half: {"last_day": in_days(0)}
+    ),
+    "athletes:invite_family": fills(
+        COACHES, "child", body=lambda half: {"email": "gran@example.org", "role": "guardian"}
+    ),
+    "athletes:withdraw_family_invitation": acts(COACHES, "child", "family_invitation"),
+    "athletes:remove_guardian": acts(HEAD_COACH, "child", "guardianship"),
+    "athletes:kit": fills(EVERYONE, "child", body=lambda half: {"nothing": "on"}),
+    "athletes:restrictions": fills(EVERYONE, "child", body=restriction_form),
+    "athletes:lift_restriction": acts(COACHES, "child", "restriction"),
+    "athletes:child_placements": looks(COACHES, "child"),
+    "athletes:first_placement": fills(
+        COACHES, "child", body=lambda half: {"on-own-pathway": "own-exercise-2"}
+    ),
+    # People
+    "athletes:people": looks(HEAD_COACH),
+    "athletes:invite_coach": fills(
+        HEAD_COACH, body=lambda half: {"email": "coach3@example.org", "role": "coach"}
+    ),
+    "athletes:withdraw_invitation": acts(HEAD_COACH, "invitation"),
+    "athletes:new_cohort": fills(
+        HEAD_COACH, body=lambda half: {"name": "Larks", "youngest": 8, "oldest": 9}
+    ),
+    "athletes:edit_cohort": fills(
+        HEAD_COACH, "cohort", body=lambda half: {"name": "Larks", "youngest": 8, "oldest": 9}
+    ),
+    # The week and its blocks
+    "program:home": looks(EVERYONE, get=GO),
+    "program:week": looks(COACHES, queries=(f"?of={MONDAY - dt.timedelta(days=7)}",)),
+    "program:blocks": looks(COACHES),
+    "program:block_new": fills(
+        COACHES,
+        body=lambda half: {
+            "cohort": half.cohort.pk,
+            "name": "Spring",
+            "starts_on": in_days(0),
+            "ends_on": in_days(20),
+        },
+    ),
+    "program:block": looks(COACHES, "block"),
+    "program:block_edit": fills(COACHES, "block", body=block_form),
+    "program:session_new": fills(COACHES, "block", body=session_form()),
+    "program:session_back": acts(COACHES, "block", "taken_out_session"),
+    # The builder
+    "program:build": looks(COACHES, "session"),
+    "program:session_facts": fills(
+        COACHES, "session", body=session_form(version=1), hx_get=PART, hx_post=PART
+    ),
+    "program:publish": acts(COACHES, "session", body=lambda half: {"version": 1}),
+    "program:session_duplicate": acts(COACHES, "session"),
+    "program:session_take_out": acts(COACHES, "session"),
+    "program:put_back": builds("taken_out_slot"),
+    "program:part_new": builds(body=lambda half: {"kind": "circuit"}),
+    "program:part": fills(
+        COACHES,
+        "session",
+        "part",
+        body=lambda half: typed(half.session.parts.get(position=0), rounds=3),
+        get=GO,
+        hx_get=PART,
+        hx_post=PART,
+    ),
+    "program:find": looks(COACHES, "session", "part", hx_get=PART, queries=("?q=own",)),
+    "program:slot_new": builds("part", body=lambda half: {"exercise": half.chain[2].pk}),
+    "program:part_move": builds("part", body=lambda half: {"way": "down"}),
+    "program:part_duplicate": builds("part"),
+    "program:part_take_out": builds("part", body=lambda half: {"session_version": 1}),
+    "program:slot": fills(
+        COACHES,
+        "session",
+        "slot",
+        body=lambda half: typed(half.session.parts.get(position=0).slots.first(), amount=6),
+        get=GO,
+        hx_get=PART,
+        hx_post=PART,
+    ),
+    "program:slot_move": builds("slot", body=lambda half: {"way": "down"}),
+    "program:slot_duplicate": builds("slot"),
+    "program:slot_take_out": builds("slot", body=lambda half: {"version": 1}),
+    "program:look": looks(COACHES, "session", get=PART),
+    # Fit
+    "program:who_gets_what": looks(COACHES, "session", queries=("?different",)),
+    "program:fit_counts": looks(COACHES, "session", get=PART),
+    "program:decision": fills(
+        COACHES, *CHILD_IN_SLOT, body=lambda half: {"choice": "leave-out", "note": "Rest it."}
+    ),
+    "program:decision_back": acts(COACHES, *CHILD_IN_SLOT),
+    "program:ask_family": acts(COACHES, *CHILD_IN_SLOT, writes=False),
+    # A family's own pages
+    "program:family": looks(EVERYONE, get={"guardian": GO, "athlete": GO, "others": PAGE}),
+    "program:child_day": looks(
+        EVERYONE, "child", queries=(f"?day={in_days(-2)}", f"?day={in_days(1)}")
+    ),
+    "program:invite_guardian": fills(
+        GUARDIANS, "child", body=lambda half: {"email": "gran@example.org"}, foreign_for=NOBODY
+    ),
+    "program:session_day": looks(EVERYONE, *CHILDS),
+    "program:read": looks(EVERYONE, *CHILDS),
+    "program:log": fills(EVERYONE, *CHILDS, body=log_form),
+    "program:follow": looks(EVERYONE, *CHILDS),
+    "program:inbox": acts(EVERYONE, body=from_a_phone, sends_json=True, post=FILE),
+    # What came back
+    "program:review": looks(COACHES),
+    "program:child_review": looks(COACHES, "child"),
+    "program:pain_seen": acts(COACHES, "report"),
+}
+
+ROUTES = {route.name: route for route in routes()}
+TABLED = sorted(ROUTES.keys() & ALLOWED.keys())
+"""The names of the addresses that have a row."""

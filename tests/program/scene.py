@@ -1,0 +1,280 @@
+"""A small club with two halves that know nothing of each other, for tests that visit every address.
+
+The half of the named cast's `coach` and `child` is `own`; the half of `other_coach` and
+`other_child` is `foreign`. Both hold the same things made the same way, so that whatever works in
+the one would work in the other.
+"""
+
+import datetime as dt
+import uuid
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import pytest
+from django.db import transaction
+from django.test import Client
+
+from athletes.import_children import draft_of
+from athletes.models import Child, Cohort, HomeKit, Invitation, Restriction, User
+from athletes.models.imports import ImportDraft
+from library.models import Exercise, Lateral, Pathway
+from program import taken_out
+from program.logbook import LogEntry, PainEntry, SlotEntry, write_log
+from program.models import AssignedSession, Override, Session
+from tests.cast import named_cast
+from tests.factories import (
+    MONDAY,
+    AssignedSessionFactory,
+    AssignedSlotFactory,
+    BlockFactory,
+    CohortFactory,
+    ExerciseFactory,
+    ItemFactory,
+    PartFactory,
+    PathwayFactory,
+    SessionFactory,
+    SlotFactory,
+)
+
+TODAY = MONDAY + dt.timedelta(days=2)
+NOW = dt.datetime.combine(TODAY, dt.time(18, 30), ZoneInfo("Europe/London"))
+ROLES = ("head_coach", "coach", "guardian", "athlete")
+ANONYMOUS = "anonymous"
+FIGURE = "free-squat"
+
+MISSING: dict[type, object] = {
+    int: 987_654_321,
+    uuid.UUID: uuid.UUID("00000000-0000-4000-8000-000000000000"),
+    str: "no-such-thing",
+}
+
+
+@dataclass
+class Half:
+    """One side of the club: its people, and an id of each kind of thing it holds.
+
+    `ids` has the things that one person owns under their role: `("draft", "coach")`.
+    """
+
+    cohort: Cohort
+    second_cohort: Cohort
+    child: Child
+    session: Session
+    assigned: AssignedSession
+    pathway: Pathway
+    chain: list[Exercise]
+    aside: Exercise
+    ids: dict[Any, Any] = field(default_factory=dict)
+
+
+@dataclass
+class Scene:
+    people: dict[str, User]
+    own: Half
+    foreign: Half
+    cookies: dict[str, str]
+    other_pattern: Exercise
+    told_of_nothing: dict[Any, Any] = field(default_factory=dict)
+
+    def client(self, role: str, **options: Any) -> Client:
+        """A browser of that role, fresh but for the cookie of its sign-in."""
+        client = Client(raise_request_exception=False, **options)
+        if role in self.cookies:
+            client.cookies["sessionid"] = self.cookies[role]
+        return client
+
+    def value(self, kind: str, which: str, role: str) -> Any:
+        """The part of an address that names an `own`, `foreign` or `missing` thing of a kind."""
+        own = _id(self.own, kind, role)
+        if which == "missing":
+            return MISSING[type(own)]
+        return _id(self.foreign, kind, role) if which == "foreign" else own
+
+    def has_foreign(self, kind: str) -> bool:
+        """Whether the other half has another such thing; some are the same for all."""
+        return self.value(kind, "own", "coach") != self.value(kind, "foreign", "coach")
+
+
+def _id(half: Half, kind: str, role: str) -> Any:
+    """A thing of the half; one that a person owns is the coach's for whoever has none."""
+    return half.ids.get((kind, role)) or half.ids.get(kind) or half.ids[kind, "coach"]
+
+
+@contextmanager
+def scene() -> Iterator[Scene]:
+    """The club on a Wednesday evening of its first week; all of it is taken back at the end."""
+    with pytest.MonkeyPatch.context() as patch, transaction.atomic():
+        patch.setattr("django.utils.timezone.now", lambda: NOW)
+        yield _made()
+        transaction.set_rollback(True)
+
+
+def _made() -> Scene:
+    cast = named_cast()
+    people = {role: getattr(cast, role) for role in ROLES}
+    own = make_half("own", cast.cohort, cast.child, cast.coach, cast.guardian)
+    # Unlike any word of a page, so that it can be looked for.
+    Child.objects.filter(pk=cast.other_child.pk).update(given_name="Strangerschild")
+    cast.other_child.refresh_from_db()
+    foreign = make_half(
+        "stranger", cast.other_cohort, cast.other_child, cast.other_coach, cast.other_guardian
+    )
+    own_drafts(own, people)
+    foreign.ids["draft"] = _draft(cast.other_coach)
+    _, token = _invitation(own, "coach", cast.head_coach)
+    for half in (own, foreign):
+        invitation, _ = _invitation(half, "coach", cast.coach)
+        half.ids |= {
+            "invitation": invitation.pk,
+            "token": token,
+            "figure": FIGURE,
+            "any_pathway": own.pathway.slug,
+        }
+    browsers = {role: signed_in(person) for role, person in people.items()}
+    for role in ("head_coach", "coach"):
+        keep_taken_out(browsers[role], role, own, foreign)
+    cookies = {role: client.cookies["sessionid"].value for role, client in browsers.items()}
+    return Scene(people, own, foreign, cookies, ExerciseFactory(revision__pattern="hinge"))
+
+
+def signed_in(person: User) -> Client:
+    client = Client()
+    client.force_login(person, backend="allauth.account.auth_backends.AuthenticationBackend")
+    return client
+
+
+def make_half(name: str, cohort: Cohort, child: Child, coach: User, guardian: User) -> Half:
+    """A pathway, a block with a written and two published sessions, a log, and a circumstance of
+    each kind."""
+    chain = [ExerciseFactory(slug=f"{name}-exercise-{n}") for n in range(4)]
+    pathway = PathwayFactory(slug=f"{name}-pathway", chain=chain[:3])
+    lateral = Lateral.between(pathway, chain[2], chain[3])
+    lateral.save()
+    aside = ExerciseFactory(slug=f"{name}-draft", revision__status="draft")
+    block = BlockFactory(cohort=cohort, name=f"{name} block".capitalize())
+    session = write_session(block, f"{name} session".capitalize(), chain)
+    assigned = assign(block, child, chain, TODAY, f"{name} today".capitalize())
+    report = log_with_pain(
+        assign(block, child, chain, MONDAY, f"{name} Monday".capitalize()), guardian
+    )
+    half = Half(
+        cohort=cohort,
+        second_cohort=CohortFactory(name=f"{name} second".capitalize(), coached_by=[coach]),
+        child=child,
+        session=session,
+        assigned=assigned,
+        pathway=pathway,
+        chain=chain,
+        aside=aside,
+    )
+    part = session.parts.first()
+    slot = part.slots.first()
+    Override.objects.create(slot=slot, child=child, exercise=chain[1], note="Calmly.", set_by=coach)
+    invitation, _ = _invitation(half, "guardian", coach)
+    half.ids |= {
+        "block": block.pk,
+        "session": session.pk,
+        "part": part.pk,
+        "slot": slot.pk,
+        "child": child.public_id,
+        "assigned": assigned.public_id,
+        "report": report,
+        "cohort": cohort.pk,
+        "enrolment": child.enrolments.get().pk,
+        "guardianship": child.guardianships.get().pk,
+        "family_invitation": invitation.pk,
+        "restriction": spare_and_equip(child, chain, pathway, coach),
+        "exercise": chain[0].slug,
+        "draft_exercise": aside.slug,
+        "pathway": pathway.slug,
+        "step": pathway.steps.first().pk,
+        "lateral": lateral.pk,
+    }
+    return half
+
+
+def write_session(block: Any, name: str, chain: list[Exercise]) -> Session:
+    """Two parts of two slots each."""
+    session = SessionFactory(block=block, name=name, date=TODAY + dt.timedelta(days=2))
+    for position in range(2):
+        part = PartFactory(session=session, position=position, name=f"Part {position + 1}")
+        for place in range(2):
+            SlotFactory(part=part, position=place, exercise=chain[place])
+    return session
+
+
+def assign(
+    block: Any, child: Child, chain: list[Exercise], day: dt.date, name: str
+) -> AssignedSession:
+    session = SessionFactory(block=block, name=name, date=day)
+    assigned = AssignedSessionFactory(session=session, child=child, name=name, date=day)
+    for place, exercise in enumerate(chain[1:3]):
+        AssignedSlotFactory(
+            assigned_session=assigned,
+            position=place,
+            revision=exercise.current,
+            easier_revision=chain[0].current,
+            easier_amount=5,
+        )
+    return assigned
+
+
+def log_with_pain(assigned: AssignedSession, by: User) -> uuid.UUID:
+    slot = assigned.slots.first()
+    pain = PainEntry(uuid.uuid4(), "knee", "left", 3, "At the bottom.", slot)
+    entry = LogEntry("some", effort=6, minutes=18, results=(SlotEntry(slot, "some", amount=5),))
+    seen = f"{assigned.fingerprint}|"
+    write_log(assigned, entry, pain, by=by, now=NOW - dt.timedelta(days=1), seen=seen)
+    return pain.public_id
+
+
+def spare_and_equip(child: Child, chain: list[Exercise], pathway: Pathway, by: User) -> int:
+    """A restriction, whose id is returned, a kit and a placement."""
+    kit = HomeKit.objects.create(child=child, answered_by=by)
+    kit.items.set([ItemFactory(slug="dining-chair")])
+    child.placements.create(pathway=pathway, exercise=chain[0], placed_at=NOW, placed_by=by)
+    restriction = Restriction.objects.create(
+        child=child,
+        region="wrist_hand",
+        side="left",
+        kind="no_loading",
+        start=TODAY - dt.timedelta(days=3),
+        until=TODAY + dt.timedelta(days=9),
+        set_by=by,
+    )
+    return restriction.pk
+
+
+def _invitation(half: Half, role: str, by: User) -> tuple[Invitation, str]:
+    about = {"child": half.child} if role == "guardian" else {"cohort": half.cohort}
+    email = f"{half.session.name.split()[0].lower()}.{role}@example.org"
+    return Invitation.objects.invite(email, role, invited_by=by, **about)
+
+
+def own_drafts(half: Half, people: dict[str, User]) -> None:
+    """A file read but not taken over is its owner's alone, the head coach's too."""
+    for role in ("head_coach", "coach"):
+        half.ids["draft", role] = _draft(people[role])
+
+
+def _draft(owner: User) -> uuid.UUID:
+    cohort = Cohort.objects.visible_to(owner).first()
+    name = owner.name.split()[0]
+    content = f"given name;initial;birth date\n{name};K;2015-03-04\n".encode()
+    draft: ImportDraft = draft_of(content, cohort, owner, NOW)
+    return draft.public_id
+
+
+def keep_taken_out(client: Client, role: str, own: Half, foreign: Half) -> None:
+    """What this coach took out of both halves, the stranger's while it still was theirs to see."""
+    kept = client.session
+    for half in (own, foreign):
+        extra = SlotFactory(part=half.session.parts.last(), position=9, exercise=half.chain[0])
+        half.ids["taken_out_slot", role] = taken_out.take_out_slot(kept, extra).key
+        block = half.session.block
+        gone = SessionFactory(block=block, name=f"Gone from {block.name}")
+        half.ids["taken_out_session", role] = taken_out.take_out_session(kept, gone).key
+    kept.save()
