@@ -76,7 +76,7 @@ def slot(request: Request, session_id: int, slot_id: int) -> HttpResponse:
 @for_coaches
 def find(request: Request, session_id: int, part_id: int) -> HttpResponse:
     """Exercises to add to a part, as they are typed."""
-    q = request.GET.get("q", "").strip()[:80]
+    q = request.GET.get("q", "").replace("\0", "").strip()[:80]
     found = find_exercises(q) if q else Found("", [])
     builder = builder_of(request, session_id, found={f"part-{part_id}": found})
     part_in_or_404(builder.session, part_id)
