@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from library.figures import body
 from library.figures.measures import measure
@@ -73,16 +74,25 @@ TRUNK_RANGES = ("bend", "side", "twist", "neck")
 def findings(movement: Movement, tempo: str | None = None) -> list[Finding]:
     """Everything wrong with a movement at a tempo; empty when nothing is."""
     played = frames(movement, tempo)
-    timeline = Timeline(movement, tempo)
+    moving = _without_repeats(played)
     return [
-        *segment_lengths(played),
-        *joint_ranges(played),
-        *depths(played, movement.props),
-        *floating(played, movement.props),
+        *segment_lengths(moving),
+        *joint_ranges(moving),
+        *depths(moving, movement.props),
+        *floating(moving, movement.props),
         *contacts(played),
-        *balance(played, timeline.phases, movement),
+        *balance(moving, Timeline(movement, tempo).phases, movement),
         *key_angles(movement),
         *speeds(played),
+    ]
+
+
+def _without_repeats(played: list[Skeleton]) -> list[Skeleton]:
+    """One frame of every stillness is as good as all of them."""
+    return played[:1] + [
+        now
+        for before, now in pairwise(played)
+        if now.points != before.points or now.phase != before.phase
     ]
 
 
@@ -195,7 +205,8 @@ def balance(
     for skeleton in played:
         phase = next(p for p in phases if skeleton.seconds < p.end - 1e-9)
         landed = phase.name == "landing" and skeleton.seconds > phase.end - 1.5 * step
-        slow = phase.name in STATIC_PHASES and phase.seconds >= SLOW_SECONDS
+        taking_off = any(p.name == "flight" and abs(p.start - phase.end) < step for p in phases)
+        slow = phase.name in STATIC_PHASES and phase.seconds >= SLOW_SECONDS and not taking_off
         if slow or landed:
             off = off_balance(skeleton, movement.props)
             if off > MARGIN_OF_BALANCE:

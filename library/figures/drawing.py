@@ -10,8 +10,9 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from hashlib import blake2s
 from html import escape
+from math import inf
 
-from library.figures.motion import FRAMES_PER_SECOND, Timeline
+from library.figures.motion import Timeline
 from library.figures.movement import Movement
 from library.figures.outline import Camera, Part, draw_parts, prop_parts
 from library.figures.skeleton import Skeleton
@@ -20,6 +21,7 @@ from library.figures.vectors import distance, minus
 DRAWING_VERSION = 1  # raise it when the look changes, so that cached drawings are drawn anew
 SCALE = 4  # drawing units in a hundredth of stature; whole numbers keep the file small
 TOLERANCE = 0.45  # how far a drawn point may stray from its true path, in hundredths of stature
+SAMPLES_PER_SECOND = 20
 VIEW_HEIGHT, VIEW_WIDTH = 112.0, 162.0
 MARGIN = 4.0
 OUTLINE = 1.1  # the gap that sets an arm apart from the body behind it
@@ -92,7 +94,7 @@ class _Animation:
         self.timeline = Timeline(movement, tempo)
         self.name = content_hash(movement, tempo, side)
         self.camera = Camera.facing(movement.view, side == "right")
-        count = max(2, round(self.timeline.seconds * FRAMES_PER_SECOND))
+        count = max(2, round(self.timeline.seconds * SAMPLES_PER_SECOND))
         self.times = [number / count for number in range(count + 1)]
         self.skeletons = [self.timeline.at(t * self.timeline.seconds) for t in self.times]
         self.start = self.skeletons[0]
@@ -223,24 +225,34 @@ def _difference(first: Skeleton, second: Skeleton) -> float:
 
 
 def _kept_frames(pictures: list[list[Part]]) -> list[int]:
-    """The frames to keep so that straight lines between them stay within tolerance."""
+    """The frames to keep so that straight lines between them stay within tolerance.
+
+    For every drawn number the slopes from the last kept frame that pass all later ones within
+    tolerance form a narrowing cone; a frame outside it keeps the one before.
+    """
     flat = [[n for part in picture for point in part.points for n in point] for picture in pictures]
     kept, last = [0], 0
-    for candidate in range(2, len(flat)):
-        if candidate - last > 1 and not _straight_enough(flat, last, candidate):
-            last = candidate - 1
+    cones = [(-inf, inf)] * len(flat[0])
+    for number in range(1, len(flat)):
+        cones = _narrowed(cones, flat[last], flat[number], number - last)
+        if not cones:
+            last = number - 1
             kept.append(last)
+            cones = _narrowed([(-inf, inf)] * len(flat[0]), flat[last], flat[number], 1)
     return [*kept, len(flat) - 1]
 
 
-def _straight_enough(flat: list[list[float]], first: int, last: int) -> bool:
-    start, end = flat[first], flat[last]
-    for number in range(first + 1, last):
-        share = (number - first) / (last - first)
-        for a, b, now in zip(start, end, flat[number], strict=True):
-            if abs(a + (b - a) * share - now) > TOLERANCE:
-                return False
-    return True
+def _narrowed(
+    cones: list[tuple[float, float]], start: list[float], now: list[float], steps: int
+) -> list[tuple[float, float]]:
+    """The cones after one more frame; empty when the frame lies outside one of them."""
+    narrowed = []
+    for (low, high), first, after in zip(cones, start, now, strict=True):
+        slope, spare = (after - first) / steps, TOLERANCE / steps
+        if not low <= slope <= high:
+            return []
+        narrowed.append((max(low, slope - spare), min(high, slope + spare)))
+    return narrowed
 
 
 def _short(number: float, places: int) -> str:

@@ -54,6 +54,7 @@ class Timeline:
         durations = phase_seconds(movement, tempo)
         self.phases: list[Timed] = []
         self.keys: list[Key] = []
+        self._still: dict[int, Skeleton] = {}  # the one skeleton of a phase without movement
         self._durations = durations
         self._add_key(0.0, movement.start, 0, durations[-1][0].name, durations[0][0].name)
         self.seconds = 0.0
@@ -118,6 +119,8 @@ class Timeline:
         """The skeleton at a second of the loop (0 to `seconds`)."""
         position = min(max(bisect_right(self._times, seconds + 1e-9) - 1, 0), len(self.keys) - 2)
         start, end = self.keys[position], self.keys[position + 1]
+        if start.pose == end.pose and position in self._still:
+            return replace(self._still[position], seconds=seconds)
         share = (seconds - start.at) / (end.at - start.at)
         channels = self._blend(position, share)
         in_flight = start.out_of == "flight"
@@ -132,7 +135,11 @@ class Timeline:
             replace(contact, steady=_steadily(contact.landmark, anchor, steady))
             for contact in skeleton.contacts
         )
-        return replace(skeleton, contacts=contacts, phase=self.phase_at(seconds), seconds=seconds)
+        phase = self.phase_at(seconds)
+        skeleton = replace(skeleton, contacts=contacts, phase=phase, seconds=seconds)
+        if start.pose == end.pose:
+            self._still[position] = skeleton
+        return skeleton
 
     def phase_at(self, seconds: float) -> str:
         for phase in self.phases:

@@ -170,7 +170,7 @@ def _carried(prop: Prop, skeleton: Skeleton, camera: Camera, shift: float) -> li
         half = size / 2
         return [Part("p", 2.6, [(x - half, y), (x + half, y)], front=front)]
     if prop.kind == "broomstick" and camera.sideways:
-        return [Part("p", 6.4, [(x, y), (x, y)])]
+        return [Part("p", 9.0, [(x, y), (x, y)])]
     half, tall = (size / 2, size / 2 + 1) if prop.kind == "backpack" else (size / 2, 0.0)
     corners = [
         (x - half, y - tall),
@@ -185,7 +185,7 @@ def _carried(prop: Prop, skeleton: Skeleton, camera: Camera, shift: float) -> li
 _HELD: Mapping[str, tuple[float, float, bool]] = {
     "backpack": (-6.0, 11.0, True),
     "ball": (0.0, 11.0, True),
-    "bottle": (0.0, 4.4, True),
+    "bottle": (-3.0, 5.2, True),
     "book": (0.0, 9.0, True),
     "towel": (-0.8, 17.0, False),
     "slider": (-0.8, 17.0, False),

@@ -26,9 +26,12 @@ CARRIERS = (
 
 @dataclass(frozen=True)
 class Prop:
-    """`x`, `y`, `z` are the extents of what stands; `at` is what a carried thing follows;
-    a cord runs from `at` to the point `to` or to another point of the body, `other`; a skipping rope between the hands, or one swung from `at`, makes
-    `turns` rounds in a loop, lowest when `begins` of a round has gone by."""
+    """`x`, `y`, `z` are the extents of what stands; `at` is what a carried thing follows.
+
+    A cord runs from `at` to the point `to` or to another point of the body, `other`; a skipping
+    rope between the hands, or one swung from `at`, makes `turns` rounds in a loop, lowest when
+    `begins` of a round has gone by.
+    """
 
     kind: str
     x: tuple[float, float] = (0.0, 0.0)

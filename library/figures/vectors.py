@@ -58,7 +58,17 @@ def angle_between(a: Vector, b: Vector) -> float:
     return degrees(acos(max(-1.0, min(1.0, cosine))))
 
 
-@dataclass(frozen=True, slots=True)
+def _turned(first: Vector, second: Vector, angle: float) -> tuple[Vector, Vector]:
+    """Both directions, turned so that the first moves towards the second."""
+    c, s = cos(radians(angle)), sin(radians(angle))
+    (a, b, d), (e, f, g) = first, second
+    return (
+        (a * c + e * s, b * c + f * s, d * c + g * s),
+        (e * c - a * s, f * c - b * s, g * c - d * s),
+    )
+
+
+@dataclass(slots=True)
 class Frame:
     """Which way a body part faces: three directions at right angles."""
 
@@ -68,21 +78,24 @@ class Frame:
 
     def lean(self, angle: float) -> Frame:
         """Turn about its own left: positive brings `up` towards `ahead`."""
-        c, s = cos(radians(angle)), sin(radians(angle))
-        up = plus(times(self.up, c), times(self.ahead, s))
-        return Frame(minus(times(self.ahead, c), times(self.up, s)), up, self.left)
+        if not angle:
+            return self
+        up, ahead = _turned(self.up, self.ahead, angle)
+        return Frame(ahead, up, self.left)
 
     def roll(self, angle: float) -> Frame:
         """Turn about its own ahead: positive brings `up` towards `left`."""
-        c, s = cos(radians(angle)), sin(radians(angle))
-        up = plus(times(self.up, c), times(self.left, s))
-        return Frame(self.ahead, up, minus(times(self.left, c), times(self.up, s)))
+        if not angle:
+            return self
+        up, left = _turned(self.up, self.left, angle)
+        return Frame(self.ahead, up, left)
 
     def turn(self, angle: float) -> Frame:
         """Turn about its own up: positive brings `ahead` towards `left`."""
-        c, s = cos(radians(angle)), sin(radians(angle))
-        ahead = plus(times(self.ahead, c), times(self.left, s))
-        return Frame(ahead, self.up, minus(times(self.left, c), times(self.ahead, s)))
+        if not angle:
+            return self
+        ahead, left = _turned(self.ahead, self.left, angle)
+        return Frame(ahead, self.up, left)
 
     def inside(self, direction: Vector) -> Vector:
         """A world direction as this frame sees it: (ahead, up, left)."""

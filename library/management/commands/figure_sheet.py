@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 from argparse import ArgumentParser
 from html import escape
@@ -23,6 +24,12 @@ main{{display:grid;grid-template-columns:1fr 1fr;gap:10px 20px}}
 figure{{margin:0;border-top:1px solid {ink};padding-top:4px}}
 div{{display:grid;grid-template-columns:repeat(4,1fr);gap:4px}} svg{{width:100%;height:auto}}
 </style><main>{figures}</main></html>"""
+COLUMNS, CELL = 10, (108, 75)  # thumbnails a row, and their size in pixels
+THUMBNAILS = """<!doctype html><html lang="en"><meta charset="utf-8"><title>Figures</title><style>
+body{{margin:0;width:{width}px;background:{paper}}}
+main{{display:grid;grid-template-columns:repeat({columns},{cell}px);grid-auto-rows:{row}px}}
+svg{{width:{cell}px;height:{row}px}}
+</style><main>{figures}</main></html>"""
 LOOKS = {
     "light": {"paper": "#fffdf8", "ink": "#1d2b2a", "scheme": "light"},
     "dark": {"paper": "#1c2625", "ink": "#eef3ee", "scheme": "dark"},
@@ -36,6 +43,11 @@ class Command(BaseCommand):
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("folder", type=Path, help="where the pages go; made if missing")
         parser.add_argument("--only", nargs="+", metavar="SLUG", help="these movements alone")
+        parser.add_argument(
+            "--keep",
+            action="store_true",
+            help="one page of thumbnails and their names instead: what the tests compare with",
+        )
         parser.add_argument("--look", choices=sorted(LOOKS), default="light")
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -44,6 +56,9 @@ class Command(BaseCommand):
         if unknown:
             raise CommandError(f"No movement file for: {', '.join(unknown)}")
         options["folder"].mkdir(parents=True, exist_ok=True)
+        if options["keep"]:
+            keep(options["folder"], slugs)
+            return
         try:
             pages = [
                 sheet(slugs[first : first + PER_PAGE], options["look"])
@@ -53,6 +68,23 @@ class Command(BaseCommand):
             raise CommandError(str(problem)) from problem
         for path in photograph(pages, options["folder"], options["look"]):
             self.stdout.write(str(path))
+
+
+def keep(folder: Path, slugs: list[str]) -> None:
+    """Keep the thumbnails of all figures as `look.png` and their order as `look.json`."""
+    photograph([thumbnails(slugs)], folder, "light")[0].replace(folder / "look.png")
+    (folder / "look.json").write_text(json.dumps(slugs, indent=0) + "\n")
+
+
+def thumbnails(slugs: list[str]) -> str:
+    """One page of HTML with a small picture of every movement at its most telling instant."""
+    stills = []
+    for slug in slugs:
+        described = movement.load(slug)
+        second = instants(Timeline(described))[2]
+        stills.append(drawing.still_at(described, second))
+    size = {"width": COLUMNS * CELL[0], "columns": COLUMNS, "cell": CELL[0], "row": CELL[1]}
+    return THUMBNAILS.format(figures="".join(stills), paper=LOOKS["light"]["paper"], **size)
 
 
 def sheet(slugs: list[str], look: str) -> str:

@@ -8,14 +8,19 @@ from library.figures import checks, movement
 from library.figures.motion import Timeline
 from library.figures.tempo import tempo_seconds
 
+TIMED = [slug for slug in movement.slugs() if movement.load(slug).tempo]
 
-@pytest.mark.parametrize("slug", movement.slugs())
-def test_figure_is_right_by_measurement(slug: str) -> None:
-    found = checks.findings(movement.load(slug))
+
+@pytest.mark.parametrize(
+    ("slug", "tempo"),
+    [*((slug, None) for slug in movement.slugs()), *((slug, "2-0-1-0") for slug in TIMED)],
+)
+def test_figure_is_right_by_measurement(slug: str, tempo: str | None) -> None:
+    found = checks.findings(movement.load(slug), tempo)
     assert found == [], "\n".join(str(finding) for finding in found)
 
 
-@pytest.mark.parametrize("slug", [slug for slug in movement.slugs() if movement.load(slug).tempo])
+@pytest.mark.parametrize("slug", TIMED)
 def test_a_loop_is_a_whole_number_of_repetitions(slug: str) -> None:
     """So that the figure stays within 100 ms of the spoken tempo, repetition after repetition."""
     described = movement.load(slug)
