@@ -1,7 +1,8 @@
 """The way back: what a coach took out of a session is kept for them until they sign out.
 
-Kept in the coach's own signed-in session, newest last. Nothing of a child is in it but the ids of
-assigned slots, so that what was published keeps pointing at what it came from.
+Kept in the coach's own signed-in session, newest last. Of a child there is nothing in it but what
+the coach decided for that child in the slot, and the ids of assigned slots, so that what was
+published keeps pointing at what it came from.
 """
 
 import datetime as dt
@@ -16,7 +17,7 @@ from django.core import serializers
 from django.core.serializers.base import DeserializedObject
 from django.db.models import F
 
-from program.models import AssignedSlot, Block, Part, Session, Slot
+from program.models import AssignedSlot, Block, Override, Part, Session, Slot
 
 KEPT = 6
 _KEY = "taken_out"
@@ -65,7 +66,7 @@ def take_out_slot(kept: SessionBase, slot: Slot) -> TakenOut:
         session_id=slot.part.session_id,
         within_id=slot.part_id,
         at=str(slot.position),
-        rows=_rows([slot]),
+        rows=_rows([slot, *_overrides([slot])]),
         assigned=_assigned([slot]),
     )
     slot.delete()
@@ -81,7 +82,7 @@ def take_out_part(kept: SessionBase, part: Part) -> TakenOut:
         session_id=part.session_id,
         within_id=part.session_id,
         at=str(part.position),
-        rows=_rows([part, *slots]),
+        rows=_rows([part, *slots, *_overrides(slots)]),
         assigned=_assigned(slots),
     )
     part.delete()
@@ -99,7 +100,7 @@ def take_out_session(kept: SessionBase, session: Session) -> TakenOut:
         session_id=session.pk,
         within_id=session.block_id,
         at=session.date.isoformat(),
-        rows=_rows([session, *parts, *slots]),
+        rows=_rows([session, *parts, *slots, *_overrides(slots)]),
         assigned={},
     )
     session.delete()
@@ -167,7 +168,12 @@ def _point_at_again(out: TakenOut) -> None:
         )
 
 
-def _rows(rows: Iterable[Session | Part | Slot]) -> str:
+def _overrides(slots: Iterable[Slot]) -> list[Override]:
+    """The coach's choices for single children go and come back with their slot."""
+    return list(Override.objects.filter(slot__in=slots))
+
+
+def _rows(rows: Iterable[Session | Part | Slot | Override]) -> str:
     text: str = serializers.serialize("json", rows)
     return text
 

@@ -5,7 +5,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from program.models import Part, Session, Slot
+from program.models import Override, Part, Session, Slot
 from tests.factories import (
     AssignedSessionFactory,
     AssignedSlotFactory,
@@ -251,6 +251,14 @@ class TestTakingOut:
         assert Slot.objects.filter(pk=first.pk).values().get() == before
         assert version_of(session) == 3
         assert kept(coach, session) == []
+
+    def test_the_coachs_choice_for_a_child_comes_back_with_its_slot(self, cast, coach, session):
+        first = Slot.objects.filter(part__session=session).first()
+        first.overrides.create(child=cast.child, exercise=None, note="Not this week.")
+        coach.post(url("slot_take_out", session, first.pk), typed(first), headers=HTMX)
+        assert not Override.objects.exists()
+        coach.post(url("put_back", session, kept(coach, session)[0]), headers=HTMX)
+        assert Override.objects.get(slot=first.pk, child=cast.child).note == "Not this week."
 
     def test_a_part_is_put_back_with_all_its_slots(self, coach, session):
         part = parts_of(session)[0]
