@@ -7,14 +7,13 @@ from functools import cached_property
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from django.db.models import Count, Prefetch, Q, QuerySet
+from django.db.models import Prefetch, QuerySet
 from django.db.models.functions import Coalesce
 
 from athletes.models import Child
 from library.lanes import Lane
 from program.engine.dose import Measure
-from program.family_day import monday_of
-from program.family_words import dose_in_words, effort_in_words, number
+from program.family_words import dose_in_words, effort_in_words
 from program.lanes import Evidence, evidence_lane
 from program.models import (
     AssignedSession,
@@ -23,7 +22,6 @@ from program.models import (
     Completion,
     Done,
     PainReport,
-    PainReportQuerySet,
     SlotResult,
 )
 from program.plan import dose_of
@@ -57,10 +55,6 @@ class Pain:
         earlier: int = getattr(self.report, "earlier", 0)
         nth = _ORDINALS[earlier] if earlier < len(_ORDINALS) else f"{earlier + 1}th"
         return f"{nth} report about the {self.report.get_region_display()}."
-
-
-def findings(reports: Iterable[PainReport]) -> list[Pain]:
-    return [Pain(report) for report in reports]
 
 
 @dataclass(frozen=True)
@@ -115,7 +109,7 @@ class Return:
 
     @cached_property
     def pains(self) -> list[Pain]:
-        return findings(self.session.pain_reports.all())
+        return [Pain(report) for report in self.session.pain_reports.all()]
 
     @cached_property
     def lines(self) -> list[SlotLine]:
@@ -169,11 +163,6 @@ class Returns:
     children: QuerySet[Child]
     today: dt.date
 
-    @cached_property
-    def hurts(self) -> list[Pain]:
-        reports = PainReport.objects.visible_to(self.user).filter(child__in=self.children)
-        return findings(reports.unseen().for_review())
-
     @property
     def logged(self) -> AssignedSessionQuerySet:
         """The logged sessions, what was written or rewritten last first."""
@@ -194,27 +183,6 @@ class Returns:
             Quiet(child, tuple(sessions))
             for child, sessions in groupby(silent, key=lambda session: session.child)
         ]
-
-    @cached_property
-    def week(self) -> str:
-        """What came of this week so far: "since Monday: 6 done, 2 partly, 1 not done"."""
-        week = self._sessions.filter(date__range=(monday_of(self.today), self.today))
-        counts = week.aggregate(
-            done=Count("pk", filter=Q(completion__state=Done.DONE)),
-            partly=Count("pk", filter=Q(completion__state=Done.SOME)),
-            not_done=Count("pk", filter=Q(completion__state=Done.NOT)),
-            not_logged=Count("pk", filter=Q(completion__isnull=True, date__lt=self.today)),
-        )
-        said = [f"{count} {name.replace('_', ' ')}" for name, count in counts.items() if count]
-        return "since Monday: " + (", ".join(said) or "nothing due yet")
-
-    @property
-    def headline(self) -> str:
-        hurts = len(self.hurts)
-        if not hurts:
-            return "No new report of pain"
-        said = number(hurts)
-        return f"{said[0].upper()}{said[1:]} new report{'' if hurts == 1 else 's'} of pain"
 
     @property
     def _sessions(self) -> AssignedSessionQuerySet:
@@ -237,11 +205,6 @@ def _with_what_came_back(sessions: AssignedSessionQuerySet) -> AssignedSessionQu
     return sessions.select_related(
         "child", "session__block__cohort", "completion__logged_by", "completion__edited_by"
     ).prefetch_related(Prefetch("pain_reports", queryset=PainReport.objects.for_review()))
-
-
-def unseen_of_child(user: "User", child: Child) -> list[Pain]:
-    reports: PainReportQuerySet = PainReport.objects.visible_to(user).filter(child=child)
-    return findings(reports.unseen().for_review())
 
 
 def effort_lane(returns: Iterable[Return]) -> Lane | None:

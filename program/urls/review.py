@@ -4,6 +4,8 @@ from program.views import review
 
 urlpatterns = [
     path("review/", review.review, name="review"),
-    path("review/pain/<uuid:report_id>/seen/", review.pain_seen, name="pain_seen"),
+    path("review/answer/", review.answer, name="answer"),
+    path("review/answer/<int:resolution_id>/back/", review.answer_back, name="answer_back"),
+    path("review/came-back/", review.came_back, name="came_back"),
     path("review/<uuid:child_id>/", review.child_review, name="child_review"),
 ]

@@ -1,52 +1,127 @@
+import datetime as dt
 import uuid
 
 from django.contrib import messages
+from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
-from django.http import Http404, HttpResponse, HttpResponseRedirect
+from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
-from django.utils.http import url_has_allowed_host_and_scheme
+from django.utils.dateparse import parse_date
 from django.views.decorators.http import require_GET, require_POST
 
-from athletes.models import Child, Cohort
+from athletes.models import Child
 from library.access import Request, for_coaches
 from program.family_loaders import child_or_404
-from program.loaders import cohorts_of
-from program.models import PainReport
-from program.returns import Return, Returns, effort_lane, of_child, unseen_of_child
+from program.finding import Do, Finding
+from program.models import Resolution
+from program.resolving import (
+    CannotTakeBack,
+    UnfitDay,
+    note_refits,
+    put_off,
+    resolve,
+    take_back,
+)
+from program.returns import Return, Returns, effort_lane, of_child
+from program.review_queue import open_finding, queue_of, unseen_pain
 
 A_PAGE = 30
+PAGE = "program/review/review.html"
+GONE = "Somebody has answered this already, or it is no longer so."
 
 
 @require_GET
 @for_coaches
 def review(request: Request) -> HttpResponse:
-    """What came back, of all one's children or of a cohort (`?cohort=3`)."""
-    today = timezone.localdate()
-    cohorts = cohorts_of(request.user)
-    cohort = _cohort_or_404(cohorts, request.GET.get("cohort", ""))
-    children = Child.objects.visible_to(request.user)
-    if cohort:
-        children = children.enrolled_in(cohort, today)
-    returns = Returns(request.user, children, today)
-    page = Paginator(returns.logged, A_PAGE).get_page(request.GET.get("page"))
-    context = {
-        "returns": returns,
-        "page": page,
-        "logs": [Return(session, today) for session in page],
-        "cohorts": cohorts,
-        "cohort": cohort,
-    }
-    return render(request, "program/review/review.html", context)
+    """The queue, of all one's children or of a cohort (`?cohort=3`)."""
+    queue = queue_of(request.user, timezone.localdate(), request.GET.get("cohort", ""))
+    return render(request, PAGE, {"queue": queue})
 
 
-def _cohort_or_404(cohorts: list[Cohort], asked: str) -> Cohort | None:
-    if not asked:
-        return None
-    found = next((cohort for cohort in cohorts if str(cohort.pk) == asked), None)
-    if found is None:
+@require_POST
+@for_coaches
+def answer(request: Request) -> HttpResponse:
+    """Answer one finding, named by the `child` it is about and its `key`."""
+    child = _child_or_404(request)
+    now, today = timezone.now(), timezone.localdate()
+    finding = open_finding(request.user, child, request.POST.get("key", ""), today)
+    if finding is None:
+        return _answered(request, child, GONE)
+    try:
+        resolution = _resolve(request, finding, now, today)
+    except (UnfitDay, ValidationError) as refused:
+        said = refused.messages[0] if isinstance(refused, ValidationError) else str(refused)
+        return _answered(request, child, said)
+    outcome = note_refits(child, now, request.user)
+    return _answered(request, child, f"{child}: {resolution.sentence} {outcome}", resolution)
+
+
+def _resolve(request: Request, finding: Finding, now: dt.datetime, today: dt.date) -> Resolution:
+    code = request.POST.get("action", "")
+    if code == Do.LATER:
+        until = parse_date(request.POST.get("until", "")) or today
+        return put_off(finding, until, request.user, now, today)
+    action = finding.action(code)
+    if action is None or action.do is Do.LOOK:
+        raise ValidationError("Choose one of the buttons.", code="unknown")
+    return resolve(finding, action, request.user, now, today)
+
+
+@require_POST
+@for_coaches
+def answer_back(request: Request, resolution_id: int) -> HttpResponse:
+    """Take an answer back: what it asked is asked again."""
+    answers = Resolution.objects.visible_to(request.user).select_related("child")
+    resolution = answers.filter(pk=resolution_id).first()
+    if resolution is None:
         raise Http404
-    return found
+    now = timezone.now()
+    try:
+        take_back(resolution, request.user, now)
+    except CannotTakeBack as refused:
+        return _answered(request, resolution.child, str(refused))
+    outcome = note_refits(resolution.child, now, request.user)
+    said = f"{resolution.child}: taken back. {outcome}"
+    return _answered(request, resolution.child, said)
+
+
+def _child_or_404(request: Request) -> Child:
+    try:
+        public_id = uuid.UUID(request.POST.get("child", ""))
+    except ValueError:
+        raise Http404 from None
+    return child_or_404(request.user, public_id)
+
+
+def _answered(
+    request: Request, child: Child, said: str, resolution: Resolution | None = None
+) -> HttpResponse:
+    """The page the answer came from, as it is now, and what was just said. `scope` says which: ""
+    is the whole queue, digits a cohort's, "child" the child's own page."""
+    scope = request.POST.get("scope", "")
+    if request.htmx:
+        queue = queue_of(request.user, timezone.localdate(), scope)
+        context = {"queue": queue, "said": said, "just": resolution}
+        return render(request, f"{PAGE}#queue", context)
+    messages.success(request, said)
+    if scope == "child":
+        return redirect("program:child_review", child.public_id)
+    address = reverse("program:review")
+    return redirect(f"{address}?cohort={scope}" if scope.isdecimal() else address)
+
+
+@require_GET
+@for_coaches
+def came_back(request: Request) -> HttpResponse:
+    """All that was logged, the newest first, and what nobody logged."""
+    today = timezone.localdate()
+    returns = Returns(request.user, Child.objects.visible_to(request.user), today)
+    page = Paginator(returns.logged, A_PAGE).get_page(request.GET.get("page"))
+    logs = [Return(session, today) for session in page]
+    context = {"returns": returns, "page": page, "logs": logs}
+    return render(request, "program/review/came_back.html", context)
 
 
 @require_GET
@@ -59,27 +134,9 @@ def child_review(request: Request, child_id: uuid.UUID) -> HttpResponse:
     context = {
         "child": child,
         "age": child.age_on(today),
-        "hurts": unseen_of_child(request.user, child),
+        "hurts": unseen_pain(request.user, child),
         "page": page,
         "returns": returns,
         "effort": effort_lane(returns),
     }
     return render(request, "program/review/child.html", context)
-
-
-@require_POST
-@for_coaches
-def pain_seen(request: Request, report_id: uuid.UUID) -> HttpResponse:
-    """A coach has seen a report; who saw it first, and when, is kept."""
-    reports = PainReport.objects.visible_to(request.user).filter(public_id=report_id)
-    report = reports.select_related("child").first()
-    if report is None:
-        raise Http404
-    if reports.mark_seen(request.user, timezone.now()):
-        messages.success(
-            request, f"Seen: {report.child.given_name}, {report.get_region_display()}."
-        )
-    back = request.POST.get("back", "")
-    if back.startswith("/") and url_has_allowed_host_and_scheme(back, allowed_hosts=None):
-        return HttpResponseRedirect(back)
-    return redirect("program:review")

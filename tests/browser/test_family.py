@@ -87,13 +87,13 @@ def test_a_parent_logs_effort_and_pain_on_a_phone_and_the_coach_sees_both(cast, 
 
     coach = browse(cast.coach, DESK)
     coach.goto(reverse("program:review"))
-    expect(coach.get_by_role("heading", name="One new report of pain")).to_be_visible()
     expect(
         coach.get_by_role("heading", name="Left knee, 4 of 10, on Slow step down")
     ).to_be_visible()
+    coach.get_by_role("button", name="Seen, no change").click()
+    expect(coach.get_by_role("heading", name="Nothing waits for you")).to_be_visible()
+    coach.get_by_role("link", name="What came back").click()
     expect(coach.get_by_text("Effort 4 of 10 (getting warm), 22 min.")).to_be_visible()
-    coach.get_by_role("button", name="Seen").click()
-    expect(coach.get_by_role("heading", name="No new report of pain")).to_be_visible()
     assert PainReport.objects.get().seen_by == cast.coach
 
 
@@ -201,6 +201,7 @@ def test_nothing_stands_in_the_way_of_anybody(cast, session, browse, scheme):
     coach = browse(cast.coach, DESK, color_scheme=scheme)
     reviewed = [
         reverse("program:review"),
+        reverse("program:came_back"),
         reverse("program:child_review", args=[cast.child.public_id]),
     ]
     for page, paths in ((family, addresses(cast.child, session)), (coach, reviewed)):

@@ -1,0 +1,66 @@
+"""Taking back what was just said about a child, as if it had not been said.
+
+Each is one transaction and tells whoever plans for the child. Each returns False, and changes
+nothing, where something else was said since.
+"""
+
+import datetime as dt
+
+from django.db import transaction
+
+from athletes.changes import tell_after_commit
+from athletes.models import Child, Placement, Restriction
+from athletes.signals import Circumstance
+
+
+@transaction.atomic
+def take_back_placement(made: Placement) -> bool:
+    """The child stands again where it stood before this placement."""
+    _lock(made.child)
+    if not made.child.placements.current().filter(pk=made.pk).exists():
+        return False
+    before = (
+        made.child.placements.filter(pathway=made.pathway, ended_at__isnull=False)
+        .exclude(pk=made.pk)
+        .order_by("-ended_at", "-pk")
+        .first()
+    )
+    made.delete()
+    if before:
+        before.ended_at = None
+        before.save(update_fields=["ended_at"])
+    tell_after_commit(made.child, Circumstance.PLACEMENT)
+    return True
+
+
+@transaction.atomic
+def take_back_restriction(restriction: Restriction, before: dt.date | None) -> bool:
+    """It ends again on the day it ended `before` it was stretched; with None it never was."""
+    _lock(restriction.child)
+    still = Restriction.objects.filter(
+        pk=restriction.pk, until=restriction.until, lifted_on__isnull=True
+    )
+    changed = bool(still.delete()[0] if before is None else still.update(until=before))
+    if changed:
+        tell_after_commit(restriction.child, Circumstance.RESTRICTION)
+    return changed
+
+
+@transaction.atomic
+def take_back_lift(restriction: Restriction) -> bool:
+    """Nobody has said that it is fine again."""
+    _lock(restriction.child)
+    same = restriction.child.restrictions.filter(
+        region=restriction.region, side=restriction.side, kind=restriction.kind
+    )
+    if same.open_on(restriction.start).filter(start__lte=restriction.until).exists():
+        return False
+    lifted = same.filter(pk=restriction.pk, lifted_on__isnull=False)
+    changed = bool(lifted.update(lifted_on=None, lifted_by=None))
+    if changed:
+        tell_after_commit(restriction.child, Circumstance.RESTRICTION)
+    return changed
+
+
+def _lock(child: Child) -> None:
+    Child.objects.select_for_update().get(pk=child.pk)

@@ -1,0 +1,123 @@
+"""A finding: one thing that wants a coach's decision, what it rests on, and what can be done."""
+
+import datetime as dt
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Final
+
+from django.urls import reverse
+
+from library.lanes import Lane
+from program.review_rows import Who
+
+
+class Kind(StrEnum):
+    """What a finding is about, most urgent first."""
+
+    PAIN = "pain"
+    RESTRICTION = "restriction"
+    DECIDE = "decide"
+    EFFORT = "effort"
+    STEP_BACK = "step_back"
+    MISSED = "missed"
+    SIDES = "sides"
+    CHANGED = "changed"
+    MOVE_ON = "move_on"
+
+
+URGENCY: Final = tuple(Kind)
+TAGS: Final = {
+    Kind.PAIN: ("stop", "hurts"),
+    Kind.RESTRICTION: ("look", "spared"),
+    Kind.DECIDE: ("look", "waits"),
+    Kind.EFFORT: ("look", "hard"),
+    Kind.STEP_BACK: ("look", "too hard"),
+    Kind.MISSED: ("look", "quiet"),
+    Kind.SIDES: ("look", "sides"),
+    Kind.CHANGED: ("note", "changed"),
+    Kind.MOVE_ON: ("good", "ready"),
+}
+SECONDS: Final = {Kind.PAIN: 90, Kind.DECIDE: 75}
+SECONDS_OTHERWISE: Final = 20
+"""What a decision takes a coach, roughly, to say how long the queue is."""
+
+
+class Do(StrEnum):
+    """What can be done about a finding."""
+
+    SEEN = "seen"
+    NO_LANDING = "no_landing"
+    NO_LOADING = "no_loading"
+    LIFT = "lift"
+    EXTEND = "extend"
+    PLACE = "place"
+    LATER = "later"
+    LOOK = "look"
+
+
+@dataclass(frozen=True)
+class Action:
+    """A button. `target` is the exercise for PLACE; `days` is how long the finding then stays away,
+    None for good; LOOK leads to the finding's `url` and decides nothing."""
+
+    do: Do
+    label: str
+    target: str = ""
+    days: int | None = None
+
+    @property
+    def code(self) -> str:
+        return f"{self.do}:{self.target}" if self.target else str(self.do)
+
+
+@dataclass(frozen=True)
+class Finding:
+    """`subjects` are the ids of what it is about: reports, a restriction, a placement, a session.
+    Keys differ among the findings of one child."""
+
+    key: str
+    kind: Kind
+    who: Who
+    subjects: tuple[int, ...]
+    headline: str
+    evidence: tuple[str, ...]
+    actions: tuple[Action, ...]
+    on: dt.date
+    lane: Lane | None = None
+    weight: int = 0  # among those of one kind, the larger first
+
+    @property
+    def tag(self) -> str:
+        return TAGS[self.kind][0]
+
+    @property
+    def word(self) -> str:
+        return TAGS[self.kind][1]
+
+    @property
+    def url(self) -> str:
+        """Where one looks more closely."""
+        if self.kind is Kind.DECIDE:
+            return reverse("program:who_gets_what", args=self.subjects) + "?different"
+        return reverse("program:child_review", args=[self.who.child.public_id])
+
+    @property
+    def reason(self) -> str:
+        """Why, as it is kept with what is done about it."""
+        return (self.evidence[0] if self.evidence else self.headline)[:200]
+
+    @property
+    def seconds(self) -> int:
+        return SECONDS.get(self.kind, SECONDS_OTHERWISE)
+
+    def action(self, code: str) -> Action | None:
+        return next((each for each in self.actions if each.code == code), None)
+
+    @property
+    def order(self) -> tuple[int, int, dt.date, str]:
+        return URGENCY.index(self.kind), -self.weight, self.on, self.key
+
+
+def day_in_words(day: dt.date) -> str:
+    """ "Mon 2 Nov"."""
+    return f"{day:%a} {day.day} {day:%b}"

@@ -1,0 +1,68 @@
+import datetime as dt
+from typing import TYPE_CHECKING
+
+from django.conf import settings
+from django.db import models
+from django.db.models import F, Q
+
+from athletes.models import Child
+
+if TYPE_CHECKING:
+    from athletes.models import User
+
+
+class ResolutionQuerySet(models.QuerySet["Resolution"]):
+    def visible_to(self, user: "User") -> "ResolutionQuerySet":
+        return self.filter(child__in=Child.objects.visible_to(user))
+
+    def standing(self) -> "ResolutionQuerySet":
+        """Those nobody has taken back."""
+        return self.filter(undone_at__isnull=True)
+
+    def hiding(self, day: dt.date) -> "ResolutionQuerySet":
+        """Those that keep their finding out of the queue on that day."""
+        return self.standing().filter(Q(until__isnull=True) | Q(until__gt=day))
+
+    def with_names(self) -> "ResolutionQuerySet":
+        return self.select_related("child", "by", "undone_by")
+
+
+class Resolution(models.Model):
+    """How a finding left a coach's queue: who decided what, and when. Kept when taken back."""
+
+    child = models.ForeignKey(Child, on_delete=models.CASCADE, related_name="resolutions")
+    finding = models.CharField(max_length=80, help_text="the key of the finding it answers")
+    action = models.CharField(max_length=80, help_text="the code of the action taken")
+    sentence = models.CharField(max_length=300, help_text="what was decided, as the coach reads it")
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+    at = models.DateTimeField()
+    until = models.DateField(
+        null=True, help_text="the day on which the finding may come back; empty for never"
+    )
+    before = models.JSONField(default=dict, help_text="what taking it back needs to know")
+    undone_at = models.DateTimeField(null=True)
+    undone_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+
+    objects = ResolutionQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-at", "-pk"]
+        indexes = [models.Index(name="resolutions_of_a_child", fields=["child", "finding"])]
+        constraints = [
+            models.UniqueConstraint(
+                name="answered_for_good_once",
+                fields=["child", "finding"],
+                condition=Q(until__isnull=True, undone_at__isnull=True),
+            ),
+            models.CheckConstraint(
+                name="undone_after_it_was_done",
+                condition=Q(undone_at__isnull=True) | Q(undone_at__gte=F("at")),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.sentence

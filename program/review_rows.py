@@ -1,0 +1,313 @@
+"""What a coach's queue is made from, read in a fixed number of queries however many children."""
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property, lru_cache
+from typing import TYPE_CHECKING, Final, NamedTuple, cast
+
+from django.db.models import Exists, F, OuterRef, Q
+from django.utils import timezone
+
+from athletes.models import Child, Cohort, Enrolment, Placement, Restriction
+from library.models import Pathway
+from program.engine.attendance import Due, Told
+from program.engine.dose import Measure
+from program.library_snapshot import LibrarySnapshot, library_snapshot
+from program.models import (
+    AssignedSession,
+    AssignedSlot,
+    Done,
+    PainReport,
+    Refit,
+    Resolution,
+    Session,
+)
+
+if TYPE_CHECKING:
+    import uuid
+
+    from athletes.models import User
+
+LOOKS_BACK: Final = dt.timedelta(days=42)
+LOOKS_AHEAD: Final = dt.timedelta(days=14)
+REMEMBERS: Final = dt.timedelta(days=90)
+"""How long an answer is looked at: longer than anything that is answered stays in sight."""
+
+
+class SessionRow(NamedTuple):
+    """An assigned session of the last weeks and what was said of it."""
+
+    pk: int
+    child_id: int
+    on: dt.date
+    name: str
+    log: int | None
+    state: str
+    effort: int | None
+    note: str
+
+    @property
+    def is_done(self) -> bool:
+        return self.state in {Done.DONE, Done.SOME}
+
+    @property
+    def due(self) -> Due:
+        return Due(self.pk, self.on, cast("Told", self.state))
+
+
+class SlotRow(NamedTuple):
+    """One exercise of a session that was done; what nobody spoke of went like the whole."""
+
+    session: int
+    child_id: int
+    exercise: str
+    name: str
+    measure: str
+    target: int
+    log: int
+    on: dt.date
+    effort: int | None
+    session_state: str
+    state: str
+    amount: int | None
+    left: int | None
+    right: int | None
+    took_easier: bool
+
+    @property
+    def is_done(self) -> bool:
+        return (self.state or self.session_state) == Done.DONE
+
+    @property
+    def amounts(self) -> list[int]:
+        return [each for each in (self.amount, self.left, self.right) if each is not None]
+
+    @property
+    def told(self) -> str:
+        """What was managed: "8 · 6", "8", or only that it was done."""
+        unit = {Measure.SECONDS: " s", Measure.METRES: " m"}.get(Measure(self.measure), "")
+        if not self.amounts:
+            return "done" if self.is_done else "partly"
+        return " · ".join(map(str, self.amounts)) + unit
+
+
+class HeldRow(NamedTuple):
+    """A published session that is not sent to a child: the coach has to decide."""
+
+    session: int
+    name: str
+    on: dt.date
+    child_id: int
+
+
+@dataclass(frozen=True)
+class Who:
+    """A child as it stands in the queue; `cohorts` it is in today."""
+
+    child: Child
+    cohorts: tuple[Cohort, ...] = ()
+
+    @property
+    def cohort_names(self) -> str:
+        return ", ".join(map(str, self.cohorts))
+
+
+@dataclass(frozen=True)
+class ReviewRows:
+    """Everything that findings are judged from, as of `today`."""
+
+    today: dt.date
+    who: Mapping[int, Who]
+    pains: Sequence[PainReport]
+    sessions: Mapping[int, Sequence[SessionRow]]
+    slots: Sequence[SlotRow]
+    placements: Sequence[Placement]
+    restrictions: Sequence[Restriction]
+    refits: Mapping[int, Sequence[Refit]]
+    held: Sequence[HeldRow]
+    resolutions: Sequence[Resolution]
+    library: LibrarySnapshot
+    ready: Mapping[tuple[str, str, str], str] = field(repr=False)
+
+    @cached_property
+    def hiding(self) -> frozenset[tuple[int, str]]:
+        """Children and keys of what has been answered and may not come back yet."""
+        return frozenset(
+            (each.child_id, each.finding)
+            for each in self.resolutions
+            if each.undone_at is None and (each.until is None or each.until > self.today)
+        )
+
+    @cached_property
+    def sore_sessions(self) -> frozenset[int]:
+        """The sessions in which something hurt, seen or not."""
+        return frozenset(
+            each.assigned_session_id for each in self.pains if each.assigned_session_id
+        )
+
+    @cached_property
+    def restricted(self) -> frozenset[int]:
+        return frozenset(
+            each.child_id for each in self.restrictions if each.is_in_force(self.today)
+        )
+
+    @cached_property
+    def slots_by_exercise(self) -> Mapping[tuple[int, str], Sequence[SlotRow]]:
+        """What each child did of each exercise, oldest first."""
+        found: dict[tuple[int, str], list[SlotRow]] = defaultdict(list)
+        for each in self.slots:
+            found[each.child_id, each.exercise].append(each)
+        return found
+
+
+def cohorts_and_children(user: "User", today: dt.date) -> list[Who]:
+    """The children enrolled today in one's cohorts, in the order of names: one query."""
+    enrolled = Enrolment.objects.filter(cohort__in=Cohort.objects.visible_to(user)).in_force(today)
+    found: dict[int, Who] = {}
+    for each in enrolled.select_related("child", "cohort").order_by(
+        "child__given_name", "child__family_initial", "child", "cohort__name"
+    ):
+        before = found.get(each.child_id, Who(each.child))
+        found[each.child_id] = Who(each.child, (*before.cohorts, each.cohort))
+    return list(found.values())
+
+
+def review_rows(
+    user: "User", children: Iterable[Who], today: dt.date, *, with_left: bool = False
+) -> ReviewRows:
+    """Read what is to be judged about these children, who are visible to the person; `with_left`,
+    also what nobody has seen of the pain of children who have left since."""
+    who = {each.child.pk: each for each in children}
+    ids = list(who)
+    pains = _pains(user, ids, today, with_left=with_left)
+    who |= {each.child_id: Who(each.child) for each in pains if each.child_id not in who}
+    library = library_snapshot()
+    return ReviewRows(
+        today=today,
+        who=who,
+        pains=pains,
+        sessions=_by_child(_sessions(user, ids, today)),
+        slots=_slots(user, ids, today),
+        placements=list(
+            Placement.objects.visible_to(user).current().filter(child__in=ids).with_names()
+        ),
+        restrictions=list(
+            Restriction.objects.visible_to(user).filter(child__in=ids, lifted_on__isnull=True)
+        ),
+        refits=_by_child(Refit.objects.visible_to(user).unseen().filter(child__in=ids)),
+        held=_held(user, ids, today),
+        resolutions=_resolutions(user, ids, today),
+        library=library,
+        ready=_ready(library.stamp),
+    )
+
+
+def _pains(
+    user: "User", ids: Sequence[int], today: dt.date, *, with_left: bool
+) -> list[PainReport]:
+    """Whatever nobody has seen yet, and what hurt of late."""
+    unseen, theirs = Q(seen_at__isnull=True), Q(child__in=ids)
+    recent = theirs & Q(assigned_session__date__gte=today - LOOKS_BACK)
+    reports = PainReport.objects.visible_to(user).for_review()
+    return list(reports.filter(recent | (unseen if with_left else unseen & theirs)))
+
+
+def _sessions(user: "User", ids: Sequence[int], today: dt.date) -> list[SessionRow]:
+    rows = (
+        AssignedSession.objects.visible_to(user)
+        .filter(child__in=ids, date__range=(today - LOOKS_BACK, today))
+        .order_by("date", "pk")
+        .values_list(
+            "pk",
+            "child",
+            "date",
+            "name",
+            "completion",
+            "completion__state",
+            "completion__effort",
+            "completion__note",
+        )
+    )
+    return [
+        SessionRow(pk, child, on, name, log, state or "", effort, note or "")
+        for pk, child, on, name, log, state, effort, note in rows
+    ]
+
+
+def _slots(user: "User", ids: Sequence[int], today: dt.date) -> list[SlotRow]:
+    """The exercises children work on now, and whatever was told a side at a time."""
+    working_on = Placement.objects.current().filter(
+        child=OuterRef("assigned_session__child"), exercise=OuterRef("revision__exercise")
+    )
+    rows = (
+        AssignedSlot.objects.visible_to(user)
+        .filter(
+            Q(results__amount_left__isnull=False) | Exists(working_on),
+            assigned_session__child__in=ids,
+            assigned_session__date__gte=today - LOOKS_BACK,
+            assigned_session__completion__state__in=[Done.DONE, Done.SOME],
+        )
+        .order_by("assigned_session__date", "assigned_session", "part_position", "position")
+        .values_list(
+            "assigned_session",
+            "assigned_session__child",
+            "revision__exercise__slug",
+            "revision__name",
+            "revision__measure",
+            "amount",
+            "assigned_session__completion",
+            "assigned_session__date",
+            "assigned_session__completion__effort",
+            "assigned_session__completion__state",
+            "results__state",
+            "results__amount",
+            "results__amount_left",
+            "results__amount_right",
+            "results__took_easier",
+        )
+    )
+    return [SlotRow(*row) for row in rows]
+
+
+def _held(user: "User", ids: Sequence[int], today: dt.date) -> list[HeldRow]:
+    """Published sessions ahead that children of their cohort have not been sent."""
+    enrolment = "block__cohort__enrolments"
+    sent = AssignedSession.objects.filter(session=OuterRef("pk"), child=OuterRef("held"))
+    sessions = (
+        Session.objects.visible_to(user)
+        .filter(
+            Q(**{f"{enrolment}__end__isnull": True}) | Q(**{f"{enrolment}__end__gte": F("date")}),
+            published_at__isnull=False,
+            date__range=(today, today + LOOKS_AHEAD),
+            **{f"{enrolment}__child__in": ids, f"{enrolment}__start__lte": F("date")},
+        )
+        .annotate(held=F(f"{enrolment}__child"))
+        .filter(~Exists(sent))
+    )
+    rows = sessions.order_by("date", "pk").values_list("pk", "name", "date", "held")
+    return [HeldRow(*row) for row in rows]
+
+
+def _resolutions(user: "User", ids: Sequence[int], today: dt.date) -> list[Resolution]:
+    since = timezone.make_aware(dt.datetime.combine(today - REMEMBERS, dt.time()))
+    answers = Resolution.objects.visible_to(user).filter(at__gte=since, child__in=ids)
+    return list(answers.with_names())
+
+
+@lru_cache(maxsize=1)
+def _ready(stamp: "uuid.UUID | None") -> dict[tuple[str, str, str], str]:
+    """By pathway and the two ends of a step, its own test; read once per edition of the library."""
+    return {
+        (pathway.slug, step.easier.slug, step.harder.slug): step.ready
+        for pathway in Pathway.objects.with_graph()
+        for step in pathway.steps.all()
+    }
+
+
+def _by_child[Row: (SessionRow, Refit)](rows: Iterable[Row]) -> dict[int, list[Row]]:
+    found: dict[int, list[Row]] = defaultdict(list)
+    for row in rows:
+        found[row.child_id].append(row)
+    return found

@@ -1,0 +1,305 @@
+"""What the queue finds, rule by rule. It is Wednesday evening throughout."""
+
+import datetime as dt
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from athletes.models import Enrolment, Restriction
+from program.models import Refit
+from program.review_queue import queue_of
+from tests.factories import ChildFactory, SessionFactory
+from tests.program.family import EVENING, WEDNESDAY, assign
+from tests.program.queue import did, hurt, labels, pathway_of_three, put, slot_with, waiting
+
+pytestmark = pytest.mark.django_db
+
+DAY = dt.timedelta(days=1)
+AT_EASE = {"amount": 8}
+SHORT = {"amount": 5, "state": "some"}
+
+
+@pytest.fixture(autouse=True)
+def evening(monkeypatch):
+    monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING)
+
+
+@pytest.fixture
+def squats():
+    return pathway_of_three()
+
+
+def test_nothing_happened_and_nothing_waits(cast):
+    queue = queue_of(cast.coach, WEDNESDAY)
+    assert queue.findings == []
+    assert queue.headline == "Nothing waits for you"
+
+
+def test_pain_comes_first_with_where_how_much_and_who_said_so(cast):
+    session = did(cast.child, cast.guardian, 0)
+    hurt(session, cast.guardian, note="On the way down")
+    (pain,) = waiting(cast.coach)
+    assert pain.headline == "Left knee, 4 of 10"
+    assert pain.evidence == (
+        "“On the way down” 4 of 10, told by Own Parent, Wednesday 4 November, 18:30, in Day 0. "
+        "First report about the knee.",
+    )
+    assert labels(pain) == [
+        "No landings for two weeks",
+        "No loading for two weeks",
+        "Seen, no change",
+    ]
+
+
+def test_an_arm_is_not_spared_from_landings(cast):
+    hurt(did(cast.child, cast.guardian, 0), cast.guardian, region="wrist_hand")
+    assert labels(waiting(cast.coach)[0])[0] == "No loading for two weeks"
+
+
+def test_reports_about_one_place_are_one_finding_and_the_worst_is_the_headline(cast):
+    session = did(cast.child, cast.guardian, 2)
+    for level, days_ago in ((6, 2), (3, 0)):
+        hurt(session, cast.guardian, days_ago, level=level)
+    hurt(session, cast.guardian, side="right")
+    left, right = sorted(waiting(cast.coach, "pain"), key=lambda each: each.headline)
+    assert (left.headline, len(left.subjects)) == ("Left knee, 6 of 10", 2)
+    assert left.lane.description == "6 of 10 Mon 2 Nov; 3 of 10 Wed 4 Nov"
+    assert right.headline == "Right knee, 4 of 10"
+
+
+def test_a_child_who_has_left_is_still_heard_when_something_hurt(cast):
+    hurt(did(cast.child, cast.guardian, 3), cast.guardian)
+    Enrolment.objects.filter(child=cast.child).update(end=WEDNESDAY - DAY)
+    assert [each.kind for each in waiting(cast.coach)] == ["pain"]
+    assert waiting(cast.coach, scope=str(cast.cohort.pk)) == []
+
+
+def test_a_published_session_that_a_child_was_not_sent_waits_for_the_coach(cast):
+    friday = assign(cast.other_child, WEDNESDAY + 2 * DAY, name="Ropes").session
+    friday.block.cohort = cast.cohort
+    friday.block.save()
+    friday.published_at = EVENING
+    friday.save()
+    (held,) = waiting(cast.coach)
+    assert held.headline == "Ropes on Friday 6 November has a place nothing fits"
+    assert held.url == f"/sessions/{friday.pk}/fit/?different"
+    assert labels(held) == ["Choose", "Not this time"]
+
+
+@pytest.mark.parametrize("change", ["not published", "over", "left before", "far ahead"])
+def test_what_was_not_to_be_sent_does_not_wait(cast, change):
+    session = SessionFactory(
+        block__cohort=cast.cohort, date=WEDNESDAY + 2 * DAY, published_at=EVENING
+    )
+    if change == "not published":
+        session.published_at = None
+    elif change == "over":
+        session.date = WEDNESDAY - DAY
+    elif change == "far ahead":
+        session.date = WEDNESDAY + 15 * DAY
+    else:
+        Enrolment.objects.filter(child=cast.child).update(end=WEDNESDAY)
+    session.save()
+    assert waiting(cast.coach, "decide") == []
+
+
+def test_an_effort_far_above_the_childs_usual_is_found_with_what_came_before(cast):
+    for days_ago, effort in ((30, 5), (25, 5), (20, 4), (15, 5), (10, 6)):
+        did(cast.child, cast.guardian, days_ago, effort=effort)
+    did(cast.child, cast.guardian, 1, effort=8, note="Two heats that day")
+    (hard,) = waiting(cast.coach)
+    assert hard.headline == "Effort 8 of 10 (very hard), usually 5"
+    assert "“Two heats that day”" in hard.evidence
+    assert hard.lane.description.endswith("6 Sun 25 Oct; 8 Tue 3 Nov")
+
+
+def test_a_point_or_two_more_is_no_finding(cast):
+    for days_ago in (30, 25, 20, 15, 10):
+        did(cast.child, cast.guardian, days_ago, effort=5)
+    did(cast.child, cast.guardian, 1, effort=7)
+    assert waiting(cast.coach) == []
+
+
+def test_two_sessions_nobody_spoke_of_are_found_with_the_last_one_done(cast):
+    did(cast.child, cast.guardian, 9)
+    for days_ago in (6, 4):
+        assign(cast.child, WEDNESDAY - days_ago * DAY)
+    (quiet,) = waiting(cast.coach)
+    assert quiet.headline == "Nothing logged for nine days"
+    assert quiet.evidence == (
+        "Two sessions in a row nobody has spoken of. The last one done was Day 9, Mon 26 Oct.",
+    )
+    assert quiet.lane.description.count("not done") == 2
+
+
+def test_a_side_difference_is_found_from_four_readings_and_not_from_three(cast):
+    step = pathway_of_three().squat
+    for days_ago in (20, 15, 10):
+        did(cast.child, cast.guardian, days_ago, [(step, {"amount_left": 6, "amount_right": 8})])
+    assert waiting(cast.coach) == []
+    did(cast.child, cast.guardian, 5, [(step, {"amount_left": 6, "amount_right": 8})])
+    (sides,) = waiting(cast.coach)
+    assert sides.headline == "Squat: left about 25 % less"
+    assert "not a diagnosis" in sides.evidence[0]
+    assert sides.lane.description.count("6\N{NO-BREAK SPACE}·\N{NO-BREAK SPACE}8") == 4
+
+
+def test_twice_at_ease_is_ready_and_names_exactly_the_logs_it_rests_on(cast, squats):
+    put(cast.child, squats.pathway, squats.squat, cast.coach)
+    did(cast.child, cast.guardian, 9, [(squats.squat, AT_EASE)], effort=6)
+    did(cast.child, cast.guardian, 6, [(squats.squat, AT_EASE)], effort=4)
+    did(cast.child, cast.guardian, 3, [(squats.squat, AT_EASE)], effort=4)
+    (ready,) = waiting(cast.coach)
+    assert (ready.kind, ready.headline) == ("move_on", "Ready for more than Squat")
+    assert ready.evidence == (
+        "All 8 at ease, two sessions in a row.",
+        "The step’s own test: Eight calm ones, twice.",
+    )
+    assert ready.lane.description == (
+        "8 Thu 29 Oct, effort 4; 8 Sun 1 Nov, effort 4; at ease twice over"
+    )
+    assert labels(ready) == ["Move on to Deep squat", "Not yet"]
+
+
+def test_not_managed_twice_offers_what_is_easier(cast, squats):
+    put(cast.child, squats.pathway, squats.squat, cast.coach)
+    for days_ago in (6, 3):
+        did(cast.child, cast.guardian, days_ago, [(squats.squat, SHORT)], effort=6)
+    (back,) = waiting(cast.coach)
+    assert (back.kind, back.headline) == ("step_back", "Squat is too hard just now")
+    assert labels(back) == ["Step back to Sit to stand", "Stay here"]
+
+
+def test_what_was_done_before_a_placement_says_nothing_about_it(cast, squats):
+    put(cast.child, squats.pathway, squats.squat, cast.coach, days_ago=4)
+    for days_ago in (6, 3):
+        did(cast.child, cast.guardian, days_ago, [(squats.squat, SHORT)], effort=6)
+    assert waiting(cast.coach) == []
+
+
+def test_an_exercise_nobody_spoke_of_went_like_the_whole_session(cast, squats):
+    put(cast.child, squats.pathway, squats.squat, cast.coach)
+    for days_ago in (6, 3):
+        session = did(cast.child, cast.guardian, days_ago, effort=3)
+        slot_with(session, squats.squat)
+    assert [each.kind for each in waiting(cast.coach)] == ["move_on"]
+
+
+@pytest.mark.parametrize("patience", ["grows fast", "restricted", "hurt"])
+def test_nobody_is_moved_on_who_grows_fast_is_spared_or_was_hurt(cast, squats, patience):
+    put(cast.child, squats.pathway, squats.squat, cast.coach)
+    for days_ago in (6, 3):
+        session = did(cast.child, cast.guardian, days_ago, [(squats.squat, AT_EASE)], effort=3)
+    if patience == "grows fast":
+        cast.child.growing_fast_until = WEDNESDAY
+        cast.child.save()
+    elif patience == "restricted":
+        restriction(cast.child, until=WEDNESDAY + 9 * DAY)
+    else:
+        hurt(session, cast.guardian)
+    assert waiting(cast.coach, "move_on") == []
+
+
+def restriction(child, until, start=WEDNESDAY - 9 * DAY, **details) -> Restriction:
+    about = {"region": "knee", "side": "left", "kind": "no_landing"} | details
+    return child.restrictions.create(start=start, until=until, **about)
+
+
+def test_a_restriction_that_is_over_asks_until_somebody_answers(cast):
+    rule = restriction(cast.child, until=WEDNESDAY - 2 * DAY, note="Sore after landings")
+    (over,) = waiting(cast.coach)
+    assert over.headline == "Left knee: no landing is over. Is it fine again?"
+    assert over.evidence[0] == "“Sore after landings”"
+    assert labels(over) == ["Fine again", "Two more weeks"]
+    rule.lifted_on = WEDNESDAY
+    rule.save()
+    assert waiting(cast.coach) == []
+
+
+@pytest.mark.parametrize(("days", "said"), [(0, "ends today"), (2, "ends on Friday"), (3, None)])
+def test_a_restriction_about_to_end_is_said_two_days_before(cast, days, said):
+    restriction(cast.child, until=WEDNESDAY + days * DAY)
+    assert [each.headline for each in waiting(cast.coach)] == (
+        [f"Left knee: no landing {said}"] if said else []
+    )
+
+
+def refit(child, what="kit", **counts) -> Refit:
+    return child.refits.create(
+        what=what, at=EVENING, **({"changed": 0, "waiting": 0, "withdrawn": 0} | counts)
+    )
+
+
+def test_what_changed_about_a_child_is_told_once_however_often_it_changed(cast):
+    refit(cast.child, "kit", changed=2)
+    refit(cast.child, "kit", waiting=1)
+    refit(cast.child, "growth", withdrawn=1)
+    (changed,) = waiting(cast.coach)
+    assert changed.headline in {
+        "What is at home has changed, and Growing fast has changed",
+        "Growing fast has changed, and What is at home has changed",
+    }
+    assert changed.evidence == (
+        "Sessions not yet started: 2 different now, 1 waiting for you, 1 taken back. Wed 4 Nov.",
+    )
+
+
+def test_a_placement_the_coach_made_is_told_only_where_it_holds_something_up(cast):
+    refit(cast.child, "placement", changed=3)
+    assert waiting(cast.coach) == []
+    refit(cast.child, "placement", waiting=1)
+    assert [each.headline for each in waiting(cast.coach)] == ["A placement has changed"]
+
+
+def test_the_most_urgent_stands_first(cast, squats):
+    put(cast.child, squats.pathway, squats.squat, cast.coach)
+    for days_ago in (6, 3):
+        did(cast.child, cast.guardian, days_ago, [(squats.squat, AT_EASE)], effort=3)
+    second = ChildFactory(given_name="Nils", cohort=cast.cohort)
+    hurt(did(second, cast.guardian, 0), cast.guardian, level=2)
+    hurt(did(second, cast.guardian, 0), cast.guardian, level=7, region="foot")
+    restriction(second, until=WEDNESDAY - DAY, region="elbow")
+    refit(cast.child, changed=1)
+    found = waiting(cast.coach)
+    assert [each.kind for each in found] == ["pain", "pain", "restriction", "changed", "move_on"]
+    assert found[0].headline == "Left foot, 7 of 10"
+
+
+def test_a_coach_is_asked_about_own_children_only(cast):
+    for child in (cast.child, cast.other_child):
+        hurt(did(child, cast.head_coach, 0), cast.head_coach)
+        refit(child, changed=1)
+    assert {each.who.child for each in waiting(cast.coach)} == {cast.child}
+    assert len(waiting(cast.head_coach)) == 4
+    assert len(waiting(cast.head_coach, scope=str(cast.other_cohort.pk))) == 2
+
+
+def test_the_queue_says_how_long_it_is(cast):
+    for region in ("knee", "foot", "ankle"):
+        hurt(did(cast.child, cast.guardian, 0), cast.guardian, region=region)
+    assert queue_of(cast.coach, WEDNESDAY).headline == "Three things, about four minutes"
+
+
+def fill(child, by, squats) -> None:
+    put(child, squats.pathway, squats.squat, by)
+    for days_ago in (20, 15, 10, 6, 3):
+        told = {"amount_left": 6, "amount_right": 8}
+        session = did(child, by, days_ago, [(squats.squat, told)], effort=4)
+        hurt(session, by, days_ago)
+    assign(child, WEDNESDAY - 3 * DAY)
+    restriction(child, until=WEDNESDAY - DAY, region="elbow")
+    refit(child, changed=1)
+
+
+def test_the_queue_costs_the_same_queries_at_two_sizes(cast, squats):
+    counts = []
+    for children in (1, 6):
+        for n in range(children):
+            child = ChildFactory(given_name=f"Kid{children}{n}", cohort=cast.cohort)
+            fill(child, cast.coach, squats)
+        queue_of(cast.coach, WEDNESDAY)  # reads this edition of the library
+        with CaptureQueriesContext(connection) as captured:
+            assert len(queue_of(cast.coach, WEDNESDAY).findings) >= 4 * children
+        counts.append(len(captured))
+    assert counts[0] == counts[1] <= 10
