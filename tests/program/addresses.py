@@ -206,6 +206,11 @@ def from_a_phone(half: Half) -> dict[str, Any]:
     return {"id": str(uuid.uuid4()), "kind": "log", **ids, "fields": log_form(half)}
 
 
+def about_pain(half: Half) -> dict[str, Any]:
+    report = half.child.pain_reports.get()
+    return {"child": half.child.public_id, "key": f"pain-{report.pk}", "action": "seen"}
+
+
 CHILD_IN_SLOT = ("session", "slot", "child")
 CHILDS = ("child", "assigned")
 
@@ -400,8 +405,10 @@ ALLOWED: dict[str, Row] = {
     "program:inbox": acts(EVERYONE, body=from_a_phone, sends_json=True, post=FILE),
     # What came back
     "program:review": looks(COACHES),
+    "program:answer": acts(COACHES, body=about_pain, hx_post=PART),
+    "program:answer_back": acts(COACHES, "resolution", hx_post=PART),
+    "program:came_back": looks(COACHES),
     "program:child_review": looks(COACHES, "child"),
-    "program:pain_seen": acts(COACHES, "report"),
 }
 
 ROUTES = {route.name: route for route in routes()}

@@ -23,7 +23,7 @@ from athletes.models.imports import ImportDraft
 from library.models import Exercise, Lateral, Pathway
 from program import taken_out
 from program.logbook import LogEntry, PainEntry, SlotEntry, write_log
-from program.models import AssignedSession, Override, Session
+from program.models import AssignedSession, Override, Resolution, Session
 from tests.cast import named_cast
 from tests.factories import (
     MONDAY,
@@ -157,9 +157,7 @@ def make_half(name: str, cohort: Cohort, child: Child, coach: User, guardian: Us
     block = BlockFactory(cohort=cohort, name=f"{name} block".capitalize())
     session = write_session(block, f"{name} session".capitalize(), chain)
     assigned = assign(block, child, chain, TODAY, f"{name} today".capitalize())
-    report = log_with_pain(
-        assign(block, child, chain, MONDAY, f"{name} Monday".capitalize()), guardian
-    )
+    log_with_pain(assign(block, child, chain, MONDAY, f"{name} Monday".capitalize()), guardian)
     half = Half(
         cohort=cohort,
         second_cohort=CohortFactory(name=f"{name} second".capitalize(), coached_by=[coach]),
@@ -181,7 +179,7 @@ def make_half(name: str, cohort: Cohort, child: Child, coach: User, guardian: Us
         "slot": slot.pk,
         "child": child.public_id,
         "assigned": assigned.public_id,
-        "report": report,
+        "resolution": answered(child, coach),
         "cohort": cohort.pk,
         "enrolment": child.enrolments.get().pk,
         "guardianship": child.guardianships.get().pk,
@@ -222,13 +220,20 @@ def assign(
     return assigned
 
 
-def log_with_pain(assigned: AssignedSession, by: User) -> uuid.UUID:
+def log_with_pain(assigned: AssignedSession, by: User) -> None:
     slot = assigned.slots.first()
     pain = PainEntry(uuid.uuid4(), "knee", "left", 3, "At the bottom.", slot)
     entry = LogEntry("some", effort=6, minutes=18, results=(SlotEntry(slot, "some", amount=5),))
     seen = f"{assigned.fingerprint}|"
     write_log(assigned, entry, pain, by=by, now=NOW - dt.timedelta(days=1), seen=seen)
-    return pain.public_id
+
+
+def answered(child: Child, by: User) -> int:
+    """An answer in the coach's queue, whose id is returned."""
+    resolution = Resolution.objects.create(
+        child=child, finding="effort-1", action="seen", sentence="Seen.", by=by, at=NOW
+    )
+    return resolution.pk
 
 
 def spare_and_equip(child: Child, chain: list[Exercise], pathway: Pathway, by: User) -> int:
