@@ -1,0 +1,165 @@
+"""A coach at the desk clears the queue with the keyboard alone."""
+
+import re
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from django.core.management import call_command
+from django.utils import timezone
+from playwright.sync_api import expect
+
+from athletes.models import Placement, Restriction, User
+from program.demo.load import Size, load_demo
+from program.models import PainReport, Resolution
+from program.review_queue import queue_of
+from tests.program.family import EVENING
+from tests.program.queue import did, hurt, pathway_of_three, put
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+DESK = {"width": 1280, "height": 860}
+PHONE = {"width": 390, "height": 844}
+
+
+@pytest.fixture
+def browse(browser, client_for, live_server):
+    """A page for a person, with our addresses; a script error or a refused style fails the test."""
+    faults: list[str] = []
+    contexts = []
+
+    def opened(person, viewport=DESK, **options):
+        context = browser.new_context(viewport=viewport, base_url=live_server.url, **options)
+        contexts.append(context)
+        cookie = client_for(person).cookies["sessionid"].value
+        context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
+        page = context.new_page()
+        page.set_default_timeout(8_000)
+        page.on("pageerror", lambda error: faults.append(str(error)))
+        page.on("console", lambda said: faults.append(said.text) if said.type == "error" else None)
+        return page
+
+    yield opened
+    for context in contexts:
+        context.close()
+    assert faults == []
+
+
+@pytest.fixture
+def evening(monkeypatch):
+    monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING)
+
+
+def answered(page, key: str) -> None:
+    """Press a key that answers, and wait until the queue is drawn anew and has the focus."""
+    page.evaluate("document.querySelector('[data-queue]').dataset.old = ''")
+    page.keyboard.press(key)
+    expect(page.locator("[data-old]")).to_have_count(0)
+    expect(page.locator("[data-finding]:focus, [data-queue]:focus")).to_have_count(1)
+
+
+def focused(page) -> str:
+    """The heading of the finding the keyboard is on, "" for none."""
+    return page.evaluate("document.activeElement.querySelector('h2')?.textContent ?? ''")
+
+
+def test_the_demos_queue_of_forty_children_is_cleared_with_the_keyboard_alone(browse):
+    call_command("load_library")
+    load_demo(Size(athletes=40, weeks=8), seed=1, today=timezone.localdate())
+    head = User.objects.get(email="head@fledge.example")
+    asked = {
+        (each.who.child.pk, each.key) for each in queue_of(head, timezone.localdate()).findings
+    }
+    assert len(asked) > 20
+    page = browse(head)
+    page.goto("/review/")
+    for _ in range(120):
+        if page.get_by_role("heading", name="Nothing waits for you").count():
+            break
+        # "Choose" leads to a page of its own; "not this time" beside it answers here.
+        first = page.evaluate("document.activeElement.querySelector('[data-act]').tagName")
+        answered(page, "2" if first == "A" else "1")
+    expect(page.get_by_role("heading", name="Nothing waits for you")).to_be_visible()
+    kept = set(Resolution.objects.values_list("child", "finding"))
+    # Whoever was spared on the way is not ready for more any longer, and is not asked about.
+    spared = set(Restriction.objects.filter(set_by=head).values_list("child", flat=True))
+    assert {(child, key) for child, key in asked - kept if child not in spared} == set()
+    assert all(key.startswith("move_on") for _, key in asked - kept)
+    assert set(Resolution.objects.values_list("by", flat=True)) == {head.pk}
+    assert not PainReport.objects.unseen().exists()
+    assert Placement.objects.filter(placed_by=head, why__contains="two sessions").exists()
+
+
+@pytest.fixture
+def three_findings(cast, evening):
+    """Pain in a foot, pain in a knee, and a child who is ready."""
+    squats = pathway_of_three()
+    put(cast.child, squats.pathway, squats.squat, cast.coach)
+    for days_ago in (6, 3):
+        did(cast.child, cast.guardian, days_ago, [(squats.squat, {"amount": 8})], effort=3)
+    session = did(cast.child, cast.guardian, 20)
+    for region, level in (("foot", 6), ("knee", 2)):
+        hurt(session, cast.guardian, region=region, level=level)
+    return squats
+
+
+def test_n_and_p_walk_the_queue_and_z_takes_the_last_answer_back(cast, three_findings, browse):
+    page = browse(cast.coach)
+    page.goto("/review/")
+    assert focused(page).startswith("Left foot, 6 of 10")
+    page.keyboard.press("n")
+    assert focused(page).startswith("Left knee, 2 of 10")
+    page.keyboard.press("n")
+    page.keyboard.press("n")  # there is no fourth
+    assert focused(page) == "Ready for more than Squat"
+    page.keyboard.press("p")
+    answered(page, "3")
+    expect(page.get_by_role("heading", name="Two things")).to_be_visible()
+    assert focused(page) == "Ready for more than Squat"
+    answered(page, "z")
+    expect(page.get_by_role("heading", name="Three things")).to_be_visible()
+    assert focused(page).startswith("Left knee, 2 of 10")
+    assert Resolution.objects.get().undone_by == cast.coach
+
+
+def test_later_opens_a_day_and_escape_leaves_it(cast, three_findings, browse):
+    page = browse(cast.coach)
+    page.goto("/review/")
+    page.keyboard.press("l")
+    page.keyboard.press("Escape")
+    assert focused(page).startswith("Left foot")
+    page.keyboard.press("l")
+    answered(page, "Enter")
+    assert Resolution.objects.get().sentence.endswith("put off until 11 November 2026.")
+    expect(page.get_by_text(re.compile("put off until 11 November 2026"))).not_to_have_count(0)
+
+
+def test_o_opens_the_childs_page(cast, three_findings, browse):
+    page = browse(cast.coach)
+    page.goto("/review/")
+    page.keyboard.press("o")
+    page.wait_for_url(f"**/review/{cast.child.public_id}/")
+
+
+def test_the_queue_works_without_javascript(cast, three_findings, browse):
+    page = browse(cast.coach, java_script_enabled=False)
+    page.goto("/review/")
+    page.get_by_role("button", name=re.compile("No landings for two weeks.*Left foot")).click()
+    expect(
+        page.get_by_text("Mira T.: Left foot, 6 of 10: no landings for two weeks.")
+    ).to_be_visible()
+    page.get_by_text("Answered of late").click()
+    page.get_by_role("button", name="Take back").click()
+    expect(page.get_by_text("Mira T.: taken back.")).to_be_visible()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("viewport", [DESK, PHONE], ids=["desk", "phone"])
+def test_nothing_stands_in_the_way_of_anybody(cast, three_findings, browse, scheme, viewport):
+    page = browse(cast.coach, viewport, color_scheme=scheme)
+    page.goto("/review/")
+    for details in page.locator("details.later").all():
+        details.evaluate("element => { element.open = true }")
+    found = Axe().run(page)
+    assert found.violations_count == 0, found.generate_report()
+    spill = page.evaluate("document.documentElement.scrollWidth - innerWidth")
+    assert spill <= 0, f"{spill} px too wide"
