@@ -264,7 +264,7 @@ MARKS: Final[dict[str, MarkKind]] = {Done.DONE: "done", Done.SOME: "half"}
 
 def _mark(session: SessionRow) -> Cell:
     return Cell(
-        label=f"{session.on:%a}",
+        label=f"{session.on:%a}"[0],
         marks=(MARKS.get(session.state, "missed"),),
         spoken=f"{session.name}, {day_in_words(session.on)}",
     )

@@ -13,6 +13,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from athletes.models import Child
 from library.access import Request, for_coaches
+from program.child_weeks import sides_of, weeks_of
 from program.family_loaders import child_or_404
 from program.finding import Do, Finding
 from program.models import Resolution
@@ -135,6 +136,8 @@ def child_review(request: Request, child_id: uuid.UUID) -> HttpResponse:
         "child": child,
         "age": child.age_on(today),
         "hurts": unseen_pain(request.user, child),
+        "weeks": weeks_of(request.user, child, today),
+        "sides": sides_of(request.user, child, today),
         "page": page,
         "returns": returns,
         "effort": effort_lane(returns),
