@@ -85,7 +85,7 @@ def test_sides_are_compared_from_four_readings_on_and_say_whether_they_are_noise
     for days_ago, left in ((21, 6), (16, 8), (11, 5), (6, 6)):
         right = 14 - left
         did(cast.child, cast.guardian, days_ago, [(squats.deep, sides(left, right))])
-    one, other = sides_of(cast.coach, cast.child, WEDNESDAY)
+    other, one = sides_of(cast.coach, cast.child, WEDNESDAY)
     assert (one.exercise, one.found.weaker, one.says) == (
         "Sit to stand",
         "left",
