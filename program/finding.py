@@ -1,8 +1,10 @@
 """A finding: one thing that wants a coach's decision, what it rests on, and what can be done."""
 
 import datetime as dt
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import cached_property
 from typing import Final
 
 from django.urls import reverse
@@ -73,7 +75,7 @@ class Action:
 @dataclass(frozen=True)
 class Finding:
     """`subjects` are the ids of what it is about: reports, a restriction, a placement, a session.
-    Keys differ among the findings of one child."""
+    Keys differ among the findings of one child. `drawn` lays the evidence out once it is shown."""
 
     key: str
     kind: Kind
@@ -83,8 +85,12 @@ class Finding:
     evidence: tuple[str, ...]
     actions: tuple[Action, ...]
     on: dt.date
-    lane: Lane | None = None
+    drawn: Callable[[], Lane] | None = field(default=None, compare=False)
     weight: int = 0  # among those of one kind, the larger first
+
+    @cached_property
+    def lane(self) -> Lane | None:
+        return self.drawn() if self.drawn else None
 
     @property
     def tag(self) -> str:

@@ -7,6 +7,7 @@ somebody answers it (`program.resolving`), or when what it says is no longer so.
 import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import partial
 from typing import Final
 
 from django.utils import timezone
@@ -91,7 +92,7 @@ def _pain(who: Who, reports: Sequence[PainReport]) -> Finding:
         evidence=(_told(newest),),
         actions=(*spare, Action(Do.SEEN, "Seen, no change")),
         on=timezone.localtime(newest.reported_at).date(),
-        lane=evidence_lane("Reports", _reports(ordered)) if len(ordered) > 1 else None,
+        drawn=partial(evidence_lane, "Reports", _reports(ordered)) if len(ordered) > 1 else None,
         weight=worst.level,
     )
 
@@ -223,7 +224,7 @@ def _effort(who: Who, session: SessionRow, earlier: Sequence[SessionRow]) -> Fin
         ),
         actions=(Action(Do.SEEN, "Seen, no change"), _LOGS),
         on=session.on,
-        lane=evidence_lane("Effort", cells),
+        drawn=partial(evidence_lane, "Effort", cells),
         weight=_rating(session),
     )
 
@@ -254,7 +255,7 @@ def _quiet(who: Who, sessions: Sequence[SessionRow], since: int, today: dt.date)
         ),
         actions=(Action(Do.SEEN, "Seen, look again in a week", days=7), _LOGS),
         on=run[0].on,
-        lane=lane("Sessions", [_mark(each) for each in past[-7:]], centred=True),
+        drawn=partial(lane, "Sessions", [_mark(each) for each in past[-7:]], centred=True),
         weight=silent,
     )
 
@@ -296,7 +297,7 @@ def _side(
         ),
         actions=(Action(Do.SEEN, "Seen, look again in four weeks", days=28), _LOGS),
         on=on,
-        lane=evidence_lane(name, cells),
+        drawn=partial(evidence_lane, name, cells),
         weight=round(found.percent),
     )
 

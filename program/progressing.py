@@ -1,14 +1,25 @@
 """Findings about a child's next exercise on a pathway: ready to move on, or should step back."""
 
 from collections.abc import Iterator, Sequence
+from functools import partial
 from typing import Final
 
-from athletes.models import Placement
+from django.utils import timezone
+
 from library.graph import PathwayGraph
-from program.engine.progress import Attempt, Move, Standing, Suggestion, Why, suggest
+from program.engine.progress import (
+    IN_A_ROW,
+    LOOKS_BACK,
+    Attempt,
+    Move,
+    Standing,
+    Suggestion,
+    Why,
+    suggest,
+)
 from program.finding import Action, Do, Finding, Kind, day_in_words
 from program.lanes import Evidence, evidence_lane
-from program.review_rows import ReviewRows, SlotRow
+from program.review_rows import PlacementRow, ReviewRows, SlotRow
 
 NOT_YET: Final = 14
 """Days that "not yet" keeps a suggestion away."""
@@ -26,17 +37,19 @@ REASONS: Final = {
 
 def progress_findings(rows: ReviewRows) -> Iterator[Finding]:
     for placement in rows.placements:
-        graph = rows.library.fit.graphs.get(placement.pathway.slug)
-        if graph and placement.exercise.slug in graph:
+        graph = rows.library.fit.graphs.get(placement.pathway)
+        if graph and placement.exercise in graph:
             yield from _of_placement(rows, placement, graph)
 
 
-def _of_placement(rows: ReviewRows, placement: Placement, graph: PathwayGraph) -> Iterator[Finding]:
+def _of_placement(
+    rows: ReviewRows, placement: PlacementRow, graph: PathwayGraph
+) -> Iterator[Finding]:
     """What happened since the child was placed here speaks, and nothing before."""
-    since = placement.placed_at.date()
+    since = timezone.localtime(placement.placed_at).date()
     slots = [
         each
-        for each in rows.slots_by_exercise.get((placement.child_id, placement.exercise.slug), ())
+        for each in rows.slots_by_exercise.get((placement.child_id, placement.exercise), ())
         if each.on >= since
     ]
     if not slots:
@@ -51,22 +64,20 @@ def _of_placement(rows: ReviewRows, placement: Placement, graph: PathwayGraph) -
 
 
 def _suggest(
-    rows: ReviewRows, placement: Placement, slots: Sequence[SlotRow], *, has_harder: bool
+    rows: ReviewRows, placement: PlacementRow, slots: Sequence[SlotRow], *, has_harder: bool
 ) -> Suggestion:
     child = rows.who[placement.child_id].child
-    revision = rows.library.revisions[placement.exercise.slug]
-    sessions = rows.sessions.get(placement.child_id, ())
-    efforts = [each.effort for each in sessions if each.is_done and each.effort is not None]
+    revision = rows.library.revisions[placement.exercise]
     standing = Standing(
         measure=revision.measure,
         usual=revision.usual,
         high=revision.high,
         has_harder=has_harder,
-        earlier_efforts=efforts[:-2],
+        earlier_efforts=rows.efforts.get(placement.child_id, [])[:-IN_A_ROW],
         grows_fast=child.grows_fast_on(rows.today),
         is_restricted=placement.child_id in rows.restricted,
     )
-    return suggest([_attempt(each, rows) for each in slots], standing, rows.today)
+    return suggest([_attempt(each, rows) for each in slots[-LOOKS_BACK:]], standing, rows.today)
 
 
 def _attempt(slot: SlotRow, rows: ReviewRows) -> Attempt:
@@ -84,10 +95,10 @@ def _attempt(slot: SlotRow, rows: ReviewRows) -> Attempt:
 
 
 def _offered(
-    rows: ReviewRows, placement: Placement, graph: PathwayGraph, *, up: bool
+    rows: ReviewRows, placement: PlacementRow, graph: PathwayGraph, *, up: bool
 ) -> tuple[str, ...]:
     """The exercises one step up or down, of those in use and for this age; the nearest by rank."""
-    here = {placement.exercise.slug, *graph.beside(placement.exercise.slug)}
+    here = {placement.exercise, *graph.beside(placement.exercise)}
     ends = ((easier, harder) if up else (harder, easier) for easier, harder in graph.steps)
     age = rows.who[placement.child_id].child.age_on(rows.today)
     found = {
@@ -104,7 +115,7 @@ def _offered(
 
 def _finding(
     rows: ReviewRows,
-    placement: Placement,
+    placement: PlacementRow,
     slots: Sequence[SlotRow],
     suggestion: Suggestion,
     offered: Sequence[str],
@@ -115,7 +126,8 @@ def _finding(
     rests_on = [each for each in slots if each.log in suggestion.rests_on]
     cells = [Evidence(each.told, f"{day_in_words(each.on)}, {_effort(each)}") for each in rests_on]
     cells.append(Evidence(word, "twice over", "good" if up else "look"))
-    name, names = str(placement.exercise), rows.library.fit.names
+    names = rows.library.fit.names
+    name = names[placement.exercise]
     return Finding(
         key=f"{kind}-{placement.pk}",
         kind=kind,
@@ -134,16 +146,16 @@ def _finding(
             Action(Do.SEEN, "Not yet" if up else "Stay here", days=NOT_YET),
         ),
         on=rests_on[-1].on,
-        lane=evidence_lane(name, cells),
+        drawn=partial(evidence_lane, name, cells),
     )
 
 
 def _own_test(
-    rows: ReviewRows, placement: Placement, offered: Sequence[str], *, up: bool
+    rows: ReviewRows, placement: PlacementRow, offered: Sequence[str], *, up: bool
 ) -> tuple[str, ...]:
     """What the pathway itself asks for before the step."""
-    here = placement.exercise.slug
-    tests = [rows.ready.get((placement.pathway.slug, here, there)) for there in offered if up]
+    here = placement.exercise
+    tests = [rows.ready.get((placement.pathway, here, there)) for there in offered if up]
     return tuple(f"The step’s own test: {test}" for test in tests[:1] if test)
 
 

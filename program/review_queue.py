@@ -18,6 +18,9 @@ from program.review_rows import ReviewRows, Who, cohorts_and_children, review_ro
 if TYPE_CHECKING:
     from athletes.models import User
 
+SHOWN: Final = 30
+"""How many findings stand on the page at once: half an hour's, and quickly drawn."""
+
 ANSWERED: Final = 12
 """How many answers are shown with the way back."""
 
@@ -45,6 +48,15 @@ class Queue:
     @cached_property
     def findings(self) -> list[Finding]:
         return findings(self.rows)
+
+    @property
+    def shown(self) -> list[Finding]:
+        """The most urgent; the rest come up as these are answered."""
+        return self.findings[:SHOWN]
+
+    @property
+    def more(self) -> int:
+        return max(0, len(self.findings) - SHOWN)
 
     @property
     def hurts(self) -> bool:

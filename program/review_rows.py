@@ -93,6 +93,16 @@ class SlotRow(NamedTuple):
         return " · ".join(map(str, self.amounts)) + unit
 
 
+class PlacementRow(NamedTuple):
+    """Where a child stands on a pathway now."""
+
+    pk: int
+    child_id: int
+    pathway: str
+    exercise: str
+    placed_at: dt.datetime
+
+
 class HeldRow(NamedTuple):
     """A published session that is not sent to a child: the coach has to decide."""
 
@@ -123,7 +133,7 @@ class ReviewRows:
     pains: Sequence[PainReport]
     sessions: Mapping[int, Sequence[SessionRow]]
     slots: Sequence[SlotRow]
-    placements: Sequence[Placement]
+    placements: Sequence[PlacementRow]
     restrictions: Sequence[Restriction]
     refits: Mapping[int, Sequence[Refit]]
     held: Sequence[HeldRow]
@@ -152,6 +162,14 @@ class ReviewRows:
         return frozenset(
             each.child_id for each in self.restrictions if each.is_in_force(self.today)
         )
+
+    @cached_property
+    def efforts(self) -> Mapping[int, list[int]]:
+        """What each child rated, oldest first."""
+        return {
+            child: [each.effort for each in rows if each.is_done and each.effort is not None]
+            for child, rows in self.sessions.items()
+        }
 
     @cached_property
     def slots_by_exercise(self) -> Mapping[tuple[int, str], Sequence[SlotRow]]:
@@ -190,9 +208,7 @@ def review_rows(
         pains=pains,
         sessions=_by_child(_sessions(user, ids, today)),
         slots=_slots(user, ids, today),
-        placements=list(
-            Placement.objects.visible_to(user).current().filter(child__in=ids).with_names()
-        ),
+        placements=_placements(user, ids),
         restrictions=list(
             Restriction.objects.visible_to(user).filter(child__in=ids, lifted_on__isnull=True)
         ),
@@ -269,6 +285,14 @@ def _slots(user: "User", ids: Sequence[int], today: dt.date) -> list[SlotRow]:
         )
     )
     return [SlotRow(*row) for row in rows]
+
+
+def _placements(user: "User", ids: Sequence[int]) -> list[PlacementRow]:
+    current = Placement.objects.visible_to(user).current().filter(child__in=ids)
+    rows = current.order_by("child", "pathway__slug").values_list(
+        "pk", "child", "pathway__slug", "exercise__slug", "placed_at"
+    )
+    return [PlacementRow(*row) for row in rows]
 
 
 def _held(user: "User", ids: Sequence[int], today: dt.date) -> list[HeldRow]:

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
-from statistics import median, stdev
+from statistics import fmean, median
 from typing import Final
 
 LEAST_READINGS: Final = 4
@@ -56,7 +56,11 @@ def typical_error(repeats: Sequence[float]) -> float | None:
     between neighbours over root two (Hopkins 2000, Sports Med 30:1-15; from memory). None from
     fewer than three values."""
     differences = [after - before for before, after in pairwise(repeats)]
-    return stdev(differences) / math.sqrt(2) if len(differences) >= 2 else None
+    if len(differences) < 2:
+        return None
+    middle = fmean(differences)
+    squares = math.fsum((each - middle) ** 2 for each in differences)
+    return math.sqrt(squares / (len(differences) - 1) / 2)
 
 
 @dataclass(frozen=True, slots=True)
