@@ -49,10 +49,18 @@ class Sex(StrEnum):
     MALE = "male"
 
 
+class Impossible(ValueError):
+    """What no child measures, in plain words; `what` names the number that is wrong."""
+
+    def __init__(self, what: str, message: str) -> None:
+        super().__init__(message)
+        self.what = what
+
+
 @dataclass(frozen=True, slots=True)
 class Measurement:
-    """What a tape said on a day: cm, and kg where asked. Raises ValueError, in plain words, for
-    what no child measures."""
+    """What a tape said on a day: cm, and kg where asked. Raises Impossible for what no child
+    measures."""
 
     on: dt.date
     height: float
@@ -60,41 +68,55 @@ class Measurement:
     mass: float | None = None
 
     def __post_init__(self) -> None:
-        _within(self.height, TALL, "A height", "cm")
+        _within("height", self.height, TALL)
         if self.sitting is not None:
             _refuse_sitting(self.sitting, self.height)
         if self.mass is not None:
-            _within(self.mass, MASS, "A mass", "kg")
+            _within("mass", self.mass, MASS)
 
 
-def _within(value: float, limits: tuple[float, float], what: str, unit: str) -> None:
+_NAMED: Final = {
+    "height": ("A height", "cm"),
+    "sitting": ("A sitting height", "cm"),
+    "mass": ("A mass", "kg"),
+}
+
+
+def _within(what: str, value: float, limits: tuple[float, float]) -> None:
     low, high = limits
     if not low <= value <= high:
-        raise ValueError(f"{what} lies between {low:g} and {high:g} {unit}, not at {value:g}.")
+        name, unit = _NAMED[what]
+        raise Impossible(
+            what, f"{name} lies between {low:g} and {high:g} {unit}, not at {value:g}."
+        )
 
 
 def _refuse_sitting(sitting: float, height: float) -> None:
     if sitting >= height:
-        raise ValueError(f"Nobody sits taller ({sitting:g} cm) than they stand ({height:g} cm).")
-    _within(sitting, SITTING, "A sitting height", "cm")
+        raise Impossible(
+            "sitting", f"Nobody sits taller ({sitting:g} cm) than they stand ({height:g} cm)."
+        )
+    _within("sitting", sitting, SITTING)
     low, high = SITTING_SHARE
     if not low <= sitting / height <= high:
-        raise ValueError(
+        raise Impossible(
+            "sitting",
             f"Sitting {sitting:g} cm of {height:g} cm does not fit together: sitting height is "
-            "measured from the seat, not from the floor."
+            "measured from the seat, not from the floor.",
         )
 
 
 def check_follows(new: Measurement, earlier: Iterable[Measurement], today: dt.date) -> None:
-    """Raise ValueError, in plain words, where a measurement cannot be true beside the others."""
+    """Raise Impossible where a measurement cannot be true beside the others."""
     if new.on > today:
-        raise ValueError("This day has not come yet.")
+        raise Impossible("on", "This day has not come yet.")
     for other in earlier:
         first, second = sorted((other, new), key=lambda each: each.on)
         shrunk = first.height - second.height
         if shrunk > SHRINKS_AT_MOST:
-            raise ValueError(
-                f"That would be {shrunk:g} cm shorter than on {first.on:%d %B %Y}. Measure again."
+            raise Impossible(
+                "height",
+                f"That would be {shrunk:g} cm shorter than on {first.on:%d %B %Y}. Measure again.",
             )
 
 

@@ -1,6 +1,14 @@
 from django.urls import path
 
-from athletes.views import belonging, children, circumstances, imports, people, placements
+from athletes.views import (
+    belonging,
+    children,
+    circumstances,
+    growth,
+    imports,
+    people,
+    placements,
+)
 
 app_name = "athletes"
 
@@ -26,6 +34,13 @@ urlpatterns = [
     path("children/<uuid:public_id>/", children.child_page, name="child"),
     path("children/<uuid:public_id>/edit/", children.edit_child, name="edit_child"),
     path("children/<uuid:public_id>/growing/", children.growing, name="growing"),
+    path("children/<uuid:public_id>/growth/", growth.growth, name="growth"),
+    path("children/<uuid:public_id>/growth/agree/", growth.growth_consent, name="growth_consent"),
+    path(
+        "children/<uuid:public_id>/growth/<int:pk>/delete/",
+        growth.measurement_out,
+        name="measurement_out",
+    ),
     path("children/<uuid:public_id>/enrol/", belonging.enrol_child, name="enrol_child"),
     path("children/<uuid:public_id>/withdraw/", belonging.withdraw_child, name="withdraw_child"),
     path(

@@ -14,6 +14,11 @@ from athletes.models.circumstances import (
     RestrictionQuerySet,
 )
 from athletes.models.cohorts import Cohort, CohortQuerySet
+from athletes.models.growth import (
+    GrowthConsent,
+    GrowthMeasurement,
+    GrowthMeasurementQuerySet,
+)
 from athletes.models.imports import ImportDraft, ImportDraftQuerySet
 from athletes.models.invitations import Invitation, InvitationQuerySet
 from athletes.models.users import Role, User
@@ -25,6 +30,9 @@ __all__ = [
     "CohortQuerySet",
     "Enrolment",
     "EnrolmentQuerySet",
+    "GrowthConsent",
+    "GrowthMeasurement",
+    "GrowthMeasurementQuerySet",
     "Guardianship",
     "HomeKit",
     "HomeKitQuerySet",

@@ -1,0 +1,88 @@
+"""Agreeing to measurements, taking the agreement back, and what the measurements say."""
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Final
+
+from django.db import transaction
+
+from athletes import growth
+from athletes.growth import MaturityOffset, Velocity
+from athletes.models import Child, GrowthConsent, GrowthMeasurement, User
+from athletes.models.growth import decimal_age
+from athletes.words import in_words
+
+DUE_AFTER: Final = dt.timedelta(days=100)
+"""About three months: sooner, a tape's error is larger than what a child has grown."""
+
+
+@transaction.atomic
+def agree(child: Child, by: User, now: dt.datetime) -> bool:
+    """False if somebody had agreed before, which stays as it was."""
+    _, made = GrowthConsent.objects.get_or_create(
+        child=child, defaults={"given_by": by, "given_at": now}
+    )
+    return made
+
+
+@transaction.atomic
+def stop(child: Child) -> int:
+    """Take the agreement back: every measurement is deleted. How many there were."""
+    GrowthConsent.objects.filter(child=child).delete()
+    deleted, _ = GrowthMeasurement.objects.filter(child=child).delete()
+    return deleted
+
+
+@dataclass(frozen=True)
+class Growth:
+    """What a child's measurements, in the order of their days, say about its growing."""
+
+    child: Child
+    measurements: Sequence[GrowthMeasurement]
+
+    @cached_property
+    def velocity(self) -> Velocity | None:
+        return growth.velocity(each.measured for each in self.measurements)
+
+    @property
+    def pace(self) -> str:
+        """ "8.4 cm a year since 3 June 2026, give or take 1.1"."""
+        found = self.velocity
+        if found is None:
+            return ""
+        since = in_words(found.rests_on[0].on)
+        return f"{found.cm_a_year:.1f} cm a year since {since}, give or take {found.plus_minus:.1f}"
+
+    @property
+    def is_a_spurt(self) -> bool:
+        return self.velocity is not None and self.velocity.is_a_spurt
+
+    @property
+    def offset(self) -> MaturityOffset | None:
+        """By the last measurement; None while nobody has said whether it is a girl or a boy."""
+        if not self.measurements or not self.child.sex:
+            return None
+        last = self.measurements[-1]
+        age = decimal_age(self.child, last.on)
+        return growth.maturity_offset(growth.Sex(self.child.sex), age, last.measured)
+
+    @property
+    def spurt_in_words(self) -> str:
+        """ "between 0.5 and 1.6 years ahead on 4 November 2026"."""
+        found = self.offset
+        if found is None:
+            return ""
+        on = in_words(self.measurements[-1].on)
+        if found.low < 0 < found.high:
+            return f"between {-found.low:.1f} years ahead and {found.high:.1f} years past on {on}"
+        if found.high <= 0:
+            return f"between {-found.high:.1f} and {-found.low:.1f} years ahead on {on}"
+        return f"between {found.low:.1f} and {found.high:.1f} years past on {on}"
+
+
+def growth_of(user: User, child: Child) -> Growth:
+    """What this person may see of it: nothing without a guardian's agreement."""
+    rows = GrowthMeasurement.objects.visible_to(user).filter(child=child)
+    return Growth(child, list(rows.select_related("measured_by").order_by("on")))

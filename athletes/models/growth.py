@@ -1,0 +1,100 @@
+import datetime as dt
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from django.conf import settings
+from django.db import models
+from django.db.models import F, Q
+
+from athletes import growth
+from athletes.models.children import Child, Guardianship
+
+if TYPE_CHECKING:
+    from athletes.models.users import User
+
+
+class GrowthConsent(models.Model):
+    """A guardian has agreed that this child is measured. Without a row nothing is measured, kept
+    or shown."""
+
+    child = models.OneToOneField(Child, on_delete=models.CASCADE, related_name="growth_consent")
+    given_at = models.DateTimeField()
+    given_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+
+    def __str__(self) -> str:
+        return f"{self.child} may be measured"
+
+
+class GrowthMeasurementQuerySet(models.QuerySet["GrowthMeasurement"]):
+    def visible_to(self, user: "User") -> "GrowthMeasurementQuerySet":
+        """A coach of the child, and its guardians, while a guardian agrees; nobody else."""
+        agreed = self.filter(child__growth_consent__isnull=False)
+        if user.is_active and user.is_coach:
+            return agreed.filter(child__in=Child.objects.visible_to(user))
+        mine = Guardianship.objects.filter(guardian=user).values("child")
+        return agreed.filter(child__in=mine) if user.is_active else self.none()
+
+
+class GrowthMeasurement(models.Model):
+    """What a tape said on a day, and who read it."""
+
+    child = models.ForeignKey(Child, on_delete=models.CASCADE, related_name="growth_measurements")
+    on = models.DateField()
+    height = models.DecimalField(max_digits=4, decimal_places=1, help_text="cm, standing")
+    sitting = models.DecimalField(
+        max_digits=4, decimal_places=1, null=True, blank=True, help_text="cm, from the seat"
+    )
+    mass = models.DecimalField(
+        max_digits=4,
+        decimal_places=1,
+        null=True,
+        blank=True,
+        help_text="kg; only for the published equation that needs it, and never shown",
+    )
+    measured_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+
+    objects = GrowthMeasurementQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["child", "on"]
+        constraints = [
+            models.UniqueConstraint(
+                name="measured_once_a_day",
+                fields=["child", "on"],
+                violation_error_message="There is a measurement of this day already.",
+            ),
+            models.CheckConstraint(
+                name="height_is_a_childs",
+                condition=Q(height__range=tuple(map(Decimal, growth.TALL))),
+            ),
+            models.CheckConstraint(
+                name="nobody_sits_taller_than_they_stand",
+                condition=Q(sitting__isnull=True)
+                | Q(sitting__range=tuple(map(Decimal, growth.SITTING)), sitting__lt=F("height")),
+            ),
+            models.CheckConstraint(
+                name="mass_is_a_childs",
+                condition=Q(mass__isnull=True) | Q(mass__range=tuple(map(Decimal, growth.MASS))),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.height} cm on {self.on}"
+
+    @property
+    def measured(self) -> growth.Measurement:
+        return growth.Measurement(
+            self.on,
+            float(self.height),
+            None if self.sitting is None else float(self.sitting),
+            None if self.mass is None else float(self.mass),
+        )
+
+
+def decimal_age(child: Child, on: dt.date) -> float:
+    """In years, as the published equations take it."""
+    return (on - child.birth_date).days / growth.YEAR

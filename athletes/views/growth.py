@@ -1,0 +1,78 @@
+"""How a child grows: agreed to by a guardian, measured now and then, read as a band."""
+
+import uuid
+
+from django.contrib import messages
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST
+
+from athletes.forms.growing import MeasurementForm
+from athletes.loaders import child_or_404
+from athletes.measuring import agree, growth_of, stop
+from athletes.models import Child, GrowthConsent, GrowthMeasurement
+from athletes.views.frame import frame
+from library.access import Request, for_everyone
+
+PAGE = "athletes:growth"
+
+
+@require_http_methods(["GET", "POST"])
+@for_everyone
+def growth(request: Request, public_id: uuid.UUID) -> HttpResponse:
+    """What was measured and what it says, and a form to add to it while a guardian agrees."""
+    child = _child_or_404(request, public_id)
+    consent = GrowthConsent.objects.filter(child=child).select_related("given_by").first()
+    grown = growth_of(request.user, child)
+    form = MeasurementForm(request.POST or None, growth=grown, with_mass=request.user.is_coach)
+    if request.method == "POST" and consent and form.is_valid():
+        form.save(request.user)
+        messages.success(request, f"{child.given_name}’s height is written down.")
+        return redirect(PAGE, child.public_id)
+    context = {
+        "form": form,
+        "consent": consent,
+        "growth": grown,
+        "is_guardian": _is_guardian(request, child),
+    }
+    return render(request, "athletes/growth.html", frame(request, child, PAGE) | context)
+
+
+@require_POST
+@for_everyone
+def growth_consent(request: Request, public_id: uuid.UUID) -> HttpResponse:
+    """A guardian agrees, or with `stop` takes it back and has everything deleted."""
+    child = _child_or_404(request, public_id)
+    if not _is_guardian(request, child):
+        raise Http404
+    if "stop" in request.POST:
+        count = stop(child)
+        messages.success(request, f"Stopped. {count} measurement{'s' * (count != 1)} deleted.")
+    elif agree(child, request.user, timezone.now()):
+        messages.success(request, f"Thank you. {child.given_name} may be measured.")
+    return redirect(PAGE, child.public_id)
+
+
+@require_POST
+@for_everyone
+def measurement_out(request: Request, public_id: uuid.UUID, pk: int) -> HttpResponse:
+    """Delete one measurement, for instance a slip of the tape."""
+    child = _child_or_404(request, public_id)
+    measurements = GrowthMeasurement.objects.visible_to(request.user).filter(child=child, pk=pk)
+    if not measurements.delete()[0]:
+        raise Http404
+    messages.success(request, "The measurement is deleted.")
+    return redirect(PAGE, child.public_id)
+
+
+def _child_or_404(request: Request, public_id: uuid.UUID) -> Child:
+    """The child, for its coaches and its guardians; its own sign-in is not asked to be measured."""
+    child = child_or_404(request.user, public_id)
+    if not request.user.is_coach and not _is_guardian(request, child):
+        raise Http404
+    return child
+
+
+def _is_guardian(request: Request, child: Child) -> bool:
+    return child.guardianships.filter(guardian=request.user).exists()

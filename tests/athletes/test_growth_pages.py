@@ -1,0 +1,182 @@
+"""Measuring a child: who agrees, who sees, what is refused, and what is deleted."""
+
+import datetime as dt
+
+import pytest
+from django.urls import reverse
+
+from athletes.models import Child, GrowthConsent, GrowthMeasurement
+from tests.athletes.pages import assert_well_made, errors_of, text
+
+pytestmark = pytest.mark.django_db
+
+DAY = dt.timedelta(days=1)
+
+
+def page(child, name="growth", *more) -> str:
+    return reverse(f"athletes:{name}", args=[child.public_id, *more])
+
+
+@pytest.fixture
+def agreed(cast, now):
+    return GrowthConsent.objects.create(child=cast.child, given_by=cast.guardian, given_at=now)
+
+
+def measure(child, on, height, **more) -> GrowthMeasurement:
+    return GrowthMeasurement.objects.create(child=child, on=on, height=height, **more)
+
+
+def write_down(client, child, on, height, **more):
+    sent = {"on": on.isoformat(), "height": height, "sitting": ""} | more
+    return client.post(page(child), sent)
+
+
+def test_nothing_is_measured_before_a_guardian_agrees(cast, client_for, today):
+    coach, parent = client_for(cast.coach), client_for(cast.guardian)
+    assert "A guardian has to agree" in text(coach.get(page(cast.child)))
+    write_down(coach, cast.child, today, "141.5")
+    assert not GrowthMeasurement.objects.exists()
+    assert "May Mira be measured?" in text(parent.get(page(cast.child)))
+    parent.post(page(cast.child, "growth_consent"))
+    consent = GrowthConsent.objects.get()
+    assert (consent.child, consent.given_by) == (cast.child, cast.guardian)
+    write_down(coach, cast.child, today, "141.5")
+    assert GrowthMeasurement.objects.get().measured_by == cast.coach
+
+
+def test_agreeing_twice_keeps_who_agreed_first(cast, client_for, agreed):
+    second = cast.nobody
+    cast.child.guardianships.create(guardian=second)
+    client_for(second).post(page(cast.child, "growth_consent"))
+    assert GrowthConsent.objects.get().given_by == cast.guardian
+
+
+def test_a_coach_does_not_agree_for_a_family(cast, client_for):
+    for person in (cast.coach, cast.head_coach, cast.athlete):
+        assert client_for(person).post(page(cast.child, "growth_consent")).status_code == 404
+    assert not GrowthConsent.objects.exists()
+
+
+def test_stopping_deletes_every_measurement(cast, client_for, agreed, today):
+    for days in (200, 100):
+        measure(cast.child, today - days * DAY, 140)
+    client_for(cast.guardian).post(page(cast.child, "growth_consent"), {"stop": "1"})
+    assert not GrowthConsent.objects.exists()
+    assert not GrowthMeasurement.objects.exists()
+
+
+def test_what_was_measured_is_seen_by_coaches_and_guardians_of_the_child_alone(
+    cast, client_for, agreed, today
+):
+    measure(cast.child, today, "141.5")
+    for person in (cast.coach, cast.head_coach, cast.guardian):
+        assert "141.5 cm" in text(client_for(person).get(page(cast.child)))
+    for person in (cast.other_coach, cast.other_guardian, cast.athlete, cast.nobody):
+        assert client_for(person).get(page(cast.child)).status_code == 404
+        assert not GrowthMeasurement.objects.visible_to(person).exists()
+    cast.guardian.is_active = False
+    assert not GrowthMeasurement.objects.visible_to(cast.guardian).exists()
+
+
+def test_without_the_agreement_a_row_that_is_left_is_shown_to_nobody(cast, today):
+    measure(cast.child, today, "141.5")
+    for person in (cast.coach, cast.head_coach, cast.guardian):
+        assert not GrowthMeasurement.objects.visible_to(person).exists()
+
+
+@pytest.mark.parametrize(
+    ("details", "said"),
+    [
+        ({"height": "300"}, "A height lies between 70 and 230 cm"),
+        ({"height": "134"}, "6 cm shorter than on 27 July 2026"),
+        ({"height": "141", "sitting": "142"}, "Nobody sits taller"),
+        ({"height": "141", "sitting": "120"}, "measured from the seat"),
+        ({"height": ""}, "Write the height in centimetres."),
+        ({"height": "tall"}, "Enter a number."),
+        ({"height": "NaN"}, "Enter a number."),
+        ({"on": "2026-11-05"}, "This day has not come yet."),
+        ({"on": "2026-07-27"}, "This day is measured already."),
+        ({"on": "soon"}, "Give the day as day, month and year"),
+        ({"mass": "900"}, "A mass lies between"),
+    ],
+)
+def test_what_cannot_be_is_refused_in_plain_words_and_nothing_is_lost(
+    cast, client_for, agreed, today, details, said
+):
+    measure(cast.child, today - 100 * DAY, 140)
+    sent = {"on": "2026-11-04", "height": "141", "sitting": "", "mass": ""} | details
+    answer = client_for(cast.coach).post(page(cast.child), sent)
+    assert said in errors_of(answer)
+    assert f'value="{sent["height"]}"' in answer.content.decode() or not sent["height"]
+    assert GrowthMeasurement.objects.count() == 1
+
+
+def test_the_pace_is_shown_with_its_band_and_a_spurt_is_named(cast, client_for, agreed, today):
+    """5 cm in 182 days are 10.0 a year; the tape leaves 2.8 either side."""
+    measure(cast.child, today - 182 * DAY, 140)
+    measure(cast.child, today, 145)
+    read = text(client_for(cast.guardian).get(page(cast.child)))
+    assert "10.0 cm a year since 6 May 2026, give or take 2.8" in read
+    assert "a time for gentle landings" in read
+    assert "Go gently for a while" not in read
+    assert "Go gently for a while" in text(client_for(cast.coach).get(page(cast.child)))
+
+
+def test_an_ordinary_pace_is_no_spurt(cast, client_for, agreed, today):
+    measure(cast.child, today - 182 * DAY, 140)
+    measure(cast.child, today, "142.5")
+    read = text(client_for(cast.coach).get(page(cast.child)))
+    assert "5.0 cm a year" in read
+    assert "gentle landings" not in read.replace("want gentler landings", "")
+
+
+def test_the_estimate_is_a_band_and_only_where_girl_or_boy_is_noted(
+    cast, client_for, agreed, today
+):
+    """11.39 years and 150 cm: -7.709133 + 0.0042232 * 11.39 * 150 is -0.49, give or take 0.528."""
+    measure(cast.child, today, 150)
+    coach = client_for(cast.coach)
+    assert "once girl or boy is noted" in text(coach.get(page(cast.child)))
+    Child.objects.filter(pk=cast.child.pk).update(sex="female")
+    read = text(coach.get(page(cast.child)))
+    assert "between 1.0 years ahead and 0.0 years past on 4 November 2026" in read
+    assert "never a gate" in read
+
+
+def test_mass_is_asked_of_coaches_alone_and_never_shown(cast, client_for, agreed, today):
+    assert "Mass in kg" not in text(client_for(cast.guardian).get(page(cast.child)))
+    write_down(client_for(cast.guardian), cast.child, today, "141.5", mass="33.3")
+    assert GrowthMeasurement.objects.get().mass is None
+    GrowthMeasurement.objects.update(mass="33.3")
+    for person in (cast.coach, cast.guardian):
+        assert "33.3" not in text(client_for(person).get(page(cast.child)))
+
+
+def test_a_slip_of_the_tape_is_deleted(cast, client_for, agreed, today):
+    slip = measure(cast.child, today, 150)
+    other = measure(cast.other_child, today, 150)
+    coach = client_for(cast.coach)
+    assert coach.post(page(cast.child, "measurement_out", other.pk)).status_code == 404
+    coach.post(page(cast.child, "measurement_out", slip.pk))
+    assert list(GrowthMeasurement.objects.all()) == [other]
+
+
+def test_the_page_is_well_made(cast, client_for, agreed, today):
+    measure(cast.child, today - 182 * DAY, 140, measured_by=cast.coach)
+    measure(cast.child, today, 145, sitting="75.5")
+    Child.objects.filter(pk=cast.child.pk).update(sex="male")
+    for person in (cast.coach, cast.guardian):
+        assert_well_made(client_for(person).get(page(cast.child)))
+
+
+def test_the_page_costs_the_same_queries_however_often_was_measured(
+    cast, client_for, agreed, today, django_assert_max_num_queries
+):
+    counts, coach = [], client_for(cast.coach)
+    for days in ((1,), (100, 200, 300, 400)):
+        for back in days:
+            measure(cast.child, today - back * DAY, 140, measured_by=cast.coach)
+        with django_assert_max_num_queries(12) as asked:
+            coach.get(page(cast.child))
+        counts.append(len(asked))
+    assert counts[0] == counts[1]
