@@ -19,12 +19,14 @@ class Kind(StrEnum):
     PAIN = "pain"
     RESTRICTION = "restriction"
     DECIDE = "decide"
+    GROWTH = "growth"
     EFFORT = "effort"
     STEP_BACK = "step_back"
     MISSED = "missed"
     SIDES = "sides"
     CHANGED = "changed"
     MOVE_ON = "move_on"
+    MEASURE = "measure"
 
 
 URGENCY: Final = tuple(Kind)
@@ -32,13 +34,16 @@ TAGS: Final = {
     Kind.PAIN: ("stop", "hurts"),
     Kind.RESTRICTION: ("look", "spared"),
     Kind.DECIDE: ("look", "waits"),
+    Kind.GROWTH: ("look", "grows"),
     Kind.EFFORT: ("look", "hard"),
     Kind.STEP_BACK: ("look", "too hard"),
     Kind.MISSED: ("look", "quiet"),
     Kind.SIDES: ("look", "sides"),
     Kind.CHANGED: ("note", "changed"),
     Kind.MOVE_ON: ("good", "ready"),
+    Kind.MEASURE: ("note", "height"),
 }
+_ABOUT_GROWING: Final = frozenset({Kind.GROWTH, Kind.MEASURE})
 SECONDS: Final = {Kind.PAIN: 90, Kind.DECIDE: 75}
 SECONDS_OTHERWISE: Final = 20
 """What a decision takes a coach, roughly, to say how long the queue is."""
@@ -53,6 +58,7 @@ class Do(StrEnum):
     LIFT = "lift"
     EXTEND = "extend"
     PLACE = "place"
+    GENTLY = "gently"
     LATER = "later"
     LOOK = "look"
 
@@ -105,7 +111,8 @@ class Finding:
         """Where one looks more closely."""
         if self.kind is Kind.DECIDE:
             return reverse("program:who_gets_what", args=self.subjects) + "?different"
-        return reverse("program:child_review", args=[self.who.child.public_id])
+        page = "athletes:growth" if self.kind in _ABOUT_GROWING else "program:child_review"
+        return reverse(page, args=[self.who.child.public_id])
 
     @property
     def reason(self) -> str:

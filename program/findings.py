@@ -21,6 +21,7 @@ from program.engine.balance import Balance, Reading, balance
 from program.engine.load import is_far_above, usual
 from program.family_words import effort_in_words, number
 from program.finding import Action, Do, Finding, Kind, day_in_words
+from program.growing import growth_findings
 from program.lanes import Evidence, evidence_lane
 from program.models import Done, PainReport, Refit
 from program.progressing import progress_findings
@@ -43,6 +44,7 @@ def findings(rows: ReviewRows) -> list[Finding]:
         *pain_findings(rows.who, rows.pains),
         *_restrictions(rows),
         *_decisions(rows),
+        *growth_findings(rows),
         *_efforts(rows),
         *_missed(rows),
         *_sides(rows),

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from django.db import transaction
 
-from athletes.changes import Restricted, Rule, lift, place, restrict
+from athletes.changes import Restricted, Rule, lift, place, restrict, set_growing_fast
 from athletes.models import Child
 from athletes.taking_back import take_back_lift, take_back_placement, take_back_restriction
 from athletes.words import in_words
@@ -27,6 +27,8 @@ type Before = dict[str, Any]
 
 SPARES: Final = dt.timedelta(days=14)
 """How long "two weeks" of sparing a region are."""
+
+GENTLY: Final = dt.timedelta(weeks=12)
 
 
 class CannotTakeBack(Exception):
@@ -153,6 +155,10 @@ def _do(finding: Finding, action: Action, by: "User", today: dt.date) -> Before:
             placement = child.placements.select_related("pathway").get(pk=finding.subjects[0])
             exercise = Exercise.objects.get(slug=action.target)
             return {"placed": place(child, placement.pathway, exercise, by, finding.reason).pk}
+        case Do.GENTLY:
+            until, was = today + GENTLY, child.growing_fast_until
+            set_growing_fast(child, until)
+            return {"gently": until.isoformat(), "was": was.isoformat() if was else None}
         case _:
             return {}
 
@@ -194,12 +200,21 @@ def _undo(resolution: Resolution) -> bool:
     if "placed" in before:
         placement = child.placements.select_related("child").filter(pk=before["placed"]).first()
         return placement is not None and take_back_placement(placement)
+    if "gently" in before:
+        return _undo_gently(child, before)
     if "restriction" in before and not _undo_restriction(child, before):
         return False
     if "lifted" in before:
         restriction = child.restrictions.filter(pk=before["lifted"]).first()
         return restriction is not None and take_back_lift(restriction)
     return True
+
+
+def _undo_gently(child: Child, before: Before) -> bool:
+    if child.growing_fast_until != dt.date.fromisoformat(before["gently"]):
+        return False
+    was = dt.date.fromisoformat(before["was"]) if before["was"] else None
+    return set_growing_fast(child, was)
 
 
 def _undo_restriction(child: Child, before: Before) -> bool:

@@ -13,7 +13,7 @@ from program.family_words import number
 from program.finding import Finding
 from program.findings import findings, pain_findings
 from program.models import Done, PainReport, Resolution
-from program.review_rows import ReviewRows, Who, cohorts_and_children, review_rows
+from program.review_rows import ReviewRows, Who, cohorts_and_children, review_rows, who_is
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -105,7 +105,7 @@ def queue_of(user: "User", today: dt.date, scope: str = "") -> Queue:
 
 def open_finding(user: "User", child: Child, key: str, today: dt.date) -> Finding | None:
     """What is asked about a child under this key, as it is now; None if it is asked no longer."""
-    found = findings(review_rows(user, [Who(child)], today))
+    found = findings(review_rows(user, [who_is(user, child, today)], today))
     return next((finding for finding in found if finding.key == key), None)
 
 

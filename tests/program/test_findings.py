@@ -6,7 +6,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from athletes.models import Enrolment, Restriction
+from athletes.models import Enrolment, GrowthConsent, GrowthMeasurement, Restriction
 from program.models import Refit
 from program.review_queue import queue_of
 from tests.factories import ChildFactory, SessionFactory
@@ -303,3 +303,53 @@ def test_the_queue_costs_the_same_queries_at_two_sizes(cast, squats):
             assert len(queue_of(cast.coach, WEDNESDAY).findings) >= 4 * children
         counts.append(len(captured))
     assert counts[0] == counts[1] <= 10
+
+
+@pytest.fixture
+def agreed(cast):
+    return GrowthConsent.objects.create(child=cast.child, given_by=cast.guardian, given_at=EVENING)
+
+
+def measure(child, days_ago, height) -> None:
+    GrowthMeasurement.objects.create(child=child, on=WEDNESDAY - days_ago * DAY, height=height)
+
+
+def test_a_spurt_is_found_with_the_heights_it_rests_on(cast, agreed):
+    measure(cast.child, 182, 140)
+    measure(cast.child, 0, 145)
+    (spurt,) = waiting(cast.coach)
+    assert spurt.headline == "Growing 10.0 cm a year, give or take 2.8"
+    assert spurt.lane.description == "140.0 cm Wed 6 May; 145.0 cm Wed 4 Nov"
+    assert labels(spurt)[0] == "Go gently for twelve weeks"
+
+
+@pytest.mark.parametrize("why", ["slow", "gentle already", "long ago", "not agreed"])
+def test_there_is_no_word_of_a_spurt(cast, agreed, why):
+    long_ago = 181 if why == "long ago" else 0
+    measure(cast.child, 182 + long_ago, 140)
+    measure(cast.child, long_ago, 143 if why == "slow" else 145)
+    if why == "gentle already":
+        cast.child.growing_fast_until = WEDNESDAY
+        cast.child.save()
+    elif why == "not agreed":
+        agreed.delete()
+    assert waiting(cast.coach, "growth") == []
+
+
+@pytest.mark.parametrize(
+    ("days_ago", "said"),
+    [
+        (None, "Agreed to, and not measured yet."),
+        (100, "Last measured on 27 July 2026."),
+        (99, None),
+    ],
+)
+def test_a_height_is_due_after_about_three_months(cast, agreed, days_ago, said):
+    if days_ago:
+        measure(cast.child, days_ago, 140)
+    assert [each.evidence for each in waiting(cast.coach)] == ([(said,)] if said else [])
+
+
+def test_nothing_is_due_where_nobody_agreed(cast):
+    measure(cast.child, 200, 140)
+    assert waiting(cast.coach) == []

@@ -7,7 +7,13 @@ import html5lib
 import pytest
 from django.urls import reverse
 
-from athletes.models import Child, Placement, Restriction
+from athletes.models import (
+    Child,
+    GrowthConsent,
+    GrowthMeasurement,
+    Placement,
+    Restriction,
+)
 from program.models import PainReport, Refit, Resolution
 from tests.factories import ChildFactory
 from tests.program.family import EVENING, WEDNESDAY, assign, text
@@ -386,3 +392,33 @@ def test_the_page_costs_twelve_queries_however_many_children(
     coach.get(REVIEW)
     with django_assert_num_queries(12):
         assert coach.get(REVIEW).status_code == 200
+
+
+@pytest.fixture
+def spurt(cast):
+    GrowthConsent.objects.create(child=cast.child, given_by=cast.guardian, given_at=EVENING)
+    for days_ago, height in ((182, 140), (0, 145)):
+        GrowthMeasurement.objects.create(
+            child=cast.child, on=WEDNESDAY - days_ago * DAY, height=height
+        )
+    return waiting(cast.coach)[0]
+
+
+def test_going_gently_is_set_for_twelve_weeks_and_taken_back(cast, coach, spurt):
+    press(coach, spurt, "gently")
+    cast.child.refresh_from_db()
+    assert cast.child.growing_fast_until == WEDNESDAY + 84 * DAY
+    assert waiting(cast.coach) == []
+    take_back(coach, Resolution.objects.get())
+    cast.child.refresh_from_db()
+    assert cast.child.growing_fast_until is None
+    assert [each.key for each in waiting(cast.coach)] == [spurt.key]
+
+
+def test_going_gently_that_was_changed_since_stays(cast, coach, spurt):
+    press(coach, spurt, "gently")
+    Child.objects.update(growing_fast_until=WEDNESDAY + 10 * DAY)
+    take_back(coach, Resolution.objects.get())
+    cast.child.refresh_from_db()
+    assert cast.child.growing_fast_until == WEDNESDAY + 10 * DAY
+    assert Resolution.objects.get().undone_at is None
