@@ -60,8 +60,10 @@ def measurement_out(request: Request, public_id: uuid.UUID, pk: int) -> HttpResp
     """Delete one measurement, for instance a slip of the tape."""
     child = _child_or_404(request, public_id)
     measurements = GrowthMeasurement.objects.visible_to(request.user).filter(child=child, pk=pk)
-    if not measurements.delete()[0]:
+    measurement = measurements.first()
+    if measurement is None:
         raise Http404
+    measurement.delete()
     messages.success(request, "The measurement is deleted.")
     return redirect(PAGE, child.public_id)
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from django.db import transaction
 
 from athletes.models import Child, User
-from program.demo import people, season
+from program.demo import growing, people, season
 from program.demo.scenario import HEAD
 from program.demo.simulation import traits_of
 
@@ -44,6 +44,7 @@ def load_demo(size: Size, seed: int, today: dt.date) -> None:
     children = people.write_children(cohorts, size.athletes, first_monday, chance)
     people.write_homes(children, chance)
     people.write_placements(children, first_monday, head, chance)
+    growing.write_heights(children, first_monday, seed)
     traits = {
         child.pk: traits_of(number, chance, size.weeks_past)
         for number, child in enumerate(children)

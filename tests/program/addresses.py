@@ -45,6 +45,7 @@ FILE = "a file"  # 200, anything but html
 COACHES = frozenset({"head_coach", "coach"})
 HEAD_COACH = frozenset({"head_coach"})
 GUARDIANS = frozenset({"guardian"})
+COACHES_AND_GUARDIANS = COACHES | GUARDIANS
 EVERYONE = frozenset(ROLES)
 PUBLIC = EVERYONE | {ANONYMOUS}
 NOBODY: frozenset[str] = frozenset()
@@ -206,6 +207,10 @@ def from_a_phone(half: Half) -> dict[str, Any]:
     return {"id": str(uuid.uuid4()), "kind": "log", **ids, "fields": log_form(half)}
 
 
+def height_form(half: Half) -> dict[str, Any]:
+    return {"on": in_days(0), "height": "141.5"}
+
+
 def about_pain(half: Half) -> dict[str, Any]:
     report = half.child.pain_reports.get()
     return {"child": half.child.public_id, "key": f"pain-{report.pk}", "action": "seen"}
@@ -294,6 +299,11 @@ ALLOWED: dict[str, Row] = {
     ),
     "athletes:child": looks(COACHES, "child"),
     "athletes:edit_child": fills(COACHES, "child", body=child_form),
+    "athletes:growth": fills(COACHES_AND_GUARDIANS, "child", body=height_form),
+    "athletes:growth_consent": acts(
+        GUARDIANS, "child", body=lambda half: {"stop": "1"}, foreign_for=NOBODY
+    ),
+    "athletes:measurement_out": acts(COACHES_AND_GUARDIANS, "child", "height"),
     "athletes:growing": acts(COACHES, "child", body=lambda half: {"until": in_days(60)}),
     "athletes:enrol_child": fills(
         COACHES,

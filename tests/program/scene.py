@@ -18,7 +18,16 @@ from django.db import transaction
 from django.test import Client
 
 from athletes.import_children import draft_of
-from athletes.models import Child, Cohort, HomeKit, Invitation, Restriction, User
+from athletes.models import (
+    Child,
+    Cohort,
+    GrowthConsent,
+    GrowthMeasurement,
+    HomeKit,
+    Invitation,
+    Restriction,
+    User,
+)
 from athletes.models.imports import ImportDraft
 from library.models import Exercise, Lateral, Pathway
 from program import taken_out
@@ -180,6 +189,7 @@ def make_half(name: str, cohort: Cohort, child: Child, coach: User, guardian: Us
         "child": child.public_id,
         "assigned": assigned.public_id,
         "resolution": answered(child, coach),
+        "height": measured(child, guardian),
         "cohort": cohort.pk,
         "enrolment": child.enrolments.get().pk,
         "guardianship": child.guardianships.get().pk,
@@ -234,6 +244,13 @@ def answered(child: Child, by: User) -> int:
         child=child, finding="effort-1", action="seen", sentence="Seen.", by=by, at=NOW
     )
     return resolution.pk
+
+
+def measured(child: Child, by: User) -> int:
+    """A height, agreed to by a guardian; its id is returned."""
+    GrowthConsent.objects.create(child=child, given_by=by, given_at=NOW)
+    day = TODAY - dt.timedelta(days=30)
+    return GrowthMeasurement.objects.create(child=child, on=day, height=140, measured_by=by).pk
 
 
 def spare_and_equip(child: Child, chain: list[Exercise], pathway: Pathway, by: User) -> int:

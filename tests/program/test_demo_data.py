@@ -7,7 +7,7 @@ from django.core.management import CommandError, call_command
 from django.db import transaction
 from django.db.models import Count, Max, Min
 
-from athletes.models import Child, Cohort, User
+from athletes.models import Child, Cohort, GrowthConsent, User
 from program.demo.load import Size, load_demo
 from program.demo.scenario import GROUPS
 from program.demo.sign_in import DOORS
@@ -22,6 +22,7 @@ from program.models import (
     PainReport,
     Session,
 )
+from program.review_queue import queue_of
 from tests.factories import ChildFactory
 
 WEDNESDAY = dt.date(2026, 11, 25)
@@ -111,6 +112,13 @@ def test_this_week_is_published_and_next_week_is_not(demo):
     latest = published.aggregate(Max("date"))["date__max"]
     drafts = Session.objects.filter(published_at__isnull=True).aggregate(Min("date"))["date__min"]
     assert (latest, drafts) == (dt.date(2026, 11, 27), dt.date(2026, 11, 30))
+
+
+def test_half_the_families_agree_to_heights_and_one_child_is_in_a_spurt(demo):
+    head = User.objects.get(email="head@fledge.example")
+    assert GrowthConsent.objects.count() == 20
+    kinds = Counter(each.kind for each in queue_of(head, WEDNESDAY).findings)
+    assert (kinds["growth"], kinds["measure"]) == (1, 1)
 
 
 def test_nothing_is_logged_for_today_or_later(demo):
