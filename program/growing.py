@@ -8,7 +8,7 @@ from typing import Final
 from athletes.growth import Velocity, velocity
 from athletes.measuring import DUE_AFTER
 from athletes.words import in_words
-from program.finding import Action, Do, Finding, Kind, day_in_words
+from program.finding import Action, Do, Finding, Kind
 from program.lanes import Evidence, evidence_lane
 from program.review_rows import ReviewRows, Who
 
@@ -33,7 +33,10 @@ def growth_findings(rows: ReviewRows) -> Iterator[Finding]:
 
 
 def _spurt(who: Who, found: Velocity, last: dt.date) -> Finding:
-    cells = [Evidence(f"{each.height:.1f} cm", day_in_words(each.on)) for each in found.rests_on]
+    cells = [
+        Evidence(f"{each.height:.1f} cm", f"{each.on.day} {each.on:%b %Y}")
+        for each in found.rests_on
+    ]
     return Finding(
         key=f"{Kind.GROWTH}-{last.isoformat()}",
         kind=Kind.GROWTH,

@@ -319,7 +319,7 @@ def test_a_spurt_is_found_with_the_heights_it_rests_on(cast, agreed):
     measure(cast.child, 0, 145)
     (spurt,) = waiting(cast.coach)
     assert spurt.headline == "Growing 10.0 cm a year, give or take 2.8"
-    assert spurt.lane.description == "140.0 cm Wed 6 May; 145.0 cm Wed 4 Nov"
+    assert spurt.lane.description == "140.0 cm 6 May 2026; 145.0 cm 4 Nov 2026"
     assert labels(spurt)[0] == "Go gently for twelve weeks"
 
 
