@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple, cast
 
 from athletes.models import Child
 from library.lanes import Cell, Lane, MarkKind, lane
-from program.engine.attendance import Adherence, Due, Told, adherence
+from program.engine.attendance import NOTHING_YET, Adherence, Due, Told, adherence
 from program.engine.balance import Balance, Reading, balance
 from program.engine.load import Usual, monotony, session_load, strain, usual, week_load
 from program.family_day import monday_of
@@ -126,12 +126,7 @@ class ChildWeeks:
 
     @property
     def came_of_it(self) -> Adherence:
-        told = [week.came_of_it for week in self.weeks]
-        return Adherence(
-            sum(each.done for each in told),
-            sum(each.silent for each in told),
-            sum(each.told_not for each in told),
-        )
+        return sum((week.came_of_it for week in self.weeks), NOTHING_YET)
 
 
 def weeks_of(user: "User", child: Child, today: dt.date) -> ChildWeeks:

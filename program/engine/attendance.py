@@ -51,10 +51,17 @@ class Adherence:
     told_not: int
 
     @property
-    def share(self) -> float | None:
-        """0 to 1; None where nothing counts yet."""
-        counted = self.done + self.silent
-        return self.done / counted if counted else None
+    def counted(self) -> int:
+        """The sessions against which it is measured: those nobody was excused from."""
+        return self.done + self.silent
+
+    def __add__(self, other: "Adherence") -> "Adherence":
+        return Adherence(
+            self.done + other.done, self.silent + other.silent, self.told_not + other.told_not
+        )
+
+
+NOTHING_YET: Final = Adherence(0, 0, 0)
 
 
 def adherence(sessions: Sequence[Due], today: dt.date) -> Adherence:

@@ -13,6 +13,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from athletes.models import Child
 from library.access import Request, for_coaches
+from program.attendance import attendance_of
 from program.child_weeks import sides_of, weeks_of
 from program.family_loaders import child_or_404
 from program.finding import Do, Finding
@@ -121,7 +122,12 @@ def came_back(request: Request) -> HttpResponse:
     returns = Returns(request.user, Child.objects.visible_to(request.user), today)
     page = Paginator(returns.logged, A_PAGE).get_page(request.GET.get("page"))
     logs = [Return(session, today) for session in page]
-    context = {"returns": returns, "page": page, "logs": logs}
+    context = {
+        "returns": returns,
+        "page": page,
+        "logs": logs,
+        "attendance": attendance_of(request.user, today),
+    }
     return render(request, "program/review/came_back.html", context)
 
 

@@ -37,11 +37,11 @@ def test_a_cold_that_was_told_is_no_miss_and_does_not_end_the_silence():
 def test_yesterdays_session_may_still_be_logged():
     yesterday = Due(9, FRIDAY - dt.timedelta(days=1), "")
     assert silent_run([*due("done", ""), yesterday], FRIDAY) == ()
-    assert adherence([yesterday], FRIDAY).share is None
+    assert adherence([yesterday], FRIDAY).counted == 0
 
 
-def test_the_share_done_leaves_out_what_was_excused():
+def test_what_counts_leaves_out_what_was_excused():
     """Two done, one partly, one silent: 3 of 4; the cold does not count."""
     found = adherence(due("done", "done", "not", "some", ""), FRIDAY)
     assert found == Adherence(done=3, silent=1, told_not=1)
-    assert found.share == 0.75
+    assert found.counted == 4

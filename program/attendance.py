@@ -1,0 +1,62 @@
+"""Who does what is assigned: per cohort and child, against the sessions that count. One query."""
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final, cast
+
+from athletes.models import Child, Cohort
+from program.engine.attendance import NOTHING_YET, Adherence, Due, Told, adherence
+from program.models import AssignedSession
+
+if TYPE_CHECKING:
+    from athletes.models import User
+
+WEEKS: Final = 6
+
+
+@dataclass(frozen=True)
+class ChildAttendance:
+    child: Child
+    came_of_it: Adherence
+
+
+@dataclass(frozen=True)
+class CohortAttendance:
+    """A cohort over the last weeks; children in the order of their names, never of their shares."""
+
+    cohort: Cohort
+    children: tuple[ChildAttendance, ...]
+
+    @property
+    def came_of_it(self) -> Adherence:
+        return sum((each.came_of_it for each in self.children), NOTHING_YET)
+
+
+def attendance_of(user: "User", today: dt.date) -> list[CohortAttendance]:
+    """The last six weeks of a coach's cohorts. Sessions count for the cohort they were written
+    for, so a child that has left it is still among those who did them."""
+    rows: Iterable[Any] = (
+        AssignedSession.objects.visible_to(user)
+        .filter(
+            session__block__cohort__in=Cohort.objects.visible_to(user),
+            date__range=(today - dt.timedelta(weeks=WEEKS), today),
+        )
+        .select_related("child", "session__block__cohort", "completion")
+        .order_by("child__given_name", "child__family_initial", "child", "date")
+        .defer("note", "fingerprint", "completion__note")
+    )
+    found: dict[Cohort, dict[Child, list[Due]]] = defaultdict(lambda: defaultdict(list))
+    for row in rows:
+        log = getattr(row, "completion", None)
+        told = cast("Told", log.state if log else "")
+        found[row.session.block.cohort][row.child].append(Due(row.pk, row.date, told))
+    return [
+        CohortAttendance(cohort, _children(found[cohort], today))
+        for cohort in sorted(found, key=lambda each: (each.youngest, each.name))
+    ]
+
+
+def _children(due: dict[Child, list[Due]], today: dt.date) -> tuple[ChildAttendance, ...]:
+    return tuple(ChildAttendance(child, adherence(each, today)) for child, each in due.items())
