@@ -10,13 +10,14 @@ from typing import Final
 from django.urls import reverse
 
 from library.lanes import Lane
-from program.review_rows import Who
+from program.review_who import Who
 
 
 class Kind(StrEnum):
     """What a finding is about, most urgent first."""
 
     PAIN = "pain"
+    QUESTION = "question"
     RESTRICTION = "restriction"
     DECIDE = "decide"
     GROWTH = "growth"
@@ -32,6 +33,7 @@ class Kind(StrEnum):
 URGENCY: Final = tuple(Kind)
 TAGS: Final = {
     Kind.PAIN: ("stop", "hurts"),
+    Kind.QUESTION: ("note", "asks"),
     Kind.RESTRICTION: ("look", "spared"),
     Kind.DECIDE: ("look", "waits"),
     Kind.GROWTH: ("look", "grows"),
@@ -44,7 +46,7 @@ TAGS: Final = {
     Kind.MEASURE: ("note", "height"),
 }
 _ABOUT_GROWING: Final = frozenset({Kind.GROWTH, Kind.MEASURE})
-SECONDS: Final = {Kind.PAIN: 90, Kind.DECIDE: 75}
+SECONDS: Final = {Kind.PAIN: 90, Kind.QUESTION: 90, Kind.DECIDE: 75}
 SECONDS_OTHERWISE: Final = 20
 """What a decision takes a coach, roughly, to say how long the queue is."""
 
@@ -59,6 +61,7 @@ class Do(StrEnum):
     EXTEND = "extend"
     PLACE = "place"
     GENTLY = "gently"
+    ANSWER = "answer"
     LATER = "later"
     LOOK = "look"
 
@@ -113,6 +116,11 @@ class Finding:
             return reverse("program:who_gets_what", args=self.subjects) + "?different"
         page = "athletes:growth" if self.kind in _ABOUT_GROWING else "program:child_review"
         return reverse(page, args=[self.who.child.public_id])
+
+    @property
+    def takes_words(self) -> bool:
+        """Whether it is answered in the coach's own words."""
+        return self.kind is Kind.QUESTION
 
     @property
     def reason(self) -> str:

@@ -26,7 +26,8 @@ from program.lanes import Evidence, evidence_lane
 from program.models import Done, PainReport, Refit
 from program.progressing import progress_findings
 from program.returns import Pain
-from program.review_rows import HeldRow, ReviewRows, SessionRow, Who
+from program.review_rows import HeldRow, ReviewRows, SessionRow
+from program.review_who import Who
 
 EFFORT_COUNTS: Final = dt.timedelta(days=14)
 """How long a hard session still wants an answer; after it the child's next logs speak."""
@@ -42,6 +43,7 @@ def findings(rows: ReviewRows) -> list[Finding]:
     """Everything that nobody has answered yet, most urgent first."""
     found = [
         *pain_findings(rows.who, rows.pains),
+        *_questions(rows),
         *_restrictions(rows),
         *_decisions(rows),
         *growth_findings(rows),
@@ -117,6 +119,25 @@ def _told(report: PainReport) -> str:
     session = f", in {report.assigned_session}" if report.assigned_session else ""
     note = f"“{report.note}” " if report.note else ""
     return f"{note}{report.level} of 10, told by {by}, {at}{session}. {Pain(report).how_often}"
+
+
+def _questions(rows: ReviewRows) -> Iterator[Finding]:
+    for who in rows.who.values():
+        for asked in who.asked:
+            moment = timezone.localtime(asked.at)
+            on = f", on {asked.about}" if asked.about else ""
+            yield Finding(
+                key=f"{Kind.QUESTION}-{asked.pk}",
+                kind=Kind.QUESTION,
+                who=who,
+                subjects=(asked.pk,),
+                headline=f"“{asked.text}”",
+                evidence=(
+                    f"{asked.by} asks, {moment:%A} {moment.day} {moment:%B}, {moment:%H:%M}{on}.",
+                ),
+                actions=(_LOGS,),
+                on=moment.date(),
+            )
 
 
 def _restrictions(rows: ReviewRows) -> Iterator[Finding]:

@@ -10,7 +10,8 @@ from athletes.measuring import DUE_AFTER
 from athletes.words import in_words
 from program.finding import Action, Do, Finding, Kind
 from program.lanes import Evidence, evidence_lane
-from program.review_rows import ReviewRows, Who
+from program.review_rows import ReviewRows
+from program.review_who import Who
 
 IS_NEWS: Final = dt.timedelta(days=180)
 """How long a height says how fast a child grows now."""

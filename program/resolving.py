@@ -7,6 +7,7 @@ child is fitted anew after the commit, like any other change; `note_refits` says
 import datetime as dt
 from typing import TYPE_CHECKING, Any, Final
 
+from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from athletes.changes import Restricted, Rule, lift, place, restrict, set_growing_fast
@@ -17,7 +18,8 @@ from library.body import Region, RestrictionKind, Side
 from library.models import Exercise
 from program.finding import Action, Do, Finding, Kind
 from program.findings import outcome_in_words
-from program.models import PainReport, Refit, Resolution
+from program.models import PainReport, Question, Refit, Resolution
+from program.models.questions import LONGEST_ANSWER
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -64,6 +66,21 @@ def put_off(
         return there
     told = f"{finding.headline}: put off until {in_words(until)}."
     return _note(finding, Do.LATER, told, by, now, until, {})
+
+
+@transaction.atomic
+def reply(finding: Finding, words: str, by: "User", now: dt.datetime, today: dt.date) -> Resolution:
+    """Answer a question. Raises a ValidationError for no words or too many."""
+    if there := _answered(finding, today):
+        return there
+    words = words.strip()
+    if not 0 < len(words) <= LONGEST_ANSWER:
+        raise ValidationError(f"Write an answer of up to {LONGEST_ANSWER} letters.", code="length")
+    question = Question.objects.get(child=finding.who.child, pk=finding.subjects[0])
+    question.answer, question.answered_at, question.answered_by = words, now, by
+    question.save(update_fields=["answer", "answered_at", "answered_by"])
+    told = f"{finding.headline[:120]}: answered."
+    return _note(finding, Do.ANSWER, told, by, now, None, {"question": question.pk})
 
 
 @transaction.atomic
@@ -200,6 +217,9 @@ def _undo(resolution: Resolution) -> bool:
     if "placed" in before:
         placement = child.placements.select_related("child").filter(pk=before["placed"]).first()
         return placement is not None and take_back_placement(placement)
+    if "question" in before:
+        answered = Question.objects.filter(pk=before["question"], child=child)
+        return bool(answered.update(answer="", answered_at=None, answered_by=None))
     if "gently" in before:
         return _undo_gently(child, before)
     if "restriction" in before and not _undo_restriction(child, before):

@@ -13,7 +13,8 @@ from program.family_words import number
 from program.finding import Finding
 from program.findings import findings, pain_findings
 from program.models import Done, PainReport, Resolution
-from program.review_rows import ReviewRows, Who, cohorts_and_children, review_rows, who_is
+from program.review_rows import ReviewRows, review_rows
+from program.review_who import Who, cohorts_and_children, who_is
 
 if TYPE_CHECKING:
     from athletes.models import User

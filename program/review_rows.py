@@ -5,21 +5,12 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
-from typing import TYPE_CHECKING, Any, Final, NamedTuple, cast
+from typing import TYPE_CHECKING, Final, NamedTuple, cast
 
-from django.contrib.postgres.expressions import ArraySubquery
 from django.db.models import Exists, F, OuterRef, Q
-from django.db.models.functions import JSONObject
 from django.utils import timezone
 
-from athletes.growth import Measurement
 from athletes.models import (
-    Child,
-    Cohort,
-    Enrolment,
-    EnrolmentQuerySet,
-    GrowthConsent,
-    GrowthMeasurement,
     Placement,
     Restriction,
 )
@@ -36,6 +27,7 @@ from program.models import (
     Resolution,
     Session,
 )
+from program.review_who import Who
 
 if TYPE_CHECKING:
     import uuid
@@ -125,21 +117,6 @@ class HeldRow(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Who:
-    """A child as it stands in the queue: the `cohorts` it is in today, and its `heights` in the
-    order of their days where a guardian agrees that it is measured."""
-
-    child: Child
-    cohorts: tuple[Cohort, ...] = ()
-    may_be_measured: bool = False
-    heights: tuple[Measurement, ...] = ()
-
-    @property
-    def cohort_names(self) -> str:
-        return ", ".join(map(str, self.cohorts))
-
-
-@dataclass(frozen=True)
 class ReviewRows:
     """Everything that findings are judged from, as of `today`."""
 
@@ -193,44 +170,6 @@ class ReviewRows:
         for each in self.slots:
             found[each.child_id, each.exercise].append(each)
         return found
-
-
-def cohorts_and_children(user: "User", today: dt.date) -> list[Who]:
-    """The children enrolled today in one's cohorts, in the order of names: one query."""
-    return _whos(Enrolment.objects.filter(cohort__in=Cohort.objects.visible_to(user)), today)
-
-
-def who_is(user: "User", child: Child, today: dt.date) -> Who:
-    """One child, who is visible to the person, as it stands in the queue."""
-    mine = Enrolment.objects.filter(child=child, cohort__in=Cohort.objects.visible_to(user))
-    return next(iter(_whos(mine, today)), Who(child))
-
-
-def _whos(enrolments: EnrolmentQuerySet, today: dt.date) -> list[Who]:
-    heights = GrowthMeasurement.objects.filter(
-        child=OuterRef("child"), child__growth_consent__isnull=False
-    )
-    rows = (
-        enrolments.in_force(today)
-        .select_related("child", "cohort")
-        .annotate(
-            agreed=Exists(GrowthConsent.objects.filter(child=OuterRef("child"))),
-            heights=ArraySubquery(
-                heights.order_by("on").values(json=JSONObject(on="on", height="height"))
-            ),
-        )
-        .order_by("child__given_name", "child__family_initial", "child", "cohort__name")
-    )
-    found: dict[int, Who] = {}
-    each: Any
-    for each in rows:
-        before = found.get(each.child_id)
-        cohorts = (*before.cohorts, each.cohort) if before else (each.cohort,)
-        measured = tuple(
-            Measurement(dt.date.fromisoformat(one["on"]), one["height"]) for one in each.heights
-        )
-        found[each.child_id] = Who(each.child, cohorts, each.agreed, measured)
-    return list(found.values())
 
 
 def review_rows(

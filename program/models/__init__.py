@@ -35,6 +35,7 @@ from program.models.planned import (
     Slot,
     SlotQuerySet,
 )
+from program.models.questions import Question, QuestionQuerySet
 from program.models.refits import Refit, RefitQuerySet
 from program.models.resolutions import Resolution, ResolutionQuerySet
 
@@ -58,6 +59,8 @@ __all__ = [
     "PartKind",
     "PartQuerySet",
     "Place",
+    "Question",
+    "QuestionQuerySet",
     "Refit",
     "RefitQuerySet",
     "Resolution",

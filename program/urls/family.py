@@ -1,6 +1,6 @@
 from django.urls import path
 
-from program.views import family, log
+from program.views import family, log, questions
 
 urlpatterns = [
     path("family/", family.children, name="family"),
@@ -13,4 +13,5 @@ urlpatterns = [
     ),
     path("family/<uuid:child_id>/<uuid:assigned_id>/read/", family.read, name="read"),
     path("family/<uuid:child_id>/<uuid:assigned_id>/log/", log.log, name="log"),
+    path("family/<uuid:child_id>/<uuid:assigned_id>/ask/", questions.ask, name="ask"),
 ]

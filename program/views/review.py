@@ -23,6 +23,7 @@ from program.resolving import (
     UnfitDay,
     note_refits,
     put_off,
+    reply,
     resolve,
     take_back,
 )
@@ -65,6 +66,8 @@ def _resolve(request: Request, finding: Finding, now: dt.datetime, today: dt.dat
     if code == Do.LATER:
         until = parse_date(request.POST.get("until", "")) or today
         return put_off(finding, until, request.user, now, today)
+    if code == Do.ANSWER and finding.takes_words:
+        return reply(finding, request.POST.get("words", ""), request.user, now, today)
     action = finding.action(code)
     if action is None or action.do is Do.LOOK:
         raise ValidationError("Choose one of the buttons.", code="unknown")

@@ -1,5 +1,6 @@
 // The review queue from the keyboard: n and p walk it, digits take a decision, l opens "later", o
-// opens the child, z takes the last answer back. The keys work only while the focus is in the queue,
+// opens the child, a goes to a question's answer (Escape leaves it, Control and Enter send it), z
+// takes the last answer back. The keys work only while the focus is in the queue,
 // and each does what a button or a link on the page does.
 
 const queue = () => document.querySelector("[data-queue]");
@@ -37,12 +38,25 @@ function leaveLater(event) {
 const KEYS = {
   n: () => goTo(at() + 1),
   p: () => goTo(at() - 1),
+  a: () => findings()[at()]?.querySelector("[data-words]")?.focus(),
   l: () => later(findings()[at()]),
   o: () => findings()[at()]?.querySelector("[data-child]")?.click(),
   z: () => document.querySelector("[data-take-back]")?.click(),
 };
 
+function onWords(event) {
+  if (event.key === "Escape") event.target.closest("[data-finding]").focus();
+  else if (event.key === "Enter" && (event.ctrlKey || event.metaKey)) {
+    event.target.form.querySelector("button").click(); // a click names the button to htmx
+  } else return;
+  event.preventDefault();
+}
+
 function onKey(event) {
+  if (event.target.matches("[data-words]")) {
+    onWords(event);
+    return;
+  }
   if (event.altKey || event.ctrlKey || event.metaKey || event.isComposing) return;
   if (!event.target.closest("[data-queue]")) return;
   if (event.key === "Escape" && event.target.closest("details.later")) leaveLater(event);

@@ -1,5 +1,6 @@
 """A coach at the desk clears the queue with the keyboard alone."""
 
+import datetime as dt
 import re
 
 import pytest
@@ -8,9 +9,9 @@ from django.core.management import call_command
 from django.utils import timezone
 from playwright.sync_api import expect
 
-from athletes.models import Placement, Restriction, User
+from athletes.models import GrowthConsent, Placement, Restriction, User
 from program.demo.load import Size, load_demo
-from program.models import PainReport, Resolution
+from program.models import PainReport, Question, Resolution
 from program.review_queue import queue_of
 from tests.program.family import EVENING
 from tests.program.queue import did, hurt, pathway_of_three, put
@@ -90,6 +91,13 @@ def test_the_demos_queue_of_forty_children_is_cleared_with_the_keyboard_alone(br
 
 
 @pytest.fixture
+def a_question(cast):
+    return Question.objects.create(
+        child=cast.child, text="What can she row?", asked_at=EVENING, asked_by=cast.guardian
+    )
+
+
+@pytest.fixture
 def three_findings(cast, evening):
     """Pain in a foot, pain in a knee, and a child who is ready."""
     squats = pathway_of_three()
@@ -133,6 +141,23 @@ def test_later_opens_a_day_and_escape_leaves_it(cast, three_findings, browse):
     expect(page.get_by_text(re.compile("put off until 11 November 2026"))).not_to_have_count(0)
 
 
+def test_a_question_is_answered_without_leaving_the_keyboard(
+    cast, three_findings, a_question, browse
+):
+    page = browse(cast.coach)
+    page.goto("/review/")
+    page.keyboard.press("n")
+    page.keyboard.press("n")
+    assert focused(page) == "“What can she row?”"
+    page.keyboard.press("a")
+    page.keyboard.press("Escape")
+    assert focused(page) == "“What can she row?”"
+    page.keyboard.press("a")
+    page.keyboard.type("A bag with 2 books, nz")
+    answered(page, "Control+Enter")
+    assert Question.objects.get().answer == "A bag with 2 books, nz"
+
+
 def test_o_opens_the_childs_page(cast, three_findings, browse):
     page = browse(cast.coach)
     page.goto("/review/")
@@ -154,12 +179,25 @@ def test_the_queue_works_without_javascript(cast, three_findings, browse):
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("viewport", [DESK, PHONE], ids=["desk", "phone"])
-def test_nothing_stands_in_the_way_of_anybody(cast, three_findings, browse, scheme, viewport):
-    page = browse(cast.coach, viewport, color_scheme=scheme)
-    page.goto("/review/")
-    for details in page.locator("details.later").all():
-        details.evaluate("element => { element.open = true }")
-    found = Axe().run(page)
-    assert found.violations_count == 0, found.generate_report()
-    spill = page.evaluate("document.documentElement.scrollWidth - innerWidth")
-    assert spill <= 0, f"{spill} px too wide"
+def test_nothing_stands_in_the_way_of_anybody(
+    cast, three_findings, a_question, browse, scheme, viewport
+):
+    GrowthConsent.objects.create(child=cast.child, given_by=cast.guardian, given_at=EVENING)
+    for days_ago, height in ((182, 140), (0, 145)):
+        cast.child.growth_measurements.create(
+            on=EVENING.date() - dt.timedelta(days=days_ago), height=height
+        )
+    child = cast.child.public_id
+    session = cast.child.assigned.first().public_id
+    asks, grows = f"/family/{child}/{session}/ask/", f"/children/{child}/growth/"
+    coach = browse(cast.coach, viewport, color_scheme=scheme)
+    parent = browse(cast.guardian, viewport, color_scheme=scheme)
+    own = [(coach, path) for path in ("/review/", "/review/came-back/", f"/review/{child}/", grows)]
+    for page, path in [*own, (parent, asks), (parent, grows)]:
+        page.goto(path)
+        for details in page.locator("details").all():
+            details.evaluate("element => { element.open = true }")
+        found = Axe().run(page)
+        assert found.violations_count == 0, f"{path}\n{found.generate_report()}"
+        spill = page.evaluate("document.documentElement.scrollWidth - innerWidth")
+        assert spill <= 0, f"{path} is {spill} px too wide"

@@ -411,6 +411,7 @@ ALLOWED: dict[str, Row] = {
     "program:session_day": looks(EVERYONE, *CHILDS),
     "program:read": looks(EVERYONE, *CHILDS),
     "program:log": fills(EVERYONE, *CHILDS, body=log_form),
+    "program:ask": fills(EVERYONE, *CHILDS, body=lambda half: {"text": "How deep?"}),
     "program:follow": looks(EVERYONE, *CHILDS),
     "program:inbox": acts(EVERYONE, body=from_a_phone, sends_json=True, post=FILE),
     # What came back

@@ -7,9 +7,10 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from athletes.models import Enrolment, GrowthConsent, GrowthMeasurement, Restriction
+from library.models import Exercise
 from program.models import Refit
 from program.review_queue import queue_of
-from tests.factories import ChildFactory, SessionFactory
+from tests.factories import ChildFactory, RevisionFactory, SessionFactory
 from tests.program.family import EVENING, WEDNESDAY, assign
 from tests.program.queue import did, hurt, labels, pathway_of_three, put, slot_with, waiting
 
@@ -87,6 +88,13 @@ def test_a_published_session_that_a_child_was_not_sent_waits_for_the_coach(cast)
     assert labels(held) == ["Choose", "Not this time"]
 
 
+def test_a_session_that_went_out_does_not_wait(cast):
+    session = assign(cast.child, WEDNESDAY + 2 * DAY).session
+    session.published_at = EVENING
+    session.save()
+    assert waiting(cast.coach) == []
+
+
 @pytest.mark.parametrize("change", ["not published", "over", "left before", "far ahead"])
 def test_what_was_not_to_be_sent_does_not_wait(cast, change):
     session = SessionFactory(
@@ -112,6 +120,14 @@ def test_an_effort_far_above_the_childs_usual_is_found_with_what_came_before(cas
     assert hard.headline == "Effort 8 of 10 (very hard), usually 5"
     assert "“Two heats that day”" in hard.evidence
     assert hard.lane.description.endswith("6 Sun 25 Oct; 8 Tue 3 Nov")
+
+
+@pytest.mark.parametrize(("days_ago", "count"), [(14, 1), (15, 0)])
+def test_a_hard_session_wants_an_answer_for_two_weeks(cast, days_ago, count):
+    for earlier in (38, 35, 30, 25, 20):
+        did(cast.child, cast.guardian, earlier, effort=5)
+    did(cast.child, cast.guardian, days_ago, effort=9)
+    assert len(waiting(cast.coach, "effort")) == count
 
 
 def test_a_point_or_two_more_is_no_finding(cast):
@@ -160,6 +176,19 @@ def test_twice_at_ease_is_ready_and_names_exactly_the_logs_it_rests_on(cast, squ
         "8 Thu 29 Oct, effort 4; 8 Sun 1 Nov, effort 4; at ease twice over"
     )
     assert labels(ready) == ["Move on to Deep squat", "Not yet"]
+
+
+@pytest.mark.parametrize("trouble", ["too young", "retired"])
+def test_an_exercise_that_is_out_of_use_or_not_for_this_age_is_not_offered(cast, squats, trouble):
+    put(cast.child, squats.pathway, squats.squat, cast.coach)
+    for days_ago in (6, 3):
+        did(cast.child, cast.guardian, days_ago, [(squats.squat, AT_EASE)], effort=4)
+    if trouble == "retired":
+        Exercise.objects.filter(pk=squats.deep.pk).update(status="retired")
+    else:
+        squats.deep.current = RevisionFactory(exercise=squats.deep, number=2, minimum_age=12)
+        squats.deep.save()
+    assert waiting(cast.coach) == []
 
 
 def test_not_managed_twice_offers_what_is_easier(cast, squats):

@@ -15,6 +15,7 @@ from athletes.models import (
     Restriction,
 )
 from program.models import PainReport, Refit, Resolution
+from program.resolving import resolve
 from tests.factories import ChildFactory
 from tests.program.family import EVENING, WEDNESDAY, assign, text
 from tests.program.queue import did, hurt, pathway_of_three, press, put, waiting
@@ -28,12 +29,6 @@ REVIEW = "/review/"
 @pytest.fixture(autouse=True)
 def evening(monkeypatch):
     monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING)
-
-
-@pytest.fixture
-def committed(django_capture_on_commit_callbacks):
-    """Do something as it is outside a test: what waits for the commit happens."""
-    return lambda: django_capture_on_commit_callbacks(execute=True)
 
 
 @pytest.fixture
@@ -194,17 +189,40 @@ def test_what_changed_is_seen_all_at_once(cast, coach):
 
 
 def test_the_coach_is_told_what_an_answer_did_and_not_asked_about_it(
-    cast, coach, squats, ready, committed, monkeypatch
+    cast, coach, sore, monkeypatch
 ):
-    def refit(child, what, **signal):
-        Refit.objects.create(child=child, what=what, at=EVENING, changed=2, waiting=0, withdrawn=1)
+    """What is fitted anew after the commit is written by the receiver; here it has been already."""
 
-    monkeypatch.setattr("program.refitting.refit", lambda child, what, *_: refit(child, what))
-    with committed():
-        answer = press(coach, ready, "place:deep-squat", htmx=True)
-    assert Placement.objects.current().get().exercise == squats.deep
-    assert answer.status_code == 200
-    assert Refit.objects.count() == 1
+    def refitted(finding, action, by, now, today):
+        cast.child.refits.create(what="restriction", at=now, changed=2, waiting=0, withdrawn=1)
+        return resolve(finding, action, by, now, today)
+
+    monkeypatch.setattr("program.views.review.resolve", refitted)
+    read = text(press(coach, sore, "no_landing", htmx=True))
+    assert "Sessions not yet started: 2 different now, 1 taken back." in read
+    assert Refit.objects.get().seen_by == cast.coach
+    assert waiting(cast.coach) == []
+
+
+def test_two_coaches_who_answer_at_once_answer_once(cast, sore):
+    """Both have read the queue before either has answered."""
+    first = resolve(sore, sore.action("no_landing"), cast.coach, EVENING, WEDNESDAY)
+    second = resolve(sore, sore.action("seen"), cast.head_coach, EVENING, WEDNESDAY)
+    assert second == first
+    assert PainReport.objects.get().seen_by == cast.coach
+
+
+def test_sparing_what_is_spared_longer_already_changes_nothing_and_takes_nothing_back(
+    cast, coach, sore
+):
+    until = WEDNESDAY + 30 * DAY
+    cast.child.restrictions.create(
+        region="knee", side="left", kind="no_landing", start=WEDNESDAY, until=until
+    )
+    press(coach, sore, "no_landing")
+    take_back(coach, Resolution.objects.get())
+    assert Restriction.objects.get().until == until
+    assert Resolution.objects.get().undone_at == EVENING
 
 
 # The way back.

@@ -86,6 +86,13 @@ def test_not_managed_twice_steps_back():
     assert found == Suggestion(Move.STEP_BACK, Why.NOT_MANAGED, (2, 3))
 
 
+def test_four_fifths_of_the_target_is_still_managed():
+    """8 of 10 is a day; 7 of 10 are too few."""
+    for best, move in ((8, Move.HOLD), (7, Move.STEP_BACK)):
+        few = {"target": 10, "done": False, **sides(best, best)}
+        assert ask(attempt(1, 3, **few), attempt(2, **few)).move is move
+
+
 def test_taking_the_easier_option_twice_steps_back():
     assert ask(*(attempt(n, 3 * n, took_easier=True) for n in (0, 1))).move is Move.STEP_BACK
 

@@ -1,0 +1,113 @@
+"""The children of a coach's queue, each with its cohorts, heights and open questions: one query."""
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
+
+from django.contrib.postgres.expressions import ArraySubquery
+from django.db.models import Exists, OuterRef
+from django.db.models.functions import JSONObject
+
+from athletes.growth import Measurement
+from athletes.models import (
+    Child,
+    Cohort,
+    Enrolment,
+    EnrolmentQuerySet,
+    GrowthConsent,
+    GrowthMeasurement,
+)
+from program.models import Question
+
+if TYPE_CHECKING:
+    from athletes.models import User
+
+
+class Asked(NamedTuple):
+    """A question nobody has answered yet; `about` is the exercise or the session, or ""."""
+
+    pk: int
+    text: str
+    at: dt.datetime
+    by: str
+    about: str
+
+
+@dataclass(frozen=True)
+class Who:
+    """A child as it stands in the queue: the `cohorts` it is in today, its `heights` in the order
+    of their days where a guardian agrees that it is measured, and what was `asked` about it."""
+
+    child: Child
+    cohorts: tuple[Cohort, ...] = ()
+    may_be_measured: bool = False
+    heights: tuple[Measurement, ...] = ()
+    asked: tuple[Asked, ...] = ()
+
+    @property
+    def cohort_names(self) -> str:
+        return ", ".join(map(str, self.cohorts))
+
+
+def cohorts_and_children(user: "User", today: dt.date) -> list[Who]:
+    """The children enrolled today in one's cohorts, in the order of names: one query."""
+    return _whos(Enrolment.objects.filter(cohort__in=Cohort.objects.visible_to(user)), today)
+
+
+def who_is(user: "User", child: Child, today: dt.date) -> Who:
+    """One child, who is visible to the person, as it stands in the queue."""
+    mine = Enrolment.objects.filter(child=child, cohort__in=Cohort.objects.visible_to(user))
+    return next(iter(_whos(mine, today)), Who(child))
+
+
+_UNANSWERED: Final = (
+    Question.objects.unanswered()
+    .filter(child=OuterRef("child"))
+    .order_by("asked_at")
+    .values(
+        json=JSONObject(
+            pk="pk",
+            text="text",
+            at="asked_at",
+            by="asked_by__name",
+            session="assigned_session__name",
+            exercise="assigned_slot__revision__name",
+        )
+    )
+)
+
+
+def _asked(row: Mapping[str, Any]) -> Asked:
+    at = dt.datetime.fromisoformat(row["at"])
+    about = row["exercise"] or row["session"] or ""
+    return Asked(row["pk"], row["text"], at, row["by"] or "somebody who has left", about)
+
+
+def _whos(enrolments: EnrolmentQuerySet, today: dt.date) -> list[Who]:
+    heights = GrowthMeasurement.objects.filter(
+        child=OuterRef("child"), child__growth_consent__isnull=False
+    )
+    rows = (
+        enrolments.in_force(today)
+        .select_related("child", "cohort")
+        .annotate(
+            agreed=Exists(GrowthConsent.objects.filter(child=OuterRef("child"))),
+            heights=ArraySubquery(
+                heights.order_by("on").values(json=JSONObject(on="on", height="height"))
+            ),
+            asked=ArraySubquery(_UNANSWERED),
+        )
+        .order_by("child__given_name", "child__family_initial", "child", "cohort__name")
+    )
+    found: dict[int, Who] = {}
+    each: Any
+    for each in rows:
+        before = found.get(each.child_id)
+        cohorts = (*before.cohorts, each.cohort) if before else (each.cohort,)
+        measured = tuple(
+            Measurement(dt.date.fromisoformat(one["on"]), one["height"]) for one in each.heights
+        )
+        asked = tuple(_asked(one) for one in each.asked)
+        found[each.child_id] = Who(each.child, cohorts, each.agreed, measured, asked)
+    return list(found.values())
