@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from django.db import transaction
 
 from athletes.models import Child, User
-from program.demo import growing, people, season
+from program.demo import asking, growing, people, season
 from program.demo.scenario import HEAD
 from program.demo.simulation import traits_of
 
@@ -58,3 +58,4 @@ def load_demo(size: Size, seed: int, today: dt.date) -> None:
         head,
     )
     season.write_history(children, traits, first_monday, today, head, chance)
+    asking.write_questions(children, today, head)

@@ -20,6 +20,7 @@ from program.models import (
     Block,
     Completion,
     PainReport,
+    Question,
     Session,
 )
 from program.review_queue import queue_of
@@ -119,6 +120,10 @@ def test_half_the_families_agree_to_heights_and_one_child_is_in_a_spurt(demo):
     assert GrowthConsent.objects.count() == 20
     kinds = Counter(each.kind for each in queue_of(head, WEDNESDAY).findings)
     assert (kinds["growth"], kinds["measure"]) == (1, 1)
+
+
+def test_two_questions_wait_and_one_was_answered(demo):
+    assert (Question.objects.count(), Question.objects.unanswered().count()) == (3, 2)
 
 
 def test_nothing_is_logged_for_today_or_later(demo):
