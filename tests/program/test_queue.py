@@ -220,8 +220,9 @@ def test_sparing_what_is_spared_longer_already_changes_nothing_and_takes_nothing
         region="knee", side="left", kind="no_landing", start=WEDNESDAY, until=until
     )
     press(coach, sore, "no_landing")
+    Restriction.objects.update(until=until + DAY)
     take_back(coach, Resolution.objects.get())
-    assert Restriction.objects.get().until == until
+    assert Restriction.objects.get().until == until + DAY
     assert Resolution.objects.get().undone_at == EVENING
 
 

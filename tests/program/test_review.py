@@ -208,3 +208,11 @@ def test_children_stand_in_the_order_of_names_and_never_of_shares(cast, client_f
             log(session, cast.coach)
     read = review(client_for(cast.coach))
     assert read.index("Anna T. 0 of 1") < read.index("Zoe T. 1 of 1")
+
+
+def test_another_cohorts_sessions_are_not_counted_though_the_child_is_shared(cast, client_for):
+    log(assign(cast.other_child, WEDNESDAY - dt.timedelta(days=4)), cast.head_coach)
+    cast.other_child.enrolments.create(cohort=cast.cohort, start=WEDNESDAY)
+    read = review(client_for(cast.coach))
+    assert "Ivo" in read
+    assert "Other cohort 1 of 1" not in read
