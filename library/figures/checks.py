@@ -198,8 +198,6 @@ def balance(
     played: Sequence[Skeleton], phases: Sequence[Timed], movement: Movement
 ) -> list[Finding]:
     """In holds and slow movements, and when a landing ends, the body is over its base."""
-    if movement.loose:
-        return []
     found = []
     step = 1 / FRAMES_PER_SECOND
     for skeleton in played:

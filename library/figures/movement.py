@@ -23,7 +23,7 @@ TEMPO_PHASES = ("lowering", "pause", "lifting", "top")
 PHASES = (*TEMPO_PHASES, "hold", "bout", "flight", "landing", "reset")
 LONGEST_PHASE = 20.0
 KEYS = (
-    "title", "describe", "view", "tempo", "start", "mirror", "travel", "loose", "close", "prop",
+    "title", "describe", "view", "tempo", "start", "mirror", "travel", "close", "prop",
     "pose", "phase", "angle",
 )  # fmt: skip
 
@@ -58,8 +58,8 @@ class Movement:
     """One exercise's figure.
 
     `travel` is how far (x, z) one loop moves the figure along the floor; `mirror` plays the phases
-    once as written and once with the sides exchanged. `loose` says why balance is not asked of it.
-    `close` is a close-up: the middle of the picture (x, y) and how wide it is.
+    once as written and once with the sides exchanged. `close` is a close-up: the middle of the
+    picture (x, y) and how wide it is.
     """
 
     slug: str
@@ -74,7 +74,6 @@ class Movement:
     tempo: str = ""
     mirror: bool = False
     travel: tuple[float, float] = (0.0, 0.0)
-    loose: str = ""
     close: tuple[float, float, float] | None = None
     text: str = ""
 
@@ -137,7 +136,6 @@ def read_movement(source: Source) -> Movement:
         tempo=_read_tempo(source, data.get("tempo", "")),
         mirror=mirror,
         travel=(travel[0], travel[1]),
-        loose=data.get("loose", ""),
         close=_read_close(source, data),
         text=source.text,
     )
