@@ -1,10 +1,94 @@
-"""Whose is what a phone keeps: names for people and sign-ins that mean nothing to anyone else."""
+"""What a phone may keep for when there is no connection, and whose it is."""
 
+import datetime as dt
+import hashlib
+import json
+from collections.abc import Iterable
+from functools import lru_cache
+from pathlib import Path
+
+from django.conf import settings
+from django.http import HttpRequest
+from django.templatetags.static import static
+from django.urls import reverse
 from django.utils.crypto import salted_hmac
 
 from athletes.models import User
+from library.figures import movement
+from library.models import ExerciseRevision
+from program.family_day import address, monday_of
+from program.family_loaders import children_of
+from program.follow import revisions_of
+from program.models import AssignedSession
+
+DAYS_AHEAD = 7
+PAGES_OF_A_SESSION = ("session_day", "read", "follow", "log")
+WORKER = Path(settings.BASE_DIR) / "static" / "js" / "worker.js"
 
 
 def owner_key(user: User) -> str:
     """The same for a person on every phone, and no way back to who that is."""
-    return salted_hmac("program.offline.owner", str(user.pk), algorithm="sha256").hexdigest()[:20]
+    return _key("owner", str(user.pk))
+
+
+def sign_in_key(request: HttpRequest) -> str:
+    """Another one with every sign-in, so that nothing kept outlives one."""
+    return _key("sign-in", request.session.session_key or "")
+
+
+def _key(what: str, text: str) -> str:
+    return salted_hmac(f"program.offline.{what}", text, algorithm="sha256").hexdigest()[:20]
+
+
+def figure_addresses(sessions: Iterable[AssignedSession]) -> dict[int, str]:
+    """Where the drawing of each revision of these sessions is, for those that are drawn."""
+    ids = set().union(*(revisions_of(session) for session in sessions))
+    slugs = ExerciseRevision.objects.filter(pk__in=ids).values_list("pk", "exercise__slug")
+    return {
+        pk: reverse("library:figure", args=[slug]) for pk, slug in slugs if movement.is_drawn(slug)
+    }
+
+
+def to_keep(user: User, today: dt.date) -> dict[str, list[str]]:
+    """The pages and figures of a family's week: from Monday to a week from today."""
+    children = children_of(user)
+    days = (monday_of(today), today + dt.timedelta(days=DAYS_AHEAD))
+    sessions = list(
+        AssignedSession.objects.visible_to(user)
+        .filter(child__in=children, date__range=days)
+        .with_slots()
+    )
+    pages = [reverse("program:home"), reverse("program:family")]
+    pages += [reverse("program:child_day", args=[child.public_id]) for child in children]
+    pages += [address(each, each.child, name) for each in sessions for name in PAGES_OF_A_SESSION]
+    drawings = sorted(set(figure_addresses(sessions).values()))
+    figures = [f"{drawing}?side={side}" for drawing in drawings for side in ("left", "right")]
+    return {"pages": pages, "figures": figures}
+
+
+def worker_script() -> str:
+    """The service worker with what it must know of this release; it changes with any file of ours,
+    and then makes all it keeps anew."""
+    told = {
+        "version": release() if not settings.DEBUG else _hash_of_release(),
+        "static": settings.STATIC_URL,
+        "extra": [static("js/follow/outbox.js"), static("js/follow/keeping.js")],
+        "offline": reverse("program:no_connection"),
+        "signIn": reverse("account_login"),
+        "signOut": reverse("account_logout"),
+    }
+    return f"const TOLD = {json.dumps(told)};\n{WORKER.read_text()}"
+
+
+@lru_cache(maxsize=1)
+def release() -> str:
+    return _hash_of_release()
+
+
+def _hash_of_release() -> str:
+    """Of the contents of all our styles, scripts and page templates."""
+    digest = hashlib.sha256()
+    for folder, ending in (("static", "*.css"), ("static", "*.js"), ("templates", "*.html")):
+        for path in sorted((Path(settings.BASE_DIR) / folder).rglob(ending)):
+            digest.update(path.read_bytes())
+    return digest.hexdigest()[:16]

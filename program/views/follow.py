@@ -1,28 +1,21 @@
 import json
 import uuid
-from typing import TYPE_CHECKING
 
 from django.http import HttpResponse, JsonResponse
 from django.shortcuts import render
-from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from athletes.models.circumstances import REGION_CHOICES
 from library.access import Request, for_everyone
-from library.figures import movement
-from library.models import ExerciseRevision
 from program.family_day import SessionPage
 from program.family_loaders import assigned_or_404
 from program.family_words import CAUTION
-from program.follow import follow_data, revisions_of
+from program.follow import follow_data
 from program.inbox import NotASubmission, Sent, accept
 from program.log_forms import SIDES_THAT_HURT, LogForm
 from program.logbook import seen_mark
-from program.offline import owner_key
-
-if TYPE_CHECKING:
-    from program.models import AssignedSession
+from program.offline import figure_addresses, owner_key
 
 
 @require_GET
@@ -34,7 +27,7 @@ def follow(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> Htt
         "session": session,
         "child": session.child,
         "page": SessionPage(session),
-        "data": follow_data(session, _figures(session)),
+        "data": follow_data(session, figure_addresses([session])),
         "form": LogForm(session),
         "seen": seen_mark(session),
         "regions": REGION_CHOICES,
@@ -44,16 +37,6 @@ def follow(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> Htt
         "owner": owner_key(request.user),
     }
     return render(request, "program/follow.html", context)
-
-
-def _figures(session: "AssignedSession") -> dict[int, str]:
-    """Where the drawing of each revision is, for those that are drawn."""
-    revisions = ExerciseRevision.objects.filter(pk__in=revisions_of(session))
-    return {
-        pk: reverse("library:figure", args=[slug])
-        for pk, slug in revisions.values_list("pk", "exercise__slug")
-        if movement.is_drawn(slug)
-    }
 
 
 @require_POST

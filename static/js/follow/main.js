@@ -14,6 +14,7 @@ const data = JSON.parse(document.getElementById("follow-data").textContent);
 const { child, session, owner, inbox } = root.dataset;
 const form = (name) => root.querySelector(`[data-${name}]`);
 const button = (name) => root.querySelector(`[data-do=${name}]`);
+const ownPlace = `${owner}-${session}`;
 const now = () => performance.now();
 const sound = new Sound();
 let machine;
@@ -60,7 +61,7 @@ function goTo(screen) {
 }
 
 function keepHere() {
-  if (!keepPlace(session, machine.snapshot(now()))) trouble(NO_ROOM);
+  if (!keepPlace(ownPlace, machine.snapshot(now()))) trouble(NO_ROOM);
 }
 
 const NO_ROOM = "This phone has no room left to keep the place. Leave this page open until you have logged it.";
@@ -229,7 +230,7 @@ form("log").addEventListener("submit", async (event) => {
     log.submit(); // no room on the phone: straight to the server, as the form alone would
     return;
   }
-  forgetPlace(session);
+  forgetPlace(ownPlace);
   show("saved");
   write("kept", SAVED[await sendWaiting(root)] ?? SAVED.offline);
 });
@@ -271,6 +272,7 @@ document.addEventListener("visibilitychange", () => {
   acts.pause();
   trouble("The session waited at this second while you were away.");
 });
+window.addEventListener("online", () => sendWaiting(root));
 window.addEventListener("pagehide", () => { if (machine.state !== "ready" && screenOf() !== "saved") keepHere(); });
 
 function begin(kept) {
@@ -280,7 +282,7 @@ function begin(kept) {
 }
 
 showChoices();
-const kept = keptPlace(session);
+const kept = keptPlace(ownPlace);
 begin(kept);
 isBegun = machine.state !== "ready";
 if (kept && machine.state === "ready") trouble("The coach has changed this session since you began it. It starts anew.");

@@ -3,6 +3,8 @@
 
 import { forget, send, waiting } from "./keeping.js";
 
+export { queue } from "./keeping.js";
+
 const WORDS = { log: "the log", pain: "what hurts", easier: "an easier choice", started: "the start" };
 
 /** Sends what waits and shows what is left in `[data-waiting]`; resolves to why it stopped. */
@@ -34,6 +36,3 @@ function draw(list, items, root, stopped) {
     list.append(line);
   }
 }
-
-const root = document.querySelector("[data-inbox]");
-if (root) window.addEventListener("online", () => sendWaiting(root));

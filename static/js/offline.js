@@ -1,0 +1,107 @@
+// A family's page and what the phone keeps for it: registers the worker once the page stands, sends
+// what waits, and says so when there is no connection. Nothing here holds the page up.
+
+const own = document.querySelector("script[data-offline]");
+const { owner, worker, list, inbox, outbox, signOut } = own.dataset;
+const main = document.querySelector("main");
+const OWNER = "fledge-owner";
+
+/** Somebody else's places in their sessions are nobody's business here. */
+function wipePlaces() {
+  for (const key of Object.keys(localStorage)) if (key.startsWith("fledge-place-")) localStorage.removeItem(key);
+}
+
+function recognise() {
+  try {
+    if (localStorage.getItem(OWNER) !== owner) wipePlaces();
+    localStorage.setItem(OWNER, owner);
+  } catch {
+    // Where nothing can be kept, nothing was.
+  }
+}
+
+function line(name, tint) {
+  let element = main.querySelector(`[data-${name}]`);
+  if (!element) {
+    element = Object.assign(document.createElement("p"), { className: `notice notice-${tint} screen-only`, hidden: true });
+    element.dataset[name] = "";
+    element.setAttribute("role", "status");
+    main.prepend(element);
+  }
+  return element;
+}
+
+// ---- the worker
+
+async function register() {
+  if (!navigator.serviceWorker) return;
+  navigator.serviceWorker.addEventListener("message", heard);
+  try {
+    await navigator.serviceWorker.register(worker);
+    const { active } = await navigator.serviceWorker.ready;
+    active.postMessage({ type: "keep", list });
+  } catch {
+    // Without a worker everything works that has a connection.
+  }
+}
+
+function heard({ data }) {
+  if (data.type === "kept") document.documentElement.dataset.kept = "";
+  if (data.type === "no room") {
+    const told = line("noroom", "look");
+    told.textContent = "This phone has no room to keep the week’s sessions: they need a connection.";
+    told.hidden = false;
+  }
+}
+
+// ---- what waits
+
+async function sendWaiting() {
+  const databases = (await indexedDB.databases?.()) ?? [{ name: "fledge" }];
+  if (!databases.some(({ name }) => name === "fledge")) return;
+  const { sendWaiting: send } = await import(outbox);
+  line("waiting", "look");
+  await send(main);
+}
+
+/** A log written without a connection is kept and sent later, like one of the follow-along. */
+function keepLogs(form) {
+  form.addEventListener("submit", async (event) => {
+    if (navigator.onLine) return;
+    event.preventDefault();
+    const { csrfmiddlewaretoken, ...fields } = Object.fromEntries(new FormData(form));
+    const [, child, session] = /family\/([^/]+)\/([^/]+)\//.exec(location.pathname);
+    const id = (form.dataset.id ??= crypto.randomUUID());
+    try {
+      const { queue } = await import(outbox);
+      await queue({ id, kind: "log", owner, child, session, fields, name: document.querySelector("h1").textContent });
+      await sendWaiting();
+      main.querySelector("[data-waiting]").scrollIntoView();
+    } catch {
+      line("waiting", "look").textContent = "This phone has no room to keep the log. Leave this page open, and save it again with a connection.";
+      main.querySelector("[data-waiting]").hidden = false;
+    }
+  });
+}
+
+function sayWhetherThereIsAConnection() {
+  const told = line("connection", "note");
+  told.textContent = "No connection. This page is as it was when it was last fetched.";
+  told.hidden = navigator.onLine;
+}
+
+// ---- the page
+
+recognise();
+if (!main.matches("[data-follow]")) {
+  Object.assign(main.dataset, { owner, inbox });
+  sayWhetherThereIsAConnection();
+  for (const name of ["online", "offline"]) window.addEventListener(name, sayWhetherThereIsAConnection);
+  window.addEventListener("online", sendWaiting);
+  sendWaiting();
+}
+const log = document.querySelector("form.log:not([data-log])");
+if (log) keepLogs(log);
+for (const form of document.querySelectorAll(`form[action="${signOut}"]`)) form.addEventListener("submit", wipePlaces);
+if (document.readyState === "complete") register();
+else window.addEventListener("load", register);

@@ -1,0 +1,312 @@
+"""A phone without a connection: what it still does, what it keeps, and for whom."""
+
+import datetime as dt
+import os
+from collections.abc import Callable, Iterator
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+from playwright.sync_api import BrowserContext, Page, expect
+
+from athletes.models import User
+from program.models import AssignedSession, Completion, PainReport, Submission
+from program.returns import Returns
+from tests.browser.requests import all_answered
+from tests.program.family import assign, give
+
+os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+type As = Callable[[User], None]
+
+
+@pytest.fixture
+def today() -> dt.date:
+    return timezone.localdate()
+
+
+@pytest.fixture
+def session(cast, today) -> AssignedSession:
+    """Today's: a step of four seconds a side with an easier option, then a hold of three."""
+    session = assign(cast.child, today)
+    easier = give(assign(cast.other_child, today), "Step from a book", revision__sides="each")
+    give(
+        session,
+        "Slow step down",
+        revision__sides="each",
+        revision__loads=["knee"],
+        revision__moves=[],
+        rounds=1,
+        amount=4,
+        easier_revision=easier.revision,
+        easier_amount=3,
+        easier_tempo="3-1-1-0",
+    )
+    hold = {"revision__measure": "seconds", "revision__tempo": "", "revision__loads": ["shoulder"]}
+    give(session, "Front plank", part=1, rounds=1, amount=20, revision__moves=[], **hold)
+    return session
+
+
+@pytest.fixture
+def sign_in(context: BrowserContext, client_for, live_server) -> As:
+    def signed_in(person: User) -> None:
+        cookie = client_for(person).cookies["sessionid"].value
+        context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
+
+    return signed_in
+
+
+@pytest.fixture
+def phone(page: Page, cast, sign_in: As, live_server, session) -> Iterator[Page]:
+    """The guardian's phone after one visit with a connection: the week is kept on it."""
+    sign_in(cast.guardian)
+    with all_answered(page):
+        visit(page, live_server.url + reverse("program:child_day", args=[cast.child.public_id]))
+        yield page
+
+
+def visit(page: Page, address: str) -> None:
+    page.goto(address)
+    page.wait_for_selector("html[data-kept]", timeout=20_000)
+
+
+def path_of(session: AssignedSession, name: str = "follow") -> str:
+    return reverse(f"program:{name}", args=[session.child.public_id, session.public_id])
+
+
+def tap(page: Page, name: str) -> None:
+    page.get_by_role("button", name=name, exact=True).locator("visible=true").click()
+
+
+def do_whole_session(page: Page) -> None:
+    """With one easier choice on the left side, and the change to the right side."""
+    tap(page, "Start")
+    page.clock.run_for(12_000)
+    tap(page, "Easier, please")
+    expect(page.locator("h1")).to_have_text("Step from a book")
+    page.clock.run_for(22_000)
+    expect(page.locator("[data-side]")).to_contain_text("right")
+    page.clock.run_for(100_000)
+    page.locator(".pick-effort").get_by_text("proper work").click()
+    tap(page, "Save the log")
+
+
+def test_a_whole_session_in_flight_mode_reaches_the_coach_once(
+    phone: Page, context: BrowserContext, cast, live_server, session, today
+):
+    context.set_offline(True)
+    phone.clock.install(time=timezone.now())
+    phone.goto(live_server.url + path_of(session))
+    do_whole_session(phone)
+    expect(phone.locator("[data-kept]")).to_contain_text("sent as soon as there is a connection")
+    expect(phone.locator("[data-waiting]")).to_contain_text("an easier choice")
+    expect(phone.locator("[data-waiting]")).to_contain_text("the log")
+    assert not Completion.objects.exists()
+
+    context.set_offline(False)
+    expect(phone.locator("[data-waiting]")).to_be_hidden(timeout=10_000)
+    phone.goto(live_server.url + path_of(session, "session_day"))
+    expect(phone.get_by_text("Logged: done, effort 5 of 10")).to_be_visible()
+    children = type(cast.child).objects.visible_to(cast.coach)
+    seen = list(Returns(cast.coach, children, today).logged)
+    assert [each.completion.effort for each in seen] == [5]
+    result = Completion.objects.get().results.get(took_easier=True)
+    assert (result.amount_left, result.amount_right) == (3, 3)
+    kinds = sorted(Submission.objects.values_list("kind", "state"))
+    assert kinds == [("easier", "written"), ("log", "written"), ("started", "written")]
+
+
+def test_pain_told_in_flight_mode_waits_and_is_told_later(
+    phone: Page, context: BrowserContext, live_server, session
+):
+    context.set_offline(True)
+    phone.goto(live_server.url + path_of(session))
+    tap(phone, "Start")
+    tap(phone, "Something hurts")
+    for group, answer in [("Where", "knee"), ("Which side", "left"), ("How much", "7")]:
+        phone.get_by_role("group", name=group).get_by_text(answer, exact=True).click()
+    tap(phone, "Tell the coach")
+    expect(phone.locator("[data-told]")).to_contain_text("as soon as there is")
+    expect(phone.get_by_text("see a doctor or physiotherapist")).to_be_visible()
+    context.set_offline(False)
+    expect(phone.locator("[data-waiting]")).to_be_hidden(timeout=10_000)
+    assert PainReport.objects.get().level == 7
+
+
+def test_the_answer_got_lost_and_the_log_is_sent_again_and_written_once(
+    phone: Page, live_server, session
+):
+    lost = []
+
+    def swallow(route):
+        if '"kind":"log"' not in route.request.post_data:
+            route.continue_()
+            return
+        route.fetch()  # it arrives, and the answer does not come back
+        lost.append(route.request.url)
+        route.abort()
+
+    phone.clock.install(time=timezone.now())
+    phone.goto(live_server.url + path_of(session))
+    phone.route("**/inbox/", swallow)
+    do_whole_session(phone)
+    expect(phone.locator("[data-kept]")).to_contain_text("as soon as there is a connection")
+    expect(phone.locator("[data-waiting]")).to_contain_text("the log")
+    assert lost
+    assert Completion.objects.get().effort == 5
+    phone.unroute("**/inbox/")
+    phone.goto(live_server.url + path_of(session, "session_day"))
+    expect(phone.get_by_text("Logged: done, effort 5 of 10")).to_be_visible()
+    expect(phone.locator("[data-waiting]")).to_be_hidden(timeout=10_000)
+    assert Completion.objects.get().edited_at is None
+    assert Submission.objects.filter(kind="log").count() == 1
+
+
+def test_the_log_page_keeps_a_log_without_a_connection(
+    phone: Page, context: BrowserContext, live_server, session
+):
+    context.set_offline(True)
+    phone.goto(live_server.url + path_of(session, "log"))
+    phone.locator(".pick-effort").get_by_text("proper work").click()
+    tap(phone, "Save the log")
+    expect(phone.locator("[data-waiting]")).to_contain_text("Waiting for a connection: the log")
+    context.set_offline(False)
+    expect(phone.locator("[data-waiting]")).to_be_hidden(timeout=10_000)
+    assert Completion.objects.get().effort == 5
+
+
+def test_the_other_parent_logged_meanwhile_and_neither_log_is_lost(
+    phone: Page, context: BrowserContext, cast, client_for, live_server, session
+):
+    context.set_offline(True)
+    phone.goto(live_server.url + path_of(session, "log"))
+    phone.locator(".pick-effort").get_by_text("proper work").click()
+    tap(phone, "Save the log")
+    Completion.objects.create(
+        assigned_session=session,
+        state="some",
+        effort=9,
+        logged_at=timezone.now(),
+        logged_by=cast.athlete,
+    )
+    context.set_offline(False)
+    waiting = phone.locator("[data-waiting]")
+    expect(waiting).to_contain_text("Young Athlete has logged this session", timeout=10_000)
+    assert Completion.objects.get().effort == 9
+    assert Submission.objects.undecided().get().payload["effort"] == "5"
+    tap(phone, "I have read it")
+    expect(waiting).to_be_hidden()
+
+
+def test_what_the_server_refuses_stays_on_the_phone_with_the_reason(
+    phone: Page, context: BrowserContext, live_server, session
+):
+    context.set_offline(True)
+    phone.goto(live_server.url + path_of(session, "log"))
+    phone.locator("[name=minutes]").fill("999")
+    tap(phone, "Save the log")
+    context.set_offline(False)
+    expect(phone.locator("[data-waiting]")).to_contain_text(
+        "between 1 and 240 minutes", timeout=10_000
+    )
+    assert not Completion.objects.exists()
+
+
+def test_a_page_that_is_not_kept_says_what_is(
+    phone: Page, context: BrowserContext, cast, live_server
+):
+    context.set_offline(True)
+    phone.goto(live_server.url + reverse("program:invite_guardian", args=[cast.child.public_id]))
+    expect(phone.get_by_role("heading", name="No connection")).to_be_visible()
+    phone.get_by_role("link", name="This week’s sessions").click()
+    expect(phone.get_by_text("No connection. This page is as it was")).to_be_visible()
+
+
+def kept_caches(page: Page) -> list[str]:
+    return page.evaluate("caches.keys().then(names => names.filter(n => n.includes('pages')))")
+
+
+def test_signing_out_wipes_what_was_kept(
+    phone: Page, context: BrowserContext, live_server, session
+):
+    phone.goto(live_server.url + path_of(session))
+    tap(phone, "Start")
+    phone.goto(live_server.url + path_of(session, "session_day"))
+    assert len(kept_caches(phone)) == 1
+    phone.locator(".menu > summary").last.click()
+    tap(phone, "Sign out")
+    phone.wait_for_url("**/sign-in/**")
+    assert kept_caches(phone) == []
+    assert phone.evaluate("Object.keys(localStorage).filter(k => k.includes('place'))") == []
+    context.set_offline(True)
+    phone.goto(live_server.url + path_of(session))
+    expect(phone.get_by_role("heading", name="No connection")).to_be_visible()
+
+
+def test_a_shared_phone_never_shows_one_familys_child_to_another(
+    phone: Page, context: BrowserContext, cast, sign_in, live_server, session, today
+):
+    context.set_offline(True)
+    phone.goto(live_server.url + path_of(session, "log"))
+    tap(phone, "Save the log")  # waits, and is this family's business alone
+    expect(phone.locator("[data-waiting]")).to_be_visible()
+    context.set_offline(False)
+    context.clear_cookies()
+    sign_in(cast.other_guardian)
+    phone.route("**/inbox/", lambda route: route.abort())
+    theirs = reverse("program:child_day", args=[cast.other_child.public_id])
+    visit(phone, live_server.url + theirs)
+    assert len(kept_caches(phone)) == 1
+    context.set_offline(True)
+    phone.goto(live_server.url + path_of(session))
+    expect(phone.get_by_role("heading", name="No connection")).to_be_visible()
+    phone.goto(live_server.url + theirs)
+    expect(phone.get_by_text("Ivo").first).to_be_visible()
+    expect(phone.locator("[data-waiting]")).to_be_hidden()
+    assert "Mira" not in phone.content()
+
+
+def test_a_phone_without_room_says_so_and_still_works(
+    page: Page, context: BrowserContext, cast, sign_in, live_server, session
+):
+    """The worker is told that the cache is full; what has a connection goes on working."""
+    sign_in(cast.guardian)
+    full = "Cache.prototype.put = async () => { throw new DOMException('', 'QuotaExceededError') };"
+    context.route(
+        "**/worker.js",
+        lambda route: route.fulfill(
+            body=route.fetch().text() + f"\nkeepFiles = async () => {{}}; {full}",
+            content_type="text/javascript",
+        ),
+    )
+    with all_answered(page):
+        day = reverse("program:child_day", args=[cast.child.public_id])
+        page.goto(live_server.url + day)
+        expect(page.get_by_text("no room to keep the week’s sessions")).to_be_visible(
+            timeout=15_000
+        )
+        page.goto(live_server.url + path_of(session))
+        tap(page, "Start")
+        expect(page.locator("h1")).to_have_text("Slow step down")
+
+
+def test_a_new_release_takes_over_and_keeps_all_anew(
+    phone: Page, context: BrowserContext, live_server, session, monkeypatch
+):
+    before = kept_caches(phone)
+    monkeypatch.setattr("program.offline.release", lambda: "the-next-release")
+    phone.goto(live_server.url + path_of(session, "session_day"))
+    for _ in range(200):
+        names = phone.evaluate("caches.keys()")
+        if not any(before[0].split("-")[2] in name for name in names):
+            break
+        phone.wait_for_timeout(100)
+    assert [name.startswith("fledge-pages-the-next-release") for name in kept_caches(phone)] == [
+        True
+    ]
+    context.set_offline(True)
+    phone.goto(live_server.url + path_of(session))
+    tap(phone, "Start")
+    expect(phone.locator("h1")).to_have_text("Slow step down")

@@ -1,0 +1,88 @@
+"""What a phone is told to keep, and whose it is."""
+
+import datetime as dt
+import json
+
+import pytest
+from django.urls import reverse
+
+from program.offline import owner_key, to_keep
+from tests.factories import MONDAY
+from tests.program.family import EVENING, WEDNESDAY, assign, give
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(autouse=True)
+def evening(monkeypatch):
+    monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING)
+
+
+def test_a_family_keeps_its_week_and_nobody_elses(cast, client_for):
+    own = assign(cast.child)
+    assign(cast.other_child)
+    assign(cast.child, MONDAY - dt.timedelta(days=1))
+    assign(cast.child, WEDNESDAY + dt.timedelta(days=8))
+    told = client_for(cast.guardian).get(reverse("program:to_keep")).json()
+    ids = [cast.child.public_id, own.public_id]
+    assert told["pages"] == [
+        reverse("program:home"),
+        reverse("program:family"),
+        reverse("program:child_day", args=ids[:1]),
+        *(
+            reverse(f"program:{name}", args=ids)
+            for name in ["session_day", "read", "follow", "log"]
+        ),
+    ]
+
+
+def test_another_sign_in_of_the_same_person_has_another_name_and_the_person_the_same(
+    cast, client_for
+):
+    address = reverse("program:to_keep")
+    names = {client_for(cast.guardian).get(address).json()["signIn"] for _ in range(2)}
+    assert len(names) == 2
+    assert owner_key(cast.guardian) == owner_key(cast.guardian) != owner_key(cast.nobody)
+
+
+def test_more_sessions_cost_no_more_queries(cast, django_assert_max_num_queries):
+    give(assign(cast.child), "Squat")
+    with django_assert_max_num_queries(20) as few:
+        to_keep(cast.guardian, WEDNESDAY)
+    for day in range(3):
+        give(assign(cast.child, MONDAY + dt.timedelta(days=day)), f"Hop {day}")
+    with django_assert_max_num_queries(len(few)):
+        to_keep(cast.guardian, WEDNESDAY)
+
+
+def test_the_worker_knows_its_release_and_is_asked_for_anew_every_time(client):
+    answer = client.get(reverse("program:worker"))
+    assert answer["Content-Type"].startswith("text/javascript")
+    assert "no-cache" in answer["Cache-Control"]
+    told = json.loads(answer.content.decode().split("\n")[0].removeprefix("const TOLD = ")[:-1])
+    assert (told["signOut"], len(told["version"])) == (reverse("account_logout"), 16)
+
+
+def test_the_release_changes_with_any_of_our_files(settings, tmp_path):
+    from program.offline import _hash_of_release
+
+    settings.BASE_DIR = tmp_path
+    (tmp_path / "static").mkdir()
+    (tmp_path / "static/a.css").write_text("a {}")
+    before = _hash_of_release()
+    (tmp_path / "static/a.css").write_text("b {}")
+    assert _hash_of_release() != before
+
+
+def test_an_app_can_be_made_of_it(client):
+    told = client.get(reverse("program:manifest")).json()
+    assert told["display"] == "standalone"
+    assert [icon["sizes"] for icon in told["icons"]] == ["192x192", "512x512"]
+
+
+def test_a_coachs_page_keeps_nothing(cast, client_for):
+    page = client_for(cast.coach).get(reverse("program:week")).content.decode()
+    assert "data-offline" not in page
+    day = reverse("program:child_day", args=[cast.child.public_id])
+    assert "data-offline" not in client_for(cast.coach).get(day).content.decode()
+    assert "data-offline" in client_for(cast.guardian).get(day).content.decode()
