@@ -1,5 +1,5 @@
 from django.apps import AppConfig
-from django.db.models.signals import post_migrate
+from django.db.models.signals import post_delete, post_migrate
 
 
 class ProgramConfig(AppConfig):
@@ -7,8 +7,12 @@ class ProgramConfig(AppConfig):
 
     def ready(self) -> None:
         from athletes.signals import circumstances_changed
+        from program.calendar import on_session_deleted
         from program.config.grants import grant_to_web_role
         from program.refitting import on_circumstances_changed
 
         post_migrate.connect(grant_to_web_role, dispatch_uid="grant_to_web_role")
         circumstances_changed.connect(on_circumstances_changed, dispatch_uid="refit")
+        post_delete.connect(
+            on_session_deleted, sender="program.AssignedSession", dispatch_uid="taken_out"
+        )

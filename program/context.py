@@ -23,6 +23,7 @@ COACH_PAGES = (
     ("Review", "program:review"),
 )
 HEAD_COACH_PAGES = (("People and cohorts", "athletes:people"),)
+FAMILY_PAGES = (("Calendar", "program:calendar_address"),)
 
 
 def _links(pages: tuple[tuple[str, str], ...], path: str) -> list[Link]:
@@ -33,12 +34,17 @@ def _links(pages: tuple[tuple[str, str], ...], path: str) -> list[Link]:
 def navigation(request: HttpRequest) -> dict[str, Any]:
     user = getattr(request, "user", None)
     is_coach = getattr(user, "is_coach", False)
-    is_head_coach = getattr(user, "is_head_coach", False)
     return {
         "nav": _links(COACH_PAGES if is_coach else (), request.path),
-        "account_links": _links(HEAD_COACH_PAGES if is_head_coach else (), request.path),
+        "account_links": _links(_account_pages(user), request.path),
         "demo_doors": _demo_doors(),
     }
+
+
+def _account_pages(user: Any) -> tuple[tuple[str, str], ...]:
+    if getattr(user, "is_head_coach", False):
+        return HEAD_COACH_PAGES
+    return FAMILY_PAGES if getattr(user, "is_family", False) else ()
 
 
 def _demo_doors() -> Any:

@@ -5,6 +5,7 @@ from program.models.assigned import (
     AssignedSlotQuerySet,
     Outcome,
 )
+from program.models.calendar import CalendarFeed, TakenOutSession, TakenOutSessionQuerySet
 from program.models.done import (
     Completion,
     CompletionQuerySet,
@@ -46,6 +47,7 @@ __all__ = [
     "AssignedSlotQuerySet",
     "Block",
     "BlockQuerySet",
+    "CalendarFeed",
     "Completion",
     "CompletionQuerySet",
     "Done",
@@ -75,4 +77,6 @@ __all__ = [
     "SubmissionKind",
     "SubmissionQuerySet",
     "SubmissionState",
+    "TakenOutSession",
+    "TakenOutSessionQuerySet",
 ]
