@@ -6,30 +6,90 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('athletes', '0003_lifting_and_imports'),
-        ('program', '0005_refits'),
+        ("athletes", "0003_lifting_and_imports"),
+        ("program", "0005_refits"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Submission',
+            name="Submission",
             fields=[
-                ('id', models.UUIDField(editable=False, primary_key=True, serialize=False)),
-                ('kind', models.CharField(choices=[('started', 'started'), ('easier', 'took the easier option'), ('pain', 'something hurts'), ('log', 'log')], max_length=7)),
-                ('state', models.CharField(choices=[('written', 'written'), ('conflict', 'another log was there'), ('refused', 'could not be written'), ('settled', 'looked at')], max_length=8)),
-                ('sentence', models.CharField(blank=True, help_text='what the sender is told', max_length=300)),
-                ('payload', models.JSONField(blank=True, default=dict)),
-                ('received_at', models.DateTimeField()),
-                ('assigned_session', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='submissions', to='program.assignedsession')),
-                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('child', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to='athletes.child')),
+                ("id", models.UUIDField(editable=False, primary_key=True, serialize=False)),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("started", "started"),
+                            ("easier", "took the easier option"),
+                            ("pain", "something hurts"),
+                            ("log", "log"),
+                        ],
+                        max_length=7,
+                    ),
+                ),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("written", "written"),
+                            ("conflict", "another log was there"),
+                            ("refused", "could not be written"),
+                            ("settled", "looked at"),
+                        ],
+                        max_length=8,
+                    ),
+                ),
+                (
+                    "sentence",
+                    models.CharField(
+                        blank=True, help_text="what the sender is told", max_length=300
+                    ),
+                ),
+                ("payload", models.JSONField(blank=True, default=dict)),
+                ("received_at", models.DateTimeField()),
+                (
+                    "assigned_session",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="submissions",
+                        to="program.assignedsession",
+                    ),
+                ),
+                (
+                    "by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "child",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="+",
+                        to="athletes.child",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['received_at'],
-                'constraints': [models.CheckConstraint(condition=models.Q(('kind__in', ['started', 'easier', 'pain', 'log'])), name='submission_kind_is_known'), models.CheckConstraint(condition=models.Q(('state__in', ['written', 'conflict', 'refused', 'settled'])), name='submission_state_is_known')],
+                "ordering": ["received_at"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("kind__in", ["started", "easier", "pain", "log"])),
+                        name="submission_kind_is_known",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("state__in", ["written", "conflict", "refused", "settled"])
+                        ),
+                        name="submission_state_is_known",
+                    ),
+                ],
             },
         ),
     ]
