@@ -1,16 +1,30 @@
-from typing import Any
+import json
+from typing import Any, Final
 
 from django import template
+from django.conf import settings
+from django.templatetags.static import static
 
 from program.offline import owner_key
 
 register = template.Library()
 
+MODULES: Final = ("keeping", "machine", "outbox", "sound", "view", "visits")
+
 
 @register.inclusion_tag("program/offline_kit.html", takes_context=True)
 def offline_kit(context: template.Context) -> dict[str, Any]:
     """What a family's page carries in its head so that it also works without a connection."""
+    kit = {"import_map": import_map(), "csp_nonce": context.get("csp_nonce")}
     user = getattr(context.get("request"), "user", None)
     if user is None or not user.is_authenticated or not user.is_family:
-        return {}
-    return {"owner": owner_key(user), "csp_nonce": context.get("csp_nonce")}
+        return kit
+    return kit | {"owner": owner_key(user)}
+
+
+def import_map() -> str:
+    """Where the modules that import each other by their plain names are in this release."""
+    names = [f"js/follow/{name}.js" for name in MODULES]
+    places = {f"/{settings.STATIC_URL.strip('/')}/{name}": static(name) for name in names}
+    changed = {plain: place for plain, place in places.items() if plain != place}
+    return json.dumps({"imports": changed}) if changed else ""

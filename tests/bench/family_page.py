@@ -1,0 +1,159 @@
+"""What a family's page costs on a phone: `uv run python -m tests.bench.family_page`.
+
+Goals: the session's page at most 90 KB and 12 requests on the first visit, fonts included, under
+10 KB on the next; the follow-along can be tapped within 1.5 s on a 4 times slower processor and a
+line of 1.6 Mbit/s and 150 ms. Measured in Chromium against gunicorn with the settings of a real
+server, on the demo's data. What the worker fetches afterwards, for later, is counted by itself.
+"""
+
+import os
+import subprocess
+import sys
+import tempfile
+import time
+import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+os.environ["DJANGO_SETTINGS_MODULE"] = "program.config.settings"
+os.environ["SECRET_KEY"] = "for this measurement alone, and for nothing that lasts"
+import tests.postgres  # noqa: F401 -- starts a Postgres of its own before Django reads its settings
+
+ROOT = Path(__file__).resolve().parents[2]
+PORT = 8199
+BASE = f"http://127.0.0.1:{PORT}"
+HTTPS = {"X-Forwarded-Proto": "https"}
+SLOW_LINE = {
+    "offline": False,
+    "latency": 150,
+    "downloadThroughput": 1.6e6 / 8,
+    "uploadThroughput": 750e3 / 8,
+}
+
+
+def main() -> None:
+    import django
+
+    django.setup()
+    from django.core.management import call_command
+    from django.utils import timezone
+
+    from athletes.models import User
+    from program.demo.load import Size, load_demo
+    from program.family_day import address
+    from program.models import AssignedSession
+
+    call_command("migrate", verbosity=0)
+    call_command("load_library", verbosity=0)
+    load_demo(Size(athletes=40, weeks=2), seed=3, today=timezone.localdate())
+    parent = User.objects.get(email="parent@fledge.example")
+    session = (
+        AssignedSession.objects.visible_to(parent)
+        .filter(date__gte=timezone.localdate(), completion=None)
+        .select_related("child")
+        .first()
+    )
+    cookie = _signed_in(parent)
+    with _server():
+        for name, path in (
+            ("session’s page", address(session, session.child)),
+            ("follow-along", address(session, session.child, "follow")),
+        ):
+            _visits(name, path, cookie)
+        _interactive(address(session, session.child, "follow"), cookie)
+
+
+def _signed_in(person) -> str:
+    from django.test import Client
+
+    client = Client()
+    client.force_login(person, backend="allauth.account.auth_backends.AuthenticationBackend")
+    return client.cookies["sessionid"].value
+
+
+@contextmanager
+def _server() -> Iterator[None]:
+    """Gunicorn as on a real server: hashed and compressed static files, no debug."""
+    env = {key: value for key, value in os.environ.items() if key not in {"DEBUG", "DEMO"}}
+    env |= {"STATIC_ROOT": tempfile.mkdtemp(), "ALLOWED_HOSTS": "127.0.0.1"}
+    run = [sys.executable, "manage.py", "collectstatic", "--noinput", "-v0"]
+    subprocess.run(run, cwd=ROOT, env=env, check=True)
+    bound = ["-b", f"127.0.0.1:{PORT}", "-w", "2", "--log-level", "error"]
+    serve = [sys.executable, "-m", "gunicorn", *bound, "program.config.wsgi"]
+    process = subprocess.Popen(serve, cwd=ROOT, env=env)
+    try:
+        _wait()
+        yield
+    finally:
+        process.terminate()
+        process.wait()
+
+
+def _wait() -> None:
+    for _ in range(100):
+        request = urllib.request.Request(f"{BASE}/sign-in/", headers=HTTPS)  # noqa: S310 -- ours
+        try:
+            urllib.request.urlopen(request)  # noqa: S310
+        except OSError:
+            time.sleep(0.1)
+        else:
+            return
+    raise SystemExit("The server did not start.")
+
+
+@contextmanager
+def _phone(cookie: str) -> Iterator:
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path="/usr/bin/chromium")
+        context = browser.new_context(
+            viewport={"width": 390, "height": 844}, extra_http_headers=HTTPS
+        )
+        context.add_cookies([{"name": "sessionid", "value": cookie, "url": BASE}])
+        yield context.new_page()
+        browser.close()
+
+
+def _visits(name: str, path: str, cookie: str) -> None:
+    with _phone(cookie) as page:
+        tools = page.context.new_cdp_session(page)
+        tools.send("Network.enable")
+        sizes: list[float] = []
+        asked: list[str] = []
+        tools.on("Network.loadingFinished", lambda done: sizes.append(done["encodedDataLength"]))
+        tools.on("Network.requestWillBeSent", lambda sent: asked.append(sent["request"]["url"]))
+        shifts = "new PerformanceObserver(list => { for (const each of list.getEntries()) " + (
+            "globalThis.shift = (globalThis.shift ?? 0) + each.value; })"
+            ".observe({ type: 'layout-shift', buffered: true })"
+        )
+        page.add_init_script(shifts)
+        for visit in ("first", "next"):
+            sizes.clear()
+            asked.clear()
+            page.goto(BASE + path)
+            page.wait_for_load_state("load")
+            page.wait_for_timeout(1500)
+            print(
+                f"{name}, {visit} visit: {sum(sizes) / 1024:.1f} KB, {len(asked)} requests, "
+                f"layout shift {page.evaluate('globalThis.shift ?? 0'):.3f}"
+            )
+            if visit == "first":
+                print("  " + " ".join(url.removeprefix(BASE) for url in asked))
+
+
+def _interactive(path: str, cookie: str) -> None:
+    with _phone(cookie) as page:
+        tools = page.context.new_cdp_session(page)
+        tools.send("Network.enable")
+        tools.send("Network.emulateNetworkConditions", SLOW_LINE)
+        tools.send("Emulation.setCPUThrottlingRate", {"rate": 4})
+        page.goto(BASE + path, wait_until="commit")
+        page.wait_for_selector(".is-live", state="attached", timeout=30_000)
+        took = page.evaluate("performance.now()")
+        print(f"follow-along: can be tapped {took / 1000:.2f} s after the address was opened")
+
+
+if __name__ == "__main__":
+    main()
