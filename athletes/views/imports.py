@@ -101,7 +101,10 @@ def import_confirm(request: Request, public_id: uuid.UUID) -> HttpResponse:
 
 def _done(request: Request, imported: Imported) -> HttpResponse:
     count = imported.added
-    messages.success(request, f"{count} {'child is' if count == 1 else 'children are'} added.")
+    added = f"{count} {'child is' if count == 1 else 'children are'} added."
+    messages.success(
+        request, f"{added} Sessions published before now reach them once you publish again."
+    )
     if imported.invitations:
         _mail(request, imported)
     return redirect("athletes:children")

@@ -1,10 +1,10 @@
 """Two people, or one impatient one, at the same moment."""
 
+import time
 from concurrent.futures import ThreadPoolExecutor
-from threading import Barrier
 
 import pytest
-from django.db import connection
+from django.db import connection, transaction
 
 from athletes.changes import Rule, place, restrict
 from athletes.import_children import draft_of, take_over
@@ -15,19 +15,22 @@ from tests.factories import ExerciseFactory, PathwayFactory
 pytestmark = pytest.mark.django_db(transaction=True)
 
 
-def at_once(*acts):
-    """The answers of acts that begin together, each on its own connection."""
-    gate = Barrier(len(acts))
+def while_under_way(first, second):
+    """The answers of an act and of another that begins before the first is committed."""
 
-    def begun(act):
-        gate.wait()
+    def elsewhere():
         try:
-            return act()
+            return second()
         finally:
             connection.close()
 
-    with ThreadPoolExecutor(len(acts)) as pool:
-        return list(pool.map(begun, acts))
+    with ThreadPoolExecutor(1) as pool:
+        with transaction.atomic():
+            answer = first()
+            other = pool.submit(elsewhere)
+            time.sleep(0.5)
+            assert not other.done(), "the second did not wait for the first"
+        return answer, other.result(timeout=10)
 
 
 def test_a_double_press_on_add_imports_once(cast, now, today):
@@ -39,27 +42,28 @@ def test_a_double_press_on_add_imports_once(cast, now, today):
             ImportDraft.objects.get(pk=draft.pk), cast.coach, now, today, month_first=False
         )
 
-    answers = at_once(press, press)
-    assert [answer.added for answer in answers] == [1, 1]
-    assert sorted(len(answer.invitations) for answer in answers) == [0, 1]
+    first, second = while_under_way(press, press)
+    assert (first.added, second.added) == (1, 1)
+    assert (len(first.invitations), len(second.invitations)) == (1, 0)
     assert Child.objects.filter(given_name="Lea").count() == 1
 
 
 def test_of_two_coaches_who_place_a_child_at_once_the_later_one_holds(cast):
     easy, hard = ExerciseFactory(), ExerciseFactory()
     pathway = PathwayFactory(chain=[easy, hard])
-    at_once(
+    while_under_way(
         lambda: place(cast.child, pathway, easy, cast.coach),
         lambda: place(cast.child, pathway, hard, cast.head_coach),
     )
     assert Placement.objects.count() == 2
-    assert Placement.objects.current().count() == 1
+    assert Placement.objects.current().get().exercise == hard
 
 
 def test_a_restriction_reported_by_both_parents_at_once_is_one(cast, today):
     rule = Rule(Region.KNEE, Side.LEFT, RestrictionKind.NOTHING, today, today)
-    at_once(
+    first, second = while_under_way(
         lambda: restrict(cast.child, rule, cast.guardian, today),
         lambda: restrict(cast.child, rule, cast.coach, today),
     )
+    assert (first.changed, second.changed) == (True, False)
     assert Restriction.objects.count() == 1

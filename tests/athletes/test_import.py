@@ -199,6 +199,13 @@ def test_what_was_read_is_forgotten_once_it_is_used(coach):
     assert coach.get(preview).status_code == 302
 
 
+def test_a_column_nobody_asked_for_is_not_kept_even_for_the_hour(coach):
+    uploaded(coach, "given name,initial,dob,cohort,illness\nLea,B,2014-02-03,Own cohort,asthma")
+    kept = str(ImportDraft.objects.get().table)
+    assert "Lea" in kept
+    assert "asthma" not in kept
+
+
 def test_a_file_can_be_forgotten_without_adding_anyone(coach):
     preview = uploaded(coach, table("Lea,B,2014-02-03,Own cohort,"))
     coach.post(f"{preview}drop/")
