@@ -19,6 +19,7 @@ from program.log_forms import LogForm
 from program.logbook import LogRefused, mark_started, report_pain, seen_mark, write_log
 from program.models import (
     AssignedSession,
+    Done,
     PainReport,
     Submission,
     SubmissionKind,
@@ -174,6 +175,29 @@ def _pain_alone(fields: dict[str, str], child: Child, by: User, now: dt.datetime
     if not PainReport.objects.filter(public_id=report.public_id).exists():
         report.save()
     return _Answer(SubmissionState.WRITTEN)
+
+
+@dataclass(frozen=True)
+class KeptLog:
+    """A log that could not be written, as it is shown beside the one that stands."""
+
+    row: Submission
+
+    @property
+    def says(self) -> str:
+        """ "done, effort 5 of 10, 20 minutes" """
+        said = self.row.payload
+        effort, took = said.get("effort"), said.get("minutes")
+        told = [
+            dict(Done.choices).get(said.get("state", ""), ""),
+            f"effort {effort} of 10" if effort else "",
+            f"{took} minutes" if took else "",
+        ]
+        return ", ".join(filter(None, told))
+
+    @property
+    def note(self) -> str:
+        return str(self.row.payload.get("note", ""))
 
 
 def choose(row: Submission, by: User, now: dt.datetime) -> str:

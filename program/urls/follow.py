@@ -1,9 +1,10 @@
 from django.urls import path
 
-from program.views import follow, offline, paper
+from program.views import follow, kept, offline, paper
 
 urlpatterns = [
     path("family/<uuid:child_id>/<uuid:assigned_id>/follow/", follow.follow, name="follow"),
+    path("family/<uuid:child_id>/<uuid:assigned_id>/kept/", kept.kept_logs, name="kept_logs"),
     path("inbox/", follow.inbox, name="inbox"),
     path("worker.js", offline.worker, name="worker"),
     path("manifest.webmanifest", offline.manifest, name="manifest"),

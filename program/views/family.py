@@ -23,7 +23,7 @@ from program.family_loaders import (
     sessions_of,
 )
 from program.log_forms import InviteGuardianForm
-from program.models import AssignedSession
+from program.models import AssignedSession, Submission
 
 
 def family_page(
@@ -111,6 +111,7 @@ def _day_page(
         "session": shown,
         "page": SessionPage(shown),
         "log": log,
+        "has_another_log": Submission.objects.undecided().filter(assigned_session=shown).exists(),
         "is_overdue": log is None and shown.date < week.today,
         "reports": shown.pain_reports.all(),
         "week": week,

@@ -10,7 +10,7 @@ from django.urls import reverse
 from program.inbox import choose
 from program.logbook import seen_mark
 from program.models import AssignedSession, Completion, PainReport, Submission
-from tests.program.family import EVENING, assign, give
+from tests.program.family import EVENING, assign, give, text
 
 pytestmark = pytest.mark.django_db
 
@@ -205,3 +205,42 @@ def test_nobody_signed_out_sends_anything(client, session):
     phone = Phone(client, session)
     assert phone.send(phone.log()).status_code == 302
     assert not Submission.objects.exists()
+
+
+@pytest.fixture
+def two_logs(cast, client_for, phone, session):
+    """The guardian's log stands, the young athlete's came after it."""
+    other = Phone(client_for(cast.athlete), session)
+    phone.send(phone.log(effort="4"))
+    other.send(other.log(effort="9", note="harder than he says"))
+    ids = [cast.child.public_id, session.public_id]
+    return reverse("program:session_day", args=ids), reverse("program:kept_logs", args=ids)
+
+
+def test_both_logs_are_shown_to_the_family_and_to_the_coach(cast, client_for, two_logs):
+    day, kept = two_logs
+    for who in [cast.guardian, cast.athlete, cast.coach]:
+        assert kept in client_for(who).get(day).content.decode()
+        page = text(client_for(who).get(kept))
+        assert "effort 4 of 10" in page
+        assert "Also sent: done, effort 9 of 10, 20 minutes." in page
+        assert "harder than he says" in page
+
+
+@pytest.mark.parametrize(("act", "effort"), [("take", 9), ("leave", 4)])
+def test_somebody_chooses_once(cast, client_for, two_logs, act, effort):
+    day, kept = two_logs
+    row = Submission.objects.undecided().get()
+    client = client_for(cast.guardian)
+    for _ in range(2):
+        answer = client.post(kept, {"kept": str(row.pk), "act": act})
+        assert answer.headers["Location"] == day
+    assert Completion.objects.get().effort == effort
+    assert kept not in client.get(day).content.decode()
+
+
+def test_a_stranger_chooses_nothing(cast, client_for, two_logs):
+    row = Submission.objects.undecided().get()
+    client = client_for(cast.other_guardian)
+    assert client.post(two_logs[1], {"kept": str(row.pk), "act": "take"}).status_code == 404
+    assert Completion.objects.get().effort == 4

@@ -32,7 +32,14 @@ function draw(list, items, root, stopped) {
     const line = document.createElement("span");
     const read = Object.assign(document.createElement("button"), { type: "button", className: "btn", textContent: "I have read it" });
     read.addEventListener("click", () => forget(item.id).then(() => sendWaiting(root)));
-    line.append(`${item.name}: ${item.sentence} `, read);
+    line.append(`${item.name}: ${item.sentence} `, ...both(item), read);
     list.append(line);
   }
+}
+
+/** Where both logs of a session are shown, if that is what was in the way. */
+function both(item) {
+  if (item.state !== "conflict") return [];
+  const href = `/family/${item.child}/${item.session}/kept/`;
+  return [Object.assign(document.createElement("a"), { href, textContent: "Look at both and choose." }), " "];
 }
