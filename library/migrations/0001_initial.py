@@ -11,189 +11,529 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
-    dependencies = [
-    ]
+    dependencies = []
 
     operations = [
         TrigramExtension(),
         migrations.CreateModel(
-            name='Exercise',
+            name="Exercise",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('slug', models.SlugField(max_length=80, unique=True)),
-                ('status', models.CharField(choices=[('draft', 'draft'), ('published', 'published'), ('retired', 'retired')], default='draft', max_length=9)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("slug", models.SlugField(max_length=80, unique=True)),
+                (
+                    "status",
+                    models.CharField(
+                        choices=[
+                            ("draft", "draft"),
+                            ("published", "published"),
+                            ("retired", "retired"),
+                        ],
+                        default="draft",
+                        max_length=9,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['slug'],
+                "ordering": ["slug"],
             },
         ),
         migrations.CreateModel(
-            name='ExerciseRevision',
+            name="ExerciseRevision",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.PositiveIntegerField()),
-                ('name', models.CharField(max_length=80)),
-                ('pattern', models.CharField(choices=[('squat', 'squat'), ('single_leg', 'single leg'), ('hinge', 'hinge'), ('hamstring_slide', 'hamstring slide'), ('push', 'push'), ('pull', 'pull'), ('front_brace', 'front brace'), ('side_brace', 'side brace and adductor'), ('crawl', 'crawl'), ('jump', 'jump'), ('land', 'land'), ('skip', 'skip and rhythm'), ('calf_ankle', 'calf and ankle'), ('mobility', 'mobility')], max_length=20)),
-                ('sides', models.CharField(choices=[('both', 'both sides together'), ('each', 'each side'), ('alternating', 'alternating')], max_length=11)),
-                ('measure', models.CharField(choices=[('repetitions', 'repetitions'), ('seconds', 'seconds'), ('metres', 'metres')], max_length=11)),
-                ('usual', models.PositiveSmallIntegerField(help_text="the usual dose, in the measure's unit")),
-                ('low', models.PositiveSmallIntegerField(help_text='the least that makes sense')),
-                ('high', models.PositiveSmallIntegerField(help_text='the most for a child')),
-                ('tempo', models.CharField(blank=True, help_text='lowering-pause-lifting-pause in seconds, X is fast', max_length=12)),
-                ('plain', models.CharField(help_text='one sentence a parent understands', max_length=200)),
-                ('setup', models.TextField(max_length=600)),
-                ('cues', django.contrib.postgres.fields.ArrayField(base_field=models.CharField(max_length=60), size=4)),
-                ('faults', models.JSONField(help_text='a list of {see, say}')),
-                ('feel', models.CharField(max_length=300)),
-                ('stop', models.CharField(max_length=300)),
-                ('caution', models.CharField(blank=True, max_length=300)),
-                ('contacts', models.DecimalField(decimal_places=1, default=0, help_text='ground contacts in one repetition, second or metre', max_digits=4, validators=[django.core.validators.MinValueValidator(0), django.core.validators.MaxValueValidator(10)])),
-                ('loads', django.contrib.postgres.fields.ArrayField(base_field=models.CharField(max_length=12), default=list)),
-                ('moves', django.contrib.postgres.fields.ArrayField(base_field=models.CharField(max_length=12), blank=True, default=list)),
-                ('minimum_age', models.PositiveSmallIntegerField(default=6)),
-                ('watch', models.BooleanField(default=False, help_text='a grown-up watches')),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('created_by_name', models.CharField(blank=True, max_length=80)),
-                ('search', models.GeneratedField(db_persist=True, expression=django.contrib.postgres.search.CombinedSearchVector(django.contrib.postgres.search.CombinedSearchVector(django.contrib.postgres.search.SearchVector('name', config='english', weight='A'), '||', django.contrib.postgres.search.SearchVector('plain', config='english', weight='B'), django.contrib.postgres.search.SearchConfig('english')), '||', django.contrib.postgres.search.SearchVector('setup', config='english', weight='C'), django.contrib.postgres.search.SearchConfig('english')), output_field=django.contrib.postgres.search.SearchVectorField())),
-                ('exercise', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='revisions', to='library.exercise')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("number", models.PositiveIntegerField()),
+                ("name", models.CharField(max_length=80)),
+                (
+                    "pattern",
+                    models.CharField(
+                        choices=[
+                            ("squat", "squat"),
+                            ("single_leg", "single leg"),
+                            ("hinge", "hinge"),
+                            ("hamstring_slide", "hamstring slide"),
+                            ("push", "push"),
+                            ("pull", "pull"),
+                            ("front_brace", "front brace"),
+                            ("side_brace", "side brace and adductor"),
+                            ("crawl", "crawl"),
+                            ("jump", "jump"),
+                            ("land", "land"),
+                            ("skip", "skip and rhythm"),
+                            ("calf_ankle", "calf and ankle"),
+                            ("mobility", "mobility"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                (
+                    "sides",
+                    models.CharField(
+                        choices=[
+                            ("both", "both sides together"),
+                            ("each", "each side"),
+                            ("alternating", "alternating"),
+                        ],
+                        max_length=11,
+                    ),
+                ),
+                (
+                    "measure",
+                    models.CharField(
+                        choices=[
+                            ("repetitions", "repetitions"),
+                            ("seconds", "seconds"),
+                            ("metres", "metres"),
+                        ],
+                        max_length=11,
+                    ),
+                ),
+                (
+                    "usual",
+                    models.PositiveSmallIntegerField(
+                        help_text="the usual dose, in the measure's unit"
+                    ),
+                ),
+                ("low", models.PositiveSmallIntegerField(help_text="the least that makes sense")),
+                ("high", models.PositiveSmallIntegerField(help_text="the most for a child")),
+                (
+                    "tempo",
+                    models.CharField(
+                        blank=True,
+                        help_text="lowering-pause-lifting-pause in seconds, X is fast",
+                        max_length=12,
+                    ),
+                ),
+                (
+                    "plain",
+                    models.CharField(help_text="one sentence a parent understands", max_length=200),
+                ),
+                ("setup", models.TextField(max_length=600)),
+                (
+                    "cues",
+                    django.contrib.postgres.fields.ArrayField(
+                        base_field=models.CharField(max_length=60), size=4
+                    ),
+                ),
+                ("faults", models.JSONField(help_text="a list of {see, say}")),
+                ("feel", models.CharField(max_length=300)),
+                ("stop", models.CharField(max_length=300)),
+                ("caution", models.CharField(blank=True, max_length=300)),
+                (
+                    "contacts",
+                    models.DecimalField(
+                        decimal_places=1,
+                        default=0,
+                        help_text="ground contacts in one repetition, second or metre",
+                        max_digits=4,
+                        validators=[
+                            django.core.validators.MinValueValidator(0),
+                            django.core.validators.MaxValueValidator(10),
+                        ],
+                    ),
+                ),
+                (
+                    "loads",
+                    django.contrib.postgres.fields.ArrayField(
+                        base_field=models.CharField(max_length=12), default=list
+                    ),
+                ),
+                (
+                    "moves",
+                    django.contrib.postgres.fields.ArrayField(
+                        base_field=models.CharField(max_length=12), blank=True, default=list
+                    ),
+                ),
+                ("minimum_age", models.PositiveSmallIntegerField(default=6)),
+                ("watch", models.BooleanField(default=False, help_text="a grown-up watches")),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                ("created_by_name", models.CharField(blank=True, max_length=80)),
+                (
+                    "search",
+                    models.GeneratedField(
+                        db_persist=True,
+                        expression=django.contrib.postgres.search.CombinedSearchVector(
+                            django.contrib.postgres.search.CombinedSearchVector(
+                                django.contrib.postgres.search.SearchVector(
+                                    "name", config="english", weight="A"
+                                ),
+                                "||",
+                                django.contrib.postgres.search.SearchVector(
+                                    "plain", config="english", weight="B"
+                                ),
+                                django.contrib.postgres.search.SearchConfig("english"),
+                            ),
+                            "||",
+                            django.contrib.postgres.search.SearchVector(
+                                "setup", config="english", weight="C"
+                            ),
+                            django.contrib.postgres.search.SearchConfig("english"),
+                        ),
+                        output_field=django.contrib.postgres.search.SearchVectorField(),
+                    ),
+                ),
+                (
+                    "exercise",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="revisions",
+                        to="library.exercise",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['exercise', '-number'],
+                "ordering": ["exercise", "-number"],
             },
         ),
         migrations.AddField(
-            model_name='exercise',
-            name='current',
-            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='library.exerciserevision'),
+            model_name="exercise",
+            name="current",
+            field=models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="+",
+                to="library.exerciserevision",
+            ),
         ),
         migrations.CreateModel(
-            name='Item',
+            name="Item",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('slug', models.SlugField(unique=True)),
-                ('name', models.CharField(max_length=60)),
-                ('kind', models.CharField(choices=[('thing', 'thing'), ('floor', 'floor'), ('space', 'clear space')], max_length=5)),
-                ('about', models.CharField(blank=True, max_length=200)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("slug", models.SlugField(unique=True)),
+                ("name", models.CharField(max_length=60)),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[("thing", "thing"), ("floor", "floor"), ("space", "clear space")],
+                        max_length=5,
+                    ),
+                ),
+                ("about", models.CharField(blank=True, max_length=200)),
             ],
             options={
-                'ordering': ['kind', 'name'],
-                'constraints': [models.CheckConstraint(condition=models.Q(('kind__in', ['thing', 'floor', 'space'])), name='item_kind_is_known')],
+                "ordering": ["kind", "name"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("kind__in", ["thing", "floor", "space"])),
+                        name="item_kind_is_known",
+                    )
+                ],
             },
         ),
         migrations.CreateModel(
-            name='Need',
+            name="Need",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('position', models.PositiveSmallIntegerField()),
-                ('what', models.CharField(max_length=100)),
-                ('items', models.ManyToManyField(related_name='needs', to='library.item')),
-                ('revision', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='needs', to='library.exerciserevision')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("position", models.PositiveSmallIntegerField()),
+                ("what", models.CharField(max_length=100)),
+                ("items", models.ManyToManyField(related_name="needs", to="library.item")),
+                (
+                    "revision",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="needs",
+                        to="library.exerciserevision",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['revision', 'position'],
+                "ordering": ["revision", "position"],
             },
         ),
         migrations.CreateModel(
-            name='Pathway',
+            name="Pathway",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('slug', models.SlugField(max_length=40, unique=True)),
-                ('name', models.CharField(max_length=60)),
-                ('pattern', models.CharField(choices=[('squat', 'squat'), ('single_leg', 'single leg'), ('hinge', 'hinge'), ('hamstring_slide', 'hamstring slide'), ('push', 'push'), ('pull', 'pull'), ('front_brace', 'front brace'), ('side_brace', 'side brace and adductor'), ('crawl', 'crawl'), ('jump', 'jump'), ('land', 'land'), ('skip', 'skip and rhythm'), ('calf_ankle', 'calf and ankle'), ('mobility', 'mobility')], max_length=20)),
-                ('about', models.TextField(max_length=600)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("slug", models.SlugField(max_length=40, unique=True)),
+                ("name", models.CharField(max_length=60)),
+                (
+                    "pattern",
+                    models.CharField(
+                        choices=[
+                            ("squat", "squat"),
+                            ("single_leg", "single leg"),
+                            ("hinge", "hinge"),
+                            ("hamstring_slide", "hamstring slide"),
+                            ("push", "push"),
+                            ("pull", "pull"),
+                            ("front_brace", "front brace"),
+                            ("side_brace", "side brace and adductor"),
+                            ("crawl", "crawl"),
+                            ("jump", "jump"),
+                            ("land", "land"),
+                            ("skip", "skip and rhythm"),
+                            ("calf_ankle", "calf and ankle"),
+                            ("mobility", "mobility"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                ("about", models.TextField(max_length=600)),
             ],
             options={
-                'ordering': ['name'],
-                'constraints': [models.CheckConstraint(condition=models.Q(('pattern__in', ['squat', 'single_leg', 'hinge', 'hamstring_slide', 'push', 'pull', 'front_brace', 'side_brace', 'crawl', 'jump', 'land', 'skip', 'calf_ankle', 'mobility'])), name='pathway_pattern_is_known')],
+                "ordering": ["name"],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            (
+                                "pattern__in",
+                                [
+                                    "squat",
+                                    "single_leg",
+                                    "hinge",
+                                    "hamstring_slide",
+                                    "push",
+                                    "pull",
+                                    "front_brace",
+                                    "side_brace",
+                                    "crawl",
+                                    "jump",
+                                    "land",
+                                    "skip",
+                                    "calf_ankle",
+                                    "mobility",
+                                ],
+                            )
+                        ),
+                        name="pathway_pattern_is_known",
+                    )
+                ],
             },
         ),
         migrations.CreateModel(
-            name='Lateral',
+            name="Lateral",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('one', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='laterals_first', to='library.exercise')),
-                ('other', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='laterals_second', to='library.exercise')),
-                ('pathway', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='laterals', to='library.pathway')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "one",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="laterals_first",
+                        to="library.exercise",
+                    ),
+                ),
+                (
+                    "other",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="laterals_second",
+                        to="library.exercise",
+                    ),
+                ),
+                (
+                    "pathway",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="laterals",
+                        to="library.pathway",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['pathway', 'id'],
+                "ordering": ["pathway", "id"],
             },
         ),
         migrations.CreateModel(
-            name='Step',
+            name="Step",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('change', models.CharField(max_length=200)),
-                ('ready', models.CharField(max_length=300)),
-                ('easier', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='steps_up', to='library.exercise')),
-                ('harder', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='steps_down', to='library.exercise')),
-                ('pathway', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='steps', to='library.pathway')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("change", models.CharField(max_length=200)),
+                ("ready", models.CharField(max_length=300)),
+                (
+                    "easier",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="steps_up",
+                        to="library.exercise",
+                    ),
+                ),
+                (
+                    "harder",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="steps_down",
+                        to="library.exercise",
+                    ),
+                ),
+                (
+                    "pathway",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="steps",
+                        to="library.pathway",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['pathway', 'id'],
+                "ordering": ["pathway", "id"],
             },
         ),
         migrations.AddIndex(
-            model_name='exerciserevision',
-            index=django.contrib.postgres.indexes.GinIndex(fields=['search'], name='revision_search'),
+            model_name="exerciserevision",
+            index=django.contrib.postgres.indexes.GinIndex(
+                fields=["search"], name="revision_search"
+            ),
         ),
         migrations.AddIndex(
-            model_name='exerciserevision',
-            index=django.contrib.postgres.indexes.GinIndex(django.contrib.postgres.indexes.OpClass(django.db.models.functions.text.Upper('name'), 'gin_trgm_ops'), name='revision_name_trigrams'),
+            model_name="exerciserevision",
+            index=django.contrib.postgres.indexes.GinIndex(
+                django.contrib.postgres.indexes.OpClass(
+                    django.db.models.functions.text.Upper("name"), "gin_trgm_ops"
+                ),
+                name="revision_name_trigrams",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='exerciserevision',
-            constraint=models.UniqueConstraint(fields=('exercise', 'number'), name='revision_number_once_per_exercise'),
+            model_name="exerciserevision",
+            constraint=models.UniqueConstraint(
+                fields=("exercise", "number"), name="revision_number_once_per_exercise"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='exerciserevision',
-            constraint=models.CheckConstraint(condition=models.Q(('high__lte', 600), ('low__gte', 1), ('low__lte', models.F('usual')), ('usual__lte', models.F('high'))), name='usual_dose_lies_in_its_range'),
+            model_name="exerciserevision",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("high__lte", 600),
+                    ("low__gte", 1),
+                    ("low__lte", models.F("usual")),
+                    ("usual__lte", models.F("high")),
+                ),
+                name="usual_dose_lies_in_its_range",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='exerciserevision',
-            constraint=models.CheckConstraint(condition=models.Q(('tempo', ''), ('measure', 'repetitions'), _connector='OR'), name='tempo_only_for_repetitions'),
+            model_name="exerciserevision",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("tempo", ""), ("measure", "repetitions"), _connector="OR"),
+                name="tempo_only_for_repetitions",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='exerciserevision',
-            constraint=models.CheckConstraint(condition=models.Q(('minimum_age__range', (4, 18))), name='minimum_age_is_a_childs_age'),
+            model_name="exerciserevision",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("minimum_age__range", (4, 18))),
+                name="minimum_age_is_a_childs_age",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='exerciserevision',
-            constraint=models.CheckConstraint(condition=models.Q(('pattern__in', ['squat', 'single_leg', 'hinge', 'hamstring_slide', 'push', 'pull', 'front_brace', 'side_brace', 'crawl', 'jump', 'land', 'skip', 'calf_ankle', 'mobility'])), name='pattern_is_known'),
+            model_name="exerciserevision",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    (
+                        "pattern__in",
+                        [
+                            "squat",
+                            "single_leg",
+                            "hinge",
+                            "hamstring_slide",
+                            "push",
+                            "pull",
+                            "front_brace",
+                            "side_brace",
+                            "crawl",
+                            "jump",
+                            "land",
+                            "skip",
+                            "calf_ankle",
+                            "mobility",
+                        ],
+                    )
+                ),
+                name="pattern_is_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='exerciserevision',
-            constraint=models.CheckConstraint(condition=models.Q(('sides__in', ['both', 'each', 'alternating'])), name='sides_are_known'),
+            model_name="exerciserevision",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("sides__in", ["both", "each", "alternating"])),
+                name="sides_are_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='exerciserevision',
-            constraint=models.CheckConstraint(condition=models.Q(('measure__in', ['repetitions', 'seconds', 'metres'])), name='measure_is_known'),
+            model_name="exerciserevision",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("measure__in", ["repetitions", "seconds", "metres"])),
+                name="measure_is_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='exercise',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('status', 'published'), _negated=True), ('current__isnull', False), _connector='OR'), name='published_exercise_has_a_current_revision'),
+            model_name="exercise",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("status", "published"), _negated=True),
+                    ("current__isnull", False),
+                    _connector="OR",
+                ),
+                name="published_exercise_has_a_current_revision",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='need',
-            constraint=models.UniqueConstraint(fields=('revision', 'position'), name='need_position_once'),
+            model_name="need",
+            constraint=models.UniqueConstraint(
+                fields=("revision", "position"), name="need_position_once"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='lateral',
-            constraint=models.UniqueConstraint(fields=('pathway', 'one', 'other'), name='lateral_once'),
+            model_name="lateral",
+            constraint=models.UniqueConstraint(
+                fields=("pathway", "one", "other"), name="lateral_once"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='lateral',
-            constraint=models.CheckConstraint(condition=models.Q(('one__lt', models.F('other'))), name='lateral_is_kept_lower_id_first'),
+            model_name="lateral",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("one__lt", models.F("other"))),
+                name="lateral_is_kept_lower_id_first",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='step',
-            constraint=models.UniqueConstraint(fields=('pathway', 'easier', 'harder'), name='step_once'),
+            model_name="step",
+            constraint=models.UniqueConstraint(
+                fields=("pathway", "easier", "harder"), name="step_once"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='step',
-            constraint=models.CheckConstraint(condition=models.Q(('easier', models.F('harder')), _negated=True), name='step_leads_somewhere_else'),
+            model_name="step",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("easier", models.F("harder")), _negated=True),
+                name="step_leads_somewhere_else",
+            ),
         ),
     ]
