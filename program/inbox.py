@@ -12,9 +12,11 @@ from typing import Any, Final
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.forms import BaseForm
 from django.http import Http404, QueryDict
 
 from athletes.models import Child, User
+from program.forms_questions import QuestionForm
 from program.log_forms import LogForm
 from program.logbook import LogRefused, mark_started, report_pain, seen_mark, write_log
 from program.models import (
@@ -121,6 +123,8 @@ def _write(
             return _pain(sent, session, by, now)
         case SubmissionKind.LOG:
             return write_sent_log(sent.fields, session, by, now)
+        case SubmissionKind.ASK:
+            return _ask(sent.fields, session, by, now)
 
 
 def _pain(sent: Sent, session: AssignedSession, by: User, now: dt.datetime) -> _Answer:
@@ -130,6 +134,14 @@ def _pain(sent: Sent, session: AssignedSession, by: User, now: dt.datetime) -> _
         return _Answer(SubmissionState.REFUSED, _first_error(form))
     report_pain(session, form.pain, by=by, now=now)
     mark_started(session, now)
+    return _Answer(SubmissionState.WRITTEN)
+
+
+def _ask(fields: dict[str, str], session: AssignedSession, by: User, now: dt.datetime) -> _Answer:
+    form = QuestionForm(session, _query(fields))
+    if not form.is_valid():
+        return _Answer(SubmissionState.REFUSED, _first_error(form))
+    form.save(by, now)
     return _Answer(SubmissionState.WRITTEN)
 
 
@@ -152,7 +164,7 @@ def _without_session(sent: Sent, child: Child, by: User, now: dt.datetime) -> _A
     match sent.kind:
         case SubmissionKind.STARTED | SubmissionKind.EASIER:
             return _Answer(SubmissionState.WRITTEN)
-        case SubmissionKind.LOG:
+        case SubmissionKind.LOG | SubmissionKind.ASK:
             return _Answer(SubmissionState.REFUSED, GONE)
         case SubmissionKind.PAIN:
             return _pain_alone(sent.fields, child, by, now)
@@ -219,5 +231,5 @@ def _query(fields: Mapping[str, str]) -> QueryDict:
     return query
 
 
-def _first_error(form: LogForm) -> str:
+def _first_error(form: BaseForm) -> str:
     return next((str(error) for errors in form.errors.values() for error in errors), "")

@@ -22,7 +22,7 @@ from program.follow import revisions_of
 from program.models import AssignedSession
 
 DAYS_AHEAD = 7
-PAGES_OF_A_SESSION = ("session_day", "read", "follow", "log", "sheet")
+PAGES_OF_A_SESSION = ("session_day", "read", "follow", "log", "ask", "sheet")
 WORKER = Path(settings.BASE_DIR) / "static" / "js" / "worker.js"
 
 

@@ -16,6 +16,7 @@ class SubmissionKind(models.TextChoices):
     EASIER = "easier", "took the easier option"
     PAIN = "pain", "something hurts"
     LOG = "log", "log"
+    ASK = "ask", "question"
 
 
 class SubmissionState(models.TextChoices):

@@ -64,8 +64,8 @@ async function sendWaiting() {
   await send(main);
 }
 
-/** A log written without a connection is kept and sent later, like one of the follow-along. */
-function keepLogs(form) {
+/** A log or a question written without a connection is kept and sent later. */
+function keepLater(form) {
   form.addEventListener("submit", async (event) => {
     if (navigator.onLine) return;
     event.preventDefault();
@@ -74,11 +74,11 @@ function keepLogs(form) {
     const id = (form.dataset.id ??= crypto.randomUUID());
     try {
       const { queue } = await import(outbox);
-      await queue({ id, kind: "log", owner, child, session, fields, name: document.querySelector("h1").textContent });
+      await queue({ id, kind: form.dataset.keptAs, owner, child, session, fields, name: document.querySelector("h1").textContent });
       await sendWaiting();
       main.querySelector("[data-waiting]").scrollIntoView();
     } catch {
-      line("waiting", "look").textContent = "This phone has no room to keep the log. Leave this page open, and save it again with a connection.";
+      line("waiting", "look").textContent = "This phone has no room to keep this. Leave this page open, and send it again with a connection.";
       main.querySelector("[data-waiting]").hidden = false;
     }
   });
@@ -100,8 +100,7 @@ if (!main.matches("[data-follow]")) {
   window.addEventListener("online", sendWaiting);
   sendWaiting();
 }
-const log = document.querySelector("form.log:not([data-log])");
-if (log) keepLogs(log);
+for (const form of document.querySelectorAll("form[data-kept-as]")) keepLater(form);
 for (const form of document.querySelectorAll(`form[action="${signOut}"]`)) form.addEventListener("submit", wipePlaces);
 if (document.readyState === "complete") register();
 else window.addEventListener("load", register);

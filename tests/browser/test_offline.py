@@ -10,7 +10,7 @@ from django.utils import timezone
 from playwright.sync_api import BrowserContext, Page, expect
 
 from athletes.models import User
-from program.models import AssignedSession, Completion, PainReport, Submission
+from program.models import AssignedSession, Completion, PainReport, Question, Submission
 from program.returns import Returns
 from tests.browser.requests import all_answered
 from tests.program.family import assign, give
@@ -175,6 +175,19 @@ def test_the_log_page_keeps_a_log_without_a_connection(
     context.set_offline(False)
     expect(phone.locator("[data-waiting]")).to_be_hidden(timeout=10_000)
     assert Completion.objects.get().effort == 5
+
+
+def test_a_question_written_without_a_connection_is_asked_later(
+    phone: Page, context: BrowserContext, live_server, session
+):
+    context.set_offline(True)
+    phone.goto(live_server.url + path_of(session, "ask"))
+    phone.locator("[name=text]").fill("Is a stool low enough?")
+    tap(phone, "Ask")
+    expect(phone.locator("[data-waiting]")).to_contain_text("a question")
+    context.set_offline(False)
+    expect(phone.locator("[data-waiting]")).to_be_hidden(timeout=10_000)
+    assert Question.objects.get().text == "Is a stool low enough?"
 
 
 def test_the_other_parent_logged_meanwhile_and_neither_log_is_lost(

@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from program.inbox import choose
 from program.logbook import seen_mark
-from program.models import AssignedSession, Completion, PainReport, Submission
+from program.models import AssignedSession, Completion, PainReport, Question, Submission
 from tests.program.family import EVENING, assign, give, text
 
 pytestmark = pytest.mark.django_db
@@ -69,6 +69,15 @@ def test_a_log_sent_three_times_is_one_log(phone, session):
     log = Completion.objects.get()
     assert (log.state, log.effort, log.minutes, log.edited_at) == ("done", 5, 20, None)
     assert Submission.objects.count() == 1
+
+
+def test_a_question_sent_twice_is_asked_once_and_an_empty_one_is_refused(cast, phone, session):
+    item = phone.item("ask", text="Is a stool low enough?")
+    phone.send(item)
+    phone.send(item)
+    question = Question.objects.visible_to(cast.coach).get()
+    assert (question.text, question.asked_by) == ("Is a stool low enough?", cast.guardian)
+    assert phone.send(phone.item("ask", text=" ")).json()["state"] == "refused"
 
 
 def test_pain_sent_twice_is_one_report_and_names_the_exercise(phone, session):

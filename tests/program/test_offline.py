@@ -31,7 +31,7 @@ def test_a_family_keeps_its_week_and_nobody_elses(cast, client_for):
         reverse("program:child_day", args=ids[:1]),
         *(
             reverse(f"program:{name}", args=ids)
-            for name in ["session_day", "read", "follow", "log", "sheet"]
+            for name in ["session_day", "read", "follow", "log", "ask", "sheet"]
         ),
     ]
 

@@ -5,7 +5,7 @@ import { forget, send, waiting } from "./keeping.js";
 
 export { queue } from "./keeping.js";
 
-const WORDS = { log: "the log", pain: "what hurts", easier: "an easier choice", started: "the start" };
+const WORDS = { log: "the log", ask: "a question", pain: "what hurts", easier: "an easier choice", started: "the start" };
 
 /** Sends what waits and shows what is left in `[data-waiting]`; resolves to why it stopped. */
 export async function sendWaiting(root) {
