@@ -87,8 +87,8 @@ def accept(sent: Sent, by: User, now: dt.datetime) -> Submission:
         session = _session(by, child, sent.session)
         answer = _write(sent, child, session, by, now)
         row.assigned_session, row.state, row.sentence = session, answer.state, answer.sentence
-        if answer.state != SubmissionState.WRITTEN:
-            row.payload = sent.fields
+        if answer.state != SubmissionState.WRITTEN or sent.kind == SubmissionKind.EASIER:
+            row.payload = sent.fields  # an easier choice has no other place until the log
         row.save()
     return row
 

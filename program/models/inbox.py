@@ -39,7 +39,8 @@ class Submission(models.Model):
     """One thing a phone sent, perhaps long after it was written and perhaps more than once.
 
     The phone makes the id, so the same thing sent again is the same row. What has been written
-    where it belongs is not kept here a second time: `payload` holds only what could not be.
+    where it belongs is not kept here a second time: `payload` holds only what could not be, and
+    which exercise an easier choice was for.
     """
 
     id = models.UUIDField(primary_key=True, editable=False)

@@ -105,6 +105,12 @@ def test_whatever_order_things_come_in_the_same_is_written(phone, session, order
     assert PainReport.objects.count() == 1
 
 
+def test_an_easier_choice_is_kept_even_if_nobody_ever_logs(cast, phone):
+    phone.send(phone.item("easier", slot="p0s0", round="2"))
+    choice = Submission.objects.visible_to(cast.coach).get()
+    assert (choice.kind, choice.payload) == ("easier", {"slot": "p0s0", "round": "2"})
+
+
 def test_what_was_written_is_not_kept_a_second_time(phone):
     phone.send(phone.pain())
     phone.send(phone.log(note="sore knee"))
