@@ -29,6 +29,9 @@ from program.models import (
 )
 
 
+MOST_TOLD: Final = 300  # characters; a refusal may repeat what was sent
+
+
 class NotASubmission(Exception):
     """What was sent cannot be read; the message says what is wrong with it."""
 
@@ -56,8 +59,13 @@ class Sent:
             kind = SubmissionKind(item["kind"])
         except (KeyError, ValueError) as wrong:
             raise NotASubmission(f"This cannot be read: {wrong}") from None
-        said = {str(name): str(value)[:2000] for name, value in fields.items()}
+        said = {_text(name): _text(value) for name, value in fields.items()}
         return cls(ids[0], kind, ids[1], ids[2], said)
+
+
+def _text(said: Any) -> str:
+    """As much of it as can be kept: JSON carries null bytes and halves of characters."""
+    return str(said)[:2000].replace("\0", "").encode(errors="replace").decode()
 
 
 @dataclass(frozen=True)
@@ -232,4 +240,5 @@ def _query(fields: Mapping[str, str]) -> QueryDict:
 
 
 def _first_error(form: BaseForm) -> str:
-    return next((str(error) for errors in form.errors.values() for error in errors), "")
+    first = next((str(error) for errors in form.errors.values() for error in errors), "")
+    return first[:MOST_TOLD]

@@ -45,7 +45,7 @@ def inbox(request: Request) -> JsonResponse:
     """One thing from a phone, as JSON; the answer says what became of it."""
     try:
         sent = Sent.read(json.loads(request.body))
-    except (ValueError, NotASubmission) as wrong:
+    except (ValueError, RecursionError, NotASubmission) as wrong:
         return JsonResponse({"state": "refused", "sentence": str(wrong)}, status=400)
     row = accept(sent, request.user, timezone.now())
     return JsonResponse({"state": row.state, "sentence": row.sentence})

@@ -21,21 +21,32 @@ not exist, and nothing is written.
 
 import datetime as dt
 import json
-import uuid
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import URLPattern, URLResolver, get_resolver
 
-from program.forms import BlockForm
+from tests.program.bodies import (
+    Body,
+    about_pain,
+    block_form,
+    child_form,
+    exercise_form,
+    from_a_phone,
+    height_form,
+    in_days,
+    log_form,
+    restriction_form,
+    session_form,
+    table,
+    two_logs,
+)
 from tests.program.planning import typed
-from tests.program.scene import ANONYMOUS, MONDAY, ROLES, TODAY, Half
+from tests.program.scene import ANONYMOUS, MONDAY, ROLES, Half
 
 type Answer = str
 type Answers = Answer | dict[str, Answer] | None
-type Body = Callable[[Half], dict[str, Any]]
 
 PAGE = "a page"  # 200, a whole html document
 PART = "part of a page"  # 200, html for htmx
@@ -45,6 +56,7 @@ FILE = "a file"  # 200, anything but html
 COACHES = frozenset({"head_coach", "coach"})
 HEAD_COACH = frozenset({"head_coach"})
 GUARDIANS = frozenset({"guardian"})
+FAMILY = frozenset({"guardian", "athlete"})
 COACHES_AND_GUARDIANS = COACHES | GUARDIANS
 EVERYONE = frozenset(ROLES)
 PUBLIC = EVERYONE | {ANONYMOUS}
@@ -106,8 +118,8 @@ class Row:
 
 
 def _encoded(said: Any) -> Any:
-    """Text that is no text, byte by byte as a broken browser would send it."""
-    return said.encode(errors="surrogateescape") if isinstance(said, str) else said
+    """Half a surrogate cannot be sent in a form, only in JSON."""
+    return said.encode(errors="replace").decode() if isinstance(said, str) else said
 
 
 def looks(door: frozenset[str], *ids: str, **more: Any) -> Row:
@@ -133,87 +145,6 @@ def shelved(kind: Callable[..., Row], *ids: str, **more: Any) -> Row:
 def builds(*ids: str, body: Body = lambda half: {}, hx: Answer = PART) -> Row:
     """A change in the builder: htmx gets the parts anew."""
     return acts(COACHES, "session", *ids, body=body, hx_post=hx)
-
-
-def in_days(days: int) -> str:
-    return (TODAY + dt.timedelta(days=days)).isoformat()
-
-
-def block_form(half: Half) -> dict[str, Any]:
-    form = BlockForm(half.cohort.coaches.get(), instance=half.session.block)
-    shown = {name: form[name].value() for name in form.fields}
-    return shown | dict(form.seen) | {"aim": "Calm landings."}
-
-
-def session_form(**more: Any) -> Body:
-    details = {"name": "Strong steps", "place": "home", "target_minutes": 25, "note": "Barefoot."}
-    return lambda half: details | {"date": in_days(2)} | more
-
-
-def child_form(half: Half) -> dict[str, Any]:
-    return {
-        "given_name": "Nora",
-        "family_initial": "W",
-        "birth_date": "2015-01-05",
-        "cohort": half.cohort.pk,
-    }
-
-
-def table(half: Half) -> dict[str, Any]:
-    rows = b"given name,family initial,birth date\nNils,B,2015-01-05\n"
-    return {"file": SimpleUploadedFile("children.csv", rows), "cohort": half.cohort.pk}
-
-
-def restriction_form(half: Half) -> dict[str, Any]:
-    days = {"start": in_days(0), "until": in_days(5)}
-    return {"region": "ankle", "side": "left", "kind": "no_landing", **days}
-
-
-def exercise_form(**more: Any) -> Body:
-    """A form with the management fields of its rows."""
-    said = {
-        "name": "Wall sit",
-        "pattern": "squat",
-        "sides": "both",
-        "measure": "seconds",
-        "usual": 20,
-        "low": 10,
-        "high": 40,
-        "contacts": 0,
-        "plain": "Sit against a wall.",
-        "setup": "A clear wall.",
-        "feel": "The thighs.",
-        "stop": "Stop when a knee hurts.",
-        "minimum_age": 6,
-        "cue_1": "Back flat",
-        "region_thigh": "loads",
-        "faults-0-see": "Knees fall in",
-        "faults-0-say": "Show me your knees",
-    }
-    counts = {
-        f"{rows}-{count}": number
-        for rows, most in (("faults", 4), ("needs", 5))
-        for count, number in (("TOTAL_FORMS", most), ("INITIAL_FORMS", 0))
-    }
-    return lambda half: said | counts | more
-
-
-def log_form(half: Half) -> dict[str, Any]:
-    return {"state": "done", "effort": 4, "seen": f"{half.assigned.fingerprint}|"}
-
-
-def from_a_phone(half: Half) -> dict[str, Any]:
-    ids = {"child": str(half.child.public_id), "session": str(half.assigned.public_id)}
-    return {"id": str(uuid.uuid4()), "kind": "log", **ids, "fields": log_form(half)}
-
-
-def height_form(half: Half) -> dict[str, Any]:
-    return {"on": in_days(0), "height": "141.5"}
-
-
-def about_pain(half: Half) -> dict[str, Any]:
-    report = half.child.pain_reports.get()
-    return {"child": half.child.public_id, "key": f"pain-{report.pk}", "action": "seen"}
 
 
 CHILD_IN_SLOT = ("session", "slot", "child")
@@ -414,6 +345,16 @@ ALLOWED: dict[str, Row] = {
     "program:ask": fills(EVERYONE, *CHILDS, body=lambda half: {"text": "How deep?"}),
     "program:follow": looks(EVERYONE, *CHILDS),
     "program:inbox": acts(EVERYONE, body=from_a_phone, sends_json=True, post=FILE),
+    "program:kept_logs": fills(EVERYONE, *CHILDS, body=two_logs),
+    # Without a connection, on paper and in a calendar
+    "program:worker": looks(PUBLIC, get=FILE),
+    "program:manifest": looks(PUBLIC, get=FILE),
+    "program:no_connection": looks(PUBLIC),
+    "program:to_keep": looks(EVERYONE, get=FILE),
+    "program:sheet": looks(EVERYONE, *CHILDS),
+    "program:sheets": looks(COACHES, "published_session"),
+    "program:calendar_address": fills(FAMILY, body=lambda half: {}),
+    "program:calendar": looks(PUBLIC, "calendar", get=FILE),
     # What came back
     "program:review": looks(COACHES),
     "program:answer": acts(COACHES, body=about_pain, hx_post=PART),

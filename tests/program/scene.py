@@ -31,8 +31,9 @@ from athletes.models import (
 from athletes.models.imports import ImportDraft
 from library.models import Exercise, Lateral, Pathway
 from program import taken_out
+from program.calendar import make_feed
 from program.logbook import LogEntry, PainEntry, SlotEntry, write_log
-from program.models import AssignedSession, Override, Resolution, Session
+from program.models import AssignedSession, Override, Resolution, Session, Submission
 from tests.cast import named_cast
 from tests.factories import (
     MONDAY,
@@ -133,6 +134,7 @@ def _made() -> Scene:
     )
     own_drafts(own, people)
     foreign.ids["draft"] = _draft(cast.other_coach)
+    calendar = make_feed(cast.guardian, NOW).key
     _, token = _invitation(own, "coach", cast.head_coach)
     for half in (own, foreign):
         invitation, _ = _invitation(half, "coach", cast.coach)
@@ -140,6 +142,7 @@ def _made() -> Scene:
             "invitation": invitation.pk,
             "token": token,
             "figure": FIGURE,
+            "calendar": calendar,
             "any_pathway": own.pathway.slug,
         }
     browsers = {role: signed_in(person) for role, person in people.items()}
@@ -188,6 +191,8 @@ def make_half(name: str, cohort: Cohort, child: Child, coach: User, guardian: Us
         "slot": slot.pk,
         "child": child.public_id,
         "assigned": assigned.public_id,
+        "published_session": assigned.session_id,
+        "kept": kept_beside(assigned, guardian),
         "resolution": answered(child, coach),
         "height": measured(child, guardian),
         "cohort": cohort.pk,
@@ -236,6 +241,20 @@ def log_with_pain(assigned: AssignedSession, by: User) -> None:
     entry = LogEntry("some", effort=6, minutes=18, results=(SlotEntry(slot, "some", amount=5),))
     seen = f"{assigned.fingerprint}|"
     write_log(assigned, entry, pain, by=by, now=NOW - dt.timedelta(days=1), seen=seen)
+
+
+def kept_beside(assigned: AssignedSession, by: User) -> uuid.UUID:
+    """A log from a phone that came after another one."""
+    return Submission.objects.create(
+        id=uuid.uuid4(),
+        child=assigned.child,
+        assigned_session=assigned,
+        kind="log",
+        state="conflict",
+        payload={"state": "done", "effort": "5"},
+        by=by,
+        received_at=NOW,
+    ).pk
 
 
 def answered(child: Child, by: User) -> int:

@@ -78,6 +78,11 @@ def test_nonsense_from_a_phone_is_refused_and_never_an_error_of_ours(scene, kind
         assert not answer.kind.startswith("5"), answer.kind
 
 
+def test_json_nested_beyond_reason_is_refused(scene):
+    sent = {"data": "[" * 100_000, "content_type": "application/json"}
+    assert post(scene, "program:inbox", sent).kind == "400"
+
+
 QUERIES = ("q", "page", "cohort", "child", "day", "of", "on", "order", "region", "side", "next")
 
 
