@@ -258,6 +258,17 @@ def test_signing_out_wipes_what_was_kept(
     expect(phone.get_by_role("heading", name="No connection")).to_be_visible()
 
 
+def test_signing_out_without_a_connection_wipes_it_too(
+    phone: Page, context: BrowserContext, live_server, session
+):
+    context.set_offline(True)
+    phone.goto(live_server.url + path_of(session, "session_day"))
+    phone.locator(".menu > summary").last.click()
+    tap(phone, "Sign out")
+    expect(phone.get_by_role("heading", name="No connection")).to_be_visible()
+    assert kept_caches(phone) == []
+
+
 def test_a_shared_phone_never_shows_one_familys_child_to_another(
     phone: Page, context: BrowserContext, cast, sign_in, live_server, session, today
 ):
