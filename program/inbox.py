@@ -28,7 +28,6 @@ from program.models import (
     SubmissionState,
 )
 
-
 MOST_TOLD: Final = 300  # characters; a refusal may repeat what was sent
 
 

@@ -28,8 +28,9 @@ def _link(request: HttpRequest) -> Callable[[AssignedSession], str]:
 @for_everyone
 def sheet(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     session = assigned_or_404(request.user, child_id, assigned_id)
+    name = f"{session.name}, {session.child.given_name}"
     sheets = [Sheet(session, _link(request)(session))]
-    return render(request, "program/sheets.html", {"sheets": sheets, "name": session.name})
+    return render(request, "program/sheets.html", {"sheets": sheets, "name": name})
 
 
 @require_GET
