@@ -121,7 +121,7 @@ test("going on without an exercise leaves it out of every round to come", () => 
   assert.deepEqual(shape(machine), [["rest", 30, null], ["work", 20, null]]);
   run(machine, { now: 60_000 });
   const { state, results } = machine.summary();
-  assert.deepEqual([state, results.plank.state, results.step.state], ["some", "done", "not"]);
+  assert.deepEqual([state, results.plank.state, results.step], ["some", "done", { state: "some", easier: false, amount_left: 1 }]);
 });
 
 test("leaving out the first of a part keeps the time to get ready", () => {
@@ -142,7 +142,17 @@ test("leaving out the last exercise ends the session", () => {
   const machine = begun(["plank"], 2, 15_000);
   machine.hurt(15_000);
   assert.equal(machine.leaveOut(["plank"], 16_000).at(-1).type, "finished");
-  assert.equal(machine.summary().state, "not");
+  assert.deepEqual(machine.summary().results.plank, { state: "some", easier: false, amount: 5 });
+});
+
+test("ending in the middle keeps what was done of it, and before any work nothing", () => {
+  const machine = begun(["step", "plank"], 1, 22_000);
+  machine.hurt(22_000);
+  machine.end(90_000);
+  assert.deepEqual(machine.summary().results.step, { state: "some", easier: false, amount_left: 2 });
+  const early = begun(["plank"], 1, 5_000);
+  early.end(5_000);
+  assert.equal(early.summary().state, "not");
 });
 
 test("coming back stands at the same second, with what was changed and done", () => {

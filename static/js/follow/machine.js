@@ -142,8 +142,15 @@ export class Machine {
   skip(now) {
     this.settle(now);
     if (this.state === "finished") return [];
-    this.record(this.step, this.isOpen() ? null : this.held / 1000);
+    this.recordHere();
     return this.jump(this.index + 1, now);
+  }
+
+  /** Ends the session here, with what was done of the current step. */
+  end(now) {
+    this.settle(now);
+    if (this.state !== "finished") this.recordHere();
+    return this.finish(now);
   }
 
   /** The tap of “tap when done”. */
@@ -188,6 +195,7 @@ export class Machine {
     this.settle(now);
     if (this.state === "finished") return [];
     this.changes.push({ without: slots, step: this.step.id });
+    if (slots.includes(this.visits[this.step.visit].slot)) this.recordHere();
     const from = this.makeWithout(slots);
     return from === null ? [] : this.jump(from, now);
   }
@@ -219,9 +227,13 @@ export class Machine {
 
   // ---- what was done
 
+  recordHere() {
+    this.record(this.step, this.isOpen() ? null : this.held / 1000);
+  }
+
   /** `worked` in seconds: Infinity for all of it, null where nobody can know. */
   record(step, worked) {
-    if (step.kind !== "work") return;
+    if (step?.kind !== "work") return;
     const { amount, unit } = this.exercise(step);
     const { slot, round } = this.visits[step.visit];
     const did = worked === null ? null : Math.min(amount, Math.floor(worked / unit + 1e-9));

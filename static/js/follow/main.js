@@ -94,7 +94,7 @@ const acts = {
   back: () => react(machine.back(now())),
   skip: () => react(machine.skip(now())),
   tap: () => react(machine.tap(now())),
-  end: () => react(machine.finish(now())),
+  end: () => react(machine.end(now())),
   easier() {
     const { slot, round } = machine.visits[machine.step.visit];
     tell("easier", { slot, round: String(round) });
