@@ -1,8 +1,8 @@
 """A pathway drawn as lanes, one rank under another: easiest on top, steps as lines between them.
 
 Lengths as in `lanes`: across in percent, down in em of the label's size, laid out for the
-narrowest strip we serve. Exercises joined by laterals share one box. This module knows only slugs
-and names; `templates/library/ladder.html` draws what it returns.
+narrowest strip we serve. Exercises joined by laterals share one box as far as it holds them. This
+module knows only slugs and names; `templates/library/ladder.html` draws what it returns.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -84,7 +84,8 @@ def ladder(graph: PathwayGraph, names: Mapping[str, str]) -> Ladder:
     y = 0.0
     for rank, levels in _ranks(graph):
         ordered = sorted(levels, key=lambda level: _wished_place(graph, level, middles))
-        for index, row in enumerate(_rows(ordered, names)):
+        fitting = [piece for level in ordered for piece in _pieces(level, names)]
+        for index, row in enumerate(_rows(fitting, names)):
             height = _height(row, names)
             if index == 0:
                 rungs.append(Rung(rank + 1, round(y + height / 2 + 0.35, 2)))
@@ -117,6 +118,17 @@ def _wished_place(
 
 def _needs(slug: str, names: Mapping[str, str]) -> float:
     return least_width(names[slug], ON_LINES) + 2 * PADDING
+
+
+def _pieces(level: Level, names: Mapping[str, str]) -> Iterator[Level]:
+    """The level itself, or what of it fits one row each where it is wider than that."""
+    piece: Level = ()
+    for slug in level:
+        if piece and sum(_needs(one, names) for one in (*piece, slug)) > ROOM - MARGIN:
+            yield piece
+            piece = ()
+        piece = (*piece, slug)
+    yield piece
 
 
 def _rows(levels: Iterable[Level], names: Mapping[str, str]) -> list[list[Level]]:

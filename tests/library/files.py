@@ -1,9 +1,26 @@
 """Small library folders for tests: sound unless a test breaks them on purpose."""
 
+import io
 import json
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
+
+from django.core.management import call_command
+
+from library.models import (
+    Edition,
+    Exercise,
+    ExerciseRevision,
+    Item,
+    Lateral,
+    LoadedRow,
+    Need,
+    Pathway,
+    Step,
+)
+
+EVERYTHING = (Item, Exercise, ExerciseRevision, Need, Pathway, Step, Lateral, LoadedRow, Edition)
 
 
 def exercise(slug: str, **said: Any) -> dict[str, Any]:
@@ -99,3 +116,26 @@ def _toml(value: Any) -> str:
             return "[" + ", ".join(map(_toml, value)) + "]"
         case _:
             return json.dumps(value)
+
+
+def squat(folder, *exercises, steps=None, laterals=()):
+    write(
+        folder,
+        "squat.toml",
+        pathway=pathway("squat"),
+        exercise=list(exercises),
+        step=steps or [step("high-seat", "low-seat")],
+        lateral=list(laterals),
+    )
+
+
+def run(*folder: Path) -> list[str]:
+    """What the command says, line by line; the starter library's folder where none is given."""
+    out = io.StringIO()
+    call_command("load_library", *folder, stdout=out)
+    return out.getvalue().splitlines()
+
+
+def rows() -> list:
+    """Every row of the library, so that any change shows."""
+    return [list(model.objects.order_by("pk").values()) for model in EVERYTHING]
