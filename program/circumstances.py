@@ -63,8 +63,11 @@ def _kits(children: Collection[Child], session: Session) -> dict[int, frozenset[
     if session.place == Place.VENUE:
         venue = frozenset(session.block.cohort.venue_items.values_list("slug", flat=True))
         return dict.fromkeys((child.pk for child in children), venue)
-    answered = HomeKit.objects.filter(child__in=children).prefetch_related("items")
-    return {kit.child_id: frozenset(item.slug for item in kit.items.all()) for kit in answered}
+    said: dict[int, set[str]] = defaultdict(set)
+    answered = HomeKit.objects.filter(child__in=children)
+    for child, item in answered.values_list("child", "items__slug"):
+        said[child] |= {item} if item else set()
+    return {child: frozenset(items) for child, items in said.items()}
 
 
 def _restrictions(

@@ -12,16 +12,19 @@ from program.circumstances import circumstances_of
 from program.engine.dose import Tempo
 from program.engine.fit import Fitted, Given, Outcome, WrittenSlot, fit_cohort
 from program.engine.fit_aim import Rule
+from program.engine.fit_limits import FitChild
 from program.library_snapshot import LibrarySnapshot, library_snapshot
 from program.models import Override, Session, Slot
 
 
 @dataclass(frozen=True)
 class FittedSession:
-    """A written session fitted to some children: by child, in slot order."""
+    """A written session fitted to some children: by child, in slot order, with what was known
+    of each."""
 
     slots: tuple[Slot, ...]
     by_child: Mapping[int, tuple[Fitted, ...]]
+    circumstances: Mapping[int, FitChild]
     library: LibrarySnapshot
 
     def column(self, slot: Slot) -> dict[int, Fitted]:
@@ -34,10 +37,14 @@ def fit(session: Session, children: Collection[Child]) -> FittedSession:
     """Fit a session, fetched `with_plan()`, to these children."""
     library = library_snapshot()
     slots = tuple(slot for part in session.parts.all() for slot in part.slots.all())
-    fitted = fit_cohort(
-        [_written(slot) for slot in slots], circumstances_of(children, session), library.fit
+    known = circumstances_of(children, session)
+    fitted = fit_cohort([_written(slot) for slot in slots], known, library.fit)
+    return FittedSession(
+        slots,
+        {int(key): each for key, each in fitted.items()},
+        {int(each.key): each for each in known},
+        library,
     )
-    return FittedSession(slots, {int(key): each for key, each in fitted.items()}, library)
 
 
 def choose_for(session: Session, children: Collection[Child]) -> list[ChosenSession]:

@@ -128,6 +128,11 @@ def who_gets_what(session: Session, children: Sequence[Child]) -> WhoGetsWhat:
     return WhoGetsWhat(session, columns, rows)
 
 
+def cell_of(fitted: FittedSession, child: Child, slot: Slot) -> Cell:
+    """What one child gets in one slot of a fitted session."""
+    return _cell(child, slot, fitted.column(slot)[child.pk], fitted)
+
+
 def children_of(session: Session) -> list[Child]:
     """Whoever is enrolled in the session's cohort on its day, in the order of names."""
     return list(Child.objects.enrolled_in(session.block.cohort, session.date))

@@ -12,13 +12,12 @@ from athletes.mail import ask_about_kit
 from athletes.models import Child
 from library.access import Request, for_coaches
 from program import overrides
-from program.circumstances import circumstances_of
 from program.engine.fit_options import Option, options_for
+from program.fitting import FittedSession, fit
 from program.forms_fit import LEAVE_OUT, DecisionForm, in_the_way
-from program.library_snapshot import library_snapshot
 from program.loaders import session_with_slots_or_404, written_session_or_404
 from program.models import Override, Session, Slot
-from program.who_gets_what import children_of, who_gets_what
+from program.who_gets_what import cell_of, children_of, who_gets_what
 from program.worth_a_look import worth_a_look
 
 PAGE = "program/who_gets_what.html"
@@ -61,7 +60,8 @@ def whole_table(request: Request, session_id: int) -> HttpResponse:
 def decision(request: Request, session_id: int, slot_id: int, child_id: uuid.UUID) -> HttpResponse:
     """One cell: why it is so, and the coach's own choice instead."""
     session, slot, child = _cell_or_404(request, session_id, slot_id, child_id)
-    options = _options(session, slot, child)
+    fitted = fit(session, [child])
+    options = _options(fitted, slot, child)
     override = Override.objects.filter(slot=slot, child=child).select_related("exercise").first()
     form = DecisionForm(options, request.POST or None, initial=_initial(override))
     if request.method == "POST" and form.is_valid():
@@ -69,11 +69,9 @@ def decision(request: Request, session_id: int, slot_id: int, child_id: uuid.UUI
         overrides.decide(slot, child, form.chosen(), note, request.user, timezone.now())
         messages.success(request, f"{child}: your choice is kept, also when you publish again.")
         return redirect("program:who_gets_what", session.pk)
-    (row,) = who_gets_what(session, [child]).rows
-    cell = next(cell for cell in row.cells if cell.slot == slot)
     context = {
         "form": form,
-        "cell": cell,
+        "cell": cell_of(fitted, child, slot),
         "session": session,
         "override": override,
         "in_the_way": in_the_way(options),
@@ -124,9 +122,8 @@ def _cell_or_404(
     return session, slots[slot_id], child
 
 
-def _options(session: Session, slot: Slot, child: Child) -> tuple[Option, ...]:
-    (circumstances,) = circumstances_of([child], session)
-    return options_for(slot.exercise.slug, circumstances, library_snapshot().fit)
+def _options(fitted: FittedSession, slot: Slot, child: Child) -> tuple[Option, ...]:
+    return options_for(slot.exercise.slug, fitted.circumstances[child.pk], fitted.library.fit)
 
 
 def _initial(override: Override | None) -> dict[str, str]:

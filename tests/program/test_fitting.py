@@ -195,6 +195,5 @@ def test_fitting_takes_as_many_queries_for_thirty_children_as_for_one(
     for child in children[:10]:
         kit(child, "carpet")
     library_snapshot()
-    # one more: the items of the kits there are now
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(5):
         fit(session, children)
