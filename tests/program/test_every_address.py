@@ -17,6 +17,14 @@ from tests.program.scene import ANONYMOUS, ROLES, Scene
 
 NO_SUCH_ADDRESS = "/there-is-no-such-address/"
 
+# Headers of every answer, a refusal or not.
+ALWAYS_SAID = {
+    "Content-Security-Policy",
+    "Cross-Origin-Opener-Policy",
+    "Referrer-Policy",
+    "X-Content-Type-Options",
+    "X-Frame-Options",
+}
 # What only the other half of the club holds.
 STRANGERS = re.compile(
     r"Strangerschild|Stranger (block|session|today|monday|second)|Other (cohort|Parent|Coach)"
@@ -63,6 +71,8 @@ def surprise(scene: Scene, row: Row, request: Request, address: str) -> str:
     """What is wrong with the answer to a request; "" if nothing is."""
     half = scene.foreign if set(request.which) == {FOREIGN} else scene.own
     answer = ask(scene, request, address, row.form(half))
+    if bare := sorted(ALWAYS_SAID - set(answer.response.headers)):
+        return f"no {bare}"
     wanted = expected(row, request)
     if wanted == "sign in":
         return wrong_with_asking_to_sign_in(answer, request, address)
