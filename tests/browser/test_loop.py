@@ -71,7 +71,8 @@ def browse(browser, client_for, live_server):
 def add(page, exercise):
     """Type an exercise into the part's search field and take the first that is found."""
     field = page.locator("[data-find]").last
-    field.fill(exercise)
+    # Typed, not filled at one stroke: a field just drawn listens a moment after it is seen.
+    field.press_sequentially(exercise, delay=30)
     page.locator(".found-one", has_text=exercise).first.click()
     expect(page.locator(".slot-name", has_text=exercise)).to_be_visible()
 
