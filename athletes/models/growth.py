@@ -13,6 +13,11 @@ if TYPE_CHECKING:
     from athletes.models.users import User
 
 
+class GrowthConsentQuerySet(models.QuerySet["GrowthConsent"]):
+    def visible_to(self, user: "User") -> "GrowthConsentQuerySet":
+        return self.filter(child__in=Child.objects.visible_to(user))
+
+
 class GrowthConsent(models.Model):
     """A guardian has agreed that this child is measured. Without a row nothing is measured, kept
     or shown."""
@@ -22,6 +27,8 @@ class GrowthConsent(models.Model):
     given_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
+
+    objects = GrowthConsentQuerySet.as_manager()
 
     def __str__(self) -> str:
         return f"{self.child} may be measured"

@@ -8,12 +8,15 @@ from argparse import ArgumentParser
 from html import escape
 from itertools import pairwise
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django.core.management.base import BaseCommand, CommandError
 
 from library.figures import drawing, movement
 from library.figures.motion import Timeline
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
 
 PER_PAGE = 20
 INSTANTS = 4
@@ -122,16 +125,23 @@ def photograph(pages: list[str], folder: Path, look: str) -> list[Path]:
     browser_path = shutil.which("chromium")
     if browser_path is None:
         raise CommandError("Contact sheets need Chromium: install the package «chromium».")
-    paths = []
     with sync_playwright() as driver:
         browser = driver.chromium.launch(executable_path=browser_path)
-        tab = browser.new_page(
-            viewport={"width": 1920, "height": 800},
-            color_scheme="dark" if look == "dark" else "light",
-        )
-        for number, page in enumerate(pages, start=1):
-            tab.set_content(page)
-            paths.append(folder / f"figures-{look}-{number}.png")
-            tab.screenshot(path=paths[-1], full_page=True)
+        paths = photograph_in(browser, pages, folder, look)
         browser.close()
+    return paths
+
+
+def photograph_in(browser: Browser, pages: list[str], folder: Path, look: str) -> list[Path]:
+    """The pages as PNG files, rendered by a browser that is running already."""
+    paths = []
+    tab = browser.new_page(
+        viewport={"width": 1920, "height": 800},
+        color_scheme="dark" if look == "dark" else "light",
+    )
+    for number, page in enumerate(pages, start=1):
+        tab.set_content(page)
+        paths.append(folder / f"figures-{look}-{number}.png")
+        tab.screenshot(path=paths[-1], full_page=True)
+    tab.close()
     return paths

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import Page, Route, sync_playwright
+from playwright.sync_api import Browser, Page, Route
 
 from library.figures import movement
 from library.figures.drawing import svg
@@ -16,11 +15,10 @@ PAGE = '<!doctype html><title>Figure</title><img src="/figure.svg" width="300" h
 
 
 @pytest.fixture(scope="module")
-def tab() -> Iterator[Page]:
-    with sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=shutil.which("chromium"))
-        yield browser.new_page(viewport={"width": 320, "height": 220})
-        browser.close()
+def tab(browser: Browser) -> Iterator[Page]:
+    page = browser.new_page(viewport={"width": 320, "height": 220})
+    yield page
+    page.close()
 
 
 def answer(route: Route) -> None:

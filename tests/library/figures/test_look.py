@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import base64
 import json
-import shutil
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import sync_playwright
+from playwright.sync_api import Browser
 
 from library.figures import movement
-from library.management.commands.figure_sheet import CELL, COLUMNS, photograph, thumbnails
+from library.management.commands.figure_sheet import CELL, COLUMNS, photograph_in, thumbnails
 
 KEPT = Path(__file__).with_name("look.png")
 NAMES = Path(__file__).with_name("look.json")
@@ -41,39 +40,37 @@ def as_url(png: bytes) -> str:
     return "data:image/png;base64," + base64.b64encode(png).decode()
 
 
-def differences(kept: bytes, now: bytes, count: int) -> list[float]:
+def differences(browser: Browser, kept: bytes, now: bytes, count: int) -> list[float]:
     """The mean difference of each of the first `count` cells of two pages of thumbnails."""
-    with sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=shutil.which("chromium"))
-        arguments = [as_url(kept), as_url(now), COLUMNS, *CELL, count]
-        found = browser.new_page().evaluate(COMPARE, arguments)
-        browser.close()
+    tab = browser.new_page()
+    found = tab.evaluate(COMPARE, [as_url(kept), as_url(now), COLUMNS, *CELL, count])
+    tab.close()
     return found
 
 
 @pytest.fixture(scope="module")
-def rendered(tmp_path_factory: pytest.TempPathFactory) -> bytes:
+def rendered(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> bytes:
     folder = tmp_path_factory.mktemp("look")
-    return photograph([thumbnails(movement.slugs())], folder, "light")[0].read_bytes()
+    return photograph_in(browser, [thumbnails(movement.slugs())], folder, "light")[0].read_bytes()
 
 
 @pytest.mark.browser
-def test_no_figure_has_changed_its_look_unseen(rendered: bytes) -> None:
+def test_no_figure_has_changed_its_look_unseen(browser: Browser, rendered: bytes) -> None:
     """After looking at a wanted change: manage.py figure_sheet tests/library/figures --keep."""
     slugs = movement.slugs()
     assert json.loads(NAMES.read_text()) == slugs, "a figure is new or gone: keep new pictures"
-    found = differences(KEPT.read_bytes(), rendered, len(slugs))
+    found = differences(browser, KEPT.read_bytes(), rendered, len(slugs))
     changed = {slug: n for slug, n in zip(slugs, found, strict=True) if n > TOLERANCE}
     assert changed == {}
 
 
 @pytest.mark.browser
-def test_a_changed_figure_is_noticed(rendered: bytes, tmp_path: Path) -> None:
+def test_a_changed_figure_is_noticed(browser: Browser, rendered: bytes, tmp_path: Path) -> None:
     """The same page with two figures exchanged differs in exactly those two cells."""
     slugs = movement.slugs()
     first, second = slugs.index("free-squat"), slugs.index("half-squat")
     exchanged = list(slugs)
     exchanged[first], exchanged[second] = exchanged[second], exchanged[first]
-    other = photograph([thumbnails(exchanged)], tmp_path, "light")[0].read_bytes()
-    found = differences(rendered, other, len(slugs))
+    other = photograph_in(browser, [thumbnails(exchanged)], tmp_path, "light")[0].read_bytes()
+    found = differences(browser, rendered, other, len(slugs))
     assert [k for k, n in enumerate(found) if n > TOLERANCE] == sorted([first, second])
