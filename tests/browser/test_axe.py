@@ -1,0 +1,168 @@
+"""Axe-core looks at the demo's main pages, as a coach and a parent have them, on a desk and on a
+phone, by day and by night: nothing that it calls serious or critical."""
+
+import datetime as dt
+from collections.abc import Callable, Iterator
+from types import SimpleNamespace
+from zoneinfo import ZoneInfo
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from django.core.management import call_command
+from django.urls import reverse
+from playwright.sync_api import Browser, Page
+
+from athletes.models import Child, Cohort, User
+from library.models import Pathway
+from program.demo.load import Size, load_demo
+from program.models import AssignedSession, Session
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+WEDNESDAY = dt.date(2026, 11, 25)
+EVENING = dt.datetime.combine(WEDNESDAY, dt.time(18, 30), ZoneInfo("Europe/London"))
+WIDTHS = {"desk": {"width": 1280, "height": 860}, "phone": {"width": 390, "height": 844}}
+# By night only the colours are others.
+RULES = {
+    "light": {},
+    "dark": {"runOnly": {"type": "rule", "values": ["color-contrast", "link-in-text-block"]}},
+}
+GRAVE = {"serious", "critical"}
+
+type Pages = Callable[[SimpleNamespace], dict[str, list[object]]]
+
+
+@pytest.fixture
+def demo(monkeypatch: pytest.MonkeyPatch) -> SimpleNamespace:
+    """The demo on a Wednesday evening, and the things whose pages are looked at."""
+    monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING)
+    call_command("load_library")
+    load_demo(Size(athletes=24, weeks=8), seed=1, today=WEDNESDAY)
+    coach, parent = (User.objects.get(email=f"{who}@fledge.example") for who in ("coach", "parent"))
+    child = parent.children.first()
+    cohort = Cohort.objects.visible_to(coach).first()
+    session = Session.objects.filter(block__cohort=cohort, date__gte=WEDNESDAY).first()
+    pathway = Pathway.objects.first()
+    return SimpleNamespace(
+        coach=coach,
+        parent=parent,
+        child=child,
+        cohort=cohort,
+        session=session,
+        slot=session.parts.first().slots.first(),
+        trains=Child.objects.enrolled_in(cohort, session.date).first(),
+        assigned=AssignedSession.objects.filter(child=child, date__gte=WEDNESDAY).first(),
+        pathway=pathway,
+        exercise=pathway.steps.first().easier,
+    )
+
+
+def pages_of_a_coach(demo: SimpleNamespace) -> dict[str, list[object]]:
+    session, child = demo.session, demo.trains
+    return {
+        "program:week": [],
+        "program:blocks": [],
+        "program:block": [session.block_id],
+        "program:build": [session.pk],
+        "program:who_gets_what": [session.pk],
+        "program:decision": [session.pk, demo.slot.pk, child.public_id],
+        "program:review": [],
+        "program:came_back": [],
+        "program:child_review": [child.public_id],
+        "athletes:children": [],
+        "athletes:child": [child.public_id],
+        "athletes:restrictions": [child.public_id],
+        "athletes:placements": [demo.cohort.pk, demo.pathway.slug],
+        "athletes:child_placements": [child.public_id],
+        "athletes:import": [],
+        "library:list": [],
+        "library:exercise": [demo.exercise.slug],
+        "library:edit_exercise": [demo.exercise.slug],
+        "library:pathway": [demo.pathway.slug],
+    }
+
+
+def pages_of_a_parent(demo: SimpleNamespace) -> dict[str, list[object]]:
+    child = [demo.child.public_id]
+    session = [*child, demo.assigned.public_id]
+    return {
+        "program:family": [],
+        "program:child_day": child,
+        "program:session_day": session,
+        "program:read": session,
+        "program:follow": session,
+        "program:log": session,
+        "program:ask": session,
+        "program:sheet": session,
+        "program:invite_guardian": child,
+        "program:calendar_address": [],
+        "athletes:kit": child,
+        "athletes:restrictions": child,
+        "athletes:growth": child,
+    }
+
+
+@pytest.fixture
+def browse(browser: Browser, client_for, live_server) -> Iterator[Callable[[User, str, str], Page]]:
+    contexts = []
+
+    def opened(person: User, width: str, scheme: str) -> Page:
+        context = browser.new_context(
+            viewport=WIDTHS[width],
+            color_scheme=scheme,
+            reduced_motion="reduce",
+            base_url=live_server.url,
+        )
+        contexts.append(context)
+        cookie = client_for(person).cookies["sessionid"].value
+        context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
+        return context.new_page()
+
+    yield opened
+    for context in contexts:
+        context.close()
+
+
+def grave_faults(page: Page, rules: dict) -> Iterator[str]:
+    found = Axe().run(page, options={"resultTypes": ["violations"], **rules}).response["violations"]
+    for fault in found:
+        if fault["impact"] in GRAVE:
+            where = ", ".join(node["target"][0] for node in fault["nodes"][:3])
+            yield f"{fault['id']} ({fault['impact']}, {len(fault['nodes'])} times): {where}"
+
+
+@pytest.mark.parametrize(
+    ("who", "pages_of"), [("coach", pages_of_a_coach), ("parent", pages_of_a_parent)]
+)
+def test_no_page_shuts_anybody_out(demo, browse, who: str, pages_of: Pages):
+    wrong = []
+    for width in WIDTHS:
+        for scheme, rules in RULES.items():
+            page = browse(getattr(demo, who), width, scheme)
+            for name, ids in pages_of(demo).items():
+                answer = page.goto(reverse(name, args=ids))
+                assert answer is not None
+                assert answer.status == 200, name
+                page.evaluate("document.fonts.ready")
+                wrong += [
+                    f"{name}, {width}, {scheme}: {each}" for each in grave_faults(page, rules)
+                ]
+    assert wrong == [], "\n".join(wrong)
+
+
+@pytest.mark.parametrize(
+    ("scheme", "fault", "planted"),
+    [
+        ("light", "label", "<input>"),
+        ("dark", "color-contrast", '<p class="planted">Hard to read</p>'),
+    ],
+)
+def test_axe_finds_a_fault_that_is_there(demo, browse, scheme: str, fault: str, planted: str):
+    """The measure itself, by day and by night."""
+    page = browse(demo.coach, "desk", scheme)
+    page.goto(reverse("program:week"))
+    page.evaluate(
+        "html => document.querySelector('main').insertAdjacentHTML('beforeend', html)", planted
+    )
+    page.evaluate("document.querySelector('.planted')?.style.setProperty('color', '#333')")
+    assert any(each.startswith(fault) for each in grave_faults(page, RULES[scheme]))
