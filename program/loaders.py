@@ -47,7 +47,7 @@ def session_with_slots_or_404(user: "User", session_id: int) -> Session:
 
 
 def part_in_or_404(session: Session, part_id: int) -> Part:
-    return _found(session.parts.filter(pk=part_id).first())
+    return _found(Part.objects.filter(session=session, pk=part_id).first())
 
 
 def slot_in_or_404(session: Session, slot_id: int) -> Slot:

@@ -161,7 +161,8 @@ def signed_in(person: User) -> Client:
 def make_half(name: str, cohort: Cohort, child: Child, coach: User, guardian: User) -> Half:
     """A pathway, a block with a written and two published sessions, a log, and a circumstance of
     each kind."""
-    chain = [ExerciseFactory(slug=f"{name}-exercise-{n}") for n in range(4)]
+    seat = [("a solid seat", ["dining-chair"])]
+    chain = [ExerciseFactory(slug=f"{name}-exercise-{n}", revision__needs=seat) for n in range(4)]
     pathway = PathwayFactory(slug=f"{name}-pathway", chain=chain[:3])
     lateral = Lateral.between(pathway, chain[2], chain[3])
     lateral.save()
