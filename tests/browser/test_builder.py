@@ -170,6 +170,8 @@ def test_a_slot_is_dragged_into_another_part_and_stays_there(at_the_builder, ses
     moved = SlotFactory(part=warm_up)
     there = SlotFactory(part=main)
     page = at_the_builder(session)
+    # Who gets what comes a moment after the page and makes its rows higher.
+    page.wait_for_selector(f"#slot-{there.pk}-fit .fit-bar")
     page.locator(f"[data-slot='{moved.pk}'] .grip").hover()
     page.mouse.down()
     box = page.locator(f"[data-slot='{there.pk}']").bounding_box()

@@ -20,7 +20,14 @@ from program.demo.sign_in import walk_in
 
 REPOSITORY = Path(__file__).resolve().parents[2]
 A_SECRET = "Zq7-only-for-these-tests-0aK3vB9xW2mN5pL8rT4yU6iO1eD-hG"
-SETTINGS_OF_THE_TEST_RUN = {"DEBUG", "DEMO", "SECRET_KEY", "ALLOWED_HOSTS", "FLEDGE_POOL"}
+SETTINGS_OF_THE_TEST_RUN = {
+    "DEBUG",
+    "DEMO",
+    "SECRET_KEY",
+    "ALLOWED_HOSTS",
+    "FLEDGE_POOL",
+    "DJANGO_ALLOW_ASYNC_UNSAFE",
+}
 
 
 def started_with(*command: str, **environ: str) -> subprocess.CompletedProcess[str]:

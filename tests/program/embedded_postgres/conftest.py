@@ -17,9 +17,7 @@ from tests.program.embedded_postgres.ground import FORGETFUL, end_servers_under,
 
 REPOSITORY = Path(__file__).resolve().parents[3]
 OWNER_PROGRAM = """
-import signal, sys, time
-# Whoever runs the tests may have a hang-up ignored, which children inherit.
-signal.signal(signal.SIGHUP, signal.SIG_DFL)
+import sys, time
 from pathlib import Path
 from program.config import embedded_postgres
 from program.config.embedded import places
