@@ -14,11 +14,16 @@ MUST_NOT_SKIP = os.environ.get("CI") == "true"
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Browser tests need Debian's Chromium: without it they say so, and CI does without no test."""
-    if CHROMIUM.exists() or MUST_NOT_SKIP:
-        return
+    """Browser tests need Debian's Chromium: without it they say so, and CI does without no test.
+
+    Where two workers share the tests (`.ci/run`), one of them takes everything that needs the
+    machine's attention to itself, so that two Chromiums never compete.
+    """
     for item in items:
-        if item.get_closest_marker("browser"):
+        if not item.get_closest_marker("browser"):
+            continue
+        item.add_marker(pytest.mark.xdist_group("browser"))
+        if not (CHROMIUM.exists() or MUST_NOT_SKIP):
             item.add_marker(pytest.mark.skip(reason=f"no Chromium at {CHROMIUM}"))
 
 
