@@ -1,5 +1,6 @@
 """Axe-core looks at the demo's main pages, as a coach and a parent have them, on a desk and on a
-phone, by day and by night: nothing that it calls serious or critical."""
+phone, by day and by night: nothing that it calls serious or critical. No page is wider than the
+screen."""
 
 import datetime as dt
 from collections.abc import Callable, Iterator
@@ -131,10 +132,16 @@ def grave_faults(page: Page, rules: dict) -> Iterator[str]:
             yield f"{fault['id']} ({fault['impact']}, {len(fault['nodes'])} times): {where}"
 
 
+def spill(page: Page) -> Iterator[str]:
+    wider = page.evaluate("document.documentElement.scrollWidth - innerWidth")
+    if wider > 0:
+        yield f"{wider} px wider than the screen"
+
+
 @pytest.mark.parametrize(
     ("who", "pages_of"), [("coach", pages_of_a_coach), ("parent", pages_of_a_parent)]
 )
-def test_no_page_shuts_anybody_out(demo, browse, who: str, pages_of: Pages):
+def test_no_page_shuts_anybody_out_or_spills(demo, browse, who: str, pages_of: Pages):
     wrong = []
     for width in WIDTHS:
         for scheme, rules in RULES.items():
@@ -145,7 +152,8 @@ def test_no_page_shuts_anybody_out(demo, browse, who: str, pages_of: Pages):
                 assert answer.status == 200, name
                 page.evaluate("document.fonts.ready")
                 wrong += [
-                    f"{name}, {width}, {scheme}: {each}" for each in grave_faults(page, rules)
+                    f"{name}, {width}, {scheme}: {each}"
+                    for each in (*grave_faults(page, rules), *spill(page))
                 ]
     assert wrong == [], "\n".join(wrong)
 
