@@ -51,6 +51,15 @@ class Content:
         return [*names, "needs"] if self.needs != older.needs else names
 
 
+SHOWING = ("movement",)
+
+
+def kept_showing(revision: ExerciseRevision | None) -> dict[str, Any]:
+    """The fields that say what shows an exercise, as the revision has them; as new without one."""
+    revision = revision or ExerciseRevision()
+    return {name: getattr(revision, name) for name in SHOWING}
+
+
 class Overtaken(Exception):
     """Somebody else has written a revision since the one that an edit began with."""
 

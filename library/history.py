@@ -6,6 +6,7 @@ from typing import Any
 
 from library.body import Region
 from library.content import Content, NeedContent
+from library.figures.movement import drawn
 from library.models import ExerciseRevision, Measure, Pattern, Sides
 
 LABELS = {
@@ -30,6 +31,7 @@ LABELS = {
     "minimum_age": "From age",
     "watch": "A grown-up watches",
     "needs": "Needs",
+    "movement": "Figure",
 }
 CHOICES: dict[str, Mapping[Any, str]] = {
     "pattern": dict(Pattern.choices),
@@ -85,8 +87,16 @@ def _lines(content: Content, name: str, items: Mapping[str, str]) -> tuple[str, 
         return tuple(Region(region).label for region in said)
     if name == "cues":
         return tuple(said)
+    if name == "movement":
+        return (_figure(said),)
     shown = str(CHOICES[name][said] if name in CHOICES else said)
     return (shown,) if shown else ()
+
+
+def _figure(movement: str) -> str:
+    """How a movement of a revision's own is told from another; "" is the exercise's drawing."""
+    own = drawn("", movement) if movement else None
+    return f"a coach's figure: {own.describe}" if own else "the figure drawn for it"
 
 
 def _need(need: NeedContent, items: Mapping[str, str]) -> str:

@@ -2,11 +2,16 @@
 
 from django.shortcuts import get_object_or_404
 
-from library.models import Exercise, Lateral, Pathway, Step
+from library.models import Exercise, ExerciseRevision, Lateral, Pathway, Step
 
 
 def exercise_or_404(slug: str) -> Exercise:
     return get_object_or_404(Exercise.objects.with_current(), slug=slug)
+
+
+def revision_or_404(slug: str, number: int) -> ExerciseRevision:
+    """A revision of an exercise, by its number."""
+    return get_object_or_404(ExerciseRevision, exercise__slug=slug, number=number)
 
 
 def pathway_or_404(slug: str) -> Pathway:

@@ -6,6 +6,7 @@ app_name = "library"
 
 urlpatterns = [
     path("figures/<slug:slug>.svg", figures.figure, name="figure"),
+    path("figures/<slug:slug>/<int:number>.svg", figures.own_figure, name="own_figure"),
     path("", browse.exercise_list, name="list"),
     path("exercises/new/", edit.new_exercise, name="new_exercise"),
     path("exercises/<slug:slug>/", browse.exercise, name="exercise"),

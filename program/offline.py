@@ -14,8 +14,8 @@ from django.urls import reverse
 from django.utils.crypto import salted_hmac
 
 from athletes.models import User
-from library.figures import movement
 from library.models import ExerciseRevision
+from library.showing import figure_address
 from program.family_day import address, monday_of
 from program.family_loaders import children_of
 from program.follow import revisions_of
@@ -43,10 +43,9 @@ def _key(what: str, text: str) -> str:
 def figure_addresses(sessions: Iterable[AssignedSession]) -> dict[int, str]:
     """Where the drawing of each revision of these sessions is, for those that are drawn."""
     ids = set().union(*(revisions_of(session) for session in sessions))
-    slugs = ExerciseRevision.objects.filter(pk__in=ids).values_list("pk", "exercise__slug")
-    return {
-        pk: reverse("library:figure", args=[slug]) for pk, slug in slugs if movement.is_drawn(slug)
-    }
+    revisions = ExerciseRevision.objects.filter(pk__in=ids).select_related("exercise")
+    addresses = {each.pk: figure_address(each.exercise.slug, each) for each in revisions}
+    return {pk: address for pk, address in addresses.items() if address}
 
 
 def to_keep(user: User, today: dt.date) -> dict[str, list[str]]:

@@ -11,7 +11,7 @@ from django.forms import BaseFormSet, formset_factory
 from django.http import QueryDict
 
 from library.body import Region
-from library.content import Content, NeedContent, begin
+from library.content import Content, NeedContent, begin, kept_showing
 from library.forms.items import by_kind
 from library.models import Exercise, ExerciseRevision, Item, Measure
 
@@ -137,6 +137,7 @@ class ExerciseForm(forms.ModelForm[ExerciseRevision]):
                 "faults": faults,
                 LOADS: self._regions(LOADS),
                 MOVES: self._regions(MOVES),
+                **kept_showing(self.exercise.current if self.exercise else None),
             },
             needs,
         )

@@ -11,10 +11,10 @@ from typing import Any
 from django.db import connection, transaction
 from django.db.models import Model
 
-from library.content import Content, NeedContent, Written, write_revisions
+from library.content import Content, NeedContent, Written, kept_showing, write_revisions
 from library.loading.checks import Links, Standing, findings, key_of, lateral_key, step_key
 from library.loading.reading import BadRow, Folder, Row, read
-from library.models import Exercise, Item, Lateral, LoadedRow, Pathway, Step
+from library.models import Exercise, ExerciseRevision, Item, Lateral, LoadedRow, Pathway, Step
 
 BY = "the library files"
 # Any number that no other advisory lock of ours uses; two loads at once then take turns.
@@ -188,7 +188,7 @@ class _Store:
                 yield from ((row, pattern) for row in file.of("exercise"))
 
     def _next_revision(self, exercise: Exercise | None, row: Row, pattern: str) -> list[Written]:
-        content = _content(row.data, pattern)
+        content = _content(row.data, pattern, exercise.current if exercise else None)
         if exercise is None:
             exercise = Exercise(slug=row.data["slug"])
             self.exercises[exercise.slug] = exercise
@@ -281,10 +281,14 @@ def _filled[Filled: Model](row: Filled, values: Mapping[str, Any]) -> Filled:
     return row
 
 
-def _content(data: Mapping[str, Any], pattern: str) -> Content:
-    """What an exercise's row says, under the names of the revision's fields."""
+def _content(data: Mapping[str, Any], pattern: str, current: ExerciseRevision | None) -> Content:
+    """What an exercise's row says, under the names of the revision's fields.
+
+    The files say nothing of a coach's own figure; the current one stays.
+    """
     elsewhere = {"slug", "needs", "min_age"}
-    said = {"tempo": ""} | {name: value for name, value in data.items() if name not in elsewhere}
+    said = {name: value for name, value in data.items() if name not in elsewhere}
+    said = {"tempo": "", **kept_showing(current), **said}
     return Content(
         {**said, "pattern": pattern, "minimum_age": data["min_age"]},
         tuple(NeedContent(need["what"], frozenset(need["any"])) for need in data["needs"]),

@@ -56,6 +56,8 @@ class Measure(models.TextChoices):
 WORTH_COMPARING = 0.15
 LONGEST_WORD = 40  # letters; Postgres compares no words beyond 255
 REGIONS = [region.value for region in Region]
+# What the database can see of a movement; the rest is `library.figures.movement`'s to check.
+TWO_POSES_AND_A_PHASE = r"^title = .*\n\[pose\..*\n\[pose\..*\n\[\[phase\]\]\nname = .*\nseconds = "
 
 
 class Likeness(models.Func):
@@ -195,6 +197,11 @@ class ExerciseRevision(models.Model):
     moves = ArrayField(models.CharField(max_length=12), default=list, blank=True)
     minimum_age = models.PositiveSmallIntegerField(default=6)
     watch = models.BooleanField(default=False, help_text="a grown-up watches")
+    movement = models.CharField(
+        max_length=20000,
+        blank=True,
+        help_text="a figure of its own, as a movement file; empty: the figure drawn for the slug",
+    )
     created_at = models.DateTimeField(auto_now_add=True)
     created_by_name = models.CharField(max_length=80, blank=True)
     search = models.GeneratedField(
@@ -240,6 +247,10 @@ class ExerciseRevision(models.Model):
             models.CheckConstraint(name="sides_are_known", condition=Q(sides__in=Sides.values)),
             models.CheckConstraint(
                 name="measure_is_known", condition=Q(measure__in=Measure.values)
+            ),
+            models.CheckConstraint(
+                name="own_movement_has_two_poses_and_a_phase",
+                condition=Q(movement="") | Q(movement__regex=TWO_POSES_AND_A_PHASE),
             ),
         ]
         indexes = [GinIndex(name="revision_search", fields=["search"])]

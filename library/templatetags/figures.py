@@ -1,19 +1,20 @@
 from django import template
-from django.urls import reverse
 
-from library.figures import movement
+from library.models import ExerciseRevision
+from library.showing import figure_address
 
 register = template.Library()
 
 
 @register.inclusion_tag("library/figure.html")
-def figure(slug: str, size: str = "", still: bool = False, side: str = "left") -> dict[str, str]:
-    """The drawing of an exercise, or nothing where none has been drawn.
+def figure(
+    slug: str, revision: ExerciseRevision, size: str = "", still: bool = False, side: str = "left"
+) -> dict[str, str]:
+    """The drawing of a revision of the exercise `slug`, or nothing where none can be drawn.
 
     `size` is a class of figure: "figure-small" in a list, "figure-large" on its own page. The
     exercise's name stands beside it, so the picture itself stays silent to screen readers.
     """
-    if not movement.is_drawn(slug):
-        return {}
+    address = figure_address(slug, revision)
     query = "&".join([f"side={side}", *(["still"] if still else [])])
-    return {"url": f"{reverse('library:figure', args=[slug])}?{query}", "size": size}
+    return {"url": f"{address}?{query}", "size": size} if address else {}

@@ -171,6 +171,9 @@ ALLOWED: dict[str, Row] = {
     "athletes:accept": fills(PUBLIC, "token", body=lambda half: {"name": "New Coach"}),
     # The library
     "library:figure": looks(EVERYONE, "figure", get=FILE, queries=("?still", "?side=right")),
+    "library:own_figure": looks(
+        EVERYONE, "own_figure", "own_figure_number", get=FILE, queries=("?still", "?side=right")
+    ),
     "library:list": shelved(
         looks,
         hx_get=PART,

@@ -29,6 +29,7 @@ from athletes.models import (
     User,
 )
 from athletes.models.imports import ImportDraft
+from library.figures import movement
 from library.models import Exercise, Lateral, Pathway
 from program import taken_out
 from program.calendar import make_feed
@@ -134,6 +135,8 @@ def _made() -> Scene:
     )
     own_drafts(own, people)
     foreign.ids["draft"] = _draft(cast.other_coach)
+    text = (movement.FOLDER / f"{FIGURE}.toml").read_text()
+    drawn = ExerciseFactory(slug="drawn-by-a-coach", revision__movement=text)
     calendar = make_feed(cast.guardian, NOW).key
     _, token = _invitation(own, "coach", cast.head_coach)
     for half in (own, foreign):
@@ -142,6 +145,8 @@ def _made() -> Scene:
             "invitation": invitation.pk,
             "token": token,
             "figure": FIGURE,
+            "own_figure": drawn.slug,
+            "own_figure_number": drawn.current.number,
             "calendar": calendar,
             "any_pathway": own.pathway.slug,
         }
