@@ -11,6 +11,16 @@ from pathlib import Path
 
 os.environ.setdefault("DEBUG", "1")
 
+
+def keep_uploads_apart() -> None:
+    folder = tempfile.mkdtemp(prefix="fledge-tests-uploads-")
+    os.environ["FLEDGE_UPLOADS_DIR"] = folder
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+
+
+if "FLEDGE_UPLOADS_DIR" not in os.environ:
+    keep_uploads_apart()
+
 # Nothing here outlives the run, so nothing needs to survive a crash.
 FAST_AND_FORGETFUL = {"fsync": "off", "synchronous_commit": "off", "full_page_writes": "off"}
 

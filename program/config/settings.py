@@ -18,6 +18,7 @@ django_stubs_ext.monkeypatch()
 
 BASE_DIR = Path(__file__).resolve().parents[2]
 DATA_DIR = Path(os.environ.get("FLEDGE_DATA_DIR", BASE_DIR / ".data"))
+UPLOADS_DIR = Path(os.environ.get("FLEDGE_UPLOADS_DIR", DATA_DIR / "uploads"))
 
 DEMO = os.environ.get("DEMO") == "1"
 DEBUG = os.environ.get("DEBUG") == "1"
@@ -65,6 +66,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "allauth.account.middleware.AccountMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "library.uploads.limit.refuse_huge_bodies",
 ]
 
 ROOT_URLCONF = "program.config.urls"
@@ -145,7 +147,15 @@ STATICFILES_DIRS = [BASE_DIR / "static"]
 WHITENOISE_USE_FINDERS = ON_THIS_MACHINE_ONLY
 WHITENOISE_AUTOREFRESH = DEBUG
 STORAGES = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    # No address leads there: `library.uploads.keeping` hands out what a view may show.
+    "uploads": {
+        "BACKEND": "django.core.files.storage.FileSystemStorage",
+        "OPTIONS": {
+            "location": UPLOADS_DIR,
+            "file_permissions_mode": 0o600,
+            "directory_permissions_mode": 0o700,
+        },
+    },
     "staticfiles": {
         "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
         if ON_THIS_MACHINE_ONLY
@@ -175,6 +185,8 @@ X_FRAME_OPTIONS = "DENY"
 
 # 10 MB files are refused by the form with a message; the server takes a little more to be able to.
 DATA_UPLOAD_MAX_MEMORY_SIZE = 12 * 1024 * 1024
+# A burst of photos reaches the field, which takes one and says so.
+DATA_UPLOAD_MAX_NUMBER_FILES = 400
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 4000
 
 SILENCED_SYSTEM_CHECKS = [
