@@ -55,6 +55,7 @@ def sessions_of(user: "User", child: Child) -> AssignedSessionQuerySet:
         .filter(child=child)
         .select_related("completion")
         .annotate(hurts=Count("pain_reports"))
+        .order_by("date", "id")  # counting drops the model's own order
     )
     return sessions
 

@@ -27,6 +27,7 @@ def people(request: Request) -> HttpResponse:
         ),
         "cohorts": Cohort.objects.visible_to(request.user)
         .annotate(size=Count("enrolments__child", filter=in_force, distinct=True))
+        .order_by("youngest", "name")  # counting drops the model's own order
         .prefetch_related("coaches"),
         "invitations": Invitation.objects.visible_to(request.user).open_at(timezone.now()),
     }

@@ -24,6 +24,11 @@ def coach(cast, client_for):
 # Cohorts
 
 
+def test_the_cohorts_are_listed_youngest_first(cast, client_for):
+    answer = client_for(cast.head_coach).get(reverse("athletes:people"))
+    assert answer.context["cohorts"].ordered
+
+
 def test_a_child_is_enrolled_and_leaves_again(cast, client_for, today):
     head = client_for(cast.head_coach)
     fields = {"cohort": cast.other_cohort.pk, "start": "2026-11-01"}

@@ -6,6 +6,7 @@ import pytest
 from django.urls import reverse
 
 from athletes.models import Invitation
+from program.family_loaders import sessions_of
 from program.logbook import LogEntry, seen_mark, write_log
 from program.models import AssignedSession
 from tests.factories import ChildFactory, UserFactory
@@ -112,6 +113,11 @@ def test_a_free_day_says_what_comes_next(cast, client_for):
     read = text(client_for(cast.guardian).get(day(cast.child)))
     assert "Nothing today" in read
     assert "Next comes At the hall on Saturday 7 November: 45 minutes, at the venue" in read
+
+
+def test_a_childs_sessions_come_in_the_order_of_their_days(cast):
+    """Asked of the query: the order in which rows happen to lie would hide that none was asked."""
+    assert sessions_of(cast.guardian, cast.child).ordered
 
 
 def test_before_anything_is_published_the_day_says_so(cast, client_for):
