@@ -4,10 +4,10 @@ import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final, cast
+from typing import TYPE_CHECKING, Any, Final
 
 from athletes.models import Child, Cohort
-from program.engine.attendance import NOTHING_YET, Adherence, Due, Told, adherence
+from program.engine.attendance import NOTHING_YET, Adherence, Due, adherence, told
 from program.models import AssignedSession
 
 if TYPE_CHECKING:
@@ -50,8 +50,8 @@ def attendance_of(user: "User", today: dt.date) -> list[CohortAttendance]:
     found: dict[Cohort, dict[Child, list[Due]]] = defaultdict(lambda: defaultdict(list))
     for row in rows:
         log = getattr(row, "completion", None)
-        told = cast("Told", log.state if log else "")
-        found[row.session.block.cohort][row.child].append(Due(row.pk, row.date, told))
+        said = told(log.state, log.absence) if log else ""
+        found[row.session.block.cohort][row.child].append(Due(row.pk, row.date, said))
     return [
         CohortAttendance(cohort, _children(found[cohort], today))
         for cohort in sorted(found, key=lambda each: (each.youngest, each.name))

@@ -8,11 +8,11 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, Final, NamedTuple, cast
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from athletes.models import Child
 from library.lanes import Cell, Lane, MarkKind, lane
-from program.engine.attendance import NOTHING_YET, Adherence, Due, Told, adherence
+from program.engine.attendance import NOTHING_YET, Adherence, Due, adherence, told
 from program.engine.balance import Balance, Reading, balance
 from program.engine.load import Usual, monotony, session_load, strain, usual, week_load
 from program.family_day import monday_of
@@ -34,10 +34,11 @@ class Row(NamedTuple):
     state: str | None
     effort: int | None
     minutes: int | None
+    absence: str | None
 
     @property
     def due(self) -> Due:
-        return Due(self.pk, self.on, cast("Told", self.state or ""))
+        return Due(self.pk, self.on, told(self.state or "", self.absence or ""))
 
     @property
     def load(self) -> float | None:
@@ -135,8 +136,8 @@ def weeks_of(user: "User", child: Child, today: dt.date) -> ChildWeeks:
     sessions = AssignedSession.objects.visible_to(user).filter(
         child=child, date__range=(first, this_monday + dt.timedelta(days=6))
     )
-    told = ("completion__state", "completion__effort", "completion__minutes")
-    rows = [Row(*row) for row in sessions.order_by("date", "pk").values_list("pk", "date", *told)]
+    logged = [f"completion__{name}" for name in ("state", "effort", "minutes", "absence")]
+    rows = [Row(*row) for row in sessions.order_by("date", "pk").values_list("pk", "date", *logged)]
     if not rows:
         return ChildWeeks(())
     begun = monday_of(rows[0].on)

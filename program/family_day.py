@@ -249,7 +249,7 @@ def _line(session: AssignedSession, child: Child, today: dt.date) -> WeekSession
         session,
         address(session, child),
         minutes(session.seconds),
-        log.get_state_display() if log else waiting,
+        str(log) if log else waiting,
         log is not None,
         is_overdue,
     )

@@ -16,7 +16,7 @@ from athletes.models import Restriction
 from athletes.signals import Circumstance
 from library.body import Region, RestrictionKind
 from library.lanes import Cell, MarkKind, lane
-from program.engine.attendance import silent_run
+from program.engine.attendance import EXCUSED, silent_run
 from program.engine.balance import Balance, Reading, balance
 from program.engine.load import is_far_above, usual
 from program.family_words import effort_in_words, number
@@ -264,7 +264,8 @@ def _quiet(who: Who, sessions: Sequence[SessionRow], since: int, today: dt.date)
     first = next(place for place, each in enumerate(past) if each.pk == since)
     run = past[first:]
     done = past[first - 1] if first else None
-    silent = sum(1 for each in run if not each.state)
+    silent = [each.due.told for each in run if each.due.told not in EXCUSED]
+    how = "missed without a word" if any(silent) else "nobody has spoken of"
     days = (today - (done.on if done else run[0].on)).days
     return Finding(
         key=f"{Kind.MISSED}-{since}",
@@ -273,13 +274,13 @@ def _quiet(who: Who, sessions: Sequence[SessionRow], since: int, today: dt.date)
         subjects=(since,),
         headline=f"Nothing logged for {number(days)} days",
         evidence=(
-            f"{number(silent).capitalize()} sessions in a row nobody has spoken of. "
+            f"{number(len(silent)).capitalize()} sessions in a row {how}. "
             + (f"The last one done was {done.name}, {day_in_words(done.on)}." if done else ""),
         ),
         actions=(Action(Do.SEEN, "Seen, look again in a week", days=7), _LOGS),
         on=run[0].on,
         drawn=partial(lane, "Sessions", [_mark(each) for each in past[-7:]], centred=True),
-        weight=silent,
+        weight=len(silent),
     )
 
 

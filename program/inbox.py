@@ -124,7 +124,7 @@ def _write(
         return _without_session(sent, child, by, now)
     match sent.kind:
         case SubmissionKind.STARTED | SubmissionKind.EASIER:
-            mark_started(session, now)
+            mark_started([session], now)
             return _Answer(SubmissionState.WRITTEN)
         case SubmissionKind.PAIN:
             return _pain(sent, session, by, now)
@@ -140,7 +140,7 @@ def _pain(sent: Sent, session: AssignedSession, by: User, now: dt.datetime) -> _
     if not form.is_valid() or form.pain is None:
         return _Answer(SubmissionState.REFUSED, _first_error(form))
     report_pain(session, form.pain, by=by, now=now)
-    mark_started(session, now)
+    mark_started([session], now)
     return _Answer(SubmissionState.WRITTEN)
 
 

@@ -4,51 +4,24 @@ Only the state is asked for; all else may be left out. What a field refuses, it 
 sentence, and keeps what was typed.
 """
 
-import uuid
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
 from typing import Any, Final
 
 from crispy_forms.helper import FormHelper
-from crispy_forms.layout import Field, Layout
+from crispy_forms.layout import Field
 from django import forms
 from django.core.exceptions import ValidationError
 
-from athletes.models.circumstances import REGION_CHOICES
 from program.engine.dose import LIMITS, Measure, in_words
 from program.family_words import EFFORT, ENJOYMENT, minutes
 from program.forms import WholeNumberField
-from program.logbook import LogEntry, PainEntry, SlotEntry, state_from_amounts
-from program.models import AssignedSession, AssignedSlot, Completion, Done
+from program.hurt_form import HurtForm, drawn, key_of, scale
+from program.logbook import LogEntry, SlotEntry, state_from_amounts
+from program.models import Absence, AssignedSession, AssignedSlot, Completion, Done
 from program.plan import dose_of
 
 NOT_SAID: Final = ("", "rather not say")
-SIDES_THAT_HURT: Final = [("left", "left"), ("right", "right"), ("both", "both, or the middle")]
-
-
-def scale(label: str, choices: list[tuple[Any, str]], refusal: str, **kwargs: Any) -> Any:
-    """A number chosen from a few, each with its word. None where nothing was chosen."""
-    field = forms.TypedChoiceField(
-        label=label,
-        choices=choices,
-        coerce=int,
-        empty_value=None,
-        required=False,
-        widget=forms.RadioSelect,
-        **kwargs,
-    )
-    field.error_messages["invalid_choice"] = refusal
-    return field
-
-
-def drawn(*fields: Any) -> FormHelper:
-    """Some of a form's fields, drawn where a page wants them."""
-    helper = FormHelper()
-    helper.form_tag = False
-    helper.disable_csrf = True
-    helper.layout = Layout(*fields)
-    return helper
 
 
 @dataclass(frozen=True)
@@ -92,13 +65,18 @@ class SlotRow:
 def _row(slot: AssignedSlot) -> SlotRow:
     sided = slot.revision.sides == "each"
     amounts = ("amount_left", "amount_right") if sided else ("amount",)
-    # By its place and not by its row, so that what was typed survives publishing again.
-    return SlotRow(slot, f"p{slot.part_position}s{slot.position}", amounts)
+    return SlotRow(slot, key_of(slot), amounts)
 
 
-class LogForm(forms.Form):
+class LogForm(HurtForm):
     state = forms.ChoiceField(
         label="How did it go?", choices=Done.choices, widget=forms.RadioSelect, initial=Done.DONE
+    )
+    absence = forms.ChoiceField(
+        label="Why not?",
+        choices=[(Absence.SICK, "sick"), (Absence.AWAY, "away"), NOT_SAID],
+        required=False,
+        widget=forms.RadioSelect,
     )
     effort = scale(
         "How hard was it?",
@@ -119,50 +97,21 @@ class LogForm(forms.Form):
         required=False,
         widget=forms.Textarea(attrs={"rows": 2}),
     )
-    hurt = forms.ChoiceField(
-        label="Did something hurt?",
-        choices=[("no", "no"), ("yes", "yes")],
-        required=False,
-        widget=forms.RadioSelect,
-    )
-    hurt_id = forms.CharField(widget=forms.HiddenInput, required=False)
-    hurt_region = forms.ChoiceField(
-        label="Where?", choices=[("", "Choose"), *REGION_CHOICES], required=False
-    )
-    hurt_side = forms.ChoiceField(
-        label="Which side?", choices=SIDES_THAT_HURT, required=False, widget=forms.RadioSelect
-    )
-    hurt_level = scale(
-        "How much?",
-        [(level, str(level)) for level in range(1, 11)],
-        "How much it hurts runs from 1 to 10.",
-        help_text="1: only just there. 10: the worst there is.",
-    )
-    hurt_slot = forms.ChoiceField(label="On which exercise?", required=False)
-    hurt_note = forms.CharField(label="What happened?", max_length=300, required=False)
 
     def __init__(self, assigned: AssignedSession, data: Any = None) -> None:
-        self.assigned = assigned
         self.completion: Completion | None = getattr(assigned, "completion", None)
-        super().__init__(data, initial=self._initial())
-        self.fields["hurt_slot"].choices = [  # type: ignore[attr-defined]
-            ("", "not on one of these"),
-            *((row.key, row.slot.revision.name) for row in self.rows),
-        ]
+        self.rows = [_row(slot) for slot in assigned.slots.all()]
+        super().__init__(assigned, data, self._initial(assigned))
         for row in self.rows:
             self.fields |= _slot_fields(row)
 
-    @cached_property
-    def rows(self) -> list[SlotRow]:
-        return [_row(slot) for slot in self.assigned.slots.all()]
-
-    def _initial(self) -> dict[str, Any]:
-        fresh = {"hurt_id": uuid.uuid4(), "minutes": minutes(self.assigned.seconds)}
+    def _initial(self, assigned: AssignedSession) -> dict[str, Any]:
+        fresh = {"minutes": minutes(assigned.seconds)}
         if self.completion is None:
             return fresh
         said = {
             name: getattr(self.completion, name)
-            for name in ("state", "effort", "enjoyment", "minutes", "note")
+            for name in ("state", "absence", "effort", "enjoyment", "minutes", "note")
         }
         return fresh | said | dict(self._results_said(self.completion))
 
@@ -177,18 +126,10 @@ class LogForm(forms.Form):
                     yield f"{row.key}-{name}", getattr(result, name)
 
     # What is drawn together, and how.
+    absence_helper = drawn(Field("absence", wrapper_class="scale"))
     state_helper = drawn(Field("state", template="program/fields/state.html"))
     effort_helper = drawn(Field("effort", template="program/fields/effort.html"))
     enjoyment_helper = drawn(Field("enjoyment", template="program/fields/enjoyment.html"))
-    hurt_helper = drawn(Field("hurt", wrapper_class="scale"))
-    pain_helper = drawn(
-        "hurt_id",
-        "hurt_region",
-        Field("hurt_side", wrapper_class="scale"),
-        Field("hurt_level", wrapper_class="scale"),
-        "hurt_slot",
-        "hurt_note",
-    )
     more_helper = drawn("note", Field("minutes", wrapper_class="log-amount"))
 
     @property
@@ -198,24 +139,10 @@ class LogForm(forms.Form):
         return any(self[name].value() or name in self.errors for name in names)
 
     def clean(self) -> dict[str, Any]:
-        if self._something_hurt():
-            self._require("hurt_region", "Say where it hurts.")
-            self._require("hurt_side", "Say on which side.")
-            self._require("hurt_level", "Say how much, from 1 to 10.")
+        super().clean()
         for row in self.rows:
             self._check_row(row)
         return self.cleaned_data
-
-    def _something_hurt(self) -> bool:
-        """A plain no is a no; where neither was chosen, a place or a number says yes."""
-        said = self.data.get("hurt", "")
-        if said in {"yes", "no"}:
-            return bool(said == "yes")
-        return bool(self.data.get("hurt_region") or self.data.get("hurt_level"))
-
-    def _require(self, name: str, refusal: str) -> None:
-        if not self.cleaned_data.get(name) and name not in self.errors:
-            self.add_error(name, refusal)
 
     def _check_row(self, row: SlotRow) -> None:
         if self.cleaned_data.get(row.state) == Done.NOT and any(self._amounts(row).values()):
@@ -232,6 +159,7 @@ class LogForm(forms.Form):
         said = self.cleaned_data
         return LogEntry(
             state=said["state"],
+            absence=said["absence"],
             effort=said["effort"],
             enjoyment=said["enjoyment"],
             minutes=said["minutes"],
@@ -248,30 +176,6 @@ class LogForm(forms.Form):
         asked = (row.slot.easier_amount if easier else None) or row.slot.amount
         state = state or state_from_amounts(asked, list(amounts.values()))
         return SlotEntry(row.slot, state, took_easier=easier, **amounts)
-
-    @property
-    def pain(self) -> PainEntry | None:
-        """What hurt, once the form is valid."""
-        if not self._something_hurt():
-            return None
-        said = self.cleaned_data
-        slots = {row.key: row.slot for row in self.rows}
-        return PainEntry(
-            public_id=_uuid(said["hurt_id"]),
-            region=said["hurt_region"],
-            side=said["hurt_side"],
-            level=said["hurt_level"],
-            note=said["hurt_note"],
-            slot=slots.get(said["hurt_slot"]),
-        )
-
-
-def _uuid(text: str) -> uuid.UUID:
-    """The id a form came with; nobody is told of a hidden field, so a wrong one is made good."""
-    try:
-        return uuid.UUID(text)
-    except ValueError:
-        return uuid.uuid4()
 
 
 _UNITS: Final = {

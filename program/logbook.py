@@ -2,12 +2,13 @@
 
 Saying the same again changes nothing; saying something else is an edit and shows who and when.
 Nobody writes over a log they have not seen. What hurt is only ever added to: the coach was told.
-A part of a session that is not spoken of went like the whole.
+A part of a session that is not spoken of went like the whole. Several children's logs are written
+together or not at all.
 """
 
 import datetime as dt
 import uuid
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -25,7 +26,12 @@ from program.models import (
 
 
 class LogRefused(Exception):
-    """The log was not written; the message says why and what to do."""
+    """Nothing was written. The message says why and what to do; `why` says it by session, by the
+    key of each that stands in the way."""
+
+    def __init__(self, why: Mapping[int, str]) -> None:
+        super().__init__(" ".join(dict.fromkeys(why.values())))
+        self.why = why
 
 
 @dataclass(frozen=True)
@@ -42,9 +48,11 @@ class SlotEntry:
 
 @dataclass(frozen=True)
 class LogEntry:
-    """What came of a session: effort 0 to 10, enjoyment 1 to 5, minutes; None where not said."""
+    """What came of a session: effort 0 to 10, enjoyment 1 to 5, minutes; None where not said.
+    `absence` is why it was not done, "" where not said."""
 
     state: str
+    absence: str = ""
     effort: int | None = None
     enjoyment: int | None = None
     minutes: int | None = None
@@ -52,8 +60,10 @@ class LogEntry:
     results: tuple[SlotEntry, ...] = ()
 
     def without_what_cannot_be(self) -> "LogEntry":
-        """What was not done took no effort and no time."""
-        return LogEntry(Done.NOT, note=self.note) if self.state == Done.NOT else self
+        """What was not done took no effort and no time, and what was done needs no excuse."""
+        if self.state == Done.NOT:
+            return LogEntry(Done.NOT, self.absence, note=self.note)
+        return replace(self, absence="")
 
 
 @dataclass(frozen=True)
@@ -66,6 +76,17 @@ class PainEntry:
     level: int
     note: str = ""
     slot: AssignedSlot | None = None
+
+
+@dataclass(frozen=True)
+class Said:
+    """A log, and what hurt, as somebody gives it of one session. `seen` is the `seen_mark` of what
+    they filled the form from."""
+
+    assigned: AssignedSession
+    entry: LogEntry
+    pain: PainEntry | None
+    seen: str
 
 
 def state_from_amounts(asked: int, amounts: Sequence[int]) -> str:
@@ -91,23 +112,27 @@ def write_log(
     now: dt.datetime,
     seen: str,
 ) -> Completion:
-    """Write a log, and what hurt, in one transaction.
+    """Write a log, and what hurt, as `write_logs` does."""
+    write_logs([Said(assigned, entry, pain, seen)], by=by, now=now)
+    return Completion.objects.get(assigned_session=assigned)
 
-    `seen` is the `seen_mark` of what the person filled the form from. Raises LogRefused where the
-    session or its log has changed since; nothing is written then.
+
+def write_logs(said: Sequence[Said], *, by: User, now: dt.datetime) -> None:
+    """Write logs, and what hurt, in one transaction.
+
+    Raises LogRefused where a session or its log has changed since it was seen; nothing at all is
+    written then.
     """
-    entry = entry.without_what_cannot_be()
+    said = [replace(each, entry=each.entry.without_what_cannot_be()) for each in said]
     with transaction.atomic():
-        locked = _locked(assigned)
-        completion = getattr(locked, "completion", None)
-        if completion is None or not _says_the_same(completion, entry):
-            _refuse_unseen(locked, seen)
-            completion = _write(locked, completion, entry, by, now)
-        if pain:
-            _report(locked, pain, by, now)
-        if entry.state != Done.NOT:
-            mark_started(locked, now)
-    return completion
+        there = _locked([each.assigned for each in said])
+        news = [each for each in said if not _is_written(there.get(each.assigned.pk), each.entry)]
+        _refuse_unseen(news, there)
+        _write([(there[each.assigned.pk], each.entry) for each in news], by, now)
+        for each in said:
+            if each.pain:
+                _report(there[each.assigned.pk], each.pain, by, now)
+        mark_started([each.assigned for each in said if each.entry.state != Done.NOT], now)
 
 
 def report_pain(
@@ -115,12 +140,16 @@ def report_pain(
 ) -> PainReport:
     """Tell the coach that something hurt, without a log. Raises LogRefused for a session gone."""
     with transaction.atomic():
-        return _report(_locked(assigned), pain, by, now)
+        locked = _locked([assigned]).get(assigned.pk)
+        if locked is None:
+            raise LogRefused({assigned.pk: CHANGED})
+        return _report(locked, pain, by, now)
 
 
-def mark_started(assigned: AssignedSession, now: dt.datetime) -> None:
-    """The child has begun: from here on publishing again leaves the session alone."""
-    AssignedSession.objects.filter(pk=assigned.pk, started_at=None).update(started_at=now)
+def mark_started(assigned: Sequence[AssignedSession], now: dt.datetime) -> None:
+    """The children have begun: from here on publishing again leaves their sessions alone."""
+    begun = AssignedSession.objects.filter(pk__in=[each.pk for each in assigned])
+    begun.filter(started_at=None).update(started_at=now)
 
 
 CHANGED: Final = (
@@ -129,26 +158,39 @@ CHANGED: Final = (
 )
 
 
-def _locked(assigned: AssignedSession) -> AssignedSession:
-    """The session, held until the transaction ends: two logs of it come one after the other."""
-    if not AssignedSession.objects.select_for_update().filter(pk=assigned.pk).exists():
-        raise LogRefused(CHANGED)
+def _locked(assigned: Sequence[AssignedSession]) -> dict[int, AssignedSession]:
+    """Those of the sessions that still are, by key and with their logs, held until the transaction
+    ends: two logs of one session come one after the other."""
+    asked = AssignedSession.objects.filter(pk__in=[each.pk for each in assigned])
+    list(asked.select_for_update().order_by("pk").values_list("pk"))
     # Asked for again, as a question that had to wait is answered as of before the wait.
-    return AssignedSession.objects.select_related(
-        "completion__logged_by", "completion__edited_by"
-    ).get(pk=assigned.pk)
+    return {each.pk: each for each in asked.with_log()}
 
 
-def _refuse_unseen(assigned: AssignedSession, seen: str) -> None:
-    if seen == seen_mark(assigned):
-        return
-    if seen.partition("|")[0] != assigned.fingerprint:
-        raise LogRefused(CHANGED)
-    log = assigned.completion
+def _is_written(assigned: AssignedSession | None, entry: LogEntry) -> bool:
+    completion = getattr(assigned, "completion", None)
+    return completion is not None and _says_the_same(completion, entry)
+
+
+def _refuse_unseen(said: Sequence[Said], there: Mapping[int, AssignedSession]) -> None:
+    keys = [(each.assigned.pk, each.seen) for each in said]
+    if why := {pk: text for pk, seen in keys if (text := _unseen(there.get(pk), seen))}:
+        raise LogRefused(why)
+
+
+def _unseen(assigned: AssignedSession | None, seen: str) -> str:
+    """What somebody has not seen of a session and its log; "" if they saw it as it is."""
+    if assigned and seen == seen_mark(assigned):
+        return ""
+    if assigned is None or seen.partition("|")[0] != assigned.fingerprint:
+        return CHANGED
+    log = getattr(assigned, "completion", None)
+    if log is None:
+        return CHANGED
     who = log.edited_by or log.logged_by
-    raise LogRefused(
+    return (
         f"{who.name if who else 'Somebody'} has logged this session meanwhile: "
-        f"{log.get_state_display()}{_effort(log.effort)}. Saving now writes yours over it."
+        f"{log}{_effort(log.effort)}. Saving now writes yours over it."
     )
 
 
@@ -156,29 +198,32 @@ def _effort(effort: int | None) -> str:
     return "" if effort is None else f", effort {effort} of 10"
 
 
-def _write(
-    assigned: AssignedSession,
-    completion: Completion | None,
-    entry: LogEntry,
-    by: User,
-    now: dt.datetime,
-) -> Completion:
-    if completion is None:
-        completion = Completion(assigned_session=assigned, logged_at=now, logged_by=by)
-    else:
-        completion.edited_at, completion.edited_by = now, by
-    for name in _SAID:
-        setattr(completion, name, getattr(entry, name))
-    completion.save()
-    completion.results.all().delete()
+def _write(news: Sequence[tuple[AssignedSession, LogEntry]], by: User, now: dt.datetime) -> None:
+    """In a fixed number of statements however many they are."""
+    fresh: list[Completion] = []
+    edited: list[Completion] = []
+    for assigned, entry in news:
+        completion = getattr(assigned, "completion", None)
+        if completion is None:
+            completion = Completion(assigned_session=assigned, logged_at=now, logged_by=by)
+            fresh.append(completion)
+        else:
+            completion.edited_at, completion.edited_by = now, by
+            edited.append(completion)
+        for name in _SAID:
+            setattr(completion, name, getattr(entry, name))
+    Completion.objects.bulk_create(fresh)
+    Completion.objects.bulk_update(edited, [*_SAID, "edited_at", "edited_by"])
+    SlotResult.objects.filter(completion__in=edited).delete()
+    written = {each.assigned_session_id: each for each in [*fresh, *edited]}
     SlotResult.objects.bulk_create(
-        SlotResult(completion=completion, assigned_slot=each.slot, **_result(each))
+        SlotResult(completion=written[assigned.pk], assigned_slot=each.slot, **_result(each))
+        for assigned, entry in news
         for each in entry.results
     )
-    return completion
 
 
-_SAID: Final = ("state", "effort", "enjoyment", "minutes", "note")
+_SAID: Final = ("state", "absence", "effort", "enjoyment", "minutes", "note")
 _RESULT: Final = ("state", "amount", "amount_left", "amount_right", "took_easier")
 
 

@@ -84,7 +84,7 @@ class Return:
     @property
     def state(self) -> str:
         if self.log:
-            return self.log.get_state_display()
+            return str(self.log)
         return "not logged" if self.session.date < self.today else "to come"
 
     @property

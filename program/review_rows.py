@@ -5,7 +5,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
-from typing import TYPE_CHECKING, Final, NamedTuple, cast
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from django.db.models import Exists, F, OuterRef, Q
 from django.utils import timezone
@@ -15,7 +15,7 @@ from athletes.models import (
     Restriction,
 )
 from library.models import Pathway
-from program.engine.attendance import Due, Told
+from program.engine.attendance import Due, told
 from program.engine.dose import Measure
 from program.library_snapshot import LibrarySnapshot, library_snapshot
 from program.models import (
@@ -51,6 +51,7 @@ class SessionRow(NamedTuple):
     state: str
     effort: int | None
     note: str
+    absence: str
 
     @property
     def is_done(self) -> bool:
@@ -58,7 +59,7 @@ class SessionRow(NamedTuple):
 
     @property
     def due(self) -> Due:
-        return Due(self.pk, self.on, cast("Told", self.state))
+        return Due(self.pk, self.on, told(self.state, self.absence))
 
 
 class SlotRow(NamedTuple):
@@ -224,11 +225,12 @@ def _sessions(user: "User", ids: Sequence[int], today: dt.date) -> list[SessionR
             "completion__state",
             "completion__effort",
             "completion__note",
+            "completion__absence",
         )
     )
     return [
-        SessionRow(pk, child, on, name, log, state or "", effort, note or "")
-        for pk, child, on, name, log, state, effort, note in rows
+        SessionRow(pk, child, on, name, log, state or "", effort, note or "", absence or "")
+        for pk, child, on, name, log, state, effort, note, absence in rows
     ]
 
 

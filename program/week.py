@@ -13,7 +13,7 @@ from athletes.models import Cohort, Enrolment
 from library.lanes import Lane, MarkKind
 from program.lanes import Day, week_lane
 from program.loaders import cohorts_of
-from program.models import AssignedSession, Block, Done, PainReport, Session
+from program.models import AssignedSession, Block, Done, PainReport, Place, Session
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -68,6 +68,14 @@ class WeekSession:
     @property
     def url(self) -> str:
         return reverse("program:build", args=[self.session.pk])
+
+    @property
+    def group_url(self) -> str:
+        """Where the whole group is logged; "" for a session done at home or still to come."""
+        is_due = self.session.is_published and self.session.date <= self.today
+        if self.session.place != Place.VENUE or not is_due:
+            return ""
+        return reverse("program:group_log", args=[self.session.pk])
 
     @property
     def state(self) -> str:

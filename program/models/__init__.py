@@ -7,6 +7,7 @@ from program.models.assigned import (
 )
 from program.models.calendar import CalendarFeed, TakenOutSession, TakenOutSessionQuerySet
 from program.models.done import (
+    Absence,
     Completion,
     CompletionQuerySet,
     Done,
@@ -41,6 +42,7 @@ from program.models.refits import Refit, RefitQuerySet
 from program.models.resolutions import Resolution, ResolutionQuerySet
 
 __all__ = [
+    "Absence",
     "AssignedSession",
     "AssignedSessionQuerySet",
     "AssignedSlot",

@@ -23,6 +23,14 @@ class Done(models.TextChoices):
     NOT = "not", "not done"
 
 
+class Absence(models.TextChoices):
+    """Why a session was not done: told, or in vain waited for at the venue."""
+
+    SICK = "sick", "sick"
+    AWAY = "away", "away"
+    NO_WORD = "no_word", "not there, no word"
+
+
 class CompletionQuerySet(models.QuerySet["Completion"]):
     def visible_to(self, user: "User") -> "CompletionQuerySet":
         return self.filter(assigned_session__in=AssignedSession.objects.visible_to(user))
@@ -35,6 +43,9 @@ class Completion(models.Model):
         AssignedSession, on_delete=models.CASCADE, related_name="completion"
     )
     state = models.CharField(max_length=4, choices=Done)
+    absence = models.CharField(
+        max_length=7, choices=Absence, blank=True, help_text="why it was not done, where told"
+    )
     effort = models.PositiveSmallIntegerField(null=True, blank=True, help_text="0 to 10")
     enjoyment = models.PositiveSmallIntegerField(null=True, blank=True, help_text="1 to 5")
     minutes = models.PositiveSmallIntegerField(null=True, blank=True)
@@ -57,6 +68,10 @@ class Completion(models.Model):
                 name="completion_state_is_known", condition=Q(state__in=Done.values)
             ),
             models.CheckConstraint(
+                name="absence_is_known_and_of_what_was_not_done",
+                condition=Q(absence="") | Q(absence__in=Absence.values, state=Done.NOT),
+            ),
+            models.CheckConstraint(
                 name="effort_between_0_and_10",
                 condition=Q(effort__isnull=True) | Q(effort__lte=10),
                 violation_error_message="Effort runs from 0 to 10.",
@@ -74,7 +89,7 @@ class Completion(models.Model):
         ]
 
     def __str__(self) -> str:
-        return self.get_state_display()
+        return self.get_absence_display() if self.absence else self.get_state_display()
 
 
 class SlotResultQuerySet(models.QuerySet["SlotResult"]):

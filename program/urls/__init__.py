@@ -1,4 +1,4 @@
-from program.urls import build, family, fit, follow, review, week
+from program.urls import build, family, fit, follow, review, venue, week
 
 app_name = "program"
 
@@ -9,4 +9,5 @@ urlpatterns = [
     *family.urlpatterns,
     *follow.urlpatterns,
     *review.urlpatterns,
+    *venue.urlpatterns,
 ]

@@ -12,8 +12,9 @@ from program.family_day import SessionPage
 from program.family_loaders import assigned_or_404
 from program.family_words import CAUTION
 from program.follow import follow_data
+from program.hurt_form import SIDES_THAT_HURT
 from program.inbox import NotASubmission, Sent, accept
-from program.log_forms import SIDES_THAT_HURT, LogForm
+from program.log_forms import LogForm
 from program.logbook import seen_mark
 from program.offline import figure_addresses, owner_key
 

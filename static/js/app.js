@@ -66,3 +66,9 @@ document.addEventListener(
   },
   true,
 );
+
+// What a group's log keeps on a tablet (group.js) is for whoever typed it.
+document.addEventListener("submit", (event) => {
+  if (!event.target.matches("[data-signs-out]")) return;
+  for (const name of Object.keys(localStorage)) if (name.startsWith("fledge-group-")) localStorage.removeItem(name);
+});

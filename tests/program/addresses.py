@@ -34,6 +34,7 @@ from tests.program.bodies import (
     child_form,
     exercise_form,
     from_a_phone,
+    group_form,
     height_form,
     in_days,
     log_form,
@@ -364,6 +365,7 @@ ALLOWED: dict[str, Row] = {
     "program:answer_back": acts(COACHES, "resolution", hx_post=PART),
     "program:came_back": looks(COACHES),
     "program:child_review": looks(COACHES, "child"),
+    "program:group_log": fills(COACHES, "published_session", body=group_form, hx_get=PART),
 }
 
 ROUTES = {route.name: route for route in routes()}

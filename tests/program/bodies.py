@@ -81,6 +81,16 @@ def log_form(half: Half) -> dict[str, Any]:
     return {"state": "done", "effort": 4, "seen": f"{half.assigned.fingerprint}|"}
 
 
+def group_form(half: Half) -> dict[str, Any]:
+    """Everybody who has the session of today was there."""
+    sent: dict[str, Any] = {"minutes": 20}
+    for each in half.assigned.session.assigned.all():
+        line = each.child.public_id
+        sent |= {f"{line}-presence": "there", f"{line}-effort": 5}
+        sent |= {f"{line}-seen": f"{each.fingerprint}|"}
+    return sent
+
+
 def from_a_phone(half: Half) -> dict[str, Any]:
     ids = {"child": str(half.child.public_id), "session": str(half.assigned.public_id)}
     return {"id": str(uuid.uuid4()), "kind": "log", **ids, "fields": log_form(half)}

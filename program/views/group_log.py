@@ -1,0 +1,54 @@
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods
+from django_htmx.http import HttpResponseClientRedirect
+
+from library.access import Request, for_coaches
+from program.family_words import CAUTION, EFFORT
+from program.group_log import GroupLogForm, all_as_planned, group_of
+from program.loaders import session_or_404
+from program.logbook import LogRefused
+from program.models import Session
+from program.offline import owner_key
+
+PAGE = "program/group_log.html"
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+def group_log(request: Request, session_id: int) -> HttpResponse:
+    """Log a session for everybody who has it. `as_planned` fills the form and saves nothing."""
+    session = session_or_404(request.user, session_id)
+    group = group_of(request.user, session)
+    if request.method == "GET" or session.date > timezone.localdate():
+        return _page(request, session, GroupLogForm(group))
+    if "as_planned" in request.POST:
+        return _page(request, session, GroupLogForm(group, all_as_planned(request.POST, group)))
+    form = GroupLogForm(group, request.POST)
+    if not form.is_valid():
+        return _page(request, session, form, status=422)
+    try:
+        written = form.save(request.user, timezone.now())
+    except LogRefused as refused:
+        fresh = group_of(request.user, session)
+        return _page(request, session, GroupLogForm(fresh, request.POST, refused.why), status=409)
+    messages.success(request, written)
+    return HttpResponseClientRedirect(request.path) if request.htmx else redirect(request.path)
+
+
+def _page(
+    request: Request, session: Session, form: GroupLogForm, status: int = 200
+) -> HttpResponse:
+    context = {
+        "session": session,
+        "form": form,
+        "is_to_come": session.date > timezone.localdate(),
+        "caution": CAUTION,
+        "effort": EFFORT,
+        "owner": owner_key(request.user),
+        "refused": status != 200,
+    }
+    template = f"{PAGE}#group" if request.htmx else PAGE
+    return render(request, template, context, status=status)
