@@ -130,7 +130,15 @@ def _give_up_after(deadline: float, place: Place) -> None:
         )
 
 
+def forget_ended() -> None:
+    """Take leave of servers that we started and that ended otherwise, so that no zombie stays."""
+    for pid, process in list(_launched.items()):
+        if process.poll() is not None:
+            del _launched[pid]
+
+
 def launch(place: Place, settings: Mapping[str, str]) -> None:
+    forget_ended()
     places.make_socket_folder(place)
     if place.log.exists() and place.log.stat().st_size > LOG_BYTES:
         place.log.replace(place.old_log)

@@ -35,6 +35,7 @@ def ground(monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     monkeypatch.setattr(places, "OTHERS_CORNER", ground)
     yield ground
     end_servers_under(ground)
+    server.forget_ended()
     shutil.rmtree(ground)
 
 
