@@ -11,11 +11,13 @@ from program.engine.fit_library import FitExercise, FitLibrary, FitPathway, Need
 
 @dataclass(frozen=True)
 class LibrarySnapshot:
-    """The library as fit sees it, and by slug the revisions that are current in it."""
+    """The library as fit sees it, by slug the revisions that are current in it, and by id the
+    exercises that have one. Shared by whoever asks: to be read, never changed."""
 
     stamp: uuid.UUID | None
     fit: FitLibrary
     revisions: dict[str, ExerciseRevision]
+    exercises: dict[int, Exercise]
 
 
 _latest: LibrarySnapshot | None = None
@@ -40,6 +42,7 @@ def _read(stamp: uuid.UUID | None) -> LibrarySnapshot:
             tuple(_fit_pathway(pathway) for pathway in pathways),
         ),
         {each.slug: each.current for each in exercises if each.current},
+        {each.pk: each for each in exercises if each.current},
     )
 
 

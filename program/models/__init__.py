@@ -5,6 +5,7 @@ from program.models.assigned import (
     AssignedSlotQuerySet,
     Outcome,
 )
+from program.models.board import BoardChange, BoardChangeQuerySet
 from program.models.calendar import CalendarFeed, TakenOutSession, TakenOutSessionQuerySet
 from program.models.done import (
     Absence,
@@ -49,6 +50,8 @@ __all__ = [
     "AssignedSlotQuerySet",
     "Block",
     "BlockQuerySet",
+    "BoardChange",
+    "BoardChangeQuerySet",
     "CalendarFeed",
     "Completion",
     "CompletionQuerySet",

@@ -1,11 +1,19 @@
 from django.urls import path
 
-from program.views import blocks, build, parts
+from program.views import blocks, board, build, carry, parts
 
 urlpatterns = [
     path("blocks/", blocks.block_list, name="blocks"),
     path("blocks/new/", blocks.block_new, name="block_new"),
-    path("blocks/<int:block_id>/", blocks.block, name="block"),
+    path("blocks/<int:block_id>/", board.block, name="block"),
+    path("blocks/<int:block_id>/place/", board.place, name="place"),
+    path("blocks/<int:block_id>/carry/", carry.carry, name="carry"),
+    path(
+        "blocks/<int:block_id>/weeks/<int:week>/publish/", board.publish_week, name="publish_week"
+    ),
+    path(
+        "blocks/<int:block_id>/changes/<int:change_id>/back/", board.take_back, name="change_back"
+    ),
     path("blocks/<int:block_id>/edit/", blocks.block_edit, name="block_edit"),
     path("blocks/<int:block_id>/sessions/new/", blocks.session_new, name="session_new"),
     path("blocks/<int:block_id>/back/<str:key>/", blocks.session_back, name="session_back"),

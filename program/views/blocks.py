@@ -1,4 +1,4 @@
-"""Blocks of weeks, and the sessions in them."""
+"""Blocks of weeks: the list, their facts, and new sessions in them."""
 
 from django.contrib import messages
 from django.db import transaction
@@ -10,7 +10,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from library.access import Request, for_coaches
 from program import taken_out
-from program.blocks import block_page, blocks_by_cohort, first_free_day
+from program.blocks import blocks_by_cohort, first_free_day
 from program.clashes import write
 from program.forms import BlockForm, SessionForm
 from program.loaders import block_or_404, locked_block_or_404
@@ -25,15 +25,6 @@ def block_list(request: Request) -> HttpResponse:
     today = timezone.localdate()
     context = {"cohorts": blocks_by_cohort(request.user, today), "today": today}
     return render(request, "program/blocks.html", context)
-
-
-@require_GET
-@for_coaches
-def block(request: Request, block_id: int) -> HttpResponse:
-    shown = block_or_404(request.user, block_id)
-    gone = taken_out.of_block(request.session, shown.pk)
-    page = block_page(shown, gone, timezone.localdate())
-    return render(request, "program/block.html", {"planned": shown, "page": page})
 
 
 @require_http_methods(["GET", "POST"])

@@ -8,7 +8,10 @@ from typing import Any
 
 from django.core.files.uploadedfile import SimpleUploadedFile
 
+from program.board import mark_of, sessions_of
+from program.carrying import Wish, preview
 from program.forms import BlockForm
+from program.library_snapshot import library_snapshot
 from tests.program.scene import TODAY, Half
 
 type Body = Callable[[Half], dict[str, Any]]
@@ -107,3 +110,20 @@ def about_pain(half: Half) -> dict[str, Any]:
 
 def two_logs(half: Half) -> dict[str, Any]:
     return {"kept": half.ids["kept"], "act": "leave"}
+
+
+def carry_form(half: Half) -> dict[str, Any]:
+    """Its first week to the second, as it was looked at."""
+    sessions = sessions_of(half.session.block)
+    shown = preview(half.session.block, sessions, Wish(1, None, (2,)), library_snapshot().fit)
+    said = {"change": "nothing", "pace": "more", "beyond": "stay", "taken": "skip"}
+    return said | {"week": 1, "to": [2], "mark": shown.mark}
+
+
+def first_week(half: Half) -> dict[str, Any]:
+    block = half.session.block
+    return {"mark": mark_of(s for s in block.sessions.all() if block.week_of(s.date) == 1)}
+
+
+def order(half: Half) -> dict[str, Any]:
+    return {"do": f"move:{half.session.pk}:{half.session.version}:{in_days(3)}"}

@@ -32,6 +32,7 @@ from athletes.models.imports import ImportDraft
 from library.figures import movement
 from library.models import Exercise, Lateral, Pathway
 from program import taken_out
+from program.board_edits import note
 from program.calendar import make_feed
 from program.logbook import LogEntry, PainEntry, SlotEntry, write_log
 from program.models import AssignedSession, Override, Resolution, Session, Submission
@@ -198,6 +199,8 @@ def make_half(name: str, cohort: Cohort, child: Child, coach: User, guardian: Us
         "child": child.public_id,
         "assigned": assigned.public_id,
         "published_session": assigned.session_id,
+        "week": 1,
+        "board_change": done_on_the_board(session, coach),
         "kept": kept_beside(assigned, guardian),
         "resolution": answered(child, coach),
         "height": measured(child, guardian),
@@ -247,6 +250,13 @@ def log_with_pain(assigned: AssignedSession, by: User) -> None:
     entry = LogEntry("some", effort=6, minutes=18, results=(SlotEntry(slot, "some", amount=5),))
     seen = f"{assigned.fingerprint}|"
     write_log(assigned, entry, pain, by=by, now=NOW - dt.timedelta(days=1), seen=seen)
+
+
+def done_on_the_board(session: Session, by: User) -> int:
+    """A move of the session on its board, whose id is returned."""
+    day = session.date
+    moved = [[session.pk, str(day - dt.timedelta(days=1)), str(day)]]
+    return note(session.block, "It was moved.", by, NOW - dt.timedelta(hours=1), moved=moved).pk
 
 
 def kept_beside(assigned: AssignedSession, by: User) -> uuid.UUID:

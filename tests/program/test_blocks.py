@@ -1,4 +1,4 @@
-"""Blocks: the list, the form, a block's weeks, and new sessions in it."""
+"""Blocks: the list, the form, and new sessions in a block."""
 
 import datetime as dt
 
@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 
 from program.models import Block, Session
-from tests.factories import MONDAY, BlockFactory, CohortFactory, SessionFactory, SlotFactory
+from tests.factories import MONDAY, BlockFactory, CohortFactory, SessionFactory
 from tests.program.planning import HTMX, MOST_QUERIES, assert_well_made, queries_of
 
 pytestmark = pytest.mark.django_db
@@ -146,26 +146,7 @@ class TestForm:
         assert (block.name, block.aim) == ("Mine", "Quiet")
 
 
-class TestWeeks:
-    def test_sessions_stand_in_their_weeks(self, coach, cast):
-        block = BlockFactory(cohort=cast.cohort)
-        second = SessionFactory(block=block, name="Second", date=MONDAY + dt.timedelta(days=9))
-        SlotFactory(part__session=second)
-        html = coach.get(block_url("block", block)).content.decode()
-        assert_well_made(html)
-        week_two = html.partition("<h2>Week 2</h2>")[2].partition("<h2>Week 3</h2>")[0]
-        assert "Second" in week_two
-        assert "1 exercise," in week_two
-        assert html.count("<h2>Week") == 8
-
-    def test_more_sessions_cost_no_more_queries(self, coach, cast):
-        block = BlockFactory(cohort=cast.cohort)
-        SessionFactory(block=block)
-        few = queries_of(coach, block_url("block", block))
-        for _ in range(8):
-            SlotFactory(part__session=SessionFactory(block=block))
-        assert queries_of(coach, block_url("block", block)) == few <= MOST_QUERIES
-
+class TestStrangers:
     @pytest.mark.parametrize("name", ["block", "block_edit", "session_new"])
     @pytest.mark.parametrize("who", ["other_coach", "guardian", "athlete"])
     def test_a_strangers_block_does_not_exist(self, cast, client_for, who, name):

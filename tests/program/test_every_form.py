@@ -8,6 +8,7 @@ from django.urls import reverse
 
 from tests.program.addresses import ALLOWED, TABLED, Row
 from tests.program.asking import OWN, Request, address_of, ask
+from tests.program.bodies import in_days
 from tests.program.scene import ROLES, Half, Scene
 
 TAKES_A_FORM = [name for name in TABLED if ALLOWED[name].post]
@@ -134,6 +135,16 @@ SMUGGLED: dict[str, tuple[str, Callable[[Scene], dict[str, Any]]]] = {
             "part": scene.own.ids["part"],
             "before": scene.foreign.ids["slot"],
         },
+    ),
+    "a stranger's session moved on the block board": (
+        "program:place",
+        lambda scene: {
+            "do": f"move:{scene.foreign.session.pk}:{scene.foreign.session.version}:{in_days(3)}"
+        },
+    ),
+    "a stranger's session carried into one's own block": (
+        "program:carry",
+        lambda scene: {"session": scene.foreign.session.pk},
     ),
     "a slot with a draft": (
         "program:slot_new",

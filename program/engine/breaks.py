@@ -1,0 +1,98 @@
+"""What becomes of a block's sessions that fall into school holidays or other days away.
+
+They are dropped, or they and all that come after them are moved later by whole weeks, so that each
+keeps its weekday and the order stays. What is published stays where the families have it.
+"""
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Final
+
+LONGEST_BLOCK: Final = dt.timedelta(weeks=26)
+
+
+class Way(StrEnum):
+    """What to do with sessions in a break: LATER moves them and all after, DROP takes them out."""
+
+    LATER = "later"
+    DROP = "drop"
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A session of the block and its day; `key` is its id."""
+
+    key: int
+    name: str
+    day: dt.date
+    is_published: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Fate:
+    """What becomes of a session: `to` another day, out where that is None, or it stays, and why."""
+
+    placed: Placed
+    to: dt.date | None
+    stays: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Cleared:
+    """What becomes of the sessions that a break touches, and the block's last day after it."""
+
+    fates: tuple[Fate, ...]
+    ends_on: dt.date
+
+    @property
+    def changes(self) -> tuple[Fate, ...]:
+        return tuple(fate for fate in self.fates if not fate.stays)
+
+
+def clear(
+    sessions: Sequence[Placed],
+    first: dt.date,
+    last: dt.date,
+    way: Way,
+    *,
+    starts_on: dt.date,
+    ends_on: dt.date,
+) -> Cleared:
+    """The sessions of a block from `starts_on` to `ends_on` around a break, first and last day
+    included. Nothing happens where no session that may move lies in it."""
+    within = [placed for placed in sessions if first <= placed.day <= last]
+    if way is Way.DROP:
+        return Cleared(tuple(map(_dropped, within)), ends_on)
+    by = _weeks_needed(within, last)
+    if not by:
+        return Cleared(tuple(map(_dropped, within)), ends_on)
+    later = [placed for placed in sessions if placed.day >= first]
+    longest = starts_on + LONGEST_BLOCK
+    fates = tuple(_moved(placed, placed.day + by, longest) for placed in later)
+    days = [fate.to for fate in fates if fate.to]
+    return Cleared(fates, max([ends_on, *days]))
+
+
+def _weeks_needed(within: Iterable[Placed], last: dt.date) -> dt.timedelta:
+    """The fewest whole weeks that take all drafts of a break to after its end."""
+    earliest = min((placed.day for placed in within if not placed.is_published), default=None)
+    if earliest is None:
+        return dt.timedelta(0)
+    return dt.timedelta(weeks=(last - earliest).days // 7 + 1)
+
+
+def _dropped(placed: Placed) -> Fate:
+    return Fate(placed, None, _PUBLISHED if placed.is_published else "")
+
+
+def _moved(placed: Placed, to: dt.date, longest: dt.date) -> Fate:
+    if placed.is_published:
+        return Fate(placed, None, _PUBLISHED)
+    if to > longest:
+        return Fate(placed, None, "A block lasts at most 26 weeks, so it stays where it is.")
+    return Fate(placed, to)
+
+
+_PUBLISHED: Final = "It is published, so it stays where the families have it."

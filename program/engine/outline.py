@@ -1,0 +1,100 @@
+"""What a written session says, apart from where it is stored: what is copied, changed and kept.
+
+An outline names exercises by their slugs and days by nothing: the same outline serves any week of
+any cohort.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import asdict, dataclass, replace
+from typing import Any, Final
+
+from program.engine.timeline import PartKind
+
+WARM_UP_WORD: Final = "warm"
+
+
+def is_warm_up(name: str) -> bool:
+    """Whether a part is a warm-up, which is told by its name alone."""
+    return WARM_UP_WORD in name.lower()
+
+
+@dataclass(frozen=True, slots=True)
+class SlotOutline:
+    """An exercise with its dose, and how it may move to fit a child; see `Slot`."""
+
+    exercise: str
+    amount: int
+    tempo: str = ""
+    rest_seconds: int | None = None
+    note: str = ""
+    rule: str = "easier_where_needed"
+    max_steps_up: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class PartOutline:
+    """`rounds` is at least 1; `rest_seconds` is the rest between two rounds."""
+
+    name: str
+    kind: PartKind
+    rounds: int
+    rest_seconds: int
+    slots: tuple[SlotOutline, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class SessionOutline:
+    name: str
+    place: str
+    target_minutes: int
+    note: str = ""
+    parts: tuple[PartOutline, ...] = ()
+
+    @property
+    def exercises(self) -> frozenset[str]:
+        return frozenset(slot.exercise for slot in self.slots())
+
+    def slots(self) -> Iterator[SlotOutline]:
+        return (slot for part in self.parts for slot in part.slots)
+
+    def with_exercises(self, instead: Mapping[str, SlotOutline | None]) -> "SessionOutline":
+        """Some exercises replaced, or left out for None. A part that is emptied goes with them."""
+        parts = (replace(part, slots=tuple(_exchanged(part.slots, instead))) for part in self.parts)
+        kept = (
+            new for new, old in zip(parts, self.parts, strict=True) if new.slots or not old.slots
+        )
+        return replace(self, parts=tuple(kept))
+
+
+def _exchanged(
+    slots: tuple[SlotOutline, ...], instead: Mapping[str, SlotOutline | None]
+) -> Iterator[SlotOutline]:
+    for slot in slots:
+        new = instead.get(slot.exercise, slot)
+        if new is not None:
+            yield (
+                slot
+                if new is slot
+                else replace(slot, exercise=new.exercise, amount=new.amount, tempo=new.tempo)
+            )
+
+
+def part_as_data(part: PartOutline) -> dict[str, Any]:
+    return asdict(part)
+
+
+def session_as_data(session: SessionOutline) -> dict[str, Any]:
+    return asdict(session)
+
+
+def part_from_data(data: Mapping[str, Any]) -> PartOutline:
+    """Read back what `part_as_data` gave, also after it was JSON."""
+    slots = tuple(SlotOutline(**slot) for slot in data["slots"])
+    return PartOutline(**{**data, "kind": PartKind(data["kind"]), "slots": slots})
+
+
+def session_from_data(data: Mapping[str, Any]) -> SessionOutline:
+    """Read back what `session_as_data` gave, also after it was JSON."""
+    return SessionOutline(
+        **{**data, "parts": tuple(part_from_data(part) for part in data["parts"])}
+    )

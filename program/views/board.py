@@ -1,0 +1,112 @@
+"""The block board: what it shows, moving and copying on it, publishing a week, taking back."""
+
+from django.contrib import messages
+from django.core.exceptions import BadRequest
+from django.db import transaction
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from library.access import Request, for_coaches
+from program import board_edits, taken_out
+from program.board import Board, board_of, mark_of
+from program.board_edits import CannotChange
+from program.loaders import block_or_404, locked_block_or_404
+from program.models import Block, BoardChange, Session
+from program.once import is_repeated
+from program.publishing import PublishInProgress, PublishRefused, publish
+from program.views.build import published_in_words
+
+
+def show(request: Request, board: Board, status: int = 200) -> HttpResponse:
+    page = "program/board.html#board" if request.htmx else "program/board.html"
+    context = {"planned": board.block, "board": board}
+    return render(request, page, context, status=status)
+
+
+def answer(request: Request, block_id: int, said: str, *, refused: bool = False) -> HttpResponse:
+    """The board anew for htmx, with what was said on it; otherwise its page, which says it."""
+    if not request.htmx:
+        (messages.warning if refused else messages.success)(request, said)
+        return redirect("program:block", block_id)
+    shown = block_or_404(request.user, block_id)
+    gone = taken_out.of_block(request.session, block_id)
+    board = board_of(shown, gone, timezone.localdate(), said, refused=refused)
+    return show(request, board, 409 if refused else 200)
+
+
+@require_GET
+@for_coaches
+def block(request: Request, block_id: int) -> HttpResponse:
+    shown = block_or_404(request.user, block_id)
+    gone = taken_out.of_block(request.session, shown.pk)
+    return show(request, board_of(shown, gone, timezone.localdate()))
+
+
+@require_POST
+@for_coaches
+def place(request: Request, block_id: int) -> HttpResponse:
+    """Move or copy one session, by a button of its cell or a drop: see `board_edits.move`."""
+    order = request.POST.get("do", "")
+    try:
+        with transaction.atomic():
+            within = locked_block_or_404(request.user, block_id)
+            if is_repeated(request, order):
+                return answer(request, block_id, "That was done already.")
+            said = board_edits.move(within, order, request.user, timezone.now()).sentence
+    except ValueError as why:
+        raise BadRequest("That is not a place on the board.") from why
+    except CannotChange as why:
+        return answer(request, block_id, str(why), refused=True)
+    return answer(request, block_id, said)
+
+
+@require_POST
+@for_coaches
+def take_back(request: Request, block_id: int, change_id: int) -> HttpResponse:
+    try:
+        with transaction.atomic():
+            within = locked_block_or_404(request.user, block_id)
+            stays = board_edits.take_back(_change(within, change_id), request.user, timezone.now())
+    except CannotChange as why:
+        return answer(request, block_id, str(why), refused=True)
+    return answer(request, block_id, " ".join(["Taken back.", *stays]))
+
+
+def _change(within: Block, change_id: int) -> BoardChange:
+    found = within.changes.select_related("undone_by", "block").filter(pk=change_id).first()
+    if found is None:
+        raise Http404
+    return found
+
+
+@require_POST
+@for_coaches
+def publish_week(request: Request, block_id: int, week: int) -> HttpResponse:
+    """Publish every session of a week that the families have not got as it stands."""
+    within = block_or_404(request.user, block_id)
+    sessions = [s for s in within.sessions.order_by("date", "id") if within.week_of(s.date) == week]
+    if not sessions:
+        raise Http404
+    if request.POST.get("mark") != mark_of(sessions):
+        said = "Somebody changed this week since you opened it. Nothing was published."
+        messages.warning(request, f"{said} Look at it as it is now, then publish.")
+        return redirect("program:block", block_id)
+    for session in sessions:
+        if not session.is_published or session.is_edited_since_publishing:
+            _publish(request, session)
+    return redirect("program:block", block_id)
+
+
+def _publish(request: Request, session: Session) -> None:
+    try:
+        done = publish(session, by=request.user, now=timezone.now())
+    except PublishRefused as why:
+        messages.error(request, f"{session}: {why}")
+    except PublishInProgress:
+        messages.warning(request, f"{session}: somebody else is publishing it right now.")
+    else:
+        taken_out.forget_session(request.session, session)
+        tell = messages.warning if done.held else messages.success
+        tell(request, f"{session}. {published_in_words(done)}")
