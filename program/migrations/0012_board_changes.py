@@ -7,7 +7,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("program", "0010_questions_from_phones"),
+        ("program", "0011_absence"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
