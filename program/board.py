@@ -14,6 +14,8 @@ from typing import Final
 from django.db.models import Prefetch
 from django.urls import reverse
 
+from program.block_look import BlockLook, look_at_block
+from program.engine.checks import Finding
 from program.engine.volume import Volume
 from program.library_snapshot import LibrarySnapshot, library_snapshot
 from program.models import Block, BoardChange, Part, Session, Slot
@@ -72,6 +74,7 @@ class Cell:
     session: Session
     plan: Plan
     moves: tuple[Move, ...] = ()
+    findings: tuple[Finding, ...] = ()
 
     @property
     def key(self) -> str:
@@ -122,6 +125,7 @@ class BoardWeek:
     days: tuple[Day, ...]
     gone: tuple[TakenOut, ...]
     is_now: bool
+    findings: tuple[Finding, ...] = ()
 
     @property
     def starts(self) -> dt.date:
@@ -174,6 +178,10 @@ class Board:
         return {session.pk: plan_of(session) for session in self.sessions}
 
     @cached_property
+    def look(self) -> BlockLook:
+        return look_at_block(self.block, self.sessions, self.plans)
+
+    @cached_property
     def weekdays(self) -> list[dt.date]:
         """The days of a week of this block, for their names."""
         return [self.block.starts_on + n * DAY for n in range(7)]
@@ -195,13 +203,19 @@ class Board:
             days=tuple(Day(day, tuple(self._cells.get(day, ()))) for day in days),
             gone=tuple(out for out in self.gone if starts <= out.date <= ends),
             is_now=starts <= self.today <= ends,
+            findings=self.look.of_week(number),
         )
 
     @cached_property
     def _cells(self) -> dict[dt.date, list[Cell]]:
         cells: dict[dt.date, list[Cell]] = {}
         for session in self.sessions:
-            cell = Cell(session, self.plans[session.pk], tuple(self._moves(session)))
+            cell = Cell(
+                session,
+                self.plans[session.pk],
+                tuple(self._moves(session)),
+                self.look.of_session(session.pk),
+            )
             cells.setdefault(session.date, []).append(cell)
         return cells
 

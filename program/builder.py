@@ -18,6 +18,7 @@ from program.models import FitRule, Part, PartKind, Session, Slot
 from program.once import new_key
 from program.plan import Plan, plan_of
 from program.taken_out import TakenOut
+from program.volume_sheets import VolumeSheet, volume_sheet
 
 MOST_FOUND = 8
 
@@ -155,6 +156,10 @@ class Panel:
     @property
     def sets(self) -> tuple[Bar, ...]:
         return bars(_sets_by_pattern(self.plan.volume))
+
+    @cached_property
+    def sheet(self) -> VolumeSheet:
+        return volume_sheet(self.plan.volume)
 
     @property
     def totals(self) -> list[str]:

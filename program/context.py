@@ -22,7 +22,7 @@ COACH_PAGES = (
     ("Children", "athletes:children"),
     ("Review", "program:review"),
 )
-HEAD_COACH_PAGES = (("People and cohorts", "athletes:people"),)
+HEAD_COACH_PAGES = (("People and cohorts", "athletes:people"), ("Checks", "program:checks"))
 FAMILY_PAGES = (("Calendar", "program:calendar_address"),)
 
 

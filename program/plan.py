@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import groupby
+from typing import Protocol, SupportsFloat
 
 from library.models import Exercise, ExerciseRevision
 from program.engine.dose import Dose, Measure, Sides, Tempo
@@ -137,7 +138,18 @@ def items_needed(revisions: Iterable[ExerciseRevision]) -> tuple[Ready, ...]:
     return tuple(by_items.values())
 
 
-def dose_of(revision: ExerciseRevision, amount: int, tempo: str) -> Dose:
+class Dosed(Protocol):
+    """How an exercise is counted; an `ExerciseRevision` is one, and so is a row of its columns."""
+
+    @property
+    def measure(self) -> str: ...
+    @property
+    def sides(self) -> str: ...
+    @property
+    def contacts(self) -> SupportsFloat: ...
+
+
+def dose_of(revision: Dosed, amount: int, tempo: str) -> Dose:
     """The dose of an exercise. Raises ValueError, in words a coach can act on, if impossible."""
     return Dose(
         measure=Measure(revision.measure),

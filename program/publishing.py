@@ -13,12 +13,29 @@ from django.db import OperationalError, transaction
 from athletes.models import Child, User
 from program.assigned_plan import chosen_seconds
 from program.chosen import Chosen, ChosenSession, fingerprint
+from program.engine.checks import Finding
 from program.fitting import choose_for
-from program.models import AssignedSession, AssignedSessionQuerySet, AssignedSlot, Session
+from program.models import (
+    AssignedSession,
+    AssignedSessionQuerySet,
+    AssignedSlot,
+    Session,
+    StopReason,
+)
+from program.worth_a_look import open_stops
 
 
 class PublishRefused(Exception):
     """The session cannot go out as it is; the message says why and what to do."""
+
+
+class PublishNeedsReason(PublishRefused):
+    """A check says stop, and nobody has written yet why the session goes out nevertheless."""
+
+    def __init__(self, stops: Sequence[Finding]) -> None:
+        said = " ".join(stop.sentence for stop in stops)
+        super().__init__(f"{said} Write why it goes out nevertheless, then publish.")
+        self.stops = stops
 
 
 class PublishInProgress(Exception):
@@ -38,15 +55,17 @@ class Published:
     removed: int = 0
 
 
-def publish(session: Session, by: User, now: dt.datetime) -> Published:
+def publish(session: Session, by: User, now: dt.datetime, because: str = "") -> Published:
     """Send the session to every child enrolled in its cohort on its date.
 
-    Raises PublishRefused for a session without exercises or with an unpublished one, and
-    PublishInProgress when another publish of this session is under way.
+    `because` is the coach's reason where a check says stop; it is kept. Raises PublishRefused for a
+    session without exercises or with an unpublished one, PublishNeedsReason for a stop without a
+    reason, and PublishInProgress when another publish of this session is under way.
     """
     with transaction.atomic():
         locked = _locked(session)
         _refuse_unready(locked)
+        _keep_reason(locked, because.strip(), by, now)
         children = list(Child.objects.enrolled_in(locked.block.cohort, locked.date))
         published = _assign(locked, children, by, now)
         removed = withdraw(locked.assigned.exclude(child__in=children))
@@ -86,6 +105,18 @@ def _refuse_unready(session: Session) -> None:
             raise PublishRefused(
                 f"{slot.exercise} is not published in the library. Publish it or take it out."
             )
+
+
+def _keep_reason(session: Session, because: str, by: User, now: dt.datetime) -> None:
+    stops = open_stops(session)
+    if stops and not because:
+        raise PublishNeedsReason(stops)
+    StopReason.objects.bulk_create(
+        StopReason(
+            session=session, code=stop.code, sentence=stop.sentence, reason=because, by=by, at=now
+        )
+        for stop in stops
+    )
 
 
 def _assign(

@@ -1,106 +1,146 @@
-"""The facts that the checks ask for, in a fixed number of queries."""
+"""The facts that the checks ask for, in a fixed number of queries, and what the checks then say."""
 
 import datetime as dt
-from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
+from dataclasses import dataclass
 
-from athletes.models import Child, HomeKit, Placement
-from program.circumstances import contact_ceiling
-from program.engine.checks import CheckedSession, CheckedSlot, Finding, findings
-from program.engine.fit_limits import USUAL_HOME_KIT
-from program.models import Place, Session, Slot
-from program.plan import Plan, plan_of
-from program.who_gets_what import children_of
+from library.models import ExerciseRevision
+from program.around import People, people_of, work_of
+from program.check_settings import settings_of_program
+from program.engine.checks import (
+    CheckedSession,
+    CheckedSlot,
+    CheckedWeek,
+    Finding,
+    Level,
+    most_urgent_first,
+    session_findings,
+    week_findings,
+)
+from program.engine.dose import DoseRange
+from program.engine.outline import is_warm_up
+from program.models import Block, Place, Session, StopReason
+from program.plan import Plan, PlannedSlot, plan_of
 
-TWO_WEEKS = dt.timedelta(weeks=2)
-WARM_UP_WORD = "warm"
+A_WEEK = dt.timedelta(weeks=1)
 
 
-def worth_a_look(session: Session) -> tuple[Finding, ...]:
-    """What the checks find; `session` is fetched `with_plan()`."""
-    return findings(_facts(session, plan_of(session), children_of(session)))
+@dataclass(frozen=True)
+class Look:
+    """A finding and, where it is a stop that went out nevertheless, the coach's reason."""
+
+    finding: Finding
+    kept: StopReason | None = None
+
+    @property
+    def is_open_stop(self) -> bool:
+        return self.finding.level is Level.STOP and self.kept is None
 
 
-def _facts(session: Session, plan: Plan, children: Sequence[Child]) -> CheckedSession:
-    nearby = _nearby(session)
-    return CheckedSession(
-        slots=tuple(_slots(plan)),
-        seconds=plan.seconds,
-        target_minutes=session.target_minutes,
-        is_at_home=session.place == Place.HOME,
-        warm_up_seconds=_warm_up_seconds(plan),
-        lowest_ceiling=min(
-            (contact_ceiling(child.age_on(session.date)) for child in children), default=None
-        ),
-        not_placed_on_landing=len(children) - _placed_on_landing(children),
-        lacking=_lacking(session, children),
-        families=len(children),
-        days=frozenset(day for day, _ in nearby if _same_week(day, session.date)),
-        recent_patterns=_recent_patterns(session, nearby),
+def worth_a_look(session: Session) -> tuple[Look, ...]:
+    """What the checks find in a session and its week; `session` is fetched `with_plan()`."""
+    block, settings = session.block, settings_of_program()
+    starts = week_start(block, session.date)
+    people = people_of(block.cohort, starts, week_end(starts))
+    own = session_findings(facts_of(session, plan_of(session), people), settings)
+    work = work_of(block.cohort, starts - 2 * A_WEEK, week_end(starts))
+    week = CheckedWeek(starts, tuple(work), people.ceilings(week_end(starts)))
+    around = week_findings(week, settings) if has_exercises(session) else ()
+    kept = {(each.code, each.sentence): each for each in _kept(session)}
+    return tuple(
+        Look(finding, kept.get((finding.code, finding.sentence)))
+        for finding in most_urgent_first((*own, *around))
     )
 
 
-def _slots(plan: Plan) -> Iterator[CheckedSlot]:
+def open_stops(session: Session) -> tuple[Finding, ...]:
+    """The stops of a session and its week for which nobody has given a reason yet."""
+    return tuple(look.finding for look in worth_a_look(session) if look.is_open_stop)
+
+
+def week_start(block: Block, day: dt.date) -> dt.date:
+    """The first day of the block's week that holds this day."""
+    return block.starts_on + (block.week_of(day) - 1) * A_WEEK
+
+
+def week_end(starts: dt.date) -> dt.date:
+    return starts + dt.timedelta(days=6)
+
+
+def has_exercises(session: Session) -> bool:
+    return any(part.slots.all() for part in session.parts.all())
+
+
+def facts_of(session: Session, plan: Plan, people: People) -> CheckedSession:
+    """What the checks ask of a session; its exercises' needs are fetched."""
+    day, is_at_home = session.date, session.place == Place.HOME
+    here = people.on(day)
+    return CheckedSession(
+        slots=tuple(_slots(plan, people, day, is_at_home=is_at_home)),
+        seconds=plan.seconds,
+        target_minutes=session.target_minutes,
+        is_at_home=is_at_home,
+        warm_up_seconds=_warm_up_seconds(plan),
+        ceilings=people.ceilings(day),
+        not_placed_on_landing=sum(not person.is_placed_on_landing for person in here),
+        lacking=_lacking(plan, people, day) if is_at_home else {},
+        families=len(here),
+    )
+
+
+def _kept(session: Session) -> list[StopReason]:
+    return list(session.stop_reasons.select_related("by"))
+
+
+def _slots(plan: Plan, people: People, day: dt.date, *, is_at_home: bool) -> Iterator[CheckedSlot]:
     for part in plan.parts:
         for slot in part.slots:
             if slot.dose and slot.revision:
                 revision = slot.revision
                 yield CheckedSlot(
-                    revision.name, revision.pattern, slot.dose, part.rounds, revision.watch
+                    revision.name,
+                    revision.pattern,
+                    slot.dose,
+                    part.rounds,
+                    revision.watch,
+                    DoseRange(revision.low, revision.usual, revision.high),
+                    _is_for_nobody(revision, people, day, is_at_home=is_at_home),
                 )
+
+
+def _is_for_nobody(
+    revision: ExerciseRevision, people: People, day: dt.date, *, is_at_home: bool
+) -> bool:
+    """Whether no home, or not the venue, has what the exercise needs; no without any child."""
+    needs = list(_needs(revision).values())
+    if not needs or not people.on(day):
+        return False
+    if is_at_home:
+        return people.homes_with(needs, day) == 0
+    return any(items.isdisjoint(people.venue) for items in needs)
 
 
 def _warm_up_seconds(plan: Plan) -> int | None:
     """How long the first part takes, if that is what its name says it is."""
-    if not plan.parts or WARM_UP_WORD not in plan.parts[0].name.lower():
+    if not plan.parts or not is_warm_up(plan.parts[0].name):
         return None
     return plan.part_seconds.get(plan.parts[0].key, 0)
 
 
-def _placed_on_landing(children: Sequence[Child]) -> int:
-    placed = Placement.objects.current().filter(child__in=children, pathway__pattern="land")
-    return placed.values("child").distinct().count()
-
-
-def _lacking(session: Session, children: Sequence[Child]) -> dict[str, int]:
+def _lacking(plan: Plan, people: People, day: dt.date) -> dict[str, int]:
     """Families at whose home a need of the session is not met, by need."""
-    answered = HomeKit.objects.filter(child__in=children).prefetch_related("items")
-    kits = {kit.child_id: {item.slug for item in kit.items.all()} for kit in answered}
-    homes = [kits.get(child.pk, USUAL_HOME_KIT) for child in children]
-    lacking: Counter[str] = Counter()
-    for what, items in _needs(session).items():
-        lacking[what] = sum(items.isdisjoint(home) for home in homes)
-    return dict(lacking)
+    slots: list[PlannedSlot] = [slot for part in plan.parts for slot in part.slots]
+    needs = {
+        what: items
+        for slot in slots
+        if slot.revision
+        for what, items in _needs(slot.revision).items()
+    }
+    return {what: people.lacking(items, day) for what, items in needs.items()}
 
 
-def _needs(session: Session) -> dict[str, frozenset[str]]:
+def _needs(revision: ExerciseRevision) -> dict[str, frozenset[str]]:
     return {
         need.what: frozenset(item.slug for item in need.items.all())
-        for part in session.parts.all()
-        for slot in part.slots.all()
-        if slot.exercise.current
-        for need in slot.exercise.current.needs.all()
+        for need in revision.needs.all()
     }
-
-
-def _nearby(session: Session) -> list[tuple[dt.date, str | None]]:
-    """Day and pattern of what the cohort has, from two weeks before to the end of this week."""
-    week_ends = session.date + dt.timedelta(days=6 - session.date.weekday())
-    slots = Slot.objects.filter(
-        part__session__block__cohort=session.block.cohort,
-        part__session__date__range=(session.date - TWO_WEEKS, week_ends),
-    )
-    rows = slots.values_list("part__session__date", "exercise__current__pattern").distinct()
-    return list(rows)
-
-
-def _same_week(day: dt.date, other: dt.date) -> bool:
-    return day.isocalendar()[:2] == other.isocalendar()[:2]
-
-
-def _recent_patterns(
-    session: Session, nearby: Sequence[tuple[dt.date, str | None]]
-) -> frozenset[str] | None:
-    if not any(day <= session.date - TWO_WEEKS + dt.timedelta(days=6) for day, _ in nearby):
-        return None
-    return frozenset(pattern for day, pattern in nearby if pattern and day <= session.date)

@@ -3,6 +3,7 @@
 import datetime as dt
 import random
 from collections.abc import Iterator, Sequence
+from typing import Final
 
 from django.utils import timezone
 
@@ -103,12 +104,15 @@ def _slot(part: Part, position: int, line: Line, week: int, exercise: Exercise) 
     )
 
 
+WHY_IT_GOES_OUT: Final = "At the venue I watch each of them land before it is done at home."
+
+
 def publish_until(sessions: Sequence[Session], last: dt.date, by: User) -> None:
     """Publish what is dated up to that day, as of the Saturday before its week."""
     for session in sessions:
         if session.date <= last:
             monday = session.date - dt.timedelta(days=session.date.weekday())
-            publish(session, by, _moment(monday - dt.timedelta(days=2), 10))
+            publish(session, by, _moment(monday - dt.timedelta(days=2), 10), WHY_IT_GOES_OUT)
 
 
 def write_history(

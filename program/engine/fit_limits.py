@@ -56,10 +56,11 @@ class FitChild:
     """A child's circumstances on the day of one session.
 
     `key` is whatever the caller knows the child by. `age` is in completed years. `contact_ceiling`
-    is the most ground contacts that a child of that age may have in one session; the growth spurt
-    lowers it here and nowhere else. `placements` gives the exercise worked on by pathway. `kit` is
-    the items at home, or at the venue for a session there; None is a family that has not said yet.
-    `overrides` holds the coach's word by slot key: an exercise, or None to leave the slot out.
+    is the most ground contacts that a child of that age may have in one session; a growth spurt
+    lowers it in `ceiling_now` and nowhere else. `placements` gives the exercise worked on by
+    pathway. `kit` is the items at home, or at the venue for a session there; None is a family that
+    has not said yet. `overrides` holds the coach's word by slot key: an exercise, or None to leave
+    the slot out.
     """
 
     key: str
@@ -72,12 +73,18 @@ class FitChild:
     overrides: Mapping[str, str | None] = field(default_factory=dict)
 
 
+def ceiling_now(ceiling: int, *, in_growth_spurt: bool) -> int:
+    """What a ground-contact ceiling comes to for a child who may be growing fast."""
+    return int(ceiling * GROWTH_SPURT_CONTACTS) if in_growth_spurt else ceiling
+
+
 class HardLimits:
     """What no rule and no override may break, for one child; each exercise is looked at once."""
 
     def __init__(self, child: FitChild) -> None:
-        share = GROWTH_SPURT_CONTACTS if child.in_growth_spurt else 1
-        self.contact_ceiling = int(child.contact_ceiling * share)
+        self.contact_ceiling = ceiling_now(
+            child.contact_ceiling, in_growth_spurt=child.in_growth_spurt
+        )
         self._child = child
         self._kit = USUAL_HOME_KIT if child.kit is None else child.kit
         self._broken: dict[str, tuple[Reason, ...]] = {}

@@ -7,6 +7,12 @@ from program.models.assigned import (
 )
 from program.models.board import BoardChange, BoardChangeQuerySet
 from program.models.calendar import CalendarFeed, TakenOutSession, TakenOutSessionQuerySet
+from program.models.checks import (
+    CheckChange,
+    CheckChangeQuerySet,
+    StopReason,
+    StopReasonQuerySet,
+)
 from program.models.done import (
     Absence,
     Completion,
@@ -53,6 +59,8 @@ __all__ = [
     "BoardChange",
     "BoardChangeQuerySet",
     "CalendarFeed",
+    "CheckChange",
+    "CheckChangeQuerySet",
     "Completion",
     "CompletionQuerySet",
     "Done",
@@ -78,6 +86,8 @@ __all__ = [
     "SlotQuerySet",
     "SlotResult",
     "SlotResultQuerySet",
+    "StopReason",
+    "StopReasonQuerySet",
     "Submission",
     "SubmissionKind",
     "SubmissionQuerySet",

@@ -1,4 +1,4 @@
-from program.urls import build, family, fit, follow, review, venue, week
+from program.urls import build, checks, family, fit, follow, review, venue, week
 
 app_name = "program"
 
@@ -6,6 +6,7 @@ urlpatterns = [
     *week.urlpatterns,
     *build.urlpatterns,
     *fit.urlpatterns,
+    *checks.urlpatterns,
     *family.urlpatterns,
     *follow.urlpatterns,
     *review.urlpatterns,

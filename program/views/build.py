@@ -15,9 +15,16 @@ from library.access import Request, for_coaches
 from program import edits, taken_out
 from program.builder import Builder
 from program.forms import SessionForm, day_in_words
+from program.forms_checks import ReasonForm
 from program.loaders import locked_session_or_404, session_or_404, written_session_or_404
+from program.models import Session
 from program.once import is_repeated
-from program.publishing import Published, PublishInProgress, PublishRefused
+from program.publishing import (
+    Published,
+    PublishInProgress,
+    PublishNeedsReason,
+    PublishRefused,
+)
 from program.publishing import publish as publish_session
 from program.taken_out import CannotPutBack, TakenOut
 
@@ -94,15 +101,21 @@ def publish(request: Request, session_id: int) -> HttpResponse:
             f"{_editor(request, session.edited_by)} changed this session since you opened it. "
             "Nothing was published. Look at it as it is now, then publish.",
         )
-    else:
-        _publish(request, session_id)
+        return redirect("program:build", session_id)
+    form = ReasonForm(request.POST if "because" in request.POST else None)
+    try:
+        _publish(request, session, form.because_written)
+    except PublishNeedsReason as needed:
+        context = {"session": session, "stops": needed.stops, "form": form}
+        return render(request, "program/publish_reason.html", context, status=422)
     return redirect("program:build", session_id)
 
 
-def _publish(request: Request, session_id: int) -> None:
-    session = session_or_404(request.user, session_id)
+def _publish(request: Request, session: Session, because: str) -> None:
     try:
-        done = publish_session(session, by=request.user, now=timezone.now())
+        done = publish_session(session, by=request.user, now=timezone.now(), because=because)
+    except PublishNeedsReason:
+        raise
     except PublishRefused as why:
         messages.error(request, str(why))
     except PublishInProgress:

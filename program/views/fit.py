@@ -12,6 +12,7 @@ from athletes.mail import ask_about_kit
 from athletes.models import Child
 from library.access import Request, for_coaches
 from program import overrides
+from program.child_volumes import child_volumes
 from program.engine.fit_options import Option, options_for
 from program.fitting import FittedSession, fit
 from program.forms_fit import LEAVE_OUT, DecisionForm, in_the_way
@@ -37,7 +38,7 @@ def fit_counts(request: Request, session_id: int) -> HttpResponse:
 def look(request: Request, session_id: int) -> HttpResponse:
     """What the checks find in the session as it stands; for the builder's panel."""
     session = written_session_or_404(request.user, session_id)
-    return render(request, f"{PAGE}#look", {"findings": worth_a_look(session)})
+    return render(request, f"{PAGE}#look", {"looks": worth_a_look(session)})
 
 
 @require_GET
@@ -53,6 +54,15 @@ def whole_table(request: Request, session_id: int) -> HttpResponse:
         "is_filtered": is_filtered,
     }
     return render(request, PAGE, context)
+
+
+@require_GET
+@for_coaches
+def volumes(request: Request, session_id: int) -> HttpResponse:
+    """What each child will really do, added up after fitting."""
+    session = session_with_slots_or_404(request.user, session_id)
+    sheet = child_volumes(session, children_of(session))
+    return render(request, "program/child_volumes.html", {"sheet": sheet, "session": session})
 
 
 @require_http_methods(["GET", "POST"])

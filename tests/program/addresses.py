@@ -340,8 +340,15 @@ ALLOWED: dict[str, Row] = {
     "program:slot_duplicate": builds("slot"),
     "program:slot_take_out": builds("slot", body=lambda half: {"version": 1}),
     "program:look": looks(COACHES, "session", get=PART),
+    # The checks
+    "program:checks": looks(COACHES),
+    "program:check": fills(
+        HEAD_COACH, "check", body=lambda half: {"most": 4, "reason": "We train four days."}
+    ),
+    "program:check_back": acts(HEAD_COACH, "changed_check"),
     # Fit
     "program:who_gets_what": looks(COACHES, "session", queries=("?different",)),
+    "program:child_volumes": looks(COACHES, "session"),
     "program:fit_counts": looks(COACHES, "session", get=PART),
     "program:decision": fills(
         COACHES, *CHILD_IN_SLOT, body=lambda half: {"choice": "leave-out", "note": "Rest it."}

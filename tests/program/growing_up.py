@@ -7,7 +7,7 @@ from athletes.changes import place
 from athletes.models import Child, GrowthConsent, Invitation, User
 from library.models import Exercise, Lateral
 from program.logbook import LogEntry, PainEntry, SlotEntry, write_log
-from program.models import Override, Question, Refit, Resolution
+from program.models import CheckChange, Override, Question, Refit, Resolution, StopReason
 from tests.factories import (
     MONDAY,
     AssignedSlotFactory,
@@ -51,7 +51,16 @@ def grow(scene: Scene, times: int, tag: str) -> None:
             _people(scene, each, name)
         slot = half.session.parts.first().slots.first()
         Override.objects.create(slot=slot, child=child, exercise=chain[1])
+        _changed_checks(scene, half, name)
         _lengthen(half, chain, guardian)
+
+
+def _changed_checks(scene: Scene, half: Half, name: str) -> None:
+    """A limit that was moved for a while, and a stop that went out."""
+    head = scene.people["head_coach"]
+    moved = {"reason": f"Camp {name}.", "by": head, "at": NOW}
+    CheckChange.objects.create(code="sets", most=5, ended_at=NOW, ended_by=head, **moved)
+    StopReason.objects.create(session=half.session, code="rest_days", sentence=name, **moved)
 
 
 def _library(half: Half, name: str) -> list[Exercise]:

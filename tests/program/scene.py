@@ -35,7 +35,15 @@ from program import taken_out
 from program.board_edits import note
 from program.calendar import make_feed
 from program.logbook import LogEntry, PainEntry, SlotEntry, write_log
-from program.models import AssignedSession, Override, Resolution, Session, Submission
+from program.models import (
+    AssignedSession,
+    CheckChange,
+    Override,
+    Resolution,
+    Session,
+    StopReason,
+    Submission,
+)
 from tests.cast import named_cast
 from tests.factories import (
     MONDAY,
@@ -140,6 +148,7 @@ def _made() -> Scene:
     drawn = ExerciseFactory(slug="drawn-by-a-coach", revision__movement=text)
     calendar = make_feed(cast.guardian, NOW).key
     _, token = _invitation(own, "coach", cast.head_coach)
+    changed = _changed_check(cast.head_coach)
     for half in (own, foreign):
         invitation, _ = _invitation(half, "coach", cast.coach)
         half.ids |= {
@@ -148,6 +157,8 @@ def _made() -> Scene:
             "figure": FIGURE,
             "own_figure": drawn.slug,
             "own_figure_number": drawn.current.number,
+            "check": "sets",
+            "changed_check": changed,
             "calendar": calendar,
             "any_pathway": own.pathway.slug,
         }
@@ -190,6 +201,14 @@ def make_half(name: str, cohort: Cohort, child: Child, coach: User, guardian: Us
     part = session.parts.first()
     slot = part.slots.first()
     Override.objects.create(slot=slot, child=child, exercise=chain[1], note="Calmly.", set_by=coach)
+    StopReason.objects.create(
+        session=session,
+        code="rest_days",
+        sentence="No day off.",
+        reason="A camp.",
+        by=coach,
+        at=NOW,
+    )
     invitation, _ = _invitation(half, "guardian", coach)
     half.ids |= {
         "block": block.pk,
@@ -303,6 +322,13 @@ def spare_and_equip(child: Child, chain: list[Exercise], pathway: Pathway, by: U
         set_by=by,
     )
     return restriction.pk
+
+
+def _changed_check(by: User) -> str:
+    """A check that the program has moved, by its code."""
+    reason = "We meet for an hour."
+    change = CheckChange.objects.create(code="length", most=20, reason=reason, by=by, at=NOW)
+    return change.code
 
 
 def _invitation(half: Half, role: str, by: User) -> tuple[Invitation, str]:

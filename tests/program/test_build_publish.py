@@ -3,10 +3,10 @@
 import pytest
 from django.db import connection, transaction
 
-from program.models import Session, Slot
+from program.models import CheckChange, Session, Slot
 from program.publishing import Published
 from program.views.build import published_in_words
-from tests.factories import ChildFactory
+from tests.factories import ChildFactory, ExerciseFactory
 from tests.program.planning import HTMX, session_of, typed, url
 
 
@@ -108,3 +108,70 @@ def test_publishing_while_somebody_else_has_the_session_says_so(coach, session):
 )
 def test_every_outcome_is_told_in_plain_words(done, words):
     assert published_in_words(done) == words
+
+
+class TestAStop:
+    """A check that says stop wants a written reason, once."""
+
+    @pytest.fixture
+    def landing(self, cast):
+        session = session_of(cast.cohort, slots=1, needing=False, name="Hops")
+        exercise = ExerciseFactory(
+            revision__name="Hop and freeze", revision__pattern="land", revision__contacts=1
+        )
+        Slot.objects.filter(part__session=session).update(exercise=exercise)
+        return session
+
+    SENTENCE = "1 child meets Hop and freeze before anybody placed them on landing."
+
+    @pytest.mark.django_db
+    def test_without_a_reason_nothing_goes_out(self, coach, landing):
+        html = publish(coach, landing)
+        assert "Before Hops goes out" in html
+        assert self.SENTENCE in html
+        assert not landing.assigned.exists()
+        assert not landing.stop_reasons.exists()
+
+    @pytest.mark.django_db
+    @pytest.mark.parametrize("because", ["", "  \n", "x" * 301])
+    def test_blanks_and_too_many_words_are_no_reason(self, coach, landing, because):
+        html = publish(coach, landing, because=because)
+        assert "invalid-feedback" in html
+        assert not landing.assigned.exists()
+
+    @pytest.mark.django_db
+    def test_with_a_reason_it_goes_out_and_the_reason_is_kept_and_shown(self, coach, cast, landing):
+        because = "All of them landed well on Monday; I watched."
+        assert "1 child got it." in publish(coach, landing, because=because)
+        kept = landing.stop_reasons.get()
+        assert (kept.code, kept.sentence) == ("landing_first", self.SENTENCE)
+        assert (kept.reason, kept.by) == (because, cast.coach)
+        assert because in coach.get(url("look", landing)).content.decode()
+
+    @pytest.mark.django_db
+    def test_the_same_stop_is_answered_once_and_another_anew(self, coach, cast, landing):
+        publish(coach, landing, because="I watched.")
+        assert "had it already, unchanged" in publish(coach, landing)
+        ChildFactory(cohort=cast.cohort)
+        assert "Before Hops goes out" in publish(coach, landing)
+        assert "1 child got it; 1 child had it already" in publish(coach, landing, because="Both.")
+        assert landing.stop_reasons.count() == 2
+
+    @pytest.mark.django_db
+    def test_a_reason_without_a_stop_is_not_kept(self, coach, session):
+        assert "1 child got it." in publish(coach, session, because="Just so.")
+        assert not session.stop_reasons.exists()
+
+    @pytest.mark.django_db
+    def test_a_stop_that_the_program_switched_off_wants_no_reason(self, coach, cast, landing):
+        CheckChange.objects.create(
+            code="landing_first", is_off=True, reason="Placed on paper.", at=landing.edited_at
+        )
+        assert "1 child got it." in publish(coach, landing)
+
+    @pytest.mark.django_db
+    def test_another_coach_cannot_publish_with_any_reason(self, cast, client_for, landing):
+        stranger = client_for(cast.other_coach)
+        answer = stranger.post(url("publish", landing), {"version": 1, "because": "Mine."})
+        assert answer.status_code == 404
+        assert not landing.stop_reasons.exists()

@@ -1,0 +1,143 @@
+"""What is around a written session, for the checks: the cohort's people and its other work.
+
+One query each, over as many days as are asked for.
+"""
+
+import datetime as dt
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.contrib.postgres.expressions import ArraySubquery
+from django.db.models import Exists, F, OuterRef
+
+from athletes.models import Cohort, Enrolment, HomeKit, Placement
+from athletes.models.children import age_on
+from program.circumstances import contact_ceiling
+from program.engine.checks import DayOfWork
+from program.engine.fit_limits import USUAL_HOME_KIT, ceiling_now
+from program.engine.volume import VolumeSlot, volume
+from program.models import Block, Slot
+from program.plan import dose_of
+
+
+@dataclass(frozen=True)
+class Person:
+    """A child as the checks see it: enrolled from `start` to `end`, and what is at home."""
+
+    start: dt.date
+    end: dt.date | None
+    birth_date: dt.date
+    growing_fast_until: dt.date | None
+    is_placed_on_landing: bool
+    home: frozenset[str]
+
+    def is_in(self, day: dt.date) -> bool:
+        return self.start <= day and (self.end is None or day <= self.end)
+
+    def ceiling_on(self, day: dt.date) -> int:
+        """The most ground contacts for one session on that day."""
+        until = self.growing_fast_until
+        ceiling = contact_ceiling(age_on(self.birth_date, day))
+        return ceiling_now(ceiling, in_growth_spurt=until is not None and day <= until)
+
+
+class People:
+    """The children of a cohort over some days, and what its venue has."""
+
+    def __init__(self, people: Sequence[Person], venue: frozenset[str]) -> None:
+        self.all = people
+        self.venue = venue
+        self._on: dict[dt.date, list[Person]] = {}
+        self._lacking: dict[tuple[dt.date, frozenset[str]], int] = {}
+
+    def on(self, day: dt.date) -> list[Person]:
+        """Whoever is in the cohort that day."""
+        if day not in self._on:
+            self._on[day] = [person for person in self.all if person.is_in(day)]
+        return self._on[day]
+
+    def ceilings(self, day: dt.date) -> tuple[int, ...]:
+        return tuple(person.ceiling_on(day) for person in self.on(day))
+
+    def lacking(self, items: frozenset[str], day: dt.date) -> int:
+        """In how many homes none of these items is found."""
+        key = (day, items)
+        if key not in self._lacking:
+            self._lacking[key] = sum(items.isdisjoint(person.home) for person in self.on(day))
+        return self._lacking[key]
+
+    def homes_with(self, needs: Collection[frozenset[str]], day: dt.date) -> int:
+        """How many homes meet every one of these needs."""
+        return sum(
+            not any(items.isdisjoint(person.home) for items in needs) for person in self.on(day)
+        )
+
+
+def people_of(cohort: Cohort, first: dt.date, last: dt.date) -> People:
+    """The children enrolled on any of these days: one query."""
+    landing = Placement.objects.current().filter(child=OuterRef("child"), pathway__pattern="land")
+    kit = HomeKit.objects.filter(child=OuterRef("child"))
+    at_home = kit.filter(items__isnull=False).values("items__slug")
+    venue = Cohort.objects.filter(pk=OuterRef("cohort"), venue_items__isnull=False)
+    rows = (
+        Enrolment.objects.filter(cohort=cohort)
+        .running_after(first - dt.timedelta(days=1))
+        .filter(start__lte=last)
+        .annotate(
+            birth_date=F("child__birth_date"),
+            growing_fast_until=F("child__growing_fast_until"),
+            lands=Exists(landing),
+            has_said=Exists(kit),
+            home=ArraySubquery(at_home),
+            venue=ArraySubquery(venue.values("venue_items__slug")),
+        )
+        .order_by("pk")
+    )
+    found: Any = list(rows)
+    return People([_person(row) for row in found], frozenset(found[0].venue if found else ()))
+
+
+def _person(row: Any) -> Person:
+    return Person(
+        row.start,
+        row.end,
+        row.birth_date,
+        row.growing_fast_until,
+        row.lands,
+        frozenset(row.home) if row.has_said else USUAL_HOME_KIT,
+    )
+
+
+def work_of(
+    cohort: Cohort, first: dt.date, last: dt.date, but: Block | None = None
+) -> list[DayOfWork]:
+    """What the cohort's sessions of these days hold, one block left out if wished: one query."""
+    slots = Slot.objects.filter(
+        part__session__block__cohort=cohort, part__session__date__range=(first, last)
+    )
+    if but is not None:
+        slots = slots.exclude(part__session__block=but)
+    rows = slots.filter(exercise__current__isnull=False).order_by("part__session")
+    columns = {
+        name: F(f"exercise__current__{name}")
+        for name in ("pattern", "measure", "sides", "contacts", "loads")
+    } | {
+        "session": F("part__session"),
+        "day": F("part__session__date"),
+        "rounds": F("part__rounds"),
+    }
+    named: Any = rows.annotate(**columns).values_list(*columns, "amount", "tempo", named=True)
+    sessions: dict[tuple[int, dt.date], list[Any]] = {}
+    for row in named:
+        sessions.setdefault((row.session, row.day), []).append(row)
+    return [DayOfWork(day, volume(_slots(each))) for (_, day), each in sessions.items()]
+
+
+def _slots(rows: Iterable[Any]) -> Iterable[VolumeSlot]:
+    for row in rows:
+        try:
+            dose = dose_of(row, row.amount, row.tempo)
+        except ValueError:
+            continue
+        yield VolumeSlot(row.pattern, dose, row.rounds, frozenset(row.loads))

@@ -1,0 +1,85 @@
+"""The checks and the volumes of a whole block, in three queries however long it is."""
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from program.around import people_of, work_of
+from program.check_settings import settings_of_program
+from program.engine.checks import (
+    CheckedBlock,
+    CheckedWeek,
+    DayOfWork,
+    Finding,
+    Level,
+    block_findings,
+    session_findings,
+    week_findings,
+)
+from program.engine.volume import Volume
+from program.models import Block, Session
+from program.plan import Plan
+from program.volume_sheets import WeeksSheet, weeks_sheet
+from program.worth_a_look import A_WEEK, facts_of, week_end
+
+
+@dataclass(frozen=True)
+class BlockLook:
+    """What the checks find, by session, by week and over the block; and each week's volume."""
+
+    block: Block
+    by_session: Mapping[int, tuple[Finding, ...]]
+    by_week: Mapping[int, tuple[Finding, ...]]
+    of_block: tuple[Finding, ...]
+    volumes: tuple[Volume, ...]
+    week_of_session: Mapping[int, int]
+
+    def of_session(self, pk: int) -> tuple[Finding, ...]:
+        return self.by_session.get(pk, ())
+
+    def of_week(self, number: int) -> tuple[Finding, ...]:
+        return self.by_week.get(number, ())
+
+    @cached_property
+    def sheet(self) -> WeeksSheet:
+        """What the weeks add up to, for `board/volumes.html`."""
+        return weeks_sheet(self.volumes)
+
+    def stops(self, pk: int) -> tuple[Finding, ...]:
+        """Why a session cannot go out without a written reason: its own stops and its week's."""
+        around = self.of_week(self.week_of_session.get(pk, 0))
+        return tuple(each for each in (*self.of_session(pk), *around) if each.level is Level.STOP)
+
+
+def look_at_block(
+    block: Block, sessions: Sequence[Session], plans: Mapping[int, Plan]
+) -> BlockLook:
+    """`sessions` are all of the block's, `plans` theirs by primary key; their exercises' needs are
+    fetched."""
+    settings = settings_of_program()
+    people = people_of(block.cohort, block.starts_on, week_end(block.ends_on))
+    elsewhere = work_of(block.cohort, block.starts_on - 2 * A_WEEK, block.ends_on, but=block)
+    here = [DayOfWork(session.date, plans[session.pk].volume) for session in sessions]
+    work = (*elsewhere, *here)
+    starts = [block.starts_on + week * A_WEEK for week in range(block.weeks)]
+    volumes = tuple(_volume(here, each) for each in starts)
+    weeks = [CheckedWeek(each, work, people.ceilings(week_end(each))) for each in starts]
+    return BlockLook(
+        block=block,
+        by_session={
+            session.pk: session_findings(facts_of(session, plans[session.pk], people), settings)
+            for session in sessions
+        },
+        by_week={
+            number: week_findings(week, settings) for number, week in enumerate(weeks, start=1)
+        },
+        of_block=block_findings(CheckedBlock(volumes), settings),
+        volumes=volumes,
+        week_of_session={session.pk: block.week_of(session.date) for session in sessions},
+    )
+
+
+def _volume(work: Sequence[DayOfWork], starts: dt.date) -> Volume:
+    days = (day.volume for day in work if starts <= day.on < starts + A_WEEK)
+    return sum(days, Volume())

@@ -1,0 +1,146 @@
+"""What a check is: a function with its rule, the rule's usual limit, and what a program made of it.
+
+A program may switch a rule off or move its limit; it always does so with a reason, which is kept
+elsewhere. Here only the outcome counts.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Final, NamedTuple
+
+FAIGENBAUM_2009: Final = "Faigenbaum et al. 2009, from memory"
+BRENNER_2024: Final = "Brenner & Watson 2024"
+HANDBOOKS: Final = "strength and conditioning handbooks, from memory"
+COMMON_PRACTICE: Final = "common practice"
+HOUSE_RULE: Final = "house rule"
+
+
+class Level(StrEnum):
+    """How much a finding asks for: to know it, to look at the plan again, or to say in writing why
+    it goes out nevertheless."""
+
+    NOTE = "note"
+    LOOK = "look"
+    STOP = "stop"
+
+
+class Limit(NamedTuple):
+    """What is usual, from the least to the most, both included; None where that end is open."""
+
+    least: int | None = None
+    most: int | None = None
+
+    def __str__(self) -> str:
+        if self.least is None:
+            return "" if self.most is None else f"at most {self.most}"
+        return f"at least {self.least}" if self.most is None else f"{self.least} to {self.most}"
+
+    def holds(self, value: float) -> bool:
+        over = self.most is not None and value > self.most
+        return not over and (self.least is None or value >= self.least)
+
+
+NO_LIMIT: Final = Limit()
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """What a check holds a plan against.
+
+    `about` says in one sentence what is looked at. `usual` is the limit where the program has not
+    set its own, in `unit`; NO_LIMIT where there is no number. `allowed` is from the least to the
+    most that a limit may be set to and still make sense.
+    """
+
+    code: str
+    title: str
+    about: str
+    level: Level
+    source: str
+    usual: Limit = NO_LIMIT
+    unit: str = ""
+    allowed: tuple[int, int] = (0, 0)
+
+    @property
+    def has_limit(self) -> bool:
+        return self.usual != NO_LIMIT
+
+    def refusal(self, limit: Limit) -> str:
+        """Why this cannot be the rule's limit, in a sentence; empty where it can."""
+        low, high = self.allowed
+        if any(not low <= each <= high for each in limit if each is not None):
+            return f"Choose between {low} and {high} {self.unit}."
+        if [each is None for each in limit] != [each is None for each in self.usual]:
+            return f"Write a number: {self.usual} {self.unit} is usual."
+        if None not in limit and limit[0] > limit[1]:  # type: ignore[operator]
+            return "The least cannot be more than the most."
+        return ""
+
+
+class Setting(NamedTuple):
+    """A program's own word on a rule: it is off, or has another limit."""
+
+    is_off: bool = False
+    limit: Limit | None = None
+
+
+type Settings = Mapping[str, Setting]
+
+USUAL: Final[Settings] = {}
+"""A program that has changed nothing."""
+
+
+class Told(NamedTuple):
+    """What a check function says: one sentence, and the number that was held against the limit."""
+
+    sentence: str
+    found: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """What a check found: one sentence for the coach, its number, the limit, and their source.
+
+    `is_own_limit` where the program has moved the limit away from the source's.
+    """
+
+    code: str
+    level: Level
+    sentence: str
+    source: str
+    found: float | None = None
+    limit: Limit = NO_LIMIT
+    is_own_limit: bool = False
+
+
+class Check[Subject](NamedTuple):
+    """A rule and the function that applies it."""
+
+    rule: Rule
+    told: Callable[[Subject, Limit], Iterable[Told]]
+
+    def findings(self, subject: Subject, settings: Settings) -> Iterator[Finding]:
+        rule = self.rule
+        setting = settings.get(rule.code, Setting())
+        if setting.is_off:
+            return
+        limit = setting.limit or rule.usual
+        for sentence, found in self.told(subject, limit):
+            yield Finding(
+                rule.code, rule.level, sentence, rule.source, found, limit, limit != rule.usual
+            )
+
+
+def findings[Subject](
+    checks: Sequence[Check[Subject]], subject: Subject, settings: Settings
+) -> tuple[Finding, ...]:
+    """What all these checks find, the most urgent first."""
+    return most_urgent_first(
+        finding for check in checks for finding in check.findings(subject, settings)
+    )
+
+
+def most_urgent_first(found: Iterable[Finding]) -> tuple[Finding, ...]:
+    order = (Level.STOP, Level.LOOK, Level.NOTE)
+    return tuple(sorted(found, key=lambda finding: order.index(finding.level)))

@@ -1,0 +1,239 @@
+"""The checks of a cohort's week: its days, its work, and the weeks before it."""
+
+import datetime as dt
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+from typing import Final
+
+from program.engine.checks.rules import (
+    BRENNER_2024,
+    COMMON_PRACTICE,
+    FAIGENBAUM_2009,
+    HANDBOOKS,
+    HOUSE_RULE,
+    USUAL,
+    Check,
+    Finding,
+    Level,
+    Limit,
+    Rule,
+    Settings,
+    Told,
+    findings,
+)
+from program.engine.checks.session import STRENGTH
+from program.engine.checks.words import plural, spoken
+from program.engine.volume import HIP_DOMINANT, KNEE_DOMINANT, PULL, PUSH, Volume, Work
+
+A_WEEK: Final = dt.timedelta(weeks=1)
+
+KINDS_OF_WORK: Final[Mapping[str, frozenset[str]]] = {
+    "pushing": PUSH,
+    "pulling": PULL,
+    "knee-dominant leg work": KNEE_DOMINANT,
+    "hip-dominant leg work": HIP_DOMINANT,
+    "bracing": frozenset({"front_brace", "side_brace"}),
+}
+"""What should not be missing for two weeks."""
+
+GENTLE: Final = frozenset({"mobility"})
+"""Patterns whose volume may jump."""
+
+AMOUNTS: Final[Mapping[str, Callable[[Work], float]]] = {
+    "sets": lambda work: work.sets,
+    "repetitions": lambda work: work.repetitions,
+    "seconds of holds and bouts": lambda work: work.hold_seconds,
+    "metres": lambda work: work.metres,
+    "ground contacts": lambda work: round(work.ground_contacts),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class DayOfWork:
+    """What one session of a day holds."""
+
+    on: dt.date
+    volume: Volume
+
+
+@dataclass(frozen=True)
+class CheckedWeek:
+    """Seven days from `starts`, the cohort's work in them and in the two weeks before, and each
+    child's ground-contact ceiling for one session. Other days of work are not looked at."""
+
+    starts: dt.date
+    work: tuple[DayOfWork, ...]
+    ceilings: tuple[int, ...] = ()
+
+    def of(self, back: int) -> list[DayOfWork]:
+        """The work of this week, 0, or of so many weeks before it."""
+        starts = self.starts - back * A_WEEK
+        return [
+            day for day in self.work if starts <= day.on < starts + A_WEEK and day.volume.patterns
+        ]
+
+    @cached_property
+    def volumes(self) -> tuple[Volume, Volume, Volume]:
+        """Of this week, of the last, of the one before."""
+        now, last, before = (
+            sum((day.volume for day in self.of(back)), Volume()) for back in range(3)
+        )
+        return now, last, before
+
+    @cached_property
+    def days(self) -> list[dt.date]:
+        return sorted({day.on for day in self.of(0)})
+
+    @cached_property
+    def strength_days(self) -> list[dt.date]:
+        strong = (day for day in self.of(0) if not STRENGTH.isdisjoint(day.volume.patterns))
+        return sorted({day.on for day in strong})
+
+    @property
+    def days_with_the_one_before(self) -> list[dt.date]:
+        """The strength days, begun with the last day before the week if that was one."""
+        eve = self.starts - dt.timedelta(days=1)
+        before = (day for day in self.of(1) if not STRENGTH.isdisjoint(day.volume.patterns))
+        return [*([eve] if any(day.on == eve for day in before) else []), *self.strength_days]
+
+
+def week_findings(week: CheckedWeek, settings: Settings = USUAL) -> tuple[Finding, ...]:
+    """What the week asks a look for, the most urgent first; nothing for an empty week."""
+    return findings(CHECKS, week, settings) if week.days else ()
+
+
+def rest_days(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
+    rest = 7 - len(week.days)
+    if not limit.holds(rest):
+        free = f"Only {plural(rest, 'day')}" if rest else "No day"
+        yield Told(f"{free} off this week.", rest)
+
+
+def strength_days(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
+    days = len(week.strength_days)
+    if not limit.holds(days):
+        yield Told(f"{days} strength days this week; {limit} are usual.", days)
+
+
+def consecutive_days(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
+    days = week.days_with_the_one_before
+    if any((later - earlier).days == 1 for earlier, later in pairwise(days)):
+        yield Told("Two strength days in a row; a day between them is usual.")
+
+
+def week_contacts(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
+    total = round(week.volumes[0].total.ground_contacts)
+    allowed = sorted(each * (limit.most or 0) // 100 for each in week.ceilings)
+    over = [each for each in allowed if total > each]
+    if over:
+        yield Told(
+            f"{total} ground contacts this week: more than is usual for {len(over)} of"
+            f" {plural(len(allowed), 'child', 'children')}, the lowest at {over[0]}.",
+            total,
+        )
+
+
+def volume_jump(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
+    now, *earlier = week.volumes
+    for pattern in sorted(set(now.patterns) - GENTLE):
+        works = [before.of_pattern(pattern) for before in earlier]
+        for unit, amount in AMOUNTS.items():
+            after, most = amount(now.of_pattern(pattern)), max(map(amount, works))
+            if most and not limit.holds(100 * (after - most) / most):
+                yield Told(
+                    f"{spoken(pattern)}: {after:g} {unit} this week, after at most {most:g} in the"
+                    " two weeks before.",
+                    round(100 * (after - most) / most),
+                )
+                break
+
+
+def missing_work(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
+    now, last, _ = week.volumes
+    if not last.patterns:
+        return
+    for kind, patterns in KINDS_OF_WORK.items():
+        if patterns.isdisjoint(now.patterns) and patterns.isdisjoint(last.patterns):
+            yield Told(f"No {kind} for two weeks.")
+
+
+CHECKS: Final = (
+    Check(
+        Rule(
+            "rest_days",
+            "Days off in a week",
+            "Days of the week without a session.",
+            Level.STOP,
+            BRENNER_2024,
+            Limit(least=1),
+            "days",
+            (0, 6),
+        ),
+        rest_days,
+    ),
+    Check(
+        Rule(
+            "strength_days",
+            "Strength days in a week",
+            "Days with pushing, pulling or leg work.",
+            Level.LOOK,
+            FAIGENBAUM_2009,
+            Limit(most=3),
+            "days",
+            (1, 7),
+        ),
+        strength_days,
+    ),
+    Check(
+        Rule(
+            "consecutive_days",
+            "Strength days in a row",
+            "Strength work on two days that follow each other, also over the week’s edge.",
+            Level.NOTE,
+            FAIGENBAUM_2009,
+        ),
+        consecutive_days,
+    ),
+    Check(
+        Rule(
+            "week_contacts",
+            "Ground contacts in a week",
+            "All ground contacts of the week against each child’s ceiling for one session: three"
+            " sessions’ worth is usual.",
+            Level.LOOK,
+            f"{HANDBOOKS}; the week is {COMMON_PRACTICE}",
+            Limit(most=300),
+            "% of the child’s ceiling",
+            (50, 700),
+        ),
+        week_contacts,
+    ),
+    Check(
+        Rule(
+            "volume_jump",
+            "Jump in a pattern’s volume",
+            "How much more of a movement pattern a week holds than the fuller of the two weeks"
+            " before, in sets, repetitions, seconds, metres or contacts.",
+            Level.LOOK,
+            COMMON_PRACTICE,
+            Limit(most=50),
+            "% more",
+            (5, 300),
+        ),
+        volume_jump,
+    ),
+    Check(
+        Rule(
+            "missing_work",
+            "A kind of work missing for two weeks",
+            "Pushing, pulling, knee- and hip-dominant leg work and bracing, each at least once in"
+            " two weeks.",
+            Level.LOOK,
+            HOUSE_RULE,
+        ),
+        missing_work,
+    ),
+)
+"""In the order in which their findings are shown within a level."""

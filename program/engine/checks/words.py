@@ -1,0 +1,31 @@
+"""The few turns of phrase that the checks' sentences share."""
+
+from collections.abc import Iterable
+
+
+def clock(seconds: int) -> str:
+    """Minutes and seconds: 232 is "3:52"."""
+    return f"{seconds // 60}:{seconds % 60:02}"
+
+
+def plural(count: int, one: str, many: str = "") -> str:
+    """ "1 minute", "2 minutes"; `many` where an s will not do."""
+    return f"{count} {one if count == 1 else many or f'{one}s'}"
+
+
+def listed(names: Iterable[str]) -> str:
+    """ "a", "a and b", "a, b and c"; each name once."""
+    *first, last = dict.fromkeys(names)
+    return f"{', '.join(first)} and {last}" if first else last
+
+
+def without_article(what: str) -> str:
+    """A need as it stands after "no": "a stable seat" is "stable seat"."""
+    for article in ("a ", "an ", "the "):
+        what = what.removeprefix(article)
+    return what
+
+
+def spoken(pattern: str) -> str:
+    """A movement pattern as it begins a sentence: "single_leg" is "Single leg"."""
+    return pattern.replace("_", " ").capitalize()

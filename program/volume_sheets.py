@@ -1,0 +1,180 @@
+"""Volumes as a person reads them: by movement pattern, week by week, and as balances of two sides.
+
+Pure: words, numbers and shares in percent, drawn by `templates/program/volumes/`.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from program.engine.volume import Ratio, Volume, Work
+
+MEASURES: Final[tuple[tuple[str, Callable[[Work], float]], ...]] = (
+    ("sets", lambda work: work.sets),
+    ("repetitions", lambda work: work.repetitions),
+    ("of them left", lambda work: work.left_repetitions),
+    ("of them right", lambda work: work.right_repetitions),
+    ("seconds under tension", lambda work: work.time_under_tension),
+    ("seconds of holds and bouts", lambda work: work.hold_seconds),
+    ("metres", lambda work: work.metres),
+    ("ground contacts", lambda work: work.ground_contacts),
+)
+"""Every kind of work that does not add to another, in the order of the columns."""
+
+BALANCES: Final[tuple[tuple[str, str, Callable[[Volume], Ratio]], ...]] = (
+    ("push", "pull", lambda volume: volume.push_to_pull),
+    ("knee-dominant", "hip-dominant", lambda volume: volume.knee_to_hip),
+    ("both legs", "one leg", lambda volume: volume.both_legs_to_one),
+)
+
+
+TALLEST: Final = 28.0
+
+
+@dataclass(frozen=True)
+class Row:
+    """A pattern, or all of them, with one figure for each of `MEASURES`; "" for none of it."""
+
+    name: str
+    figures: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Balance:
+    """Sets of one kind against sets of another: the words, and the share of the first in percent;
+    None where there is neither."""
+
+    first: str
+    second: str
+    ratio: Ratio
+    percent: float | None
+
+
+@dataclass(frozen=True)
+class VolumeSheet:
+    """What some work adds up to."""
+
+    measures: tuple[str, ...]
+    rows: tuple[Row, ...]
+    total: Row
+    balances: tuple[Balance, ...]
+
+
+@dataclass(frozen=True)
+class Bar:
+    """One week's figure in its lane; `percent` of the largest figure of all lanes."""
+
+    week: int
+    shown: str
+    percent: float
+
+    @property
+    def height(self) -> float:
+        """Of a strip `TALLEST` high; a little always shows."""
+        return round(max(1.0, TALLEST * self.percent / 100), 2)
+
+    @property
+    def top(self) -> float:
+        return round(TALLEST - self.height, 2)
+
+
+@dataclass(frozen=True)
+class WeekLane:
+    name: str
+    bars: tuple[Bar, ...]
+
+
+@dataclass(frozen=True)
+class WeeksSheet:
+    """What the weeks of a block add up to: sets by pattern as lanes on one scale, then everything
+    else week by week, and the whole block."""
+
+    weeks: tuple[int, ...]
+    lanes: tuple[WeekLane, ...]
+    measures: tuple[WeekLane, ...]
+    balances: tuple[WeekLane, ...]
+    whole: VolumeSheet
+
+
+def volume_sheet(volume: Volume) -> VolumeSheet:
+    """Patterns with the most sets first."""
+    patterns = _most_first(volume)
+    return VolumeSheet(
+        tuple(name for name, _ in MEASURES),
+        tuple(Row(spoken(name), figures(volume.of_pattern(name))) for name in patterns),
+        Row("all together", figures(volume.total)),
+        balances(volume),
+    )
+
+
+def weeks_sheet(volumes: Sequence[Volume]) -> WeeksSheet:
+    """`volumes` are those of a block's weeks in order."""
+    whole = sum(volumes, Volume())
+    totals = [volume.total for volume in volumes]
+    patterns = _most_first(whole)
+    largest = max((v.of_pattern(name).sets for v in volumes for name in patterns), default=0)
+    return WeeksSheet(
+        tuple(range(1, len(volumes) + 1)),
+        tuple(
+            _lane(spoken(name), [v.of_pattern(name).sets for v in volumes], largest)
+            for name in patterns
+        ),
+        tuple(
+            _lane(name, amounts, max(amounts))
+            for name, amount in MEASURES
+            if any(amounts := [amount(total) for total in totals])
+        ),
+        tuple(
+            _words_lane(f"{first} : {second}", [str(ratio(volume)) for volume in volumes])
+            for first, second, ratio in BALANCES
+        ),
+        volume_sheet(whole),
+    )
+
+
+def figures(work: Work) -> tuple[str, ...]:
+    return tuple(shown(amount(work)) for _, amount in MEASURES)
+
+
+def balances(volume: Volume) -> tuple[Balance, ...]:
+    return tuple(_balance(first, second, ratio(volume)) for first, second, ratio in BALANCES)
+
+
+def shown(amount: float) -> str:
+    """A whole number, "" for none."""
+    return f"{round(amount)}" if round(amount) else ""
+
+
+def spoken(pattern: str) -> str:
+    return pattern.replace("_", " ")
+
+
+def _balance(first: str, second: str, ratio: Ratio) -> Balance:
+    both = ratio.first + ratio.second
+    percent = round(100 * ratio.first / both, 2) if both else None
+    return Balance(first, second, ratio, percent)
+
+
+def _most_first(volume: Volume) -> list[str]:
+    return sorted(volume.patterns, key=lambda name: (-volume.of_pattern(name).sets, name))
+
+
+def _lane(name: str, amounts: Sequence[float], largest: float) -> WeekLane:
+    return WeekLane(
+        name,
+        tuple(
+            Bar(week, shown(amount), round(100 * amount / largest, 2) if largest else 0.0)
+            for week, amount in enumerate(amounts, start=1)
+        ),
+    )
+
+
+def _words_lane(name: str, words: Sequence[str]) -> WeekLane:
+    nothing = str(Ratio(0, 0))
+    return WeekLane(
+        name,
+        tuple(
+            Bar(week, "" if said == nothing else said, 0.0)
+            for week, said in enumerate(words, start=1)
+        ),
+    )

@@ -1,0 +1,241 @@
+"""The checks of a week and of a block, with weeks added up by hand."""
+
+import datetime as dt
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from program.engine.checks import (
+    CheckedBlock,
+    CheckedWeek,
+    DayOfWork,
+    Finding,
+    Level,
+    Limit,
+    Setting,
+    block_findings,
+    week_findings,
+)
+from program.engine.checks.block import LIGHTER, heavy_stretches
+from program.engine.checks.rules import BRENNER_2024
+from program.engine.dose import Dose, Measure, Sides
+from program.engine.volume import Volume, VolumeSlot, volume
+
+MONDAY = dt.date(2026, 11, 23)
+SQUATS = VolumeSlot("squat", Dose(Measure.REPETITIONS, 8), 2)
+BALANCED = tuple(
+    VolumeSlot(pattern, Dose(Measure.REPETITIONS, 8), 2)
+    for pattern in ("push", "pull", "squat", "hinge", "front_brace")
+)
+
+
+def day(plus: int, *slots: VolumeSlot) -> DayOfWork:
+    """A session so many days after the Monday of the week."""
+    return DayOfWork(MONDAY + dt.timedelta(days=plus), volume(slots or BALANCED))
+
+
+def found(*work: DayOfWork, ceilings=(60,), settings=None) -> list[tuple[str, str]]:
+    told = week_findings(CheckedWeek(MONDAY, work, ceilings), settings or {})
+    return [(each.code, each.sentence) for each in told]
+
+
+def codes(*work: DayOfWork, **more) -> set[str]:
+    return {code for code, _ in found(*work, **more)}
+
+
+def test_three_balanced_days_with_rest_between_give_nothing_to_look_at():
+    assert found(day(0), day(2), day(4)) == []
+
+
+def test_a_week_without_work_is_not_judged():
+    assert found() == found(day(-3), day(-5)) == []
+
+
+class TestDays:
+    def test_four_strength_days_with_two_in_a_row(self):
+        assert found(day(0), day(1), day(3), day(5)) == [
+            ("strength_days", "4 strength days this week; at most 3 are usual."),
+            ("consecutive_days", "Two strength days in a row; a day between them is usual."),
+        ]
+
+    def test_two_sessions_on_one_day_are_one_day(self):
+        assert found(day(0), day(0), day(2), day(4)) == []
+
+    def test_mobility_and_crawling_are_days_but_not_strength_days(self):
+        gentle = VolumeSlot("mobility", Dose(Measure.REPETITIONS, 6), 1)
+        assert found(day(0), day(1, gentle), day(2), day(3, gentle), day(4)) == []
+
+    def test_a_sunday_before_and_a_monday_are_in_a_row(self):
+        assert codes(day(-1), day(0)) == {"consecutive_days"}
+        assert codes(day(-2), day(0)) == set()
+
+    def test_a_week_without_a_day_off_is_a_stop_and_says_where_that_comes_from(self):
+        week = CheckedWeek(MONDAY, tuple(day(plus) for plus in range(7)))
+        expected = Finding(
+            "rest_days", Level.STOP, "No day off this week.", BRENNER_2024, 0, Limit(1, None)
+        )
+        assert week_findings(week)[0] == expected
+
+    def test_a_program_may_want_two_days_off(self):
+        six_days = [day(plus) for plus in range(6)]
+        assert "rest_days" not in codes(*six_days)
+        two = {"rest_days": Setting(limit=Limit(least=2))}
+        assert ("rest_days", "Only 1 day off this week.") in found(*six_days, settings=two)
+
+
+class TestMissingWork:
+    def test_two_weeks_without_pushing_want_a_look(self):
+        no_push = [slot for slot in BALANCED if slot.pattern != "push"]
+        assert found(day(-7, *no_push), day(0, *no_push)) == [
+            ("missing_work", "No pushing for two weeks.")
+        ]
+        assert found(day(-7), day(0, *no_push)) == []
+        assert found(day(-7, *no_push), day(0)) == []
+
+    def test_before_two_weeks_are_written_nothing_is_missing(self):
+        assert found(day(0, SQUATS)) == []
+
+    def test_a_hinge_or_a_hamstring_slide_is_enough_hip_work(self):
+        slides = [
+            VolumeSlot("hamstring_slide" if each.pattern == "hinge" else each.pattern, each.dose, 2)
+            for each in BALANCED
+        ]
+        assert found(day(-7, *slides), day(0, *slides)) == []
+
+
+def crawl(seconds: int, rounds: int = 2) -> VolumeSlot:
+    return VolumeSlot("crawl", Dose(Measure.SECONDS, seconds), rounds)
+
+
+class TestVolumeJump:
+    def test_half_as_much_again_is_no_jump_and_more_is(self):
+        # 2 × 20 s, then 2 × 30 s: half as much again. 2 × 31 s: 55 % more.
+        assert found(day(-7, *BALANCED, crawl(20)), day(0, *BALANCED, crawl(30))) == []
+        assert found(day(-7, *BALANCED, crawl(20)), day(0, *BALANCED, crawl(31))) == [
+            (
+                "volume_jump",
+                "Crawl: 62 seconds of holds and bouts this week, after at most 40 in the two weeks"
+                " before.",
+            )
+        ]
+
+    def test_a_pattern_is_told_once_with_its_sets_first(self):
+        # 2 sets of 8, then 4: sets and repetitions have both doubled.
+        more = [VolumeSlot("push", Dose(Measure.REPETITIONS, 8), 4), *BALANCED[1:]]
+        assert found(day(-7), day(0, *more)) == [
+            ("volume_jump", "Push: 4 sets this week, after at most 2 in the two weeks before.")
+        ]
+
+    def test_the_week_after_a_lighter_one_is_held_against_the_one_before_it(self):
+        full, light = [*BALANCED, crawl(30)], [*BALANCED, crawl(15)]
+        assert found(day(-14, *full), day(-7, *light), day(0, *full)) == []
+        assert codes(day(-7, *light), day(0, *full)) == {"volume_jump"}
+
+    def test_what_is_new_this_week_has_not_jumped(self):
+        assert found(day(-7), day(0, *BALANCED, crawl(60))) == []
+
+    def test_mobility_may_grow_as_it_likes(self):
+        more = VolumeSlot("mobility", Dose(Measure.REPETITIONS, 20), 3)
+        less = VolumeSlot("mobility", Dose(Measure.REPETITIONS, 4), 1)
+        assert found(day(-7, *BALANCED, less), day(0, *BALANCED, more)) == []
+
+
+def hops(amount: int) -> VolumeSlot:
+    return VolumeSlot("land", Dose(Measure.REPETITIONS, amount, Sides.EACH, contacts=1), 3)
+
+
+class TestContactsOfAWeek:
+    def test_three_sessions_worth_is_usual_and_a_growth_spurt_halves_it(self):
+        # 3 × 10 × 2 feet = 60 a session, three times 60 = 180; a seven-year-old's 60 gives 180,
+        # in a growth spurt 30 gives 90.
+        week = [day(plus, *BALANCED, hops(10)) for plus in (0, 2, 4)]
+        assert found(*week, ceilings=(60,)) == []
+        assert found(*week, ceilings=(60, 30)) == [
+            (
+                "week_contacts",
+                "180 ground contacts this week: more than is usual for 1 of 2 children, the lowest"
+                " at 90.",
+            )
+        ]
+
+    def test_without_children_there_is_no_ceiling(self):
+        assert found(day(0, *BALANCED, hops(60)), ceilings=()) == []
+
+
+def week_of(sets: int) -> Volume:
+    slot = VolumeSlot("squat", Dose(Measure.REPETITIONS, 8), 1)
+    other = VolumeSlot("hinge", Dose(Measure.REPETITIONS, 8), 1)
+    return volume([slot] * sets + [other] * sets)
+
+
+def of_block(*sets: int, settings=None) -> list[tuple[str, str]]:
+    told = block_findings(CheckedBlock(tuple(map(week_of, sets))), settings or {})
+    return [(each.code, each.sentence) for each in told]
+
+
+class TestOverABlock:
+    def test_seven_weeks_without_a_lighter_one_are_noted(self):
+        assert of_block(5, 5, 6, 6, 6, 6) == []
+        assert of_block(5, 5, 6, 6, 6, 6, 6) == [
+            (
+                "lighter_week",
+                "Weeks 1 to 7 have no lighter week among them; one after at most 6 is usual.",
+            )
+        ]
+
+    def test_four_fifths_of_the_heaviest_is_a_lighter_week(self):
+        assert of_block(5, 5, 5, 4, 5, 5, 5, 4) == []
+        assert len(of_block(50, 50, 50, 41, 50, 50, 50, 41)) == 1
+
+    def test_a_week_away_is_a_lighter_week(self):
+        assert of_block(5, 5, 5, 0, 5, 5, 5) == []
+
+    def test_a_program_may_want_a_lighter_week_sooner(self):
+        three = {"lighter_week": Setting(limit=Limit(most=3))}
+        assert len(of_block(5, 5, 5, 5, settings=three)) == 1
+
+    def test_more_than_twice_the_pushing_of_the_pulling_is_noted(self):
+        def block(push: int, pull: int) -> set[str]:
+            push_slots = [VolumeSlot("push", Dose(Measure.REPETITIONS, 8), push)]
+            pull_slots = [VolumeSlot("pull", Dose(Measure.REPETITIONS, 8), pull)]
+            weeks = (volume(push_slots), volume(pull_slots))
+            return {each.sentence for each in block_findings(CheckedBlock(weeks))}
+
+        assert block(6, 3) == set()
+        assert block(7, 3) == {"Over the block 7 sets of pushing to 3 of pulling."}
+        assert block(3, 7) == {"Over the block 3 sets of pushing to 7 of pulling."}
+
+    def test_knee_and_hip_are_weighed_the_same_way(self):
+        weeks = (
+            volume([VolumeSlot("squat", Dose(Measure.REPETITIONS, 8), 5)]),
+            volume([VolumeSlot("hinge", Dose(Measure.REPETITIONS, 8), 2)]),
+        )
+        assert [each.sentence for each in block_findings(CheckedBlock(weeks))] == [
+            "Over the block 5 sets of knee-dominant to 2 of hip-dominant."
+        ]
+
+    def test_an_empty_block_says_nothing(self):
+        assert block_findings(CheckedBlock(())) == ()
+        assert of_block(0, 0, 0) == []
+
+
+@given(st.lists(st.integers(0, 40), max_size=26))
+def test_stretches_are_apart_and_hold_every_week_that_is_not_lighter(sets):
+    stretches = list(heavy_stretches(sets))
+    inside = [week for first, last in stretches for week in range(first, last + 1)]
+    assert inside == sorted(set(inside))
+    for first, last in stretches:
+        heaviest = 0
+        for week in range(first, last + 1):
+            assert sets[week - 1] > heaviest * LIGHTER
+            heaviest = max(heaviest, sets[week - 1])
+    outside = set(range(1, len(sets) + 1)) - set(inside)
+    for week in outside:
+        earlier = [sets[other - 1] for other in range(1, week)]
+        assert sets[week - 1] <= max(earlier, default=0) * LIGHTER or sets[week - 1] == 0
+
+
+@pytest.mark.parametrize("weeks", [1, 26])
+def test_a_block_of_any_length_is_looked_at(weeks):
+    assert [code for code, _ in of_block(*[5] * weeks)] == (["lighter_week"] if weeks > 6 else [])

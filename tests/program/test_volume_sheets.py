@@ -1,0 +1,135 @@
+"""Volumes as they are read: figures, lanes on one scale, and what each child will really do."""
+
+import pytest
+from django.urls import reverse
+
+from athletes.models import Child
+from library.models import Exercise
+from program.child_volumes import child_volumes
+from program.engine.dose import Dose, Measure, Sides, Tempo
+from program.engine.volume import Volume, VolumeSlot, volume
+from program.models import Session
+from program.volume_sheets import TALLEST, volume_sheet, weeks_sheet
+from tests.factories import (
+    MONDAY,
+    BlockFactory,
+    ChildFactory,
+    ExerciseFactory,
+    PartFactory,
+    PathwayFactory,
+    SessionFactory,
+    SlotFactory,
+)
+
+SPLIT_SQUAT = VolumeSlot(
+    "single_leg", Dose(Measure.REPETITIONS, 8, Sides.EACH, Tempo.parse("3-1-1-0")), 3
+)
+HOLD = VolumeSlot("side_brace", Dose(Measure.SECONDS, 10, Sides.EACH), 2)
+HOPS = VolumeSlot("land", Dose(Measure.REPETITIONS, 5, contacts=2), 3)
+HINGE = VolumeSlot("hinge", Dose(Measure.REPETITIONS, 8), 1)
+
+
+def test_a_sheet_has_a_figure_for_each_kind_of_work():
+    sheet = volume_sheet(volume([SPLIT_SQUAT, HOLD, HOPS, HINGE]))
+    rows = {row.name: row.figures for row in sheet.rows}
+    # sets, repetitions, left, right, under tension, holds, metres, contacts
+    assert rows["single leg"] == ("3", "48", "24", "24", "240", "", "", "")
+    assert rows["side brace"] == ("2", "", "", "", "", "40", "", "")
+    # 3 × 5 × 3 s under tension, 3 × 5 × 2 contacts
+    assert rows["land"] == ("3", "15", "", "", "45", "", "", "30")
+    # 3 + 2 + 3 + 1 sets; 48 + 15 + 8 repetitions; 240 + 45 + 8 × 3 s
+    assert sheet.total.figures == ("9", "71", "24", "24", "309", "40", "", "30")
+    assert [row.name for row in sheet.rows] == ["land", "single leg", "side brace", "hinge"]
+
+
+def test_a_balance_is_a_share_of_sets():
+    push_pull, knee_hip, both_one = volume_sheet(volume([SPLIT_SQUAT, HOPS, HINGE])).balances
+    assert (str(push_pull.ratio), push_pull.percent) == ("0 : 0", None)
+    assert (str(knee_hip.ratio), knee_hip.percent) == ("3 : 1", 75.0)
+    # Hops and hinges on both legs, 3 + 1; split squats on one, 3.
+    assert (str(both_one.ratio), both_one.percent) == ("4 : 3", 57.14)
+
+
+def test_the_lanes_of_a_block_share_one_scale():
+    sheet = weeks_sheet([volume([SPLIT_SQUAT, HINGE]), volume([SPLIT_SQUAT] * 2), Volume()])
+    lanes = {lane.name: [(bar.shown, bar.percent) for bar in lane.bars] for lane in sheet.lanes}
+    assert lanes == {
+        "single leg": [("3", 50.0), ("6", 100.0), ("", 0.0)],
+        "hinge": [("1", 16.67), ("", 0.0), ("", 0.0)],
+    }
+    assert [bar.shown for bar in sheet.balances[1].bars] == ["3 : 1", "6 : 0", ""]
+    assert {lane.name for lane in sheet.measures} == {
+        "sets",
+        "repetitions",
+        "of them left",
+        "of them right",
+        "seconds under tension",
+    }
+    for lane in (*sheet.lanes, *sheet.measures):
+        assert all(bar.top + bar.height == pytest.approx(TALLEST) for bar in lane.bars)
+
+
+@pytest.mark.parametrize("weeks", [0, 1, 26])
+def test_a_block_of_any_length_adds_up(weeks):
+    sheet = weeks_sheet([volume([HINGE])] * weeks)
+    assert len(sheet.weeks) == weeks
+    assert sheet.whole == volume_sheet(sum([volume([HINGE])] * weeks, Volume()))
+
+
+@pytest.mark.django_db
+class TestWhatEachChildWillReallyDo:
+    @pytest.fixture
+    def hop(self):
+        """Small hops, 2 contacts each, then large ones, 4 each."""
+        small = ExerciseFactory(
+            slug="small-hop", revision__pattern="land", revision__contacts=2, revision__low=1
+        )
+        large = ExerciseFactory(
+            slug="large-hop", revision__pattern="land", revision__contacts=4, revision__low=1
+        )
+        return PathwayFactory(slug="hops", pattern="land", chain=[small, large])
+
+    @pytest.fixture
+    def session(self, cast, hop):
+        made = SessionFactory(block=BlockFactory(cohort=cast.cohort))
+        part = PartFactory(session=made, rounds=2)
+        SlotFactory(part=part, exercise=Exercise.objects.get(slug="large-hop"), amount=8)
+        return made
+
+    def sheet(self, session, *children):
+        return child_volumes(Session.objects.with_slots().get(pk=session.pk), children)
+
+    def test_a_growth_spurt_halves_the_ceiling_and_the_child_gets_less(self, cast, session):
+        grows = ChildFactory(cohort=cast.cohort, growing_fast_until=MONDAY)
+        sheet = self.sheet(session, cast.child, grows)
+        as_written, less = sheet.children
+        # 2 rounds × 8 × 4 contacts = 64, within an eleven-year-old's 80 but not within 40.
+        assert (sheet.written_contacts, as_written.contacts, as_written.ceiling) == (64, 64, 80)
+        assert as_written.contacts_percent == 80.0
+        # Small hops: 2 rounds × 8 × 2 contacts.
+        assert (less.contacts, less.ceiling, less.contacts_percent) == (32, 40, 80.0)
+        assert less.sets_apart == 0
+
+    def test_what_waits_for_the_coach_is_not_counted_yet(self, cast, session):
+        Child.objects.get(pk=cast.child.pk).restrictions.create(
+            region="knee", kind="nothing", start=MONDAY, until=MONDAY
+        )
+        (child,) = self.sheet(session, cast.child).children
+        assert (child.waiting, child.contacts, child.sets_apart) == (1, 0, -2)
+        assert child.sets_fewer == 2
+
+    def test_the_page_names_each_child_and_what_is_asked_of_it(self, cast, client_for, session):
+        grows = ChildFactory(cohort=cast.cohort, given_name="Tilda", growing_fast_until=MONDAY)
+        address = reverse("program:child_volumes", args=[session.pk])
+        html = client_for(cast.coach).get(address).content.decode()
+        for words in ("64 of 80", "32 of 40", str(grows), str(cast.child)):
+            assert words in html
+        assert client_for(cast.other_coach).get(address).status_code == 404
+
+    def test_an_empty_session_and_an_empty_cohort_say_what_to_do(self, cast, client_for, session):
+        address = reverse("program:child_volumes", args=[session.pk])
+        coach = client_for(cast.coach)
+        cast.child.enrolments.all().delete()
+        assert "Nobody is in this cohort on that day" in coach.get(address).content.decode()
+        session.parts.all().delete()
+        assert "Nothing in this session yet" in coach.get(address).content.decode()
