@@ -6,46 +6,131 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('program', '0012_board_changes'),
+        ("program", "0012_board_changes"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='CheckChange',
+            name="CheckChange",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(help_text='the code of the rule', max_length=40)),
-                ('is_off', models.BooleanField(default=False)),
-                ('least', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('most', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('reason', models.CharField(max_length=300)),
-                ('at', models.DateTimeField()),
-                ('ended_at', models.DateTimeField(null=True)),
-                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('ended_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("code", models.CharField(help_text="the code of the rule", max_length=40)),
+                ("is_off", models.BooleanField(default=False)),
+                ("least", models.PositiveSmallIntegerField(blank=True, null=True)),
+                ("most", models.PositiveSmallIntegerField(blank=True, null=True)),
+                ("reason", models.CharField(max_length=300)),
+                ("at", models.DateTimeField()),
+                ("ended_at", models.DateTimeField(null=True)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "ended_by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-at', '-pk'],
-                'constraints': [models.UniqueConstraint(condition=models.Q(('ended_at__isnull', True)), fields=('code',), name='one_standing_change_per_check'), models.CheckConstraint(condition=models.Q(('reason__regex', '\\S')), name='check_change_has_a_reason'), models.CheckConstraint(condition=models.Q(models.Q(('is_off', True), ('least__isnull', True), ('most__isnull', True)), models.Q(('is_off', False), ('least__isnull', False)), models.Q(('is_off', False), ('most__isnull', False)), _connector='OR'), name='check_change_is_off_or_has_a_limit'), models.CheckConstraint(condition=models.Q(('least__isnull', True), ('most__isnull', True), ('least__lte', models.F('most')), _connector='OR'), name='check_limits_in_order'), models.CheckConstraint(condition=models.Q(('ended_at__isnull', True), ('ended_at__gte', models.F('at')), _connector='OR'), name='check_change_ends_after_it_begins')],
+                "ordering": ["-at", "-pk"],
+                "constraints": [
+                    models.UniqueConstraint(
+                        condition=models.Q(("ended_at__isnull", True)),
+                        fields=("code",),
+                        name="one_standing_change_per_check",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("reason__regex", "\\S")),
+                        name="check_change_has_a_reason",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            models.Q(
+                                ("is_off", True), ("least__isnull", True), ("most__isnull", True)
+                            ),
+                            models.Q(("is_off", False), ("least__isnull", False)),
+                            models.Q(("is_off", False), ("most__isnull", False)),
+                            _connector="OR",
+                        ),
+                        name="check_change_is_off_or_has_a_limit",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("least__isnull", True),
+                            ("most__isnull", True),
+                            ("least__lte", models.F("most")),
+                            _connector="OR",
+                        ),
+                        name="check_limits_in_order",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("ended_at__isnull", True),
+                            ("ended_at__gte", models.F("at")),
+                            _connector="OR",
+                        ),
+                        name="check_change_ends_after_it_begins",
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='StopReason',
+            name="StopReason",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(help_text='the code of the rule', max_length=40)),
-                ('sentence', models.CharField(help_text='what the check said', max_length=300)),
-                ('reason', models.CharField(max_length=300)),
-                ('at', models.DateTimeField()),
-                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('session', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='stop_reasons', to='program.session')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("code", models.CharField(help_text="the code of the rule", max_length=40)),
+                ("sentence", models.CharField(help_text="what the check said", max_length=300)),
+                ("reason", models.CharField(max_length=300)),
+                ("at", models.DateTimeField()),
+                (
+                    "by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "session",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="stop_reasons",
+                        to="program.session",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['session', '-at'],
-                'constraints': [models.UniqueConstraint(fields=('session', 'code', 'sentence'), name='one_reason_per_stop'), models.CheckConstraint(condition=models.Q(('reason__regex', '\\S')), name='stop_reason_is_written')],
+                "ordering": ["session", "-at"],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("session", "code", "sentence"), name="one_reason_per_stop"
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("reason__regex", "\\S")), name="stop_reason_is_written"
+                    ),
+                ],
             },
         ),
     ]
