@@ -236,5 +236,7 @@ class Board:
 def board_of(
     block: Block, gone: Sequence[TakenOut], today: dt.date, said: str = "", *, refused: bool = False
 ) -> Board:
-    changes = block.changes.standing().select_related("by")[:CHANGES_SHOWN]
+    changes = (
+        BoardChange.objects.filter(block=block).standing().select_related("by")[:CHANGES_SHOWN]
+    )
     return Board(block, sessions_of(block), gone, list(changes), today, said, refused)

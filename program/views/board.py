@@ -75,7 +75,8 @@ def take_back(request: Request, block_id: int, change_id: int) -> HttpResponse:
 
 
 def _change(within: Block, change_id: int) -> BoardChange:
-    found = within.changes.select_related("undone_by", "block").filter(pk=change_id).first()
+    changes = BoardChange.objects.filter(block=within).select_related("undone_by", "block")
+    found = changes.filter(pk=change_id).first()
     if found is None:
         raise Http404
     return found
