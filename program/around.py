@@ -1,6 +1,5 @@
-"""What is around a written session, for the checks: the cohort's people and its other work.
-
-One query each, over as many days as are asked for.
+"""What is around a written session, for the checks: the cohort's people, how the program has set
+the checks, and the cohort's other work. Two queries, over as many days as are asked for.
 """
 
 import datetime as dt
@@ -10,14 +9,16 @@ from typing import Any
 
 from django.contrib.postgres.expressions import ArraySubquery
 from django.db.models import Exists, F, OuterRef
+from django.db.models.functions import JSONObject
 
 from athletes.models import Cohort, Enrolment, HomeKit, Placement
 from athletes.models.children import age_on
+from program.check_settings import setting_of
 from program.circumstances import contact_ceiling
-from program.engine.checks import DayOfWork
+from program.engine.checks import DayOfWork, Settings
 from program.engine.fit_limits import USUAL_HOME_KIT, ceiling_now
 from program.engine.volume import VolumeSlot, volume
-from program.models import Block, Slot
+from program.models import Block, CheckChange, Slot
 from program.plan import dose_of
 
 
@@ -74,39 +75,69 @@ class People:
         )
 
 
-def people_of(cohort: Cohort, first: dt.date, last: dt.date) -> People:
-    """The children enrolled on any of these days: one query."""
+@dataclass(frozen=True)
+class Around:
+    people: People
+    settings: Settings
+
+
+def around(cohort: Cohort, first: dt.date, last: dt.date) -> Around:
+    """The children enrolled on any of these days, and the checks as they are set: one query."""
+    venue = Cohort.objects.filter(pk=OuterRef("pk"), venue_items__isnull=False)
+    row: Any = (
+        Cohort.objects.filter(pk=cohort.pk)
+        .annotate(
+            people=ArraySubquery(_people(first, last)),
+            venue=ArraySubquery(venue.values("venue_items__slug")),
+            changes=ArraySubquery(
+                CheckChange.objects.standing().values(
+                    json=JSONObject(code="code", is_off="is_off", least="least", most="most")
+                )
+            ),
+        )
+        .get()
+    )
+    people = People([_person(each) for each in row.people], frozenset(row.venue))
+    changes = (CheckChange(**each) for each in row.changes)
+    return Around(people, {change.code: setting_of(change) for change in changes})
+
+
+def _people(first: dt.date, last: dt.date) -> Any:
+    """The enrolments of a cohort on any of these days, for a subquery; kit None where nobody has
+    said."""
     landing = Placement.objects.current().filter(child=OuterRef("child"), pathway__pattern="land")
     kit = HomeKit.objects.filter(child=OuterRef("child"))
-    at_home = kit.filter(items__isnull=False).values("items__slug")
-    venue = Cohort.objects.filter(pk=OuterRef("cohort"), venue_items__isnull=False)
-    rows = (
-        Enrolment.objects.filter(cohort=cohort)
+    return (
+        Enrolment.objects.filter(cohort=OuterRef("pk"), start__lte=last)
         .running_after(first - dt.timedelta(days=1))
-        .filter(start__lte=last)
-        .annotate(
-            birth_date=F("child__birth_date"),
-            growing_fast_until=F("child__growing_fast_until"),
-            lands=Exists(landing),
-            has_said=Exists(kit),
-            home=ArraySubquery(at_home),
-            venue=ArraySubquery(venue.values("venue_items__slug")),
-        )
         .order_by("pk")
+        .values(
+            json=JSONObject(
+                start="start",
+                end="end",
+                birth_date="child__birth_date",
+                growing_fast_until="child__growing_fast_until",
+                lands=Exists(landing),
+                has_said=Exists(kit),
+                home=ArraySubquery(kit.filter(items__isnull=False).values("items__slug")),
+            )
+        )
     )
-    found: Any = list(rows)
-    return People([_person(row) for row in found], frozenset(found[0].venue if found else ()))
 
 
-def _person(row: Any) -> Person:
+def _person(row: dict[str, Any]) -> Person:
     return Person(
-        row.start,
-        row.end,
-        row.birth_date,
-        row.growing_fast_until,
-        row.lands,
-        frozenset(row.home) if row.has_said else USUAL_HOME_KIT,
+        dt.date.fromisoformat(row["start"]),
+        _day(row["end"]),
+        dt.date.fromisoformat(row["birth_date"]),
+        _day(row["growing_fast_until"]),
+        row["lands"],
+        frozenset(row["home"]) if row["has_said"] else USUAL_HOME_KIT,
     )
+
+
+def _day(text: str | None) -> dt.date | None:
+    return dt.date.fromisoformat(text) if text else None
 
 
 def work_of(

@@ -1,12 +1,11 @@
-"""The checks and the volumes of a whole block, in three queries however long it is."""
+"""The checks and the volumes of a whole block, in two queries however long it is."""
 
 import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from program.around import people_of, work_of
-from program.check_settings import settings_of_program
+from program.around import around, work_of
 from program.engine.checks import (
     CheckedBlock,
     CheckedWeek,
@@ -48,8 +47,8 @@ class BlockLook:
 
     def stops(self, pk: int) -> tuple[Finding, ...]:
         """Why a session cannot go out without a written reason: its own stops and its week's."""
-        around = self.of_week(self.week_of_session.get(pk, 0))
-        return tuple(each for each in (*self.of_session(pk), *around) if each.level is Level.STOP)
+        of_week = self.of_week(self.week_of_session.get(pk, 0))
+        return tuple(each for each in (*self.of_session(pk), *of_week) if each.level is Level.STOP)
 
 
 def look_at_block(
@@ -57,8 +56,8 @@ def look_at_block(
 ) -> BlockLook:
     """`sessions` are all of the block's, `plans` theirs by primary key; their exercises' needs are
     fetched."""
-    settings = settings_of_program()
-    people = people_of(block.cohort, block.starts_on, week_end(block.ends_on))
+    near = around(block.cohort, block.starts_on, week_end(block.ends_on))
+    people, settings = near.people, near.settings
     elsewhere = work_of(block.cohort, block.starts_on - 2 * A_WEEK, block.ends_on, but=block)
     here = [DayOfWork(session.date, plans[session.pk].volume) for session in sessions]
     work = (*elsewhere, *here)

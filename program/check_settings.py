@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from django.db import IntegrityError, transaction
 
-from program.engine.checks import RULES, Limit, Rule, Setting, Settings
+from program.engine.checks import RULES, Limit, Rule, Setting
 from program.models import CheckChange
 
 if TYPE_CHECKING:
@@ -27,16 +27,11 @@ class SetRule:
 
     @property
     def limit(self) -> Limit:
-        return _setting(self.standing).limit or self.rule.usual
+        return setting_of(self.standing).limit or self.rule.usual
 
     @property
     def is_off(self) -> bool:
         return self.standing is not None and self.standing.is_off
-
-
-def settings_of_program() -> Settings:
-    """One query."""
-    return {change.code: _setting(change) for change in CheckChange.objects.standing()}
 
 
 def all_rules() -> list[SetRule]:
@@ -88,7 +83,7 @@ def back_to_usual(rule: Rule, by: "User", now: dt.datetime) -> bool:
 
 
 def _refuse_the_same(rule: Rule, setting: Setting, standing: CheckChange | None) -> None:
-    if _setting(standing) == setting:
+    if setting_of(standing) == setting:
         raise ChangeRefused(
             f"It is so already: {standing}, and the reason given then stands."
             if standing
@@ -103,7 +98,8 @@ def _set_rule(rule: Rule, changes: list[CheckChange]) -> SetRule:
     return SetRule(rule, standing, tuple(each for each in changes if each is not standing))
 
 
-def _setting(change: CheckChange | None) -> Setting:
+def setting_of(change: CheckChange | None) -> Setting:
+    """What a change makes of its check; None changes nothing."""
     if change is None:
         return Setting()
     return (

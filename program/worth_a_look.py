@@ -5,8 +5,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from library.models import ExerciseRevision
-from program.around import People, people_of, work_of
-from program.check_settings import settings_of_program
+from program.around import People, around, work_of
 from program.engine.checks import (
     CheckedSession,
     CheckedSlot,
@@ -39,17 +38,17 @@ class Look:
 
 def worth_a_look(session: Session) -> tuple[Look, ...]:
     """What the checks find in a session and its week; `session` is fetched `with_plan()`."""
-    block, settings = session.block, settings_of_program()
+    block = session.block
     starts = week_start(block, session.date)
-    people = people_of(block.cohort, starts, week_end(starts))
-    own = session_findings(facts_of(session, plan_of(session), people), settings)
+    here = around(block.cohort, starts, week_end(starts))
+    own = session_findings(facts_of(session, plan_of(session), here.people), here.settings)
     work = work_of(block.cohort, starts - 2 * A_WEEK, week_end(starts))
-    week = CheckedWeek(starts, tuple(work), people.ceilings(week_end(starts)))
-    around = week_findings(week, settings) if has_exercises(session) else ()
+    week = CheckedWeek(starts, tuple(work), here.people.ceilings(week_end(starts)))
+    of_week = week_findings(week, here.settings) if has_exercises(session) else ()
     kept = {(each.code, each.sentence): each for each in _kept(session)}
     return tuple(
         Look(finding, kept.get((finding.code, finding.sentence)))
-        for finding in most_urgent_first((*own, *around))
+        for finding in most_urgent_first((*own, *of_week))
     )
 
 

@@ -7,7 +7,7 @@ from django.db import IntegrityError, transaction
 from django.urls import reverse
 from django.utils import timezone
 
-from program.check_settings import ChangeRefused, change_check, settings_of_program
+from program.check_settings import ChangeRefused, change_check, setting_of
 from program.engine.checks import RULES, Limit, Setting
 from program.models import CheckChange
 
@@ -19,6 +19,10 @@ OFF = Setting(is_off=True)
 @pytest.fixture
 def head(cast, client_for):
     return client_for(cast.head_coach)
+
+
+def settings_of_program() -> dict[str, Setting]:
+    return {each.code: setting_of(each) for each in CheckChange.objects.standing()}
 
 
 def send(client, code, **said):
