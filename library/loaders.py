@@ -1,7 +1,9 @@
 """What an address names, or a 404. A step or lateral is looked up through its pathway."""
 
+from django.http import Http404
 from django.shortcuts import get_object_or_404
 
+from library.figures.movement import Movement, drawn
 from library.models import Exercise, ExerciseRevision, Lateral, Pathway, Step
 
 
@@ -12,6 +14,15 @@ def exercise_or_404(slug: str) -> Exercise:
 def revision_or_404(slug: str, number: int) -> ExerciseRevision:
     """A revision of an exercise, by its number."""
     return get_object_or_404(ExerciseRevision, exercise__slug=slug, number=number)
+
+
+def figure_or_404(exercise: Exercise, start: str) -> Movement:
+    """A figure to begin with: that of a slug, or of the exercise's own revision of a number."""
+    own = revision_or_404(exercise.slug, int(start)).movement if start.isdecimal() else ""
+    found = drawn(exercise.slug, own) if own else drawn(start)
+    if found is None:
+        raise Http404
+    return found
 
 
 def pathway_or_404(slug: str) -> Pathway:

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from library.views import browse, edit, figures, pathways
+from library.views import browse, edit, figures, pathways, showing
 
 app_name = "library"
 
@@ -13,6 +13,10 @@ urlpatterns = [
     path("exercises/<slug:slug>/edit/", edit.edit_exercise, name="edit_exercise"),
     path("exercises/<slug:slug>/publish/", edit.publish, name="publish"),
     path("exercises/<slug:slug>/retire/", edit.retire, name="retire"),
+    path("exercises/<slug:slug>/figure/", showing.showing, name="showing"),
+    path("exercises/<slug:slug>/figure/drawn/", showing.drawn, name="drawn"),
+    path("exercises/<slug:slug>/figure/from/<slug:start>/", showing.poses, name="poses"),
+    path("exercises/<slug:slug>/figure/from/<slug:start>/look/", showing.look, name="look"),
     path("pathways/new/", pathways.new_pathway, name="new_pathway"),
     path("pathways/<slug:slug>/", pathways.pathway, name="pathway"),
     path("pathways/<slug:slug>/edit/", pathways.edit_pathway, name="edit_pathway"),

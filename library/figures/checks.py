@@ -15,6 +15,7 @@ from library.figures import body
 from library.figures.measures import measure
 from library.figures.motion import FRAMES_PER_SECOND, Timed, Timeline, frames, key_skeletons
 from library.figures.movement import Movement
+from library.figures.names import in_words, the, the_joint
 from library.figures.props import Prop
 from library.figures.skeleton import SIDES, Skeleton
 from library.figures.support import MARGIN_OF_BALANCE, off_balance, touches_something
@@ -32,11 +33,15 @@ SLOW_SECONDS = 1.0
 
 @dataclass(frozen=True)
 class Finding:
-    """`check` is its name, `seconds` when in the loop, `words` what was found and allowed."""
+    """`check` is its name, `seconds` when in the loop, `words` what was found and allowed.
+
+    `plain` says it to a coach who changes a figure.
+    """
 
     check: str
     seconds: float
     words: str
+    plain: str
 
     def __str__(self) -> str:
         return f"{self.check} at {self.seconds:.2f} s: {self.words}"
@@ -87,6 +92,37 @@ def findings(movement: Movement, tempo: str | None = None) -> list[Finding]:
     ]
 
 
+def advice(movement: Movement, start: Movement) -> list[str]:
+    """What a coach who changed `start` may want to look at again, once each, in plain sentences."""
+    seen = {limb: at for limb, at in _slides(movement).items() if limb not in _slides(start)}
+    seen = {f"{limb} slides": at for limb, at in seen.items()}
+    for finding in findings(movement):
+        seen.setdefault(finding.plain, finding.seconds)
+    return [
+        f"{plain[0].upper()}{plain[1:]}" + (f", {at:.1f} s into it." if at else ".")
+        for plain, at in seen.items()
+    ]
+
+
+def _slides(movement: Movement) -> dict[str, float]:
+    """The hands and feet that are pushed along a surface, and when that begins.
+
+    That is right for a towel slide; so it is no finding by itself.
+    """
+    slid: dict[str, float] = {}
+    for before, after in pairwise(Timeline(movement).keys):
+        for limb, kind in before.pose.holds.items():
+            here, there = before.pose.channels, after.pose.channels
+            lifted = there.get(f"{limb}@lift") or before.out_of == "flight"
+            if kind != after.pose.holds.get(limb) or f"{limb}@x" not in here or lifted:
+                continue
+            moved = max(abs(there[f"{limb}@{axis}"] - here[f"{limb}@{axis}"]) for axis in "xz")
+            if moved > CONTACT_TOLERANCE:
+                side, _, part = limb.partition(".")
+                slid.setdefault(the(f"{side}.{'foot' if part == 'leg' else 'hand'}"), before.at)
+    return slid
+
+
 def _without_repeats(played: list[Skeleton]) -> list[Skeleton]:
     """One frame of every stillness is as good as all of them."""
     return played[:1] + [
@@ -112,7 +148,8 @@ def segment_lengths(played: Sequence[Skeleton]) -> list[Finding]:
             drawn = distance(skeleton.points[start], skeleton.points[end])
             if abs(drawn - length) > LENGTH_TOLERANCE:
                 words = f"{start} to {end} is {drawn:.2f}; it is {length:.2f} in this body"
-                found.append(Finding("segment length", skeleton.seconds, words))
+                plain = f"{the(start)} and {the(end)} are drawn too near or too far apart"
+                found.append(Finding("segment length", skeleton.seconds, words, plain))
     return _first_of_each(found)
 
 
@@ -127,7 +164,8 @@ def joint_ranges(played: Sequence[Skeleton]) -> list[Finding]:
             angle = skeleton.angles[name]
             if not low - 0.5 <= angle <= high + 0.5:
                 words = f"{name} is {angle:.0f} degrees; allowed: {low} to {high}"
-                found.append(Finding("joint range", skeleton.seconds, words))
+                plain = f"{the_joint(name)} goes further than a joint goes"
+                found.append(Finding("joint range", skeleton.seconds, words, plain))
         found += _knees_ahead(skeleton)
     return _first_of_each(found)
 
@@ -141,7 +179,8 @@ def _knees_ahead(skeleton: Skeleton) -> list[Finding]:
             words = (
                 f"{side}.leg.turn is {turned:.0f} degrees with the knee bent; allowed: -60 to 60"
             )
-            found.append(Finding("joint range", skeleton.seconds, words))
+            plain = f"{the(f'{side}.knee')} points away from where its foot can follow"
+            found.append(Finding("joint range", skeleton.seconds, words, plain))
     return found
 
 
@@ -154,19 +193,26 @@ def depths(played: Sequence[Skeleton], props: Sequence[Prop]) -> list[Finding]:
             radius = body.RADIUS.get(name.rpartition(".")[2], 0.0)
             if radius - point[1] > DEPTH_TOLERANCE:
                 words = f"{name} is {radius - point[1]:.1f} below the floor; allowed: 1"
-                found.append(Finding("depth", skeleton.seconds, words))
+                plain = f"{the(name)} sinks into the floor"
+                found.append(Finding("depth", skeleton.seconds, words, plain))
             for prop in solid:
                 depth = prop.depth_of(point, radius)
                 if depth > DEPTH_TOLERANCE:
                     words = f"{name} is {depth:.1f} inside the {prop.kind}; allowed: 1"
-                    found.append(Finding("depth", skeleton.seconds, words))
+                    plain = f"{the(name)} sinks into the {prop.kind}"
+                    found.append(Finding("depth", skeleton.seconds, words, plain))
     return _first_of_each(found)
 
 
 def floating(played: Sequence[Skeleton], props: Sequence[Prop]) -> list[Finding]:
     """Outside a flight something carries the body."""
     found = [
-        Finding("floating", skeleton.seconds, "nothing touches the floor, a thing or a hand hold")
+        Finding(
+            "floating",
+            skeleton.seconds,
+            "nothing touches the floor, a thing or a hand hold",
+            "the body floats: nothing touches the floor or a thing",
+        )
         for skeleton in played
         if skeleton.phase != "flight" and not touches_something(skeleton, props)
     ]
@@ -185,12 +231,14 @@ def contacts(played: Sequence[Skeleton]) -> list[Finding]:
             miss = distance(point, contact.at)
             if miss > CONTACT_TOLERANCE:
                 words = f"{contact.landmark} is {miss:.1f} from where it is held; allowed: 1"
-                found.append(Finding("contact", skeleton.seconds, words))
+                plain = f"{the(contact.landmark)} does not reach where it is held"
+                found.append(Finding("contact", skeleton.seconds, words, plain))
             if contact.steady:
                 moved = distance(point, resting.setdefault(contact.landmark, point))
                 if moved > CONTACT_TOLERANCE:
                     words = f"{contact.landmark} slid {moved:.1f} while held; allowed: 1"
-                    found.append(Finding("contact", skeleton.seconds, words))
+                    plain = f"{the(contact.landmark)} slides"
+                    found.append(Finding("contact", skeleton.seconds, words, plain))
     return _first_of_each(found)
 
 
@@ -212,14 +260,16 @@ def balance(
                     f"the centre of mass is {off:.1f} outside the base in the {phase.name}; "
                     f"allowed: {MARGIN_OF_BALANCE:g}"
                 )
-                found.append(Finding("balance", skeleton.seconds, words))
+                plain = "the body would topple: its weight is not over what carries it"
+                found.append(Finding("balance", skeleton.seconds, words, plain))
     return found[:1]
 
 
 def key_angles(movement: Movement) -> list[Finding]:
     """The angles that make the exercise what it is."""
     if not movement.angles:
-        return [Finding("key angle", 0.0, "no key angle is declared; every movement has one")]
+        words = "no key angle is declared; every movement has one"
+        return [Finding("key angle", 0.0, words, "no angle says what makes it this exercise")]
     found = []
     skeletons = key_skeletons(movement)
     for wanted in movement.angles:
@@ -229,7 +279,12 @@ def key_angles(movement: Movement) -> list[Finding]:
                 f"{wanted.measure} in {wanted.pose} is {angle:.0f} degrees; "
                 f"allowed: {wanted.degrees:g} within {wanted.within:g}"
             )
-            found.append(Finding("key angle", 0.0, words))
+            plain = (
+                f"{in_words(wanted.measure)} in the pose “{wanted.pose}” is at {angle:.0f}°; "
+                f"in the figure as it was drawn it is at {wanted.degrees:g}°, "
+                f"{wanted.within:g}° more or less"
+            )
+            found.append(Finding("key angle", 0.0, words, plain))
     return found
 
 
@@ -248,7 +303,8 @@ def speeds(played: Sequence[Skeleton]) -> list[Finding]:
                     f"{start} to {end} turns at {turned / step:.0f} degrees a second; "
                     f"allowed: {FASTEST:g}"
                 )
-                found.append(Finding("speed", before.seconds, words))
+                plain = f"{the(end)} moves faster than a body can"
+                found.append(Finding("speed", before.seconds, words, plain))
     return _first_of_each(found)
 
 

@@ -82,6 +82,15 @@ def still_at(movement: Movement, seconds: float, side: str = "left") -> str:
     return _document(movement, animation.box, content)
 
 
+def afresh(movement: Movement, pose: str) -> tuple[str, str]:
+    """The figure in a key pose, and moving. Kept nowhere: for a figure that is being changed."""
+    animation = _Animation(movement, None, "left")
+    met = [key.at for key in animation.timeline.keys if key.name == pose]
+    skeleton = animation.timeline.at(met[0])
+    layers = _layered([(part, "") for part in animation.picture(skeleton)], animation.box, "pose")
+    return _document(movement, animation.box, layers), animation.drawing()
+
+
 def content_hash(movement: Movement, tempo: str | None = None, side: str = "left") -> str:
     """Changes whenever the drawing would: for cache keys and file names."""
     words = "\0".join((movement.text, movement.slug, tempo or "", side, str(DRAWING_VERSION)))

@@ -264,6 +264,16 @@ def _within_reach(source: Source, place: Place, pose: Pose) -> Pose:
     landmark, miss = residual(skeleton)
     if miss > OUT_OF_REACH:
         reason = f"{landmark} is {miss:.1f} short of where it is held; allowed: {OUT_OF_REACH:g}"
-        raise source.error(place, f"{reason}. Move the contact, the hips or the lean")
+        raise source.error(
+            (*place, *_limb_of(landmark)), f"{reason}. Move the contact, the hips or the lean"
+        )
     channels = {name: n for name, n in pose.channels.items() if ".shoulder@" not in name}
     return Pose(channels, pose.holds, pose.anchor).resolved()
+
+
+def _limb_of(landmark: str) -> Place:
+    """The key of the limb that a landmark belongs to; none for the trunk's."""
+    side, _, part = landmark.partition(".")
+    if not part:
+        return ()
+    return (f"{side}_{'arm' if part in ('wrist', 'grip', 'elbow', 'fingers') else 'leg'}",)

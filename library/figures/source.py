@@ -13,11 +13,14 @@ type Place = tuple[str | int, ...]
 
 
 class MovementError(ValueError):
-    """A movement file that cannot be drawn: `path`, `line` and `message` say where and why."""
+    """A movement file that cannot be drawn: `path`, `line` and `message` say where and why.
 
-    def __init__(self, path: str, line: int, message: str) -> None:
+    `place` are the keys that lead to the mistake, as far as there are any.
+    """
+
+    def __init__(self, path: str, line: int, message: str, place: Place = ()) -> None:
         super().__init__(f"{path}, line {line}: {message}")
-        self.path, self.line, self.message = path, line, message
+        self.path, self.line, self.message, self.place = path, line, message, place
 
 
 @dataclass(frozen=True)
@@ -42,7 +45,7 @@ class Source:
             raise MovementError(path, number, f"not readable as TOML: {problem}") from problem
 
     def error(self, place: Place, message: str) -> MovementError:
-        return MovementError(self.path, self.line_of(place), message)
+        return MovementError(self.path, self.line_of(place), message, place)
 
     def line_of(self, place: Place) -> int:
         """The line where the value at `place` (keys and list positions) is written, from 1."""

@@ -8,6 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from library.body import Region
+from library.content import Content, revise
+from library.figures import movement
 from library.loading.storing import load
 from library.models import (
     Exercise,
@@ -159,6 +161,18 @@ def test_what_a_coach_changed_here_stays_until_the_files_say_something_new(folde
     low_seat.refresh_from_db()
     assert low_seat.current.number == 3
     assert low_seat.revisions.get(number=2).stop == "Stop at once."
+
+
+def test_new_words_in_the_files_leave_a_coachs_figure(folder):
+    run(folder)
+    low_seat = Exercise.objects.select_related("current").get(slug="low-seat")
+    text = (movement.FOLDER / "free-squat.toml").read_text()
+    said = Content.of(low_seat.current)
+    revise(low_seat, Content({**said.fields, "movement": text}, said.needs), by="Coach", base=1)
+    squat(folder, exercise("high-seat"), exercise("low-seat", feel="Both thighs, warm and strong."))
+    run(folder)
+    low_seat = Exercise.objects.select_related("current").get(slug="low-seat")
+    assert (low_seat.current.number, low_seat.current.movement) == (3, text)
 
 
 def test_a_retired_exercise_is_not_brought_back(folder):

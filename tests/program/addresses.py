@@ -188,6 +188,20 @@ ALLOWED: dict[str, Row] = {
     "library:edit_exercise": shelved(fills, "exercise", body=exercise_form(base=1)),
     "library:publish": shelved(acts, "draft_exercise"),
     "library:retire": shelved(fills, "exercise", body=lambda half: {}),
+    "library:showing": shelved(looks, "exercise"),
+    "library:drawn": shelved(acts, "own_figure"),
+    "library:poses": shelved(
+        fills, "exercise", "figure", body=lambda half: {"base": 1, "describe": "Up and down."}
+    ),
+    "library:look": shelved(
+        acts,
+        "exercise",
+        "figure",
+        body=lambda half: {"base": 1, "describe": "Up and down."},
+        post=PAGE,
+        hx_post=PART,
+        writes=False,
+    ),
     "library:pathway": shelved(looks, "pathway"),
     "library:new_pathway": shelved(
         fills, body=lambda half: {"name": "Onto one leg", "pattern": "squat", "about": "Slowly."}

@@ -1,0 +1,200 @@
+"""Making a figure of a coach's own: the key poses of an existing one, changed by sliders."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any, cast
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.http import QueryDict
+
+from library.figures.movement import Movement, read_own
+from library.figures.names import in_words
+from library.figures.sliders import DEGREES, Group, Path, Slider, changed, groups_of, used_poses
+from library.figures.source import MovementError
+from library.models import ExerciseRevision
+
+LONGEST_TEXT = 20_000  # as `ExerciseRevision.movement` holds
+
+
+@dataclass(frozen=True)
+class SliderRow:
+    """A slider with the field that it fills; `shown` is its value in words."""
+
+    slider: Slider
+    field: forms.BoundField
+
+    @property
+    def value(self) -> Any:
+        sent = self.field.value()
+        return self.field.initial if sent in (None, "") else sent
+
+    @property
+    def shown(self) -> str:
+        return f"{self.value}{self.slider.unit}"
+
+
+@dataclass(frozen=True)
+class PartRows:
+    """A part of the body: its sliders, and the box that lets it go where it is held."""
+
+    group: Group
+    key: str
+    joints: list[SliderRow]
+    holding: list[SliderRow]
+    let_go: forms.BoundField | None
+
+    @property
+    def errors(self) -> list[str]:
+        fields = [row.field for row in (*self.joints, *self.holding)]
+        fields += [self.let_go] if self.let_go else []
+        return [str(error) for field in fields for error in field.errors]
+
+
+@dataclass(frozen=True)
+class PoseRows:
+    number: int
+    name: str
+    parts: list[PartRows]
+
+
+class PoseForm(forms.Form):
+    """Every key pose's sliders. What is not sent stays as the figure has it.
+
+    `start` is the movement that the change begins with.
+    """
+
+    base = forms.IntegerField(widget=forms.HiddenInput)
+    pose = forms.IntegerField(required=False)
+    describe = forms.CharField(
+        label="What moves",
+        max_length=300,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="In one or two sentences, for whoever cannot see it.",
+    )
+
+    def __init__(self, data: QueryDict | None, start: Movement, slug: str, base: int) -> None:
+        super().__init__(data, initial={"base": base, "describe": start.describe, "pose": 0})
+        self.start, self.slug = start, slug
+        self.movement: Movement | None = None
+        self.names = used_poses(start)
+        self.groups = {name: groups_of(start.poses[name]) for name in self.names}
+        for number, name in enumerate(self.names):
+            for group in self.groups[name]:
+                for slider in (*group.joints, *group.holding):
+                    self.fields[_key(number, slider.path)] = _number(slider)
+                if group.held and not group.carries:
+                    self.fields[_key(number, (group.part, "free"))] = forms.BooleanField(
+                        label="Let go, and move it by its joints", required=False
+                    )
+
+    @property
+    def shown(self) -> int:
+        """The key pose that is looked at, by its number."""
+        asked = str(self["pose"].value())
+        return int(asked) if asked in map(str, range(len(self.names))) else 0
+
+    def clean(self) -> dict[str, Any]:
+        said = cast("dict[str, Any]", super().clean())
+        if not self.errors:
+            try:
+                self.movement = self._movement(said)
+            except MovementError as problem:
+                self.add_error(self._field_of(problem), in_words(problem.message))
+        return said
+
+    def _movement(self, said: dict[str, Any]) -> Movement:
+        """The changed movement; raises MovementError where it cannot be drawn."""
+        let_go = [
+            (name, group.part)
+            for number, name, group in self._each()
+            if self._is_free(number, group)
+        ]
+        numbers = {
+            (name, slider.path): said[_key(number, slider.path)]
+            for number, name, group in self._each()
+            for slider in self._counting(number, group)
+            if _is_moved(slider, said[_key(number, slider.path)])
+        }
+        text = changed(self.start, said["describe"], numbers, let_go)
+        if len(text) > LONGEST_TEXT:
+            raise ValidationError("This figure has grown too long to be kept.")
+        return read_own(self.slug, text)
+
+    def _each(self) -> Iterator[tuple[int, str, Group]]:
+        for number, name in enumerate(self.names):
+            for group in self.groups[name]:
+                yield number, name, group
+
+    def _is_free(self, number: int, group: Group) -> bool:
+        return bool(self.cleaned_data.get(_key(number, (group.part, "free"))))
+
+    def _counting(self, number: int, group: Group) -> tuple[Slider, ...]:
+        """The sliders that say anything: a held limb's joints follow from where it is held."""
+        if not group.held or self._is_free(number, group):
+            return group.joints
+        return (*group.joints, *group.holding) if group.carries else group.holding
+
+    def _field_of(self, problem: MovementError) -> str | None:
+        """The field at which to say what is wrong."""
+        match problem.place:
+            case ("pose", str(name), str(part), *rest) if name in self.names:
+                number = self.names.index(name)
+                exact = _key(number, (part, *(key for key in rest if key)))
+                near = [key for key in self.fields if key.startswith(_key(number, (part,)))]
+                return exact if exact in self.fields else next(iter(near), None)
+        return None
+
+    def rebase(self, current: ExerciseRevision) -> None:
+        """Keep what was moved, and let the next save follow the revision that is current now."""
+        data = cast("QueryDict", self.data).copy()
+        data["base"] = str(current.number)
+        self.data = data
+
+    def problems(self) -> list[str]:
+        """Why the figure cannot be drawn, each with where that is."""
+        by_part = [
+            f"{pose.name}, {part.group.title.lower()}: {error}"
+            for pose in self.poses()
+            for part in pose.parts
+            for error in part.errors
+        ]
+        return [*map(str, self.non_field_errors()), *map(str, self["describe"].errors), *by_part]
+
+    def poses(self) -> list[PoseRows]:
+        return [
+            PoseRows(number, name, [self._part(number, group) for group in self.groups[name]])
+            for number, name in enumerate(self.names)
+        ]
+
+    def _part(self, number: int, group: Group) -> PartRows:
+        free = _key(number, (group.part, "free"))
+        return PartRows(
+            group,
+            _key(number, (group.part,)),
+            [SliderRow(each, self[_key(number, each.path)]) for each in group.joints],
+            [SliderRow(each, self[_key(number, each.path)]) for each in group.holding],
+            self[free] if free in self.fields else None,
+        )
+
+
+def _key(number: int, path: Path) -> str:
+    return "-".join(map(str, (number, *path)))
+
+
+def _number(slider: Slider) -> forms.FloatField:
+    allowed = f"{slider.label}: from {slider.low:g} to {slider.high:g}{slider.unit}."
+    wrong = dict.fromkeys(("invalid", "min_value", "max_value"), allowed)
+    return forms.FloatField(
+        label=slider.label,
+        min_value=slider.low,
+        max_value=slider.high,
+        required=False,
+        initial=round(slider.value) if slider.unit == DEGREES else round(2 * slider.value) / 2,
+        error_messages=wrong,
+    )
+
+
+def _is_moved(slider: Slider, number: float | None) -> bool:
+    """Whether a slider is not where it was; it was rounded to its step when it was shown."""
+    return number is not None and abs(number - slider.value) > slider.step / 2

@@ -1,0 +1,53 @@
+"""A coach makes a figure of their own with the keyboard, in a browser."""
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from django.urls import reverse
+from playwright.sync_api import expect
+
+from library.models import Exercise
+from tests.browser.test_library import sign_in  # noqa: F401 -- a fixture
+from tests.factories import ExerciseFactory
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+@pytest.mark.parametrize("width", [1280, 390])
+def test_a_figure_is_changed_by_keys_looked_at_and_saved(sign_in, cast, width):  # noqa: F811
+    exercise = ExerciseFactory(slug="free-squat", revision__name="Squat")
+    page = sign_in(cast.coach, viewport={"width": width, "height": 844})
+    page.goto(reverse("library:exercise", args=["free-squat"]))
+    page.get_by_role("link", name="Change what shows it").click()
+    page.get_by_role("link", name="Change its poses").click()
+    still = page.locator(".pose-picture img").first
+    before = still.get_attribute("src")
+
+    page.get_by_role("radio", name="start").focus()
+    page.keyboard.press("ArrowRight")
+    expect(still).to_have_attribute("alt", "The figure in the key pose bottom")
+    panel = page.locator(".pose-panel:visible")
+    panel.locator("summary", has_text="Left arm").press("Enter")
+    elbow = panel.locator(".pose-part", has_text="Left arm").get_by_label("Elbow bends")
+    elbow.focus()
+    for _ in range(6):
+        page.keyboard.press("ArrowRight")
+    expect(elbow).to_have_attribute("aria-valuetext", "10°")
+    expect(panel.get_by_text("10°", exact=True)).to_be_visible()
+    expect(still).not_to_have_attribute("src", before)
+    expect(page.get_by_text("Nothing slides, sinks in or topples.")).to_be_visible()
+    lean = panel.get_by_label("Leans forward")
+    lean.press("Home")
+    expect(page.get_by_text("Worth another look.")).to_be_visible()
+    lean.fill("38")
+    expect(page.get_by_text("Nothing slides, sinks in or topples.")).to_be_visible()
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    found = Axe().run(page)
+    assert found.response["violations"] == [], found.generate_report()
+
+    page.get_by_role("button", name="Save this figure").press("Enter")
+    expect(page).to_have_url(reverse("library:exercise", args=["free-squat"]))
+    shown = page.locator(".teach img")
+    expect(shown).to_have_attribute("src", "/library/figures/free-squat/2.svg?side=left")
+    expect(shown).to_have_js_property("complete", True)
+    assert shown.evaluate("image => image.naturalWidth") > 0
+    assert "elbow = 10" in Exercise.objects.get(pk=exercise.pk).current.movement

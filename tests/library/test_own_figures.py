@@ -1,0 +1,168 @@
+"""A coach chooses what shows an exercise, and makes a figure from another one's key poses."""
+
+import pytest
+from django.urls import reverse
+
+from library.content import Content, revise
+from library.figures.measures import measure
+from library.figures.motion import key_skeletons
+from library.figures.movement import drawn
+from library.models import Exercise, ExerciseRevision
+from tests.factories import ExerciseFactory
+from tests.library.writing import sent
+
+pytestmark = pytest.mark.django_db
+
+HTMX = {"HX-Request": "true"}
+BOTTOM_KNEE = "1-near_leg-knee"
+
+
+@pytest.fixture
+def coach(cast, client_for):
+    return client_for(cast.coach)
+
+
+@pytest.fixture
+def exercise():
+    return ExerciseFactory(slug="free-squat", revision__name="Squat")
+
+
+def address(name="poses", slug="free-squat", start="split-squat"):
+    return reverse(f"library:{name}", args=[slug, start])
+
+
+def typed(**more):
+    return {"base": 1, "describe": "Down and up again.", "pose": 1} | more
+
+
+def now(exercise) -> ExerciseRevision:
+    return Exercise.objects.select_related("current").get(pk=exercise.pk).current
+
+
+def test_a_figure_of_another_exercise_is_changed_and_becomes_a_new_revision(coach, exercise):
+    answer = coach.post(address(), typed(**{BOTTOM_KNEE: 70}), follow=True)
+    revision = now(exercise)
+    assert answer.redirect_chain == [(reverse("library:exercise", args=["free-squat"]), 302)]
+    assert (revision.number, revision.created_by_name) == (2, "Owning Coach")
+    own = drawn("free-squat", revision.movement)
+    assert own.describe == "Down and up again."
+    assert measure(key_skeletons(own)["bottom"], "near.knee") == pytest.approx(70)
+    assert b"figures/free-squat/2.svg" in answer.content
+    assert exercise.revisions.get(number=1).movement == ""
+
+
+def test_a_slider_left_where_it_was_changes_nothing(coach, exercise):
+    """Though it stands at a whole degree and the figure at 93.7, say."""
+    form = coach.get(address()).context["form"]
+    every = {
+        row.field.html_name: row.value
+        for pose in form.poses()
+        for part in pose.parts
+        for row in (*part.joints, *part.holding)
+    }
+    assert len(every) > 60
+    coach.post(address(), typed(**every))
+    own, start = drawn("free-squat", now(exercise).movement), drawn("split-squat")
+    for name, skeleton in key_skeletons(start).items():
+        for landmark, at in skeleton.points.items():
+            assert key_skeletons(own)[name].points[landmark] == pytest.approx(at, abs=0.1)
+
+
+def test_while_sliders_move_the_figure_is_drawn_anew_and_nothing_is_kept(coach, exercise):
+    answer = coach.post(address("look"), typed(**{BOTTOM_KNEE: 60}), headers=HTMX)
+    said = answer.content.decode()
+    assert said.count("data:image/svg+xml;base64,") == 2
+    assert "The left knee in the pose “bottom” is at 60°" in said
+    assert "<html" not in said
+    assert 'id="1-near_leg-errors" hx-swap-oob' in said
+    assert now(exercise).number == 1
+
+
+def test_without_htmx_looking_again_shows_the_whole_page_with_what_was_moved(coach, exercise):
+    answer = coach.post(address("look"), typed(**{BOTTOM_KNEE: 60}))
+    said = answer.content.decode()
+    assert "<html" in said
+    assert 'name="1-near_leg-knee" min="-2" max="155" step="1" value="60"' in said
+    assert now(exercise).number == 1
+
+
+@pytest.mark.parametrize(
+    ("wrong", "words"),
+    [
+        ({BOTTOM_KNEE: "170"}, "Knee bends: from -2 to 155°."),
+        ({"0-near_arm-elbow": "bent", "0-near_arm-free": "on"}, "Elbow bends: from -3 to 150°."),
+        ({"0-hips-1": "nan"}, "How high: from 0 to 130 %."),
+        ({"0-hips-1": "90"}, "The left foot is"),
+        ({"describe": ""}, "This field is required."),
+    ],
+    ids=["too far", "no number", "not a number", "out of reach", "no words"],
+)
+@pytest.mark.parametrize("name", ["poses", "look"])
+def test_what_cannot_be_drawn_is_told_at_its_field_and_not_kept(
+    coach, exercise, wrong, words, name
+):
+    answer = coach.post(address(name), typed(**wrong))
+    said = answer.content.decode()
+    assert words in said
+    assert "It cannot be drawn like this." in said
+    assert "data:image/svg" not in said
+    assert now(exercise).number == 1
+
+
+def test_out_of_reach_is_told_at_the_limb(coach, exercise):
+    said = coach.post(address("look"), typed(**{"0-hips-1": "90"}), headers=HTMX).content.decode()
+    told = said.partition('id="0-near_leg-errors" hx-swap-oob="true">')[2].partition("<")[0]
+    assert told.startswith("The left foot is")
+    assert "Move the contact, the hips or the lean" in told
+
+
+def test_a_second_coach_does_not_write_over_the_first(coach, exercise):
+    said = Content.of(exercise.current)
+    revise(exercise, Content({**said.fields, "stop": "Never."}), by="Ines", base=1)
+    answer = coach.post(address(), typed(**{BOTTOM_KNEE: 60}))
+    assert answer.status_code == 409
+    assert b"Ines saved this exercise meanwhile" in answer.content
+    assert b'name="base" value="2"' in answer.content
+    assert b'name="1-near_leg-knee" min="-2" max="155" step="1" value="60"' in answer.content
+    assert coach.post(address(), typed(base=2)).status_code == 302
+    assert (now(exercise).number, now(exercise).stop) == (3, "Never.")
+
+
+def test_an_own_figure_is_changed_again_from_where_it_stands(coach, exercise):
+    coach.post(address(), typed(**{BOTTOM_KNEE: 60}))
+    page = coach.get(reverse("library:showing", args=["free-squat"]))
+    assert address(start="2").encode() in page.content
+    coach.post(address(start="2"), typed(base=2, **{"1-near_leg-hip": 50}))
+    own = drawn("free-squat", now(exercise).movement)
+    assert measure(key_skeletons(own)["bottom"], "near.knee") == pytest.approx(60)
+
+
+def test_a_coach_goes_back_to_the_figure_that_was_drawn(coach, exercise):
+    coach.post(address(), typed())
+    assert now(exercise).movement
+    coach.post(reverse("library:drawn", args=["free-squat"]))
+    assert (now(exercise).number, now(exercise).movement) == (3, "")
+    page = coach.get(reverse("library:exercise", args=["free-squat"])).content.decode()
+    assert "a coach&#x27;s figure: Down and up again." in page
+
+
+def test_new_words_keep_the_figure(coach, exercise):
+    coach.post(address(), typed())
+    own = now(exercise).movement
+    exercise = Exercise.objects.select_related("current").get(pk=exercise.pk)
+    coach.post(reverse("library:edit_exercise", args=["free-squat"]), sent(exercise, stop="Now."))
+    assert (now(exercise).stop, now(exercise).movement) == ("Now.", own)
+
+
+@pytest.mark.parametrize("start", ["no-such-figure", "1", "9"])
+def test_only_a_figure_that_there_is_can_be_begun_with(coach, exercise, start):
+    assert coach.get(address(start=start)).status_code == 404
+
+
+def test_an_exercise_without_a_figure_begins_with_another_ones(coach):
+    ExerciseFactory(slug="towel-waltz")
+    page = coach.get(reverse("library:showing", args=["towel-waltz"])).content.decode()
+    assert "Nothing: it is told in words alone." in page
+    assert page.count("?still") == 128
+    assert coach.post(address(slug="towel-waltz"), typed()).status_code == 302
+    assert now(Exercise.objects.get(slug="towel-waltz")).movement
