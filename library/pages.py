@@ -11,6 +11,7 @@ from library.history import Entry, history
 from library.ladder import Ladder, ladder
 from library.lanes import PathwayLane, Stop, pathway_lane
 from library.models import Exercise, ExerciseRevision, Item, Lateral, Pathway, Step
+from library.tempo import Tempo
 
 
 def graph_of(pathway: Pathway) -> PathwayGraph:
@@ -96,9 +97,11 @@ class ExercisePage:
     @property
     def tempo(self) -> list[tuple[str, str]]:
         """The phases of the tempo, each with its seconds: ("lowering", "3")."""
-        phases = ("lowering", "pause", "lifting", "pause at the top")
-        parts = self.revision.tempo.split("-") if self.revision.tempo else []
-        return list(zip(phases, parts, strict=False))
+        if not self.revision.tempo:
+            return []
+        names = ("lowering", "pause", "lifting", "pause at the top")
+        phases = Tempo.parse(self.revision.tempo).phases
+        return [(name, str(phase)) for name, phase in zip(names, phases, strict=True)]
 
 
 def exercise_page(exercise: Exercise) -> ExercisePage:

@@ -6,16 +6,41 @@ from functools import cached_property
 from django.urls import reverse
 
 from library.figures import movement
+from library.figures.movement import Movement
 from library.models import Exercise, ExerciseRevision
 
 
-def figure_address(slug: str, revision: ExerciseRevision) -> str:
-    """Where the drawing of a revision of the exercise `slug` is; "" where none can be drawn."""
-    if movement.drawn(slug, revision.movement) is None:
-        return ""
+@dataclass(frozen=True)
+class Figure:
+    """The drawing of a revision: where it is, and the movement it is made from.
+
+    A page shows a drawing and a phone keeps it by the same address, to the letter.
+    """
+
+    address: str
+    movement: Movement
+
+    def moving(self, tempo: str = "", side: str = "left") -> str:
+        """Where it moves at this tempo, or at its own."""
+        return f"{self.address}?side={side}{'&tempo=' if tempo else ''}{tempo}"
+
+    def still(self, side: str = "left") -> str:
+        """Where it stands, as on paper and in lists."""
+        return f"{self.address}?side={side}&still"
+
+    def pair(self, side: str = "left") -> str:
+        """Where its start and its end stand side by side, for who asked for less motion."""
+        return f"{self.address}?side={side}&pair"
+
+
+def figure_of(slug: str, revision: ExerciseRevision) -> Figure | None:
+    """The drawing of a revision of the exercise `slug`; None where none can be drawn."""
+    moves = movement.drawn(slug, revision.movement)
+    if moves is None:
+        return None
     if revision.movement:
-        return reverse("library:own_figure", args=[slug, revision.number])
-    return reverse("library:figure", args=[slug])
+        return Figure(reverse("library:own_figure", args=[slug, revision.number]), moves)
+    return Figure(reverse("library:figure", args=[slug]), moves)
 
 
 @dataclass(frozen=True)
@@ -42,10 +67,15 @@ class ShowingPage:
     def start(self) -> Start | None:
         """The figure it has now."""
         exercise, revision = self.exercise, self.exercise.current
-        if revision is None or not (picture := figure_address(exercise.slug, revision)):
+        figure = figure_of(exercise.slug, revision) if revision else None
+        if revision is None or figure is None:
             return None
         named = str(revision.number) if revision.movement else exercise.slug
-        return Start(str(exercise), picture, reverse("library:poses", args=[exercise.slug, named]))
+        return Start(
+            str(exercise),
+            figure.moving(revision.tempo),
+            reverse("library:poses", args=[exercise.slug, named]),
+        )
 
     @property
     def starts(self) -> list[Start]:
@@ -54,7 +84,7 @@ class ShowingPage:
         starts = [
             Start(
                 each.title,
-                reverse("library:figure", args=[slug]),
+                Figure(reverse("library:figure", args=[slug]), each).still(),
                 reverse("library:poses", args=[self.exercise.slug, slug]),
             )
             for slug, each in drawings

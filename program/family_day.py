@@ -12,6 +12,7 @@ from django.urls import reverse
 
 from athletes.models import Child
 from library.lanes import Lane, MarkKind
+from program.drawings import tempo_of
 from program.engine.dose import Dose
 from program.engine.fit_reasons import ReasonCode
 from program.engine.timeline import PartKind
@@ -54,10 +55,12 @@ class Easier:
 
 @dataclass(frozen=True)
 class ReadSlot:
-    """One exercise to read: the slot with its dose and its needs in words."""
+    """One exercise to read: the slot with its dose and its needs in words, and the tempo that it is
+    drawn at."""
 
     slot: AssignedSlot
     dose: str
+    tempo: str
     ready: tuple[Ready, ...]
     easier: Easier | None
     why: str
@@ -144,6 +147,7 @@ def _read_slot(slot: AssignedSlot, dose: Dose | None) -> ReadSlot:
     return ReadSlot(
         slot,
         dose_in_words(dose) if dose else str(slot.amount),
+        tempo_of(dose) if dose else "",
         items_needed([slot.revision]),
         _easier(slot),
         "" if slot.outcome == Outcome.AS_WRITTEN else _why(slot),

@@ -3,7 +3,8 @@
 from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
-from program.engine.dose import FAST, Dose, Phase, Tempo, in_words
+from library.tempo import FAST, Phase, Tempo
+from program.engine.dose import Dose, in_words
 from program.engine.fit_reasons import Reason, for_family
 
 EFFORT: Final = (

@@ -7,9 +7,9 @@ from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 
 from athletes.models import Child
+from library.tempo import Tempo
 from program.chosen import Chosen, ChosenSession
 from program.circumstances import circumstances_of
-from program.engine.dose import Tempo
 from program.engine.fit import Fitted, Given, Outcome, WrittenSlot, fit_cohort
 from program.engine.fit_aim import Rule
 from program.engine.fit_limits import FitChild

@@ -1,6 +1,6 @@
 """What the follow-along needs to run a session by itself: words, doses and timed steps.
 
-Nothing here queries: sessions come `with_slots()`, and where their figures are comes with them.
+Nothing here queries: sessions come `with_slots()`.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -8,7 +8,8 @@ from typing import Any, Final
 
 from library.body import Region, RestrictionKind
 from library.models import ExerciseRevision
-from program.engine.dose import FAST, Dose, DoseRange, Measure, in_words
+from program.drawings import Shown, beats
+from program.engine.dose import Dose, DoseRange, Measure, in_words
 from program.engine.fit_library import FitExercise
 from program.engine.fit_limits import Restriction
 from program.engine.pace import JUNIOR_PACE
@@ -17,38 +18,28 @@ from program.log_forms import LogForm, SlotRow
 from program.models import AssignedSession, AssignedSlot
 from program.plan import dose_of, plan_of
 
+WORDS: Final = {"lowering": "down", "pause": "still", "lifting": "up", "top": "still"}
+
 ENDS_FROM: Final = 4
 """How much pain, of 10, ends the session rather than only the exercise. Common practice, from
 memory, on the careful side: no published threshold for children stands behind it."""
 ENDS_WHERE: Final = (Region.HEAD_NECK,)
 """Where any pain at all ends it: a child with a sore head or neck stops and is looked at."""
 
-PHASES: Final = ("down", "still", "up", "still")
-DOWN_AND_UP: Final = (2, 0, 1, 0)
-"""How a repetition without a tempo is shared out: its pace is 2 s down and 1 s up."""
 
-
-def follow_data(session: AssignedSession, figures: Mapping[int, str]) -> dict[str, Any]:
-    """The session as JSON. `figures` gives where the drawing of a revision is, by its id; an
-    exercise without one is shown in words."""
+def follow_data(session: AssignedSession) -> dict[str, Any]:
+    """The session as JSON. An exercise that is not drawn is shown in words."""
     rows = {f"slot-{row.slot.pk}": row for row in LogForm(session).rows}
     plan = plan_of(session)
     return {
         "fingerprint": session.fingerprint,
         "name": session.name,
         "pace": {"get_ready": JUNIOR_PACE.get_ready, "move_on": JUNIOR_PACE.move_on},
-        "slots": {row.key: _slot(row, figures) for row in rows.values()},
+        "slots": {row.key: _slot(row) for row in rows.values()},
         "steps": [_step(step, rows) for step in _with_targets(plan.steps)],
         "endsFrom": ENDS_FROM,
         "endsWhere": [region.value for region in ENDS_WHERE],
     }
-
-
-def revisions_of(session: AssignedSession) -> set[int]:
-    """The ids of all revisions a session may show, easier options among them."""
-    slots = session.slots.all()
-    ids = {slot.revision_id for slot in slots} | {slot.easier_revision_id for slot in slots}
-    return {each for each in ids if each is not None}
 
 
 def _with_targets(steps: Iterable[Step]) -> Iterator[tuple[Step, str]]:
@@ -74,25 +65,22 @@ def _step(step_and_slot: tuple[Step, str], rows: Mapping[str, SlotRow]) -> dict[
     }
 
 
-def _slot(row: SlotRow, figures: Mapping[int, str]) -> dict[str, Any]:
+def _slot(row: SlotRow) -> dict[str, Any]:
     slot = row.slot
     dose = dose_of(slot.revision, slot.amount, slot.tempo)
-    told = _exercise(slot.revision, dose, figures)
-    return told | {
-        "amounts": list(row.amounts),
-        "note": slot.note,
-        "easier": _easier(slot, figures),
-    }
+    told = _exercise(slot.revision, dose)
+    return told | {"amounts": list(row.amounts), "note": slot.note, "easier": _easier(slot)}
 
 
-def _easier(slot: AssignedSlot, figures: Mapping[int, str]) -> dict[str, Any] | None:
+def _easier(slot: AssignedSlot) -> dict[str, Any] | None:
     if slot.easier_revision is None or slot.easier_amount is None:
         return None
     dose = dose_of(slot.easier_revision, slot.easier_amount, slot.easier_tempo)
-    return _exercise(slot.easier_revision, dose, figures)
+    return _exercise(slot.easier_revision, dose)
 
 
-def _exercise(revision: ExerciseRevision, dose: Dose, figures: Mapping[int, str]) -> dict[str, Any]:
+def _exercise(revision: ExerciseRevision, dose: Dose) -> dict[str, Any]:
+    shown = Shown.of(revision, dose)
     return {
         "name": revision.name,
         "cues": revision.cues,
@@ -104,22 +92,18 @@ def _exercise(revision: ExerciseRevision, dose: Dose, figures: Mapping[int, str]
         "amount": dose.amount,
         "sides": dose.sides,
         "unit": dose.seconds_per_unit(),
-        "phases": list(_phases(dose)),
+        "phases": list(_phases(dose, shown)),
         "bouts": list(_bouts(revision.name, dose)),
         "spares": _spares(revision, dose),
-        "figure": figures.get(revision.pk, ""),
+        "figure": shown and {"left": shown.left, "right": shown.right, "held": shown.held_from},
     }
 
 
-def _phases(dose: Dose) -> Iterator[dict[str, Any]]:
-    """A repetition's phases with their words and seconds; those of no length are left out."""
-    if dose.measure is not Measure.REPETITIONS:
-        return
-    phases = dose.tempo.phases if dose.tempo else DOWN_AND_UP
-    for word, seconds in zip(PHASES, phases, strict=True):
-        if seconds:
-            fast = JUNIOR_PACE.seconds_per_fast_phase
-            yield {"word": word, "seconds": fast if seconds == FAST else seconds}
+def _phases(dose: Dose, shown: Shown | None) -> Iterator[dict[str, Any]]:
+    """A repetition's phases with their words and seconds, in the order in which it is drawn."""
+    if dose.measure is Measure.REPETITIONS:
+        for name, seconds in beats(dose, shown):
+            yield {"word": WORDS.get(name, ""), "seconds": seconds}
 
 
 def _bouts(name: str, dose: Dose) -> Iterator[dict[str, Any]]:

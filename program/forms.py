@@ -12,8 +12,9 @@ from django.db.models import Max, Min
 
 from athletes.models import Cohort
 from library.models import ExerciseRevision
+from library.tempo import Tempo
 from program.clashes import SeenForm
-from program.engine.dose import Measure, Sides, Tempo, validate_amount
+from program.engine.dose import Measure, Sides, validate_amount
 from program.models import Block, Part, Session, Slot
 
 if TYPE_CHECKING:

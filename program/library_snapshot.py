@@ -5,7 +5,8 @@ from dataclasses import dataclass
 
 from library.body import Region
 from library.models import Edition, Exercise, ExerciseRevision, Pathway
-from program.engine.dose import DoseRange, Measure, Sides, Tempo
+from library.tempo import Tempo
+from program.engine.dose import DoseRange, Measure, Sides
 from program.engine.fit_library import FitExercise, FitLibrary, FitPathway, Need
 
 

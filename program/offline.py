@@ -3,7 +3,6 @@
 import datetime as dt
 import hashlib
 import json
-from collections.abc import Iterable
 from functools import lru_cache
 from pathlib import Path
 
@@ -14,11 +13,9 @@ from django.urls import reverse
 from django.utils.crypto import salted_hmac
 
 from athletes.models import User
-from library.models import ExerciseRevision
-from library.showing import figure_address
+from program.drawings import drawings_of
 from program.family_day import address, monday_of
 from program.family_loaders import children_of
-from program.follow import revisions_of
 from program.models import AssignedSession
 
 DAYS_AHEAD = 7
@@ -40,14 +37,6 @@ def _key(what: str, text: str) -> str:
     return salted_hmac(f"program.offline.{what}", text, algorithm="sha256").hexdigest()[:20]
 
 
-def figure_addresses(sessions: Iterable[AssignedSession]) -> dict[int, str]:
-    """Where the drawing of each revision of these sessions is, for those that are drawn."""
-    ids = set().union(*(revisions_of(session) for session in sessions))
-    revisions = ExerciseRevision.objects.filter(pk__in=ids).select_related("exercise")
-    addresses = {each.pk: figure_address(each.exercise.slug, each) for each in revisions}
-    return {pk: address for pk, address in addresses.items() if address}
-
-
 def to_keep(user: User, today: dt.date) -> dict[str, list[str]]:
     """The pages and figures of a family's week: from Monday to a week from today."""
     children = children_of(user)
@@ -60,8 +49,7 @@ def to_keep(user: User, today: dt.date) -> dict[str, list[str]]:
     pages = [reverse("program:home"), reverse("program:family")]
     pages += [reverse("program:child_day", args=[child.public_id]) for child in children]
     pages += [address(each, each.child, name) for each in sessions for name in PAGES_OF_A_SESSION]
-    drawings = sorted(set(figure_addresses(sessions).values()))
-    figures = [f"{drawing}?side={side}" for drawing in drawings for side in ("left", "right")]
+    figures = sorted({drawing for session in sessions for drawing in drawings_of(session)})
     return {"pages": pages, "figures": figures}
 
 
@@ -73,6 +61,7 @@ def worker_script() -> str:
         "static": settings.STATIC_URL,
         "extra": [static("js/follow/outbox.js"), static("js/follow/keeping.js")],
         "offline": reverse("program:no_connection"),
+        "figures": reverse("library:figure", args=["any"]).removesuffix("any.svg"),
         "signIn": reverse("account_login"),
         "signOut": reverse("account_logout"),
     }

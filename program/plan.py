@@ -10,7 +10,8 @@ from itertools import groupby
 from typing import Protocol, SupportsFloat
 
 from library.models import Exercise, ExerciseRevision
-from program.engine.dose import Dose, Measure, Sides, Tempo
+from library.tempo import Tempo
+from program.engine.dose import Dose, Measure, Sides
 from program.engine.timeline import (
     PartKind,
     Step,

@@ -7,11 +7,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import groupby
+from math import isclose
 
-from library.figures.movement import TEMPO_PHASES, Movement, Phase
+from library.figures.movement import Movement, Phase
 from library.figures.pose import Pose, compose
 from library.figures.skeleton import Skeleton
-from library.figures.tempo import tempo_seconds
+from library.tempo import PHASES, Tempo
 
 FRAMES_PER_SECOND = 30
 GRAVITY = 676.0  # 9.81 m/s2 in hundredths of a 1.45 m stature
@@ -186,12 +187,72 @@ def phase_seconds(movement: Movement, tempo: str | None) -> list[tuple[Phase, fl
 
     A run of phases of one part of the tempo takes that part's seconds: those named by it stretch,
     flights and others keep their own. A pause of 0 is left out; a pause the movement does not have
-    is put in after its lowering or lifting.
+    is put in after its lowering or lifting. All of it lasts exactly as many repetitions as it
+    draws: what a tempo leaves no time for is taken from the others.
+
+    Raises ValueError for a tempo that cannot be read.
     """
     tempo = movement.tempo if tempo is None else tempo
     if not tempo or not any(phase.part for phase in movement.phases):
         return [(phase, phase.seconds) for phase in movement.phases]
-    named = dict(zip(TEMPO_PHASES, tempo_seconds(tempo), strict=True))
+    read = Tempo.parse(tempo)
+    timed = _timed(movement, dict(zip(PHASES, read.durations(), strict=True)))
+    return _adding_up_to(_repetitions(movement) * read.seconds(), timed)
+
+
+def _adding_up_to(due: float, timed: list[tuple[Phase, float]]) -> list[tuple[Phase, float]]:
+    """These phases within `due` seconds: flights and landings keep theirs if that leaves enough."""
+    lasts = sum(seconds for _, seconds in timed)
+    if isclose(lasts, due):
+        return timed
+    own = [(phase, seconds) for phase, seconds in timed if phase.name == phase.part]
+    stretching = sum(seconds for _, seconds in own)
+    left = due - (lasts - stretching)
+    if left < len(own) * SHORTEST_MOVE:
+        return [(phase, seconds * due / lasts) for phase, seconds in timed]
+    share = left / stretching
+    return [
+        (phase, seconds * (share if phase.name == phase.part else 1)) for phase, seconds in timed
+    ]
+
+
+def repetition(movement: Movement, tempo: str) -> list[tuple[str, float]]:
+    """One repetition in the order in which it is drawn: each part of the tempo and its seconds.
+
+    Empty where no phase is timed by a tempo. A part is "" for phases that belong to none.
+    """
+    if not any(phase.part for phase in movement.phases):
+        return []
+    timed = phase_seconds(movement, tempo)
+    parts: list[tuple[str, float]] = []
+    for part, run in groupby(timed, key=lambda each: each[0].part):
+        if part in dict(parts):
+            break
+        parts.append((part, sum(seconds for _, seconds in run)))
+    return parts
+
+
+def held_from(movement: Movement) -> float | None:
+    """The second of the loop from which the figure holds; None where it does not hold just once."""
+    holds = [phase.start for phase in Timeline(movement).phases if phase.name == "hold"]
+    return holds[0] if len(holds) == 1 else None
+
+
+def repetitions_in_a_loop(movement: Movement) -> int:
+    """How many repetitions are drawn before it begins anew; 0 where none is timed by a tempo."""
+    if not any(phase.part for phase in movement.phases):
+        return 0
+    return _repetitions(movement) * (2 if movement.mirror else 1)
+
+
+def _repetitions(movement: Movement) -> int:
+    """How often the phases of a movement go through the tempo."""
+    runs = [run[0].part for run in _runs(movement.phases) if run[0].part]
+    return max(runs.count(part) for part in runs)
+
+
+def _timed(movement: Movement, named: Mapping[str, float]) -> list[tuple[Phase, float]]:
+    """The phases with their seconds, before those are made to add up."""
     parts = {phase.part for phase in movement.phases}
     timed: list[tuple[Phase, float]] = []
     for run in _runs(movement.phases):

@@ -13,13 +13,13 @@ from library.figures.pose import Pose
 from library.figures.posing import base_poses, read_pose
 from library.figures.props import Prop, read_prop
 from library.figures.source import MovementError, Place, Source
-from library.figures.tempo import tempo_seconds
+from library.tempo import PHASES as TEMPO_PHASES
+from library.tempo import Tempo
 
 FOLDER = Path(__file__).with_name("movements")
 VIEWS = ("side", "corner", "front", "above")
 
-# The four numbers of a tempo, in their order, as phases; the others keep their own seconds.
-TEMPO_PHASES = ("lowering", "pause", "lifting", "top")
+# The four numbers of a tempo are phases, in their order; the others keep their own seconds.
 PHASES = (*TEMPO_PHASES, "hold", "bout", "flight", "landing", "reset")
 LONGEST_PHASE = 20.0
 KEYS = (
@@ -217,10 +217,10 @@ def _read_angle(source: Source, place: Place, value: object, poses: Mapping[str,
 def _read_tempo(source: Source, value: Any) -> str:
     if value:
         try:
-            tempo_seconds(value)
+            return str(Tempo.parse(str(value)))
         except ValueError as problem:
             raise source.error(("tempo",), str(problem)) from problem
-    return str(value)
+    return ""
 
 
 __all__ = ["KeyAngle", "Movement", "MovementError", "Phase", "load", "read_movement", "slugs"]

@@ -1,6 +1,5 @@
 """Writing what an exercise says: one form, with rows for its faults and its needs."""
 
-import re
 from collections.abc import Iterable, Mapping
 from typing import Any, cast
 
@@ -14,6 +13,7 @@ from library.body import Region
 from library.content import Content, NeedContent, begin, kept_showing
 from library.forms.items import by_kind
 from library.models import Exercise, ExerciseRevision, Item, Measure
+from library.tempo import tidied
 
 CUES, FAULTS, NEEDS = 4, 4, 5
 LOADS, MOVES = "loads", "moves"
@@ -26,7 +26,7 @@ class TempoField(forms.CharField):
     """A tempo however it is typed: with any dash, with spaces, with a small x."""
 
     def to_python(self, value: Any) -> str:
-        return re.sub(r"\s*[-–—]\s*", "-", super().to_python(value) or "").upper()
+        return tidied(super().to_python(value) or "")
 
 
 class ExerciseForm(forms.ModelForm[ExerciseRevision]):

@@ -20,7 +20,8 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final
 
-from program.engine.dose import Measure, Sides, Tempo, in_words
+from library.tempo import Tempo
+from program.engine.dose import Measure, Sides, in_words
 from program.engine.dose_transfer import transfer
 from program.engine.fit_library import FitExercise, FitLibrary
 from program.engine.outline import PartOutline, SessionOutline, SlotOutline, is_warm_up

@@ -5,13 +5,13 @@ here and nowhere else; how sets follow each other is `timeline`'s question.
 """
 
 import math
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from types import MappingProxyType
-from typing import Final, Literal, NamedTuple
+from typing import Final, NamedTuple
 
+from library.tempo import Tempo
 from program.engine.pace import JUNIOR_PACE, Pace
 
 
@@ -69,66 +69,6 @@ def validate_amount(measure: Measure, amount: int) -> None:
     low, high = LIMITS[measure]
     if not low <= amount <= high:
         raise ValueError(f"{amount} {measure} is out of range: choose {low} to {high}.")
-
-
-FAST: Final = "X"
-type Phase = int | Literal["X"]
-
-LONGEST_PHASE: Final = 10
-"""Seconds. A phase longer than this is a hold, and is written as one."""
-
-_TEMPO = re.compile(r"(\d+|X)-(\d+)-(\d+|X)-(\d+)", re.ASCII)
-_ANY_DASH = re.compile(r"\s*[-–—]\s*")
-
-
-@dataclass(frozen=True, slots=True)
-class Tempo:
-    """How one repetition is timed: whole seconds for each phase, 0 to `LONGEST_PHASE`.
-
-    Lowering and lifting may be FAST instead of a number. Raises ValueError for a phase out of
-    range or a repetition that would take no time.
-    """
-
-    lowering: Phase
-    pause: int
-    lifting: Phase
-    top: int
-
-    def __post_init__(self) -> None:
-        for phase in self.phases:
-            if phase != FAST and not 0 <= phase <= LONGEST_PHASE:
-                raise ValueError(
-                    f"Each part of a tempo is 0 to {LONGEST_PHASE} seconds, not {phase}."
-                )
-        if not any(self.phases):
-            raise ValueError("A tempo of four zeros takes no time: make one part a second or X.")
-
-    @classmethod
-    def parse(cls, text: str) -> "Tempo":
-        """Read "3-1-1-0". Raises ValueError in plain words for anything else."""
-        match = _TEMPO.fullmatch(_ANY_DASH.sub("-", text.strip()).upper())
-        if match is None:
-            raise ValueError(
-                f"“{text}” is not a tempo. Write four numbers of seconds: lowering, pause, "
-                "lifting, pause, such as 3-1-1-0. Lowering or lifting may be X for fast."
-            )
-        lowering, pause, lifting, top = match.groups()
-        return cls(_phase(lowering), int(pause), _phase(lifting), int(top))
-
-    def __str__(self) -> str:
-        return "-".join(str(phase) for phase in self.phases)
-
-    @property
-    def phases(self) -> tuple[Phase, int, Phase, int]:
-        return self.lowering, self.pause, self.lifting, self.top
-
-    def seconds(self, pace: Pace = JUNIOR_PACE) -> float:
-        """The length of one repetition in seconds, above 0."""
-        return sum(pace.seconds_per_fast_phase if phase == FAST else phase for phase in self.phases)
-
-
-def _phase(text: str) -> Phase:
-    return FAST if text == FAST else int(text)
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,8 +142,10 @@ class Dose:
                 return 1.0
             case Measure.METRES:
                 return pace.seconds_per_metre
+            case Measure.REPETITIONS if self.tempo:
+                return self.tempo.seconds(pace.seconds_per_fast_phase)
             case Measure.REPETITIONS:
-                return self.tempo.seconds(pace) if self.tempo else pace.seconds_per_repetition
+                return pace.seconds_per_repetition
 
     def seconds_per_bout(self, pace: Pace = JUNIOR_PACE) -> int:
         """One bout's work, which is one side's where `sides` is EACH; at least 1 second.

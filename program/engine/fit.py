@@ -12,7 +12,8 @@ from functools import cached_property
 from typing import Final, NamedTuple
 
 from library.graph import Direction, PathwayGraph
-from program.engine.dose import Dose, Tempo
+from library.tempo import Tempo
+from program.engine.dose import Dose
 from program.engine.dose_transfer import transfer
 from program.engine.fit_aim import Aim, Rule, aim
 from program.engine.fit_library import FitExercise, FitLibrary, FitPathway

@@ -7,7 +7,8 @@ from typing import NamedTuple
 
 from library.body import Region
 from library.graph import CycleError, Pair, PathwayGraph
-from program.engine.dose import Dose, DoseRange, Measure, Sides, Tempo
+from library.tempo import Tempo
+from program.engine.dose import Dose, DoseRange, Measure, Sides
 
 
 class Need(NamedTuple):

@@ -7,6 +7,8 @@ so that a program can set its own and every clock (builder, printed sheet, follo
 from dataclasses import dataclass, fields
 from math import inf
 
+from library.tempo import FAST_SECONDS
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pace:
@@ -28,7 +30,7 @@ class Pace:
     """Seconds for a sip between two parts."""
     seconds_per_metre: float = 2.5
     """Speed of travelling work. At 2.5 a lane of 8 m is the usual crawling bout of 20 s."""
-    seconds_per_fast_phase: float = 0.5
+    seconds_per_fast_phase: float = FAST_SECONDS
     """What a tempo's X takes."""
     seconds_per_repetition: float = 3.0
     """A repetition with no tempo: 2 s down, 1 s up, the quick end of a controlled lowering."""

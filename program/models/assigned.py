@@ -37,7 +37,9 @@ class AssignedSessionQuerySet(models.QuerySet["AssignedSession"]):
 
     def with_slots(self) -> "AssignedSessionQuerySet":
         """Everything needed to read, do or print a session, in a fixed number of queries."""
-        slots = AssignedSlot.objects.select_related("revision", "easier_revision")
+        slots = AssignedSlot.objects.select_related(
+            "revision__exercise", "easier_revision__exercise"
+        )
         return self.select_related("child", "session__block__cohort").prefetch_related(
             Prefetch("slots", queryset=slots.prefetch_related("revision__needs__items"))
         )

@@ -9,7 +9,7 @@ from program.offline import owner_key
 
 register = template.Library()
 
-MODULES: Final = ("keeping", "machine", "outbox", "sound", "view", "visits")
+MODULES: Final = ("figure", "keeping", "machine", "outbox", "sound", "view", "visits")
 
 
 @register.inclusion_tag("program/offline_kit.html", takes_context=True)

@@ -16,7 +16,7 @@ from program.hurt_form import SIDES_THAT_HURT
 from program.inbox import NotASubmission, Sent, accept
 from program.log_forms import LogForm
 from program.logbook import seen_mark
-from program.offline import figure_addresses, owner_key
+from program.offline import owner_key
 
 
 @require_GET
@@ -28,7 +28,7 @@ def follow(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> Htt
         "session": session,
         "child": session.child,
         "page": SessionPage(session),
-        "data": follow_data(session, figure_addresses([session])),
+        "data": follow_data(session),
         "form": LogForm(session),
         "seen": seen_mark(session),
         "regions": REGION_CHOICES,

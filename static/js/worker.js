@@ -120,7 +120,7 @@ self.addEventListener("fetch", (event) => {
   else if (request.method !== "GET") return;
   else if (pathname.startsWith(TOLD.static)) event.respondWith(fileOf(request));
   else if (request.mode === "navigate") event.respondWith(pageOf(request, event));
-  else if (request.destination === "image") event.respondWith(keptBefore(request));
+  else if (request.destination === "image" || pathname.startsWith(TOLD.figures)) event.respondWith(keptBefore(request));
 });
 
 async function signedOut(request) {

@@ -37,6 +37,26 @@ def test_the_other_side_is_another_drawing(ask):
     assert ask("split-squat", "?side=right").content != ask("split-squat").content
 
 
+def test_a_figure_moves_at_the_tempo_asked_for(ask):
+    """1-0-1-0 is a loop of two seconds, 4-1-X-0 one of five and a half."""
+    quick, slow = ask(query="?tempo=1-0-1-0"), ask(query="?tempo=4-1-x-0")
+    assert b'dur="2s"' in quick.content
+    assert b'dur="5.5s"' in slow.content
+    assert quick["ETag"] != slow["ETag"] != ask()["ETag"]
+
+
+@pytest.mark.parametrize("tempo", ["", "3-1", "0-0-0-0", "99-1-1-0", "<svg>"])
+def test_a_tempo_without_sense_is_the_figures_own(ask, tempo):
+    assert ask(query=f"?tempo={tempo}").content == ask().content
+
+
+def test_less_motion_is_the_start_beside_the_end(ask):
+    pair = ask(query="?pair")
+    assert b"<animate" not in pair.content
+    assert pair.content.count(b"<svg ") == 1 + 2
+    assert len({pair["ETag"], ask()["ETag"], ask(query="?still")["ETag"]}) == 3
+
+
 def test_a_figure_is_sent_once_and_then_only_confirmed(ask):
     again = ask(headers={"If-None-Match": ask().headers["ETag"]})
     assert again.status_code == 304
@@ -69,9 +89,10 @@ def own():
 
 def test_a_revision_shows_the_figure_it_carries_and_the_one_before_keeps_its_own(ask, own):
     first = own.revisions.get(number=1)
-    assert figure("free-squat", first)["url"] == "/library/figures/free-squat.svg?side=left"
-    address = figure("free-squat", own.current)["url"]
-    assert address == "/library/figures/free-squat/2.svg?side=left"
+    still = figure("free-squat", first, still=True)
+    assert still["url"] == "/library/figures/free-squat.svg?side=left&still"
+    address = figure("free-squat", own.current, tempo="3-1-1-0")["url"]
+    assert address == "/library/figures/free-squat/2.svg?side=left&tempo=3-1-1-0"
     assert ask(address).content.split(b"<desc>")[1].startswith(b"One foot ahead")
     assert b"The arms float up" in ask().content
 

@@ -21,8 +21,7 @@ from library.models import (
     Pattern,
     Step,
 )
-from library.tempo import TEMPO
-from program.engine.dose import Tempo
+from library.tempo import TEMPO, Tempo
 from tests.library.files import exercise, item, pathway, rows, run, sound_folder, squat, step, write
 
 pytestmark = pytest.mark.django_db

@@ -1,6 +1,7 @@
 import pytest
 
-from program.engine.dose import Dose, Measure, Sides, Tempo
+from library.tempo import Tempo
+from program.engine.dose import Dose, Measure, Sides
 from program.family_day import how_rounds_go
 from program.family_words import (
     EFFORT,

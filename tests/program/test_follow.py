@@ -3,6 +3,7 @@
 import pytest
 from django.urls import reverse
 
+from library.models import Exercise
 from program.follow import follow_data
 from program.models import AssignedSession
 from tests.program.family import assign, give, text
@@ -40,9 +41,8 @@ def session(cast):
     return session
 
 
-def told(session, figures=None):
-    full = AssignedSession.objects.with_slots().get(pk=session.pk)
-    return follow_data(full, figures or {})
+def told(session):
+    return follow_data(AssignedSession.objects.with_slots().get(pk=session.pk))
 
 
 def test_the_steps_are_the_timelines_and_a_rest_belongs_to_what_comes_next(session):
@@ -95,11 +95,57 @@ def test_a_sore_place_rules_out_what_loads_it_and_every_landing_it_would_meet(ca
     assert spares["p0s2"] == ["shoulder"]
 
 
-def test_an_exercise_that_is_not_drawn_is_shown_in_words(session):
-    revision = session.slots.first().revision_id
-    slots = told(session, {revision: "/library/figures/slow-step-down.svg"})["slots"]
-    assert slots["p0s0"]["figure"] == "/library/figures/slow-step-down.svg"
-    assert slots["p0s1"]["figure"] == ""
+def drawn(session, place, slug, **given):
+    slot = give(session, slug, place=place, **given)
+    Exercise.objects.filter(pk=slot.revision.exercise_id).update(slug=slug)
+    return f"p{slot.part_position}s{place}"
+
+
+def test_an_exercise_that_is_not_drawn_is_shown_in_words(cast):
+    session = assign(cast.child)
+    give(session, "Slow step down")
+    assert told(session)["slots"]["p0s0"]["figure"] is None
+
+
+def test_a_figure_moves_at_the_tempo_that_is_counted(cast):
+    session = assign(cast.child)
+    squat = drawn(session, 0, "free-squat", tempo="2-1-X-0")
+    push = drawn(session, 1, "floor-push", tempo="", revision__tempo="")
+    slots = told(session)["slots"]
+    address = "/library/figures/free-squat.svg?side=left&tempo=2-1-X-0"
+    assert slots[squat]["figure"] == {"left": address, "right": address, "held": None}
+    assert slots[push]["figure"]["left"].endswith("&tempo=2-0-1-0")
+    assert slots[push]["unit"] == 2 + 0 + 1 + 0
+
+
+def test_phases_come_in_the_order_in_which_they_are_drawn(cast):
+    session = assign(cast.child)
+    bridge = drawn(session, 0, "glute-bridge", tempo="3-0-1-2")
+    told_phases = told(session)["slots"][bridge]["phases"]
+    assert [(phase["word"], phase["seconds"]) for phase in told_phases] == [
+        ("up", 1),
+        ("still", 2),
+        ("down", 3),
+    ]
+
+
+def test_each_side_has_its_figure_and_a_loop_of_both_sides_is_not_mirrored_again(cast):
+    session = assign(cast.child)
+    split = drawn(session, 0, "split-squat", revision__sides="each")
+    lunge = drawn(session, 1, "reverse-lunge", revision__sides="alternating")
+    slots = told(session)["slots"]
+    assert "side=right" in slots[split]["figure"]["right"]
+    assert slots[lunge]["figure"]["right"] == slots[lunge]["figure"]["left"]
+
+
+def test_a_hold_is_held_from_where_the_figure_has_taken_it(cast):
+    session = assign(cast.child)
+    hold = {"revision__measure": "seconds", "revision__tempo": "", "tempo": "", "amount": 20}
+    plank = drawn(session, 0, "plank", **hold)
+    march = drawn(session, 1, "bear-march", **hold)
+    slots = told(session)["slots"]
+    assert 0 < slots[plank]["figure"]["held"] < 3
+    assert slots[march]["figure"]["held"] is None
 
 
 def test_the_page_names_the_session_and_holds_its_own_log(cast, client_for, session):

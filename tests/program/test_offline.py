@@ -3,11 +3,13 @@
 import datetime as dt
 import json
 
+import html5lib
 import pytest
 from django.urls import reverse
 
+from library.models import Exercise
 from program.offline import owner_key, to_keep
-from tests.factories import MONDAY
+from tests.factories import MONDAY, ExerciseFactory
 from tests.program.family import EVENING, WEDNESDAY, assign, give
 
 pytestmark = pytest.mark.django_db
@@ -43,6 +45,27 @@ def test_another_sign_in_of_the_same_person_has_another_name_and_the_person_the_
     names = {client_for(cast.guardian).get(address).json()["signIn"] for _ in range(2)}
     assert len(names) == 2
     assert owner_key(cast.guardian) == owner_key(cast.guardian) != owner_key(cast.nobody)
+
+
+def test_the_drawings_that_its_pages_show_are_kept_at_the_tempo_they_are_shown_at(cast, client_for):
+    session = assign(cast.child)
+    easier = ExerciseFactory(slug="half-squat").current
+    squat = {"tempo": "2-1-1-0", "easier_revision": easier, "easier_amount": 5}
+    slot = give(session, "Squat", easier_tempo="1-0-1-0", **squat)
+    Exercise.objects.filter(pk=slot.revision.exercise_id).update(slug="free-squat")
+    parent = client_for(cast.guardian)
+    kept = parent.get(reverse("program:to_keep")).json()["figures"]
+    assert kept == [
+        "/library/figures/free-squat.svg?side=left&pair",
+        "/library/figures/free-squat.svg?side=left&tempo=2-1-1-0",
+        "/library/figures/half-squat.svg?side=left&pair",
+        "/library/figures/half-squat.svg?side=left&tempo=1-0-1-0",
+    ]
+    ids = [cast.child.public_id, session.public_id]
+    for name in ("read", "sheet", "follow"):
+        page = html5lib.parse(parent.get(reverse(f"program:{name}", args=ids)).content)
+        shown = {each.get(at) for each in page.iter() for at in ("src", "srcset")} - {None}
+        assert {each for each in shown if "figures" in each} <= set(kept)
 
 
 def test_more_sessions_cost_no_more_queries(cast, django_assert_max_num_queries):

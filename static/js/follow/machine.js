@@ -279,6 +279,7 @@ export class Machine {
       step,
       exercise: this.exercise(),
       isOpen: this.isOpen(),
+      elapsed: elapsed / 1000,
       left: Math.max(0, Math.ceil(step.seconds - within / 1000 - 1e-6)),
       sessionLeft: Math.ceil((ending - this.starts[this.index] - within) / 1000),
       share: ending ? (this.starts[this.index] + within) / ending : 0,

@@ -6,7 +6,7 @@ import { sendWaiting } from "./outbox.js";
 import { Sound, sentence } from "./sound.js";
 import { clock, drawLane, paint, show, write } from "./view.js";
 
-const TICK = 100;
+const TICK = 50; // half of what the figure and the voice may be apart
 const STALE = 1500; // ms after which a cue helps nobody
 
 const root = document.querySelector("[data-follow]");

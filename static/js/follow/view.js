@@ -1,5 +1,6 @@
 // The screen: what the machine says, put where it is seen from two metres. Writes only what changed.
 
+import { Figure } from "./figure.js";
 import { cueOf } from "./sound.js";
 
 const RESTING = { rest: "Rest", breather: "Breathe", drink: "Drink" };
@@ -7,6 +8,7 @@ const SVG = "http://www.w3.org/2000/svg";
 
 const root = document.querySelector("[data-follow]");
 const part = (name) => root.querySelector(`[data-${name}]`);
+const figure = new Figure(part("figure"));
 
 export function write(name, text) {
   const element = part(name);
@@ -40,7 +42,9 @@ export function paint(machine, now) {
   root.classList.toggle("is-long", number.length > 2);
   root.classList.toggle("is-open", seen.isOpen);
   part("lane").querySelector(".is-done").setAttribute("width", String(seen.share * 1000));
-  drawFigure(exercise.figure, seen.side ?? "left");
+  figure.show(exercise.figure?.[seen.side ?? "left"] ?? "");
+  const second = figureTime(seen);
+  figure.keepTime(second, seen.state === "running" && second === seen.elapsed);
 }
 
 function under({ step, exercise, side, repetition, phase, isOpen }) {
@@ -84,16 +88,8 @@ function bar(x, width, name) {
   return rect;
 }
 
-function drawFigure(url, side) {
-  const holder = part("figure");
-  const wanted = url ? `${url}?side=${side}` : "";
-  if ((holder.dataset.shown ?? "") === wanted) return;
-  holder.dataset.shown = wanted;
-  holder.replaceChildren();
-  if (!wanted) return;
-  const drawing = new Image();
-  drawing.alt = "";
-  drawing.addEventListener("error", () => drawing.remove());
-  drawing.src = wanted;
-  holder.append(drawing);
+/** The second of its loop that the figure should be at: a hold, once taken, is held. */
+function figureTime({ step, exercise, elapsed }) {
+  const isHeld = step.kind === "work" && exercise.figure?.held != null;
+  return isHeld ? Math.min(elapsed, exercise.figure.held) : elapsed;
 }

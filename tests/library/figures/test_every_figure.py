@@ -6,7 +6,7 @@ import pytest
 
 from library.figures import checks, movement
 from library.figures.motion import Timeline
-from library.figures.tempo import tempo_seconds
+from library.tempo import Tempo
 
 TIMED = [slug for slug in movement.slugs() if movement.load(slug).tempo]
 
@@ -24,7 +24,7 @@ def test_figure_is_right_by_measurement(slug: str, tempo: str | None) -> None:
 def test_a_loop_is_a_whole_number_of_repetitions(slug: str) -> None:
     """So that the figure stays within 100 ms of the spoken tempo, repetition after repetition."""
     described = movement.load(slug)
-    repetition = sum(tempo_seconds(described.tempo))
+    repetition = Tempo.parse(described.tempo).seconds()
     loop = Timeline(described).seconds
     assert abs(loop - round(loop / repetition) * repetition) < 0.1
     assert loop > repetition / 2

@@ -61,7 +61,7 @@ def test_a_sound_file_is_read() -> None:
         ('to = "start"', 'to = "bottom"', 17, "must come back to 'start'"),
         ('to = "bottom"', 'to = "botom"', 15, "'botom'; allowed: start, bottom"),
         ('tempo = "3-1-1-0"', 'tempo = "3-1"', 3, "four numbers"),
-        ('tempo = "3-1-1-0"', 'tempo = "3-1-1-30"', 3, "0 to 20"),
+        ('tempo = "3-1-1-0"', 'tempo = "3-1-1-30"', 3, "0 to 10"),
         ('measure = "near.knee"', 'measure = "knee"', 24, "near.knee"),
         ('title = "Squat"', 'titel = "Squat"', 1, "no 'titel'; allowed: angle, close"),
         ("is = 108", "is = = 108", 25, "not readable as TOML"),

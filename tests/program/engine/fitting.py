@@ -5,7 +5,8 @@ from itertools import pairwise
 from hypothesis import strategies as st
 
 from library.body import Region, RestrictionKind, Side
-from program.engine.dose import DoseRange, Measure, Sides, Tempo
+from library.tempo import Tempo
+from program.engine.dose import DoseRange, Measure, Sides
 from program.engine.fit import WrittenSlot
 from program.engine.fit_aim import Rule
 from program.engine.fit_library import FitExercise, FitLibrary, FitPathway, Need

@@ -2,7 +2,8 @@
 
 from hypothesis import strategies as st
 
-from program.engine.dose import FAST, LIMITS, LONGEST_PHASE, Dose, Measure, Sides, Tempo
+from library.tempo import FAST, LONGEST_PHASE, Tempo
+from program.engine.dose import LIMITS, Dose, Measure, Sides
 
 phases = st.integers(0, LONGEST_PHASE)
 phases_or_fast = phases | st.just(FAST)

@@ -6,17 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from program.engine.dose import (
-    FAST,
-    Dose,
-    DoseRange,
-    Measure,
-    Side,
-    Sides,
-    Tempo,
-    in_words,
-    validate_amount,
-)
+from library.tempo import FAST, Tempo
+from program.engine.dose import Dose, DoseRange, Measure, Side, Sides, in_words, validate_amount
 from program.engine.pace import Pace
 from tests.program.engine.strategies import doses, tempos
 
@@ -69,7 +60,7 @@ class TestTempo:
     def test_fast_takes_what_the_pace_says(self):
         jump = Tempo(2, 0, FAST, 1)
         assert jump.seconds() == 2 + 0 + 0.5 + 1
-        assert jump.seconds(Pace(seconds_per_fast_phase=1)) == 2 + 0 + 1 + 1
+        assert jump.seconds(fast=1) == 2 + 0 + 1 + 1
 
     @given(tempos)
     def test_what_is_written_reads_back_the_same(self, tempo):

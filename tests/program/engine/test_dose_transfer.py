@@ -4,7 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from program.engine.dose import FAST, Dose, Measure, Sides, Tempo
+from library.tempo import FAST, Tempo
+from program.engine.dose import Dose, Measure, Sides
 from program.engine.dose_transfer import transfer
 from program.engine.pace import Pace
 from tests.program.engine.fitting import exercise, exercises

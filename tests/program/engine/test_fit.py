@@ -3,7 +3,8 @@
 import pytest
 
 from library.body import Region, RestrictionKind
-from program.engine.dose import Measure, Sides, Tempo
+from library.tempo import Tempo
+from program.engine.dose import Measure, Sides
 from program.engine.fit import Outcome, fit_cohort, fit_session
 from program.engine.fit_aim import Rule
 from program.engine.fit_library import Need

@@ -11,7 +11,8 @@ from typing import NamedTuple
 import pytest
 
 from library.body import Region, RestrictionKind, Side
-from program.engine.dose import Measure, Sides, Tempo
+from library.tempo import Tempo
+from program.engine.dose import Measure, Sides
 from program.engine.fit import Outcome, fit_cohort
 from program.engine.fit_aim import Rule
 from program.engine.fit_library import Need

@@ -5,7 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from library.models import Pattern
-from program.engine.dose import Dose, Measure, Sides, Tempo
+from library.tempo import Tempo
+from program.engine.dose import Dose, Measure, Sides
 from program.engine.pace import Pace
 from program.engine.volume import (
     HIP_DOMINANT,

@@ -1,0 +1,65 @@
+// The figure, as part of the page rather than as an image, so that its clock is the session's: it
+// is told the second it should be at and plays on from there by itself.
+
+const DRIFT = 0.04; // s that the drawing's clock may stray before it is put right
+
+// As large as the place allows, and no larger: what passes by at the drawing's edges stays inside.
+const FITTING = `
+  :host { container-type: size; }
+  svg:not(svg svg) { width: min(100cqw, 100cqh * 162 / 112); height: min(100cqh, 100cqw * 112 / 162); }
+`;
+
+export class Figure {
+  /** `read` fetches a drawing's text, and rejects where it cannot. */
+  constructor(holder, read = fetched) {
+    Object.assign(this, { holder, read, url: "", drawing: null });
+    this.root = holder.attachShadow({ mode: "open" });
+    this.known = new Map();
+  }
+
+  /** Shows the drawing at `url`, "" for none; what cannot be shown leaves the place empty. */
+  async show(url) {
+    if (url === this.url) return;
+    this.url = url;
+    this.put(null);
+    if (!url) return;
+    if (!this.known.has(url)) this.known.set(url, this.read(url).catch(() => ""));
+    const text = await this.known.get(url);
+    if (!text) this.known.delete(url); // tried again when it is next asked for
+    if (url === this.url) this.put(drawingOf(text));
+  }
+
+  put(drawing) {
+    this.drawing = drawing;
+    this.holder.toggleAttribute("data-drawn", Boolean(drawing));
+    this.root.replaceChildren(...(drawing ? [drawing] : []));
+    this.root.adoptedStyleSheets = drawing ? [styleOf(drawing)] : [];
+  }
+
+  /** Puts the drawing at a second of its loop, and lets it play or stand. */
+  keepTime(second, isPlaying) {
+    if (!this.drawing) return;
+    if (Math.abs(this.drawing.getCurrentTime() - second) > DRIFT) this.drawing.setCurrentTime(second);
+    if (isPlaying) this.drawing.unpauseAnimations();
+    else this.drawing.pauseAnimations();
+  }
+}
+
+async function fetched(url) {
+  const answer = await fetch(url);
+  return answer.ok && !answer.redirected ? answer.text() : "";
+}
+
+function drawingOf(text) {
+  const drawn = new DOMParser().parseFromString(text, "image/svg+xml").documentElement;
+  return drawn.nodeName === "svg" ? document.importNode(drawn, true) : null;
+}
+
+/** The drawing's own style, as a sheet of its root: the page's policy allows no style element. */
+function styleOf(drawing) {
+  const sheet = new CSSStyleSheet();
+  const own = drawing.querySelector("style");
+  own?.remove();
+  sheet.replaceSync(`${FITTING} ${own?.textContent ?? ""}`);
+  return sheet;
+}

@@ -1,0 +1,80 @@
+"""The figure keeps the time that is counted aloud, on the clock of the wall."""
+
+import os
+from itertools import pairwise
+
+import pytest
+from django.urls import reverse
+from playwright.sync_api import BrowserContext, Page, expect
+
+from library.models import Exercise
+from tests.browser.requests import all_answered
+from tests.browser.test_follow_along import LISTENING
+from tests.program.family import assign, give
+
+os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+WATCHING = """
+  globalThis.seen = [];
+  const speak = speechSynthesis.speak;
+  const drawing = () => document.querySelector("[data-figure]").shadowRoot.querySelector("svg");
+  const height = () => {
+    const shapes = [...drawing().querySelectorAll(".m path.i")];
+    return Math.min(...shapes.map(shape => shape.getBBox().y));
+  };
+  speechSynthesis.speak = said => {
+    if (/^\\d+$/.test(said.text)) seen.push([said.text, drawing().getCurrentTime(), height()]);
+    speak(said);
+  };
+  const side = document.querySelector("[data-side]");
+  new MutationObserver(() => seen.push([side.textContent, drawing().getCurrentTime(), height()]))
+    .observe(side, { childList: true, characterData: true, subtree: true });
+"""
+"""Notes where the figure's own clock is, and how high its head, whenever a repetition is counted
+aloud and whenever the word under the name changes."""
+
+NEAR = 0.1  # seconds
+
+
+@pytest.fixture
+def squats(page: Page, context: BrowserContext, cast, client_for, live_server):
+    """Five squats of 1 s down, 1 s still and as fast as it goes up, from the first one on."""
+    session = assign(cast.child)
+    slot = give(session, "Squat", rounds=1, amount=5, tempo="1-1-X-0")
+    Exercise.objects.filter(pk=slot.revision.exercise_id).update(slug="free-squat")
+    cookie = client_for(cast.guardian).cookies["sessionid"].value
+    context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
+    page.add_init_script(LISTENING)
+    address = reverse("program:follow", args=[cast.child.public_id, session.public_id])
+    with all_answered(page):
+        page.goto(live_server.url + address)
+        page.get_by_role("button", name="Start", exact=True).click()
+        page.wait_for_selector("[data-figure][data-drawn]", state="attached")
+        page.evaluate(WATCHING)
+        page.get_by_role("button", name="Skip", exact=True).locator("visible=true").click()
+        yield page
+
+
+def test_the_figure_is_in_step_with_what_is_counted_and_stays_so_after_a_pause(squats: Page):
+    expect(squats.locator("[data-count]")).to_have_text("3", timeout=10_000)
+    squats.get_by_role("button", name="Pause", exact=True).click()
+    squats.wait_for_timeout(700)  # a pause of no round number of frames
+    squats.get_by_role("button", name="Go on", exact=True).click()
+    expect(squats.get_by_text("How hard was it?")).to_be_visible(timeout=15_000)
+    seen = squats.evaluate("seen")
+    counted = [(int(word) - 1, second) for word, second, _ in seen if word.isdecimal()]
+    assert [n for n, _ in counted] == [1, 2, 3, 4]
+    for n, second in counted:
+        assert second == pytest.approx(n * 2.5, abs=NEAR)
+    starts = {"down": 0, "still": 1, "up": 2}
+    told = [(word, second, height) for word, second, height in seen if word in starts]
+    assert len(told) >= 3 * 5 - 1  # the first word stands there already
+    for word, second, _ in told:
+        off = (second - starts[word] + 1.25) % 2.5 - 1.25
+        assert abs(off) < NEAR, f"“{word}” with the figure at {second:.2f} s"
+    tops = [height for word, _, height in told if word == "down"]
+    bottoms = [height for word, _, height in told if word == "still"]
+    assert max(tops) < min(bottoms) - 50  # a drawing's y runs down: the head is low at the bottom
+    assert all(second < later for (_, second), (_, later) in pairwise(counted))
