@@ -5,8 +5,9 @@ from django.urls import reverse
 
 from athletes.models import Child
 from library.models import Exercise
+from library.tempo import Tempo
 from program.child_volumes import child_volumes
-from program.engine.dose import Dose, Measure, Sides, Tempo
+from program.engine.dose import Dose, Measure, Sides
 from program.engine.volume import Volume, VolumeSlot, volume
 from program.models import Session
 from program.volume_sheets import TALLEST, volume_sheet, weeks_sheet

@@ -6,8 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from library.tempo import Tempo
 from program.engine.carry import Beyond, Change, carry
-from program.engine.dose import Measure, Sides, Tempo
+from program.engine.dose import Measure, Sides
 from program.engine.outline import (
     PartOutline,
     SessionOutline,
