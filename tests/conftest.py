@@ -5,11 +5,16 @@ from types import SimpleNamespace
 
 import pytest
 from django.test import Client
+from hypothesis import settings as hypothesis_settings
 
 from tests.cast import named_cast
 from tests.factories import MONDAY
 
 CHROMIUM = Path("/usr/bin/chromium")
+# A loaded machine is slow, not wrong: an example may take its time.
+hypothesis_settings.register_profile("unhurried", hypothesis_settings(), deadline=None)
+hypothesis_settings.load_profile("unhurried")
+
 MUST_NOT_SKIP = os.environ.get("CI") == "true"
 
 
