@@ -17,6 +17,7 @@ from django.urls import reverse
 from program.block_look import BlockLook, look_at_block
 from program.engine.checks import Finding
 from program.engine.volume import Volume
+from program.intents import IntentSheet, intent_sheet
 from program.library_snapshot import LibrarySnapshot, library_snapshot
 from program.models import Block, BoardChange, Part, Session, Slot
 from program.once import new_key
@@ -180,6 +181,10 @@ class Board:
     @cached_property
     def look(self) -> BlockLook:
         return look_at_block(self.block, self.sessions, self.plans)
+
+    @cached_property
+    def intents(self) -> IntentSheet:
+        return intent_sheet(self.block, self.sessions)
 
     @cached_property
     def weekdays(self) -> list[dt.date]:

@@ -44,6 +44,7 @@ from program.models.planned import (
     Slot,
     SlotQuerySet,
 )
+from program.models.progressions import IntentKind, Progression, ProgressionQuerySet
 from program.models.questions import Question, QuestionQuerySet
 from program.models.refits import Refit, RefitQuerySet
 from program.models.resolutions import Resolution, ResolutionQuerySet
@@ -65,6 +66,7 @@ __all__ = [
     "CompletionQuerySet",
     "Done",
     "FitRule",
+    "IntentKind",
     "Outcome",
     "Override",
     "OverrideQuerySet",
@@ -74,6 +76,8 @@ __all__ = [
     "PartKind",
     "PartQuerySet",
     "Place",
+    "Progression",
+    "ProgressionQuerySet",
     "Question",
     "QuestionQuerySet",
     "Refit",

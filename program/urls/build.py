@@ -1,6 +1,6 @@
 from django.urls import path
 
-from program.views import blocks, board, build, carry, parts
+from program.views import blocks, board, build, carry, intents, parts
 
 urlpatterns = [
     path("blocks/", blocks.block_list, name="blocks"),
@@ -50,4 +50,11 @@ urlpatterns = [
         parts.slot_take_out,
         name="slot_take_out",
     ),
+    path("sessions/<int:session_id>/slots/<int:slot_id>/weeks/", intents.intent, name="intent"),
+    path(
+        "sessions/<int:session_id>/slots/<int:slot_id>/weeks/end/",
+        intents.intent_end,
+        name="intent_end",
+    ),
+    path("blocks/<int:block_id>/follow/", intents.follow, name="intents_follow"),
 ]

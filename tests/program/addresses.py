@@ -354,6 +354,15 @@ ALLOWED: dict[str, Row] = {
     "program:slot_duplicate": builds("slot"),
     "program:slot_take_out": builds("slot", body=lambda half: {"version": 1}),
     "program:look": looks(COACHES, "session", get=PART),
+    # Across a block's weeks
+    "program:intent": fills(
+        COACHES,
+        "session",
+        "slot",
+        body=lambda half: {"kind": "grow", "start": 6, "step": 2, "every": 1, "top": 12},
+    ),
+    "program:intent_end": acts(COACHES, "session", "slot"),
+    "program:intents_follow": acts(COACHES, "block"),
     # The checks
     "program:checks": looks(COACHES),
     "program:check": fills(

@@ -7,7 +7,15 @@ from athletes.changes import place
 from athletes.models import Child, GrowthConsent, Invitation, User
 from library.models import Exercise, Lateral
 from program.logbook import LogEntry, PainEntry, SlotEntry, write_log
-from program.models import CheckChange, Override, Question, Refit, Resolution, StopReason
+from program.models import (
+    CheckChange,
+    Override,
+    Progression,
+    Question,
+    Refit,
+    Resolution,
+    StopReason,
+)
 from tests.factories import (
     MONDAY,
     AssignedSlotFactory,
@@ -56,11 +64,21 @@ def grow(scene: Scene, times: int, tag: str) -> None:
 
 
 def _changed_checks(scene: Scene, half: Half, name: str) -> None:
-    """A limit that was moved for a while, and a stop that went out."""
+    """A limit that was moved for a while, a stop that went out, and an intent."""
     head = scene.people["head_coach"]
     moved = {"reason": f"Camp {name}.", "by": head, "at": NOW}
     CheckChange.objects.create(code="sets", most=5, ended_at=NOW, ended_by=head, **moved)
     StopReason.objects.create(session=half.session, code="rest_days", sentence=name, **moved)
+    Progression.objects.create(
+        block=half.session.block,
+        session_name=half.session.name,
+        exercise=ExerciseFactory(),
+        kind="grow",
+        start=5,
+        step=1,
+        top=9,
+        at=NOW,
+    )
 
 
 def _library(half: Half, name: str) -> list[Exercise]:

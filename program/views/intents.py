@@ -1,0 +1,133 @@
+"""What an exercise is meant to do across its block: set, taken away, and followed by the drafts."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+from django.contrib import messages
+from django.db import transaction
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST
+
+from library.access import Request, for_coaches
+from library.models import ExerciseRevision
+from program import intents
+from program.board import sessions_of
+from program.engine.intent import Intent
+from program.forms_intents import IntentForm
+from program.intents import Followed, IntentLane
+from program.loaders import locked_block_or_404, session_with_slots_or_404
+from program.models import Block, IntentKind, Progression, Session, Slot
+
+
+@dataclass(frozen=True)
+class _Meant:
+    """A slot, and the intents of the sessions of its name by exercise."""
+
+    session: Session
+    slot: Slot
+    revision: ExerciseRevision
+    by_exercise: dict[int, Progression]
+
+    @property
+    def progression(self) -> Progression | None:
+        return self.by_exercise.get(self.slot.exercise_id)
+
+    @property
+    def wave_of(self) -> str:
+        """Whose wave sets the rounds of the slot's part already; "" for nobody's."""
+        waves = {e: each for e, each in self.by_exercise.items() if each.kind == IntentKind.WAVE}
+        other = intents.wave_beside(self.slot, waves)
+        return str(other.exercise) if other else ""
+
+    @cached_property
+    def lane(self) -> IntentLane | None:
+        if self.progression is None:
+            return None
+        block = self.session.block
+        return intents.lane_of(self.progression, block, sessions_of(block))
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+def intent(request: Request, session_id: int, slot_id: int) -> HttpResponse:
+    meant = _meant_or_404(request, session_id, slot_id)
+    form = IntentForm(
+        meant.slot, meant.revision, meant.progression, meant.wave_of, request.POST or None
+    )
+    if request.method == "POST" and form.is_valid():
+        followed = _mean(request, meant, form.intent)
+        messages.success(request, f"{meant.slot.exercise}: {form.intent}. {_told(followed)}")
+        return redirect("program:block", meant.session.block_id)
+    context = {"form": form, "meant": meant, "session": meant.session}
+    status = 422 if request.method == "POST" else 200
+    return render(request, "program/intent.html", context, status=status)
+
+
+@require_POST
+@for_coaches
+def intent_end(request: Request, session_id: int, slot_id: int) -> HttpResponse:
+    meant = _meant_or_404(request, session_id, slot_id)
+    if meant.progression is None:
+        messages.warning(request, "Nothing was meant for it across the block.")
+    else:
+        meant.progression.delete()
+        messages.success(request, f"{meant.slot.exercise} stands as written from now on.")
+    return redirect("program:block", meant.session.block_id)
+
+
+@require_POST
+@for_coaches
+def follow(request: Request, block_id: int) -> HttpResponse:
+    """Let all drafts of a block say what is meant."""
+    with transaction.atomic():
+        followed = _follow(request, locked_block_or_404(request.user, block_id))
+    messages.success(request, _told(followed))
+    return redirect("program:block", block_id)
+
+
+def _mean(request: Request, meant: _Meant, means: Intent) -> Followed:
+    with transaction.atomic():
+        block = locked_block_or_404(request.user, meant.session.block_id)
+        Progression.objects.update_or_create(
+            block=block,
+            session_name=meant.session.name,
+            exercise=meant.slot.exercise,
+            defaults={
+                "kind": means.kind.value,
+                "start": means.start,
+                "step": means.step,
+                "every": means.every,
+                "top": means.top,
+                "wave": list(means.wave),
+                "by": request.user,
+                "at": timezone.now(),
+            },
+        )
+        return _follow(request, block)
+
+
+def _follow(request: Request, block: Block) -> Followed:
+    list(block.sessions.select_for_update(of=("self",)).order_by("pk").values_list("pk"))
+    return intents.follow(block, sessions_of(block), request.user, timezone.now())
+
+
+def _told(followed: Followed) -> str:
+    drafts = "1 draft" if followed.changed == 1 else f"{followed.changed} drafts"
+    changed = f"{drafts} changed." if followed.changed else "No draft had to change."
+    if not followed.stay:
+        return changed
+    stay = "1 published session stays" if followed.stay == 1 else f"{followed.stay} published stay"
+    return f"{changed} {stay} as sent."
+
+
+def _meant_or_404(request: Request, session_id: int, slot_id: int) -> _Meant:
+    session = session_with_slots_or_404(request.user, session_id)
+    slots = {slot.pk: slot for part in session.parts.all() for slot in part.slots.all()}
+    slot = slots.get(slot_id)
+    if slot is None or slot.exercise.current is None:
+        raise Http404
+    found = Progression.objects.filter(block=session.block, session_name=session.name)
+    by_exercise = {each.exercise_id: each for each in found.select_related("exercise__current")}
+    return _Meant(session, slot, slot.exercise.current, by_exercise)
