@@ -19,7 +19,7 @@ from program.engine.checks import Finding
 from program.engine.volume import Volume
 from program.intents import IntentSheet, intent_sheet
 from program.library_snapshot import LibrarySnapshot, library_snapshot
-from program.models import Block, BoardChange, Part, Session, Slot
+from program.models import Block, BoardChange, Break, Part, Session, Slot
 from program.once import new_key
 from program.plan import Plan, plan_of
 from program.taken_out import TakenOut
@@ -116,6 +116,7 @@ def patterns_by_sets(volume: Volume) -> list[str]:
 class Day:
     date: dt.date
     cells: tuple[Cell, ...]
+    is_away: bool
 
 
 @dataclass(frozen=True)
@@ -125,6 +126,7 @@ class BoardWeek:
     number: int
     days: tuple[Day, ...]
     gone: tuple[TakenOut, ...]
+    breaks: tuple[Break, ...]
     is_now: bool
     findings: tuple[Finding, ...] = ()
 
@@ -167,6 +169,7 @@ class Board:
     sessions: Sequence[Session]
     gone: Sequence[TakenOut]
     changes: Sequence[BoardChange]
+    breaks: Sequence[Break]
     today: dt.date
     said: str = ""
     is_refusal: bool = False
@@ -205,11 +208,16 @@ class Board:
         days = [starts + n * DAY for n in range((ends - starts).days + 1)]
         return BoardWeek(
             number=number,
-            days=tuple(Day(day, tuple(self._cells.get(day, ()))) for day in days),
+            days=tuple(self._day(day) for day in days),
             gone=tuple(out for out in self.gone if starts <= out.date <= ends),
+            breaks=tuple(b for b in self.breaks if b.first <= ends and b.last >= starts),
             is_now=starts <= self.today <= ends,
             findings=self.look.of_week(number),
         )
+
+    def _day(self, day: dt.date) -> Day:
+        is_away = any(away.holds(day) for away in self.breaks)
+        return Day(day, tuple(self._cells.get(day, ())), is_away)
 
     @cached_property
     def _cells(self) -> dict[dt.date, list[Cell]]:
@@ -244,4 +252,5 @@ def board_of(
     changes = (
         BoardChange.objects.filter(block=block).standing().select_related("by")[:CHANGES_SHOWN]
     )
-    return Board(block, sessions_of(block), gone, list(changes), today, said, refused)
+    breaks = list(Break.objects.touching(block))
+    return Board(block, sessions_of(block), gone, list(changes), breaks, today, said, refused)

@@ -6,7 +6,7 @@ said.
 """
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Final
 
 from django.core import serializers
@@ -16,7 +16,7 @@ from django.http import Http404
 
 from program.board import sessions_of
 from program.forms import day_in_words
-from program.models import Block, BoardChange, Session
+from program.models import Block, BoardChange, Override, Session
 from program.outlines import Dated, outline_of, write_sessions
 
 if TYPE_CHECKING:
@@ -134,8 +134,15 @@ def _locked(change: BoardChange) -> dict[int, Session]:
     return {session.pk: session for session in rows}
 
 
+def sessions_with_choices(sessions: Iterable[Session]) -> set[int]:
+    """The ids of those in which a coach decided something for a single child."""
+    chosen = Override.objects.filter(slot__part__session__in=sessions)
+    return set(chosen.values_list("slot__part__session", flat=True))
+
+
 def _unmake(change: BoardChange, sessions: dict[int, Session]) -> list[str]:
     stays, goes = [], []
+    chosen = sessions_with_choices(sessions.values())
     for pk, version in change.made:
         session = sessions.get(pk)
         if session is None:
@@ -145,6 +152,8 @@ def _unmake(change: BoardChange, sessions: dict[int, Session]) -> list[str]:
         elif session.version != version:
             who = session.edited_by or "somebody"
             stays.append(f"{_called(session)} was changed since by {who}, so it stays.")
+        elif pk in chosen:
+            stays.append(f"{_called(session)} holds a choice made for a child, so it stays.")
         else:
             goes.append(pk)
     Session.objects.filter(pk__in=goes).delete()

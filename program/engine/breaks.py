@@ -22,12 +22,14 @@ class Way(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Placed:
-    """A session of the block and its day; `key` is its id."""
+    """A session of the block and its day; `key` is its id. `has_choices` where a coach decided in
+    it for single children."""
 
     key: int
     name: str
     day: dt.date
     is_published: bool = False
+    has_choices: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,12 +63,10 @@ def clear(
     ends_on: dt.date,
 ) -> Cleared:
     """The sessions of a block from `starts_on` to `ends_on` around a break, first and last day
-    included. Nothing happens where no session that may move lies in it."""
+    included. Nothing moves where no session that may move lies in it."""
     within = [placed for placed in sessions if first <= placed.day <= last]
-    if way is Way.DROP:
-        return Cleared(tuple(map(_dropped, within)), ends_on)
     by = _weeks_needed(within, last)
-    if not by:
+    if way is Way.DROP or not by:
         return Cleared(tuple(map(_dropped, within)), ends_on)
     later = [placed for placed in sessions if placed.day >= first]
     longest = starts_on + LONGEST_BLOCK
@@ -84,7 +84,9 @@ def _weeks_needed(within: Iterable[Placed], last: dt.date) -> dt.timedelta:
 
 
 def _dropped(placed: Placed) -> Fate:
-    return Fate(placed, None, _PUBLISHED if placed.is_published else "")
+    if placed.is_published:
+        return Fate(placed, None, _PUBLISHED)
+    return Fate(placed, None, _CHOICES if placed.has_choices else "")
 
 
 def _moved(placed: Placed, to: dt.date, longest: dt.date) -> Fate:
@@ -96,3 +98,4 @@ def _moved(placed: Placed, to: dt.date, longest: dt.date) -> Fate:
 
 
 _PUBLISHED: Final = "It is published, so it stays where the families have it."
+_CHOICES: Final = "It holds a choice made for a single child, so it stays: take it out by hand."

@@ -4,8 +4,8 @@ The rules, and their reasons:
 
 - *The warm-up stays as it is.* It prepares the work; it is not the work that moves on.
 - *A change acts where its measure is counted.* Two more repetitions mean nothing to a hold.
-- *A dose stays inside the range its exercise is used with*, or where it was if it was outside.
-  What would leave the range is said, and stays or goes to the range's end, as the coach chose.
+- *A change never takes a dose out of the range its exercise is used with*, nor further out. What
+  it would is said, and the dose stays or goes to the range's end, as the coach chose.
 - *A deload never rounds up*, and keeps an even number where sides are swapped.
 - *The next exercise is the nearest harder one of the pathway.* Its dose is `dose_transfer`'s; a
   note to the family was about the exercise before it, and goes.
@@ -20,9 +20,8 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final
 
-from library.tempo import Tempo
 from program.engine.dose import Measure, Sides, in_words
-from program.engine.dose_transfer import transfer
+from program.engine.exchange import exchanged
 from program.engine.fit_library import FitExercise, FitLibrary
 from program.engine.outline import PartOutline, SessionOutline, SlotOutline, is_warm_up
 
@@ -136,11 +135,12 @@ class _Step:
     def _dosed(self, part: PartOutline, slot: SlotOutline, exercise: FitExercise) -> SlotOutline:
         wanted = _wanted(self.change, slot.amount, exercise)
         low, high = exercise.amounts.low, exercise.amounts.high
-        if wanted == slot.amount or low <= wanted <= high:
+        is_over = wanted > max(slot.amount, high)
+        if not is_over and wanted >= min(slot.amount, low):
             return replace(slot, amount=wanted)
-        end = _towards(slot.amount, wanted, low, high)
+        end = max(slot.amount, high) if is_over else min(slot.amount, low)
         amount = end if self.beyond is Beyond.END else slot.amount
-        limit = f"more than the {high}" if wanted > high else f"less than the {low}"
+        limit = f"more than the {high}" if is_over else f"less than the {low}"
         so = f"it stays at {amount}" if amount == slot.amount else f"it goes to {amount}"
         why = f"{wanted} is {limit} it is used with, so {so}."
         self.said.append(Refusal(part.name, exercise.name, why))
@@ -152,13 +152,10 @@ class _Step:
             self.said.append(Refusal(part.name, exercise.name, found))
             return slot
         try:
-            written = exercise.dose(slot.amount, Tempo.parse(slot.tempo) if slot.tempo else None)
+            return exchanged(slot, exercise, found)
         except ValueError as why:
             self.said.append(Refusal(part.name, exercise.name, str(why)))
             return slot
-        dose = transfer(written, found)
-        tempo = str(dose.tempo) if dose.tempo else ""
-        return replace(slot, exercise=found.slug, amount=dose.amount, tempo=tempo, note="")
 
 
 def _wanted(change: Change, amount: int, exercise: FitExercise) -> int:
@@ -173,11 +170,6 @@ def _wanted(change: Change, amount: int, exercise: FitExercise) -> int:
             return less - less % 2 if exercise.sides is Sides.ALTERNATING else less
         case _:
             return amount
-
-
-def _towards(amount: int, wanted: int, low: int, high: int) -> int:
-    """As far towards what is wanted as the range allows, never away from it."""
-    return max(amount, min(wanted, high)) if wanted > amount else min(amount, max(wanted, low))
 
 
 def _next_on_pathway(slug: str, library: FitLibrary) -> FitExercise | str:

@@ -4,7 +4,7 @@ An outline names exercises by their slugs and days by nothing: the same outline 
 any cohort.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import asdict, dataclass, replace
 from typing import Any, Final
 
@@ -57,44 +57,25 @@ class SessionOutline:
     def slots(self) -> Iterator[SlotOutline]:
         return (slot for part in self.parts for slot in part.slots)
 
-    def with_exercises(self, instead: Mapping[str, SlotOutline | None]) -> "SessionOutline":
-        """Some exercises replaced, or left out for None. A part that is emptied goes with them."""
-        parts = (replace(part, slots=tuple(_exchanged(part.slots, instead))) for part in self.parts)
-        kept = (
-            new for new, old in zip(parts, self.parts, strict=True) if new.slots or not old.slots
-        )
-        return replace(self, parts=tuple(kept))
-
-
-def _exchanged(
-    slots: tuple[SlotOutline, ...], instead: Mapping[str, SlotOutline | None]
-) -> Iterator[SlotOutline]:
-    for slot in slots:
-        new = instead.get(slot.exercise, slot)
-        if new is not None:
-            yield (
-                slot
-                if new is slot
-                else replace(slot, exercise=new.exercise, amount=new.amount, tempo=new.tempo)
-            )
-
-
-def part_as_data(part: PartOutline) -> dict[str, Any]:
-    return asdict(part)
+    def with_slots(self, made: Callable[[SlotOutline], SlotOutline | None]) -> "SessionOutline":
+        """Each slot as `made` makes it, or left out for None; a part so emptied goes with them."""
+        parts = []
+        for part in self.parts:
+            slots = tuple(new for slot in part.slots if (new := made(slot)) is not None)
+            if slots or not part.slots:
+                parts.append(replace(part, slots=slots))
+        return replace(self, parts=tuple(parts))
 
 
 def session_as_data(session: SessionOutline) -> dict[str, Any]:
     return asdict(session)
 
 
-def part_from_data(data: Mapping[str, Any]) -> PartOutline:
-    """Read back what `part_as_data` gave, also after it was JSON."""
-    slots = tuple(SlotOutline(**slot) for slot in data["slots"])
-    return PartOutline(**{**data, "kind": PartKind(data["kind"]), "slots": slots})
-
-
 def session_from_data(data: Mapping[str, Any]) -> SessionOutline:
     """Read back what `session_as_data` gave, also after it was JSON."""
-    return SessionOutline(
-        **{**data, "parts": tuple(part_from_data(part) for part in data["parts"])}
-    )
+    return SessionOutline(**{**data, "parts": tuple(_part_from_data(p) for p in data["parts"])})
+
+
+def _part_from_data(data: Mapping[str, Any]) -> PartOutline:
+    slots = tuple(SlotOutline(**slot) for slot in data["slots"])
+    return PartOutline(**{**data, "kind": PartKind(data["kind"]), "slots": slots})

@@ -6,6 +6,7 @@ from program.models.assigned import (
     Outcome,
 )
 from program.models.board import BoardChange, BoardChangeQuerySet
+from program.models.breaks import Break, BreakQuerySet
 from program.models.calendar import CalendarFeed, TakenOutSession, TakenOutSessionQuerySet
 from program.models.checks import (
     CheckChange,
@@ -48,6 +49,7 @@ from program.models.progressions import IntentKind, Progression, ProgressionQuer
 from program.models.questions import Question, QuestionQuerySet
 from program.models.refits import Refit, RefitQuerySet
 from program.models.resolutions import Resolution, ResolutionQuerySet
+from program.models.templates import Template, TemplateKind, TemplateQuerySet
 
 __all__ = [
     "Absence",
@@ -59,6 +61,8 @@ __all__ = [
     "BlockQuerySet",
     "BoardChange",
     "BoardChangeQuerySet",
+    "Break",
+    "BreakQuerySet",
     "CalendarFeed",
     "CheckChange",
     "CheckChangeQuerySet",
@@ -98,4 +102,7 @@ __all__ = [
     "SubmissionState",
     "TakenOutSession",
     "TakenOutSessionQuerySet",
+    "Template",
+    "TemplateKind",
+    "TemplateQuerySet",
 ]

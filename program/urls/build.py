@@ -1,11 +1,19 @@
 from django.urls import path
 
-from program.views import blocks, board, build, carry, intents, parts
+from program.views import blocks, board, breaks, build, carry, intents, parts, templates
 
 urlpatterns = [
     path("blocks/", blocks.block_list, name="blocks"),
     path("blocks/new/", blocks.block_new, name="block_new"),
     path("blocks/<int:block_id>/", board.block, name="block"),
+    path("blocks/<int:block_id>/delete/", blocks.block_away, name="block_away"),
+    path("blocks/<int:block_id>/keep/", templates.keep_block, name="keep_block"),
+    path("blocks/<int:block_id>/breaks/<int:break_id>/", breaks.clear_break, name="clear_break"),
+    path("breaks/", breaks.break_list, name="breaks"),
+    path("breaks/<int:break_id>/away/", breaks.break_away, name="break_away"),
+    path("templates/", templates.template_list, name="templates"),
+    path("templates/<int:template_id>/", templates.begin, name="template"),
+    path("templates/<int:template_id>/away/", templates.template_away, name="template_away"),
     path("blocks/<int:block_id>/place/", board.place, name="place"),
     path("blocks/<int:block_id>/carry/", carry.carry, name="carry"),
     path(
@@ -25,6 +33,10 @@ urlpatterns = [
     path("sessions/<int:session_id>/back/<str:key>/", build.put_back, name="put_back"),
     path("sessions/<int:session_id>/parts/new/", parts.part_new, name="part_new"),
     path("sessions/<int:session_id>/parts/<int:part_id>/", parts.part, name="part"),
+    path("sessions/<int:session_id>/keep/", templates.keep_session, name="keep_session"),
+    path(
+        "sessions/<int:session_id>/parts/<int:part_id>/keep/", templates.keep_part, name="keep_part"
+    ),
     path("sessions/<int:session_id>/parts/<int:part_id>/find/", parts.find, name="find"),
     path("sessions/<int:session_id>/parts/<int:part_id>/slots/", parts.slot_new, name="slot_new"),
     path("sessions/<int:session_id>/parts/<int:part_id>/move/", parts.part_move, name="part_move"),

@@ -2,6 +2,7 @@
 
 from django.contrib import messages
 from django.db import transaction
+from django.db.models import Count
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -92,6 +93,25 @@ def _session_form(request: Request, form: SessionForm, status: int = 200) -> Htt
     url = reverse("program:session_new", args=[form.block.pk])
     context = {"form": form, "planned": form.block, "url": url, "once": new_key()}
     return render(request, "program/session_form.html", context, status=status)
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+def block_away(request: Request, block_id: int) -> HttpResponse:
+    """Delete a block of which nothing is published, with the drafts that were seen in it."""
+    with transaction.atomic():
+        shown = locked_block_or_404(request.user, block_id)
+        facts = shown.sessions.aggregate(written=Count("pk"), published=Count("published_at"))
+        if request.method == "POST" and not facts["published"]:
+            if request.POST.get("written") == str(facts["written"]):
+                shown.sessions.all().delete()
+                shown.delete()
+                messages.success(request, f"{shown} is deleted.")
+                return redirect("program:blocks")
+            messages.warning(request, "There is more or less in it now. Look again, then delete.")
+    status = 409 if request.method == "POST" else 200
+    page = "program/block_away.html"
+    return render(request, page, {"planned": shown, **facts}, status=status)
 
 
 @require_POST

@@ -30,9 +30,12 @@ from django.urls import URLPattern, URLResolver, get_resolver
 from tests.program.bodies import (
     Body,
     about_pain,
+    begin_form,
     block_form,
+    break_form,
     carry_form,
     child_form,
+    clear_form,
     exercise_form,
     first_week,
     from_a_phone,
@@ -304,6 +307,16 @@ ALLOWED: dict[str, Row] = {
         },
     ),
     "program:block": looks(COACHES, "block", hx_get=PART),
+    "program:block_away": fills(COACHES, "draft_block", body=lambda half: {"written": 0}),
+    "program:keep_block": fills(COACHES, "block", body=lambda half: {"name": "Eight weeks"}),
+    "program:clear_break": fills(
+        COACHES, "block", "break", body=clear_form, hx_get=PART, queries=("?way=drop",)
+    ),
+    "program:breaks": fills(COACHES, body=break_form),
+    "program:break_away": acts(COACHES, "break"),
+    "program:templates": looks(COACHES),
+    "program:template": fills(COACHES, "template", body=begin_form, foreign_for=COACHES),
+    "program:template_away": acts(COACHES, "template", foreign_for=COACHES),
     "program:place": acts(COACHES, "block", body=order, hx_post=PART),
     "program:change_back": acts(COACHES, "block", "board_change", hx_post=PART),
     "program:publish_week": acts(COACHES, "block", "week", body=first_week),
@@ -325,6 +338,8 @@ ALLOWED: dict[str, Row] = {
     "program:publish": acts(COACHES, "session", body=lambda half: {"version": 1}),
     "program:session_duplicate": acts(COACHES, "session"),
     "program:session_take_out": acts(COACHES, "session"),
+    "program:keep_session": fills(COACHES, "session", body=lambda half: {"name": "Kept"}),
+    "program:keep_part": fills(COACHES, "session", "part", body=lambda half: {"name": "Kept"}),
     "program:put_back": builds("taken_out_slot"),
     "program:part_new": builds(body=lambda half: {"kind": "circuit"}),
     "program:part": fills(

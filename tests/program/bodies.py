@@ -10,8 +10,11 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 
 from program.board import mark_of, sessions_of
 from program.carrying import Wish, preview
+from program.clearing import clearing
+from program.engine.breaks import Way
 from program.forms import BlockForm
 from program.library_snapshot import library_snapshot
+from program.models import Break
 from tests.program.scene import TODAY, Half
 
 type Body = Callable[[Half], dict[str, Any]]
@@ -127,3 +130,18 @@ def first_week(half: Half) -> dict[str, Any]:
 
 def order(half: Half) -> dict[str, Any]:
     return {"do": f"move:{half.session.pk}:{half.session.version}:{in_days(3)}"}
+
+
+def clear_form(half: Half) -> dict[str, Any]:
+    block = half.session.block
+    away = Break.objects.get(pk=half.ids["break"])
+    sessions = list(block.sessions.order_by("date", "id"))
+    return {"way": "later", "mark": clearing(block, away, Way.LATER, sessions).mark}
+
+
+def break_form(half: Half) -> dict[str, Any]:
+    return {"name": "Away", "first": in_days(5), "last": in_days(6), "cohort": half.cohort.pk}
+
+
+def begin_form(half: Half) -> dict[str, Any]:
+    return {"block": half.session.block_id, "date": in_days(4)}

@@ -6,16 +6,20 @@ import uuid
 from athletes.changes import place
 from athletes.models import Child, GrowthConsent, Invitation, User
 from library.models import Exercise, Lateral
+from program.board_edits import note
 from program.logbook import LogEntry, PainEntry, SlotEntry, write_log
 from program.models import (
+    Break,
     CheckChange,
     Override,
     Progression,
     Question,
     Refit,
     Resolution,
+    Session,
     StopReason,
 )
+from program.templates import keep_session
 from tests.factories import (
     MONDAY,
     AssignedSlotFactory,
@@ -119,6 +123,11 @@ def _plan(half: Half, chain: list[Exercise], name: str) -> None:
     for place_in_part in range(2):
         SlotFactory(part=part, position=place_in_part, exercise=chain[place_in_part])
     write_session(half.session.block, f"Written {name}", chain)
+    coach = half.cohort.coaches.get()
+    Break.objects.create(cohort=half.cohort, name=f"Away {name}", first=TODAY, last=TODAY)
+    whole = Session.objects.with_slots().get(pk=half.session.pk)
+    keep_session(whole, f"Kept {name}", coach)
+    note(half.session.block, f"Done {name}.", coach, NOW)
     write_session(BlockFactory(cohort=half.cohort, name=f"Block {name}"), f"Else {name}", chain)
 
 

@@ -37,6 +37,7 @@ from program.calendar import make_feed
 from program.logbook import LogEntry, PainEntry, SlotEntry, write_log
 from program.models import (
     AssignedSession,
+    Break,
     CheckChange,
     Override,
     Resolution,
@@ -44,6 +45,7 @@ from program.models import (
     StopReason,
     Submission,
 )
+from program.templates import keep_session
 from tests.cast import named_cast
 from tests.factories import (
     MONDAY,
@@ -147,11 +149,14 @@ def _made() -> Scene:
     text = (movement.FOLDER / f"{FIGURE}.toml").read_text()
     drawn = ExerciseFactory(slug="drawn-by-a-coach", revision__movement=text)
     calendar = make_feed(cast.guardian, NOW).key
+    whole = Session.objects.with_slots().get(pk=own.session.pk)
+    template = keep_session(whole, "Kept", cast.coach).pk
     _, token = _invitation(own, "coach", cast.head_coach)
     changed = _changed_check(cast.head_coach)
     for half in (own, foreign):
         invitation, _ = _invitation(half, "coach", cast.coach)
         half.ids |= {
+            "template": template,
             "invitation": invitation.pk,
             "token": token,
             "figure": FIGURE,
@@ -212,6 +217,7 @@ def make_half(name: str, cohort: Cohort, child: Child, coach: User, guardian: Us
     invitation, _ = _invitation(half, "guardian", coach)
     half.ids |= {
         "block": block.pk,
+        "draft_block": BlockFactory(cohort=cohort, name=f"{name} plan".capitalize()).pk,
         "session": session.pk,
         "part": part.pk,
         "slot": slot.pk,
@@ -220,6 +226,13 @@ def make_half(name: str, cohort: Cohort, child: Child, coach: User, guardian: Us
         "published_session": assigned.session_id,
         "week": 1,
         "board_change": done_on_the_board(session, coach),
+        "break": Break.objects.create(
+            cohort=cohort,
+            name=f"{name} days away".capitalize(),
+            first=session.date,
+            last=session.date,
+            set_by=coach,
+        ).pk,
         "kept": kept_beside(assigned, guardian),
         "resolution": answered(child, coach),
         "height": measured(child, guardian),

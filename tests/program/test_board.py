@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from program import board_edits
 from program.board import Board, mark_of, sessions_of
-from program.models import AssignedSession, BoardChange, Session, Slot
+from program.models import AssignedSession, BoardChange, Override, Session, Slot
 from tests.factories import (
     MONDAY,
     BlockFactory,
@@ -52,7 +52,7 @@ def days(block):
 
 
 def board(block):
-    return Board(block, sessions_of(block), [], [], MONDAY)
+    return Board(block, sessions_of(block), [], [], [], MONDAY)
 
 
 class TestWhatItShows:
@@ -181,6 +181,14 @@ class TestTakingBack:
         )
         html = coach.post(url("change_back", block, change.pk), headers=HTMX).content.decode()
         assert "is published, so it stays." in html
+        assert block.sessions.filter(pk=copy.pk).exists()
+
+    def test_a_copy_in_which_something_was_decided_for_a_child_stays(self, coach, cast, block):
+        copy, change = self.copied(coach, block)
+        slot = Slot.objects.filter(part__session=copy).first()
+        Override.objects.create(slot=slot, child=cast.child)
+        html = coach.post(url("change_back", block, change.pk), headers=HTMX).content.decode()
+        assert "holds a choice made for a child, so it stays." in html
         assert block.sessions.filter(pk=copy.pk).exists()
 
     def test_a_second_time_says_who_did_it_and_changes_nothing(self, coach, cast, block):

@@ -146,6 +146,14 @@ SMUGGLED: dict[str, tuple[str, Callable[[Scene], dict[str, Any]]]] = {
         "program:carry",
         lambda scene: {"session": scene.foreign.session.pk},
     ),
+    "a break for a stranger's cohort": (
+        "program:breaks",
+        lambda scene: {"cohort": scene.foreign.cohort.pk},
+    ),
+    "a template begun in a stranger's block": (
+        "program:template",
+        lambda scene: {"block": scene.foreign.session.block_id},
+    ),
     "a slot with a draft": (
         "program:slot_new",
         lambda scene: {"exercise": scene.own.aside.pk},

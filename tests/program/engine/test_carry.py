@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from library.tempo import Tempo
 from program.engine.carry import Beyond, Change, carry
 from program.engine.dose import Measure, Sides
+from program.engine.exchange import exchanged
 from program.engine.outline import (
     PartOutline,
     SessionOutline,
@@ -162,9 +163,16 @@ def test_of_two_next_exercises_the_lower_one_is_taken():
 
 def test_an_exercise_may_be_exchanged_or_left_out_and_an_emptied_part_goes():
     written = session(slot("squat", 8, note="Slowly."), warm=(slot("seat", 8),))
-    without = written.with_exercises({"seat": None, "squat": slot("split", 6)})
+    without = written.with_slots(lambda one: None if one.exercise == "seat" else slot("split", 6))
     assert [part.name for part in without.parts] == ["Strong steps"]
-    assert list(without.slots()) == [slot("split", 6, note="Slowly.")]
+    assert list(without.slots()) == [slot("split", 6)]
+
+
+def test_an_exercise_nobody_knows_any_more_is_exchanged_for_the_usual_of_the_new_one():
+    gone = slot("gone", 33, rest_seconds=20, note="Slowly.", max_steps_up=2)
+    assert exchanged(gone, None, LIBRARY.by_slug["squat"]) == slot(
+        "squat", 8, tempo="3-1-1-0", rest_seconds=20, max_steps_up=2
+    )
 
 
 @pytest.mark.parametrize(
@@ -199,6 +207,11 @@ sessions = st.builds(
 )
 
 
+def outside(slot):
+    """How far a dose lies outside its exercise's range."""
+    return abs(slot.amount - LIBRARY.by_slug[slot.exercise].amounts.clamp(slot.amount))
+
+
 @given(sessions, st.sampled_from(Change), st.sampled_from(Beyond), st.integers(0, 6))
 def test_whatever_is_carried_stays_in_its_range_or_where_it_was(written, change, beyond, times):
     carried = carry(written, change, LIBRARY, times=times, beyond=beyond).session
@@ -207,9 +220,10 @@ def test_whatever_is_carried_stays_in_its_range_or_where_it_was(written, change,
         if is_warm_up(old.name):
             assert new == old
         for before, after in zip(old.slots, new.slots, strict=True):
-            known = LIBRARY.by_slug.get(after.exercise)
-            if after != before:
-                assert after.amount in known.amounts
+            if after.exercise != before.exercise:
+                assert after.amount in LIBRARY.by_slug[after.exercise].amounts
+            elif after != before:
+                assert outside(after) <= outside(before)
             if change is Change.DELOAD:
                 assert after.amount <= before.amount
             elif change is not Change.NEXT:

@@ -1,0 +1,116 @@
+"""Holidays and days away: the list, and clearing one of a block's sessions."""
+
+from django.contrib import messages
+from django.db import transaction
+from django.http import Http404, HttpResponse, QueryDict
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST
+
+from library.access import Request, for_coaches
+from program.board_edits import CannotChange
+from program.clearing import Clearing, clearing, do
+from program.engine.breaks import Way
+from program.forms_templates import BreakForm, ClearForm
+from program.loaders import block_or_404, locked_block_or_404
+from program.models import Block, Break
+from program.once import is_repeated, new_key
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+def break_list(request: Request) -> HttpResponse:
+    """All the coach may know of, and the form for another."""
+    if request.method == "GET":
+        return _list(request, BreakForm(request.user))
+    form = BreakForm(request.user, request.POST)
+    if not form.is_valid():
+        return _list(request, form, 422)
+    with transaction.atomic():
+        if not is_repeated(request):
+            form.instance.set_by = request.user
+            form.save()
+    return redirect("program:breaks")
+
+
+def _list(request: Request, form: BreakForm, status: int = 200) -> HttpResponse:
+    mine = set(Break.objects.kept_by(request.user).values_list("pk", flat=True))
+    seen = Break.objects.visible_to(request.user).select_related("cohort", "set_by")
+    context = {"breaks": [(one, one.pk in mine) for one in seen], "form": form, "once": new_key()}
+    return render(request, "program/breaks.html", context, status=status)
+
+
+@require_POST
+@for_coaches
+def break_away(request: Request, break_id: int) -> HttpResponse:
+    away = Break.objects.kept_by(request.user).filter(pk=break_id).first()
+    if away is None:
+        raise Http404
+    away.delete()
+    return redirect("program:breaks")
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+def clear_break(request: Request, block_id: int, break_id: int) -> HttpResponse:
+    """What clearing a break would do to a block, and doing it."""
+    if request.method == "GET":
+        within = block_or_404(request.user, block_id)
+        return _clear_page(request, within, _break_or_404(request, within, break_id), request.GET)
+    try:
+        with transaction.atomic():
+            within = locked_block_or_404(request.user, block_id)
+            away = _break_or_404(request, within, break_id)
+            return _cleared(request, within, away)
+    except CannotChange as why:
+        within = block_or_404(request.user, block_id)
+        away = _break_or_404(request, within, break_id)
+        return _clear_page(request, within, away, request.POST, str(why))
+
+
+def _cleared(request: Request, within: Block, away: Break) -> HttpResponse:
+    list(within.sessions.select_for_update(of=("self",)).values_list("pk"))
+    shown = _shown(within, away, ClearForm(request.POST))
+    if shown is None:
+        return _clear_page(request, within, away, request.POST)
+    if is_repeated(request):
+        return redirect("program:block", within.pk)
+    if request.POST.get("mark") != shown.mark:
+        raise CannotChange(
+            "Somebody changed the block since you looked. Nothing was done. "
+            "This is what it would do now."
+        )
+    messages.success(request, do(shown, request.user, timezone.now()).sentence)
+    return redirect("program:block", within.pk)
+
+
+def _shown(within: Block, away: Break, form: ClearForm) -> Clearing | None:
+    if not form.is_valid():
+        return None
+    sessions = list(within.sessions.order_by("date", "id"))
+    return clearing(within, away, Way(form.cleaned_data["way"]), sessions)
+
+
+def _clear_page(
+    request: Request, within: Block, away: Break, said: QueryDict, warning: str = ""
+) -> HttpResponse:
+    form = ClearForm(said if "way" in said or request.method == "POST" else None)
+    shown = _shown(within, away, form)
+    template = "program/clear.html#preview" if request.htmx else "program/clear.html"
+    context = {
+        "planned": within,
+        "away": away,
+        "form": form,
+        "shown": shown,
+        "warning": warning,
+        "once": new_key(),
+    }
+    refused = 422 if shown is None else 409
+    return render(request, template, context, status=refused if request.method == "POST" else 200)
+
+
+def _break_or_404(request: Request, within: Block, break_id: int) -> Break:
+    found = Break.objects.visible_to(request.user).touching(within).filter(pk=break_id).first()
+    if found is None:
+        raise Http404
+    return found
