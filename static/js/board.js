@@ -76,6 +76,11 @@ document.addEventListener("submit", (event) => {
   send(button.value, button.closest("[data-cell]"));
 });
 
+// The board comes back scrolled to where it was.
+let left = 0;
+const scroller = () => document.querySelector(".block-board");
+document.addEventListener("htmx:beforeSwap", () => (left = scroller()?.scrollLeft ?? 0));
+document.addEventListener("htmx:afterSwap", () => scroller()?.scrollTo({ left }));
 document.addEventListener("htmx:afterSettle", makeDraggable);
 makeDraggable();
 

@@ -1,0 +1,223 @@
+"""A coach lays out a block: from nothing to eight weeks, checked, moved, copied and published."""
+
+import datetime as dt
+import os
+
+import pytest
+from django.urls import reverse
+from playwright.sync_api import expect
+
+from program.models import AssignedSession, Block, Session
+from tests.factories import (
+    MONDAY,
+    BlockFactory,
+    ExerciseFactory,
+    PathwayFactory,
+    SessionFactory,
+    SlotFactory,
+)
+
+os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+WEEK = dt.timedelta(weeks=1)
+
+
+class Hand:
+    """A coach's hands on a page: every press, text or choice is one interaction, and counted."""
+
+    def __init__(self, page):
+        self.page, self.count = page, 0
+
+    def press(self, role, name, **more):
+        self.count += 1
+        self.page.get_by_role(role, name=name, **more).first.click()
+
+    def fill(self, label, text):
+        self.count += 1
+        self.page.get_by_label(label, exact=True).last.fill(text)
+
+    def key(self, where, key):
+        self.count += 1
+        where.press(key)
+
+    def check(self, label):
+        self.count += 1
+        self.page.get_by_label(label, exact=True).check()
+
+
+@pytest.fixture
+def desk(cast, client_for, live_server, context, page):
+    """Opens an address as the owning coach, and fails the test on a script error."""
+    faults = []
+    page.on("pageerror", lambda error: faults.append(str(error)))
+    cookie = client_for(cast.coach).cookies["sessionid"].value
+    context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
+    page.set_default_timeout(15_000)
+
+    def opened(address):
+        page.goto(live_server.url + address)
+        return page
+
+    yield opened
+    assert faults == []
+
+
+def add_exercise(hand, part, name):
+    """Type it into the part and take the first that is found."""
+    field = hand.page.get_by_label(f"Add an exercise to {part}")
+    hand.count += 1
+    field.fill(name)
+    hand.press("button", name)
+    expect(hand.page.get_by_role("heading", name=name, exact=True)).to_be_visible()
+
+
+def test_eight_weeks_from_an_empty_block_in_under_sixty_interactions(desk, cast):
+    easy = ExerciseFactory(revision__name="Calm squat")
+    PathwayFactory(chain=[easy, ExerciseFactory(revision__name="Split squat")])
+    ExerciseFactory(revision__name="Wall push", revision__pattern="push")
+    ExerciseFactory(
+        revision__name="March on the spot",
+        revision__pattern="mobility",
+        revision__measure="seconds",
+        revision__usual=150,
+        revision__low=60,
+        revision__high=240,
+        revision__tempo="",
+    )
+    page = desk(reverse("program:blocks"))
+    hand = Hand(page)
+
+    # 7: the block.
+    hand.press("link", "New block")
+    hand.count += 1
+    page.get_by_label("Cohort").select_option(label="Own cohort")
+    hand.fill("Name*", "Strong winter")
+    hand.fill("First day*", MONDAY.isoformat())
+    hand.fill("Last day*", (MONDAY + dt.timedelta(days=55)).isoformat())
+    hand.press("button", "Make the block")
+
+    # The first session, without a warm-up and with an amount that is too much.
+    hand.press("link", "Write the first session")
+    hand.fill("Name*", "Steps and pushes")
+    hand.fill("Day*", (MONDAY + dt.timedelta(days=1)).isoformat())
+    hand.press("button", "Make the session")
+    hand.press("button", "superset")
+    add_exercise(hand, "Part 1", "Calm squat")
+    add_exercise(hand, "Part 1", "Wall push")
+    amount = page.locator(".slot input[name=amount]").first
+    hand.key(amount, "Control+a")
+    amount.fill("30")
+    hand.key(amount, "Tab")
+
+    # Two checks fire ...
+    look = page.locator("#panel")
+    expect(look).to_contain_text("There is no warm-up.")
+    expect(look).to_contain_text("30 is outside the 6 to 15")
+
+    # ... and are resolved.
+    hand.count += 1
+    amount.fill("8")
+    hand.key(amount, "Tab")
+    expect(look).not_to_contain_text("is outside the 6 to 15")
+    hand.press("button", "one after the other")
+    part_name = page.get_by_label("Name of the part").last
+    expect(part_name).to_have_value("Part 2")
+    hand.count += 1
+    part_name.fill("Warm-up")
+    hand.key(part_name, "Tab")
+    add_exercise(hand, "Part 2", "March on the spot")  # until it is drawn anew
+    hand.press("button", "Duplicate March on the spot")
+    expect(page.locator(".slot")).to_have_count(4)
+    hand.press("button", "Move up Warm-up")
+    expect(look).not_to_contain_text("There is no warm-up.")
+
+    # Week 1 gets a second day; every other week gets what the first one holds, and more of it.
+    hand.press("link", "Strong winter")
+    cell = page.get_by_role("link", name="Steps and pushes")
+    hand.count += 1
+    page.get_by_text("move or copy").click()
+    hand.press("button", "Copy to the week after")
+    expect(page.locator(".notice")).to_contain_text("was copied")
+    hand.key(cell.last, "Alt+ArrowLeft")
+    expect(page.locator(".notice")).to_contain_text("went from")
+    hand.key(cell.last, "Alt+ArrowDown")
+    expect(page.locator(".notice")).to_contain_text("Wednesday 4 November")
+    hand.key(cell.last, "Alt+ArrowDown")
+    expect(page.locator(".notice")).to_contain_text("to Thursday 5 November")
+    hand.press("link", "Copy week 1")
+    hand.check("all weeks after it")
+    hand.check("2 more repetitions")
+    expect(page.locator("#preview")).to_contain_text("Calm squat: 8 times to 12 times")
+    hand.press("button", "Make 14 drafts")
+    expect(page.locator(".cell")).to_have_count(16)
+
+    hand.press("button", "Publish week 1")
+    expect(page.locator(".messages")).to_contain_text("1 child got it")
+
+    assert hand.count < 60, hand.count
+    block = Block.objects.get(name="Strong winter")
+    days = sorted((s.date - MONDAY).days for s in block.sessions.all())
+    assert days == sorted(week * 7 + day for week in range(8) for day in (1, 3))
+    out = AssignedSession.objects.values_list("date", flat=True)
+    assert {block.week_of(day) for day in out} == {1}
+
+
+def test_a_session_is_dragged_copied_by_drag_and_taken_back(desk, cast):
+    block = BlockFactory(cohort=cast.cohort)
+    for number in range(2):
+        SlotFactory(
+            part__session=SessionFactory(
+                block=block, name=f"Session {number}", date=MONDAY + number * WEEK
+            )
+        )
+    page = desk(reverse("program:block", args=[block.pk]))
+    page.set_viewport_size({"width": 1280, "height": 800})
+
+    def day(number):
+        return page.locator(f"[data-day='{MONDAY + dt.timedelta(days=number)}']")
+
+    cell = page.locator(".cell", has_text="Session 0")
+    cell.drag_to(day(9))
+    expect(page.locator(".notice")).to_contain_text("to Wednesday 11 November")
+    expect(day(9).locator(".cell")).to_have_count(1)
+
+    page.keyboard.down("Control")
+    cell.drag_to(day(2))
+    page.keyboard.up("Control")
+    expect(page.locator(".notice")).to_contain_text("was copied to Wednesday 4 November")
+    expect(page.locator(".cell")).to_have_count(3)
+
+    # Somebody else opens another one and changes it; moving it from here is told, not done.
+    Session.objects.filter(name="Session 1").update(version=5)
+    page.get_by_role("link", name="Session 1").press("Alt+ArrowRight")
+    expect(page.locator(".notice")).to_contain_text("was changed since you saw it")
+
+    page.get_by_role("button", name="Take it back: Session 0 was copied").click()
+    expect(page.locator(".cell")).to_have_count(2)
+    page.get_by_role("button", name="Take it back: Session 0 went").click()
+    expect(day(0).locator(".cell")).to_have_count(1)
+    assert sorted(s.date for s in block.sessions.all()) == [MONDAY, MONDAY + WEEK]
+
+    # On a phone the same weeks stand below each other, inside the screen.
+    page.set_viewport_size({"width": 390, "height": 800})
+    width = page.evaluate("document.documentElement.scrollWidth")
+    assert width == 390
+    first, second = (page.locator(".board-week").nth(at).bounding_box() for at in (0, 1))
+    assert first["y"] + first["height"] <= second["y"]
+
+
+def test_the_longest_block_scrolls_inside_the_page_beside_the_names_of_its_days(desk, cast):
+    block = BlockFactory(cohort=cast.cohort, ends_on=MONDAY + 26 * WEEK - dt.timedelta(days=1))
+    SessionFactory(block=block, name="Last", date=MONDAY + 25 * WEEK)
+    page = desk(reverse("program:block", args=[block.pk]))
+    page.set_viewport_size({"width": 1280, "height": 800})
+    assert page.evaluate("document.documentElement.scrollWidth") == 1280
+    before = page.locator(".board-dayname").first.bounding_box()["x"]
+    page.get_by_role("link", name="Last").scroll_into_view_if_needed()
+    expect(page.get_by_role("link", name="Last")).to_be_in_viewport()
+    assert page.locator(".block-board").evaluate("board => board.scrollLeft") > 1000
+    assert page.locator(".board-dayname").first.bounding_box()["x"] == before
+    page.get_by_role("link", name="Last").press("Alt+ArrowLeft")
+    expect(page.locator(".notice")).to_contain_text("went from")
+    assert page.locator(".block-board").evaluate("board => board.scrollLeft") > 1000
