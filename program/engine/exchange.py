@@ -1,6 +1,6 @@
 """One exercise in another's place in what is written: the dose goes along, as far as it may."""
 
-from program.engine.dose import Tempo
+from library.tempo import Tempo
 from program.engine.dose_transfer import transfer
 from program.engine.fit_library import FitExercise
 from program.engine.outline import SlotOutline

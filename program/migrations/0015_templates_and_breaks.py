@@ -11,7 +11,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
     dependencies = [
         ("athletes", "0004_growth"),
-        ("program", "0013_checks"),
+        ("program", "0014_progressions"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
