@@ -98,19 +98,8 @@ def _offered(
     rows: ReviewRows, placement: PlacementRow, graph: PathwayGraph, *, up: bool
 ) -> tuple[str, ...]:
     """The exercises one step up or down, of those in use and for this age; the nearest by rank."""
-    here = {placement.exercise, *graph.beside(placement.exercise)}
-    ends = ((easier, harder) if up else (harder, easier) for easier, harder in graph.steps)
     age = rows.who[placement.child_id].child.age_on(rows.today)
-    found = {
-        there
-        for start, there in ends
-        if start in here
-        and (exercise := rows.library.fit.by_slug.get(there))
-        and exercise.is_available
-        and (exercise.minimum_age or 0) <= age
-    }
-    ordered = sorted(found, key=lambda slug: (graph.rank(slug) * (1 if up else -1), slug))
-    return tuple(ordered[:OFFERED])
+    return tuple(rows.library.fit.beyond(graph, placement.exercise, age, up=up)[:OFFERED])
 
 
 def _finding(

@@ -197,7 +197,7 @@ def review_rows(
         held=_held(user, ids, today),
         resolutions=_resolutions(user, ids, today),
         library=library,
-        ready=_ready(library.stamp),
+        ready=step_tests(library.stamp),
     )
 
 
@@ -303,7 +303,7 @@ def _resolutions(user: "User", ids: Sequence[int], today: dt.date) -> list[Resol
 
 
 @lru_cache(maxsize=1)
-def _ready(stamp: "uuid.UUID | None") -> dict[tuple[str, str, str], str]:
+def step_tests(stamp: "uuid.UUID | None") -> dict[tuple[str, str, str], str]:
     """By pathway and the two ends of a step, its own test; read once per edition of the library."""
     return {
         (pathway.slug, step.easier.slug, step.harder.slug): step.ready

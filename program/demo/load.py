@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from django.db import transaction
 
 from athletes.models import Child, User
-from program.demo import asking, growing, people, season
+from program.demo import asking, growing, people, reporting, season
 from program.demo.scenario import HEAD
 from program.demo.simulation import traits_of
 
@@ -59,3 +59,5 @@ def load_demo(size: Size, seed: int, today: dt.date) -> None:
     )
     season.write_history(children, traits, first_monday, today, head, chance)
     asking.write_questions(children, today, head)
+    reporting.write_moves(children[0], today, head)
+    reporting.write_draft(children[0], today)

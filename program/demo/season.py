@@ -10,13 +10,20 @@ from django.utils import timezone
 from athletes.models import Child, Cohort, User
 from library.models import Exercise
 from program.demo.scenario import GROUPS, ROUNDS_BY_WEEK, WARM_UP_ROUNDS_BY_WEEK, Day, Group, Line
-from program.demo.simulation import SessionLog, SimulatedSlot, Traits, log_of
+from program.demo.simulation import (
+    SessionLog,
+    SimulatedSlot,
+    Traits,
+    as_the_coach_logs_it,
+    log_of,
+)
 from program.models import (
     AssignedSession,
     Block,
     Completion,
     PainReport,
     Part,
+    Place,
     Session,
     Slot,
     SlotResult,
@@ -123,24 +130,33 @@ def write_history(
     seen_by: User,
     chance: random.Random,
 ) -> None:
-    """What came back of every session before today."""
+    """What came back of every session before today: from home by a parent, from the venue by a
+    coach for the whole group."""
     guardians = {child.pk: child.guardians.first() for child in children}
+    coaches = {cohort.pk: cohort.coaches.first() or seen_by for cohort in Cohort.objects.all()}
     past = AssignedSession.objects.filter(date__lt=today).with_slots().order_by("date", "pk")
     logs = [
         (assigned, log)
         for assigned in past
         if (log := _simulate(assigned, traits[assigned.child_id], first_monday, chance))
     ]
+    tellers = {
+        assigned.pk: coaches[assigned.session.block.cohort_id]
+        if assigned.place == Place.VENUE
+        else guardians[assigned.child_id]
+        for assigned, _ in logs
+    }
     completions = Completion.objects.bulk_create(
         Completion(
             assigned_session=assigned,
             state=log.state,
+            absence=log.absence,
             effort=log.effort,
             enjoyment=log.enjoyment,
             minutes=log.minutes,
             note=log.note,
             logged_at=_moment(assigned.date, 18),
-            logged_by=guardians[assigned.child_id],
+            logged_by=tellers[assigned.pk],
         )
         for assigned, log in logs
     )
@@ -156,7 +172,7 @@ def write_history(
         for completion, (_, log) in zip(completions, logs, strict=True)
         for slot in log.slots
     )
-    PainReport.objects.bulk_create(_pain_reports(logs, guardians, seen_by, today))
+    PainReport.objects.bulk_create(_pain_reports(logs, tellers, seen_by, today))
     started = [assigned for assigned, log in logs if log.state != "not"]
     for assigned in started:
         assigned.started_at = _moment(assigned.date, 17)
@@ -176,12 +192,15 @@ def _simulate(
         for slot in assigned.slots.all()
     )
     week = (assigned.date - first_monday).days // 7
-    return log_of(traits, slots, week, assigned.seconds, chance)
+    log = log_of(traits, slots, week, assigned.seconds, chance)
+    if assigned.place == Place.VENUE:
+        return as_the_coach_logs_it(log, assigned.session.target_minutes)
+    return log
 
 
 def _pain_reports(
     logs: Sequence[tuple[AssignedSession, SessionLog]],
-    guardians: dict[int, User | None],
+    tellers: dict[int, User | None],
     seen_by: User,
     today: dt.date,
 ) -> Iterator[PainReport]:
@@ -197,7 +216,7 @@ def _pain_reports(
                 level=log.pain.level,
                 note=log.pain.note,
                 reported_at=_moment(assigned.date, 18),
-                reported_by=guardians[assigned.child_id],
+                reported_by=tellers[assigned.pk],
                 seen_at=_moment(assigned.date + WEEK, 9) if assigned.date + WEEK < today else None,
                 seen_by=seen_by if assigned.date + WEEK < today else None,
             )

@@ -5,7 +5,7 @@ it: hits, misses and false alarms.
 """
 
 import random
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final
 
@@ -90,6 +90,7 @@ class SessionLog:
     note: str
     slots: tuple[SlotLog, ...]
     pain: Pain | None = None
+    absence: str = ""
 
 
 def traits_of(number: int, chance: random.Random, weeks_past: int) -> Traits:
@@ -121,7 +122,12 @@ SOME_NOTES: Final = (
     "The floor pushes were too much today.",
     "Visitors came, we will finish next time.",
 )
-NOT_NOTES: Final = ("Birthday party.", "A cold. Resting.", "At the grandparents’, no space.", "")
+NOT_NOTES: Final = (
+    ("Birthday party.", ""),
+    ("A cold. Resting.", "sick"),
+    ("At the grandparents’, no space.", "away"),
+    ("", ""),
+)
 PAIN_NOTES: Final = (
     "Under the kneecap when landing. Fine when walking.",
     "Said the knee stings on the hop. We stopped there.",
@@ -153,7 +159,17 @@ def log_of(
 
 
 def _not_done(chance: random.Random) -> SessionLog:
-    return SessionLog("not", None, None, None, chance.choice(NOT_NOTES), ())
+    note, absence = chance.choice(NOT_NOTES)
+    return SessionLog("not", None, None, None, note, (), absence=absence)
+
+
+def as_the_coach_logs_it(log: SessionLog | None, minutes: int) -> SessionLog:
+    """The same session done at the venue: one length for all, nothing of single exercises, and
+    silence is a child in vain waited for."""
+    if log is None or log.state == "not":
+        absence = (log.absence or "away") if log else "no_word"
+        return SessionLog("not", None, None, None, "", (), absence=absence)
+    return replace(log, enjoyment=None, minutes=minutes, note="", slots=())
 
 
 def _partial_chance(traits: Traits) -> float:

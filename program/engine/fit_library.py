@@ -119,6 +119,21 @@ class FitLibrary:
 
         return min(self._pathways_by_exercise.get(exercise, ()), key=preference, default=None)
 
+    def beyond(self, graph: PathwayGraph, exercise: str, age: int, *, up: bool) -> list[str]:
+        """The exercises one step up or down from one or from what is as hard, of those in use and
+        for this age; the nearest by rank first."""
+        here = {exercise, *graph.beside(exercise)}
+        ends = ((easier, harder) if up else (harder, easier) for easier, harder in graph.steps)
+        found = {
+            there
+            for start, there in ends
+            if start in here
+            and (candidate := self.by_slug.get(there))
+            and candidate.is_available
+            and (candidate.minimum_age or 0) <= age
+        }
+        return sorted(found, key=lambda slug: (graph.rank(slug) * (1 if up else -1), slug))
+
     @cached_property
     def _read(self) -> dict[str, PathwayGraph | CycleError]:
         return {pathway.slug: _graph_or_error(pathway) for pathway in self.pathways}

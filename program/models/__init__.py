@@ -48,6 +48,7 @@ from program.models.planned import (
 from program.models.progressions import IntentKind, Progression, ProgressionQuerySet
 from program.models.questions import Question, QuestionQuerySet
 from program.models.refits import Refit, RefitQuerySet
+from program.models.reports import Report, ReportQuerySet
 from program.models.resolutions import Resolution, ResolutionQuerySet
 from program.models.templates import Template, TemplateKind, TemplateQuerySet
 
@@ -86,6 +87,8 @@ __all__ = [
     "QuestionQuerySet",
     "Refit",
     "RefitQuerySet",
+    "Report",
+    "ReportQuerySet",
     "Resolution",
     "ResolutionQuerySet",
     "Session",

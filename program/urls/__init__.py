@@ -1,4 +1,4 @@
-from program.urls import build, checks, family, fit, follow, review, venue, week
+from program.urls import build, checks, family, fit, follow, reports, review, venue, week
 
 app_name = "program"
 
@@ -9,6 +9,7 @@ urlpatterns = [
     *checks.urlpatterns,
     *family.urlpatterns,
     *follow.urlpatterns,
+    *reports.urlpatterns,
     *review.urlpatterns,
     *venue.urlpatterns,
 ]

@@ -408,6 +408,18 @@ ALLOWED: dict[str, Row] = {
     "program:follow": looks(EVERYONE, *CHILDS),
     "program:inbox": acts(EVERYONE, body=from_a_phone, sends_json=True, post=FILE),
     "program:kept_logs": fills(EVERYONE, *CHILDS, body=two_logs),
+    # Reports to families
+    "program:reports": looks(COACHES, "block"),
+    "program:reports_write": acts(COACHES, "block"),
+    "program:reports_go_on": acts(COACHES, "waiting_block", hx_post=GO),
+    "program:reports_send": acts(COACHES, "block"),
+    "program:reports_paper": looks(COACHES, "block"),
+    "program:report": fills(
+        COACHES, "block", "report", body=lambda half: {"version": 1, "words": "Calm feet."}
+    ),
+    "program:report_send": acts(COACHES, "block", "report"),
+    "program:family_reports": looks(EVERYONE, "child"),
+    "program:family_report": looks(EVERYONE, "child", "sent_report"),
     # Without a connection, on paper and in a calendar
     "program:worker": looks(PUBLIC, get=FILE),
     "program:manifest": looks(PUBLIC, get=FILE),

@@ -42,6 +42,7 @@ from tests.program.scene import (
     Scene,
     assign,
     kept_beside,
+    report_on,
     spare_and_equip,
     write_session,
 )
@@ -167,12 +168,14 @@ def _history(scene: Scene, child: Child, chain: list[Exercise], name: str) -> No
         child=child, finding=f"effort-{name}", action="seen", sentence="Seen.", by=coach, at=NOW
     )
     Refit.objects.create(child=child, what="kit", at=NOW, changed=1, waiting=1, withdrawn=0)
+    report_on(BlockFactory(cohort=scene.own.cohort), child, sent_at=NOW, sent_by=coach)
 
 
 def _give_once(scene: Scene, child: Child, chain: list[Exercise]) -> None:
     """What a child has once: a kit, and the agreement to be measured."""
     spare_and_equip(child, chain, chain[0].steps_up.get().pathway, scene.people["coach"])
     GrowthConsent.objects.create(child=child, given_by=scene.people["guardian"], given_at=NOW)
+    report_on(scene.own.session.block, child)
 
 
 def _circumstances(scene: Scene, child: Child, chain: list[Exercise], name: str) -> None:

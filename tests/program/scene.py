@@ -40,6 +40,7 @@ from program.models import (
     Break,
     CheckChange,
     Override,
+    Report,
     Resolution,
     Session,
     StopReason,
@@ -236,6 +237,9 @@ def make_half(name: str, cohort: Cohort, child: Child, coach: User, guardian: Us
         "kept": kept_beside(assigned, guardian),
         "resolution": answered(child, coach),
         "height": measured(child, guardian),
+        "report": report_on(block, child),
+        "waiting_block": waiting_block(cohort, child),
+        "sent_report": report_on(BlockFactory(cohort=cohort), child, sent_at=NOW, sent_by=coach),
         "cohort": cohort.pk,
         "enrolment": child.enrolments.get().pk,
         "guardianship": child.guardianships.get().pk,
@@ -318,6 +322,25 @@ def measured(child: Child, by: User) -> int:
     GrowthConsent.objects.create(child=child, given_by=by, given_at=NOW)
     day = TODAY - dt.timedelta(days=30)
     return GrowthMeasurement.objects.create(child=child, on=day, height=140, measured_by=by).pk
+
+
+def report_on(block: Any, child: Child, **sent: Any) -> uuid.UUID:
+    """A written report, one paragraph of it the coach's."""
+    written = {
+        "practised": "Squats, twice.",
+        "paths": [{"name": "Squat", "stops": [["Sit", 0], ["Squat", 1]], "began": "Sit"}],
+    }
+    written["paths"][0]["here"] = "Squat"
+    return Report.objects.create(
+        block=block, child=child, written=written, generated_at=NOW, own_ahead="Hops.", **sent
+    ).public_id
+
+
+def waiting_block(cohort: Cohort, child: Child) -> int:
+    """A block whose report waits to be written."""
+    block = BlockFactory(cohort=cohort)
+    Report.objects.create(block=block, child=child)
+    return block.pk
 
 
 def spare_and_equip(child: Child, chain: list[Exercise], pathway: Pathway, by: User) -> int:

@@ -1,0 +1,110 @@
+"""Reports to families: begun for a whole block, written a few at a time, sent once.
+
+How far the writing has come stands in the rows themselves, so whoever opens the page goes on with
+it, after a crash too, and two people at once share the work.
+"""
+
+import datetime as dt
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from functools import partial
+from typing import TYPE_CHECKING, Final
+
+from django.core.mail import EmailMessage, mailers
+from django.db import transaction
+from django.db.models import Q, QuerySet
+from django.template.loader import render_to_string
+
+from athletes.models import Child, Guardianship
+from program.models import Block, Report, ReportQuerySet
+from program.report_facts import pages_of
+
+if TYPE_CHECKING:
+    from athletes.models import User
+
+AT_ONCE: Final = 8
+"""How many reports are written before the page shows how far it has come."""
+
+
+@dataclass(frozen=True)
+class Progress:
+    """How many of a block's reports are written."""
+
+    written: int
+    total: int
+
+    @property
+    def is_over(self) -> bool:
+        return self.written == self.total
+
+
+def begin(block: Block) -> None:
+    """Have every child's report of the block written, anew where it is not sent."""
+    with transaction.atomic():
+        Report.objects.bulk_create(
+            (Report(block=block, child=child) for child in _children_of(block)),
+            ignore_conflicts=True,
+        )
+        Report.objects.filter(block=block).ready().update(generated_at=None)
+
+
+def _children_of(block: Block) -> QuerySet[Child]:
+    """Whoever had something to do in the block."""
+    return Child.objects.filter(assigned__session__block=block).distinct()
+
+
+def without_report(block: Block) -> int:
+    """How many had something to do in the block, and no report of it."""
+    return _children_of(block).exclude(reports__block=block).count()
+
+
+def write_some(block: Block, now: dt.datetime, today: dt.date) -> Progress:
+    """Write the next few; those somebody else is writing are left to them."""
+    reports = Report.objects.filter(block=block)
+    with transaction.atomic():
+        waiting = reports.waiting().select_related("child").order_by("pk")
+        some = list(waiting.select_for_update(of=("self",), skip_locked=True)[:AT_ONCE])
+        pages = pages_of(block, [each.child for each in some], today)
+        for each in some:
+            each.write(pages[each.child_id], now)
+        Report.objects.bulk_update(some, ["written", "generated_at"])
+    return progress_of(block)
+
+
+def progress_of(block: Block) -> Progress:
+    states = list(Report.objects.filter(block=block).values_list("generated_at", flat=True))
+    return Progress(sum(1 for each in states if each), len(states))
+
+
+def send(
+    reports: ReportQuerySet, by: "User", now: dt.datetime, link: Callable[[Report], str]
+) -> int:
+    """Send those that are ready, each once, and tell the guardians; how many were sent.
+
+    `link` is the full address of a report's page. Who is told is told after all is stored, and a
+    mail that does not leave undoes nothing: the report stands on the family's pages.
+    """
+    with transaction.atomic():
+        ready = list(reports.ready().select_for_update(of=("self",)).select_related("child"))
+        for each in ready:
+            each.sent_at, each.sent_by = now, by
+        Report.objects.bulk_update(ready, ["sent_at", "sent_by"])
+        mails = _mails(ready, link)
+        if mails:
+            transaction.on_commit(partial(mailers.default.send_messages, mails), robust=True)
+    return len(ready)
+
+
+def _mails(reports: Iterable[Report], link: Callable[[Report], str]) -> list[EmailMessage]:
+    """One to each guardian; the subject says nothing of the child."""
+    by_child = {each.child_id: each for each in reports}
+    guardians = Guardianship.objects.filter(
+        Q(guardian__is_active=True), child__in=list(by_child)
+    ).order_by("pk")
+    mails = []
+    for child, email in guardians.values_list("child", "guardian__email"):
+        report = by_child[child]
+        told = {"name": report.child.given_name, "link": link(report)}
+        body = render_to_string("program/mail/report.txt", told)
+        mails.append(EmailMessage("A report is ready to read", body, None, [email]))
+    return mails

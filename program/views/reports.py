@@ -1,0 +1,171 @@
+"""Reports to families: a block's, one by one, and as a family has them."""
+
+import uuid
+from collections.abc import Callable
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django_htmx.http import HttpResponseClientRedirect
+
+from library.access import Request, for_coaches, for_everyone
+from program.family_loaders import child_or_404
+from program.loaders import block_or_404
+from program.models import Report
+from program.report_form import ReportForm, to_read_again
+from program.report_page import ReportPage
+from program.reports import begin, progress_of, send, without_report, write_some
+from program.views.family import family_page
+
+
+def _report_or_404(request: Request, block_id: int, report_id: uuid.UUID) -> Report:
+    """A report of a block that is this coach's."""
+    block = block_or_404(request.user, block_id)
+    found = Report.objects.filter(block=block, public_id=report_id).by_name().first()
+    if found is None:
+        raise Http404
+    found.block = block
+    return found
+
+
+@require_GET
+@for_coaches
+def reports(request: Request, block_id: int) -> HttpResponse:
+    block = block_or_404(request.user, block_id)
+    rows = list(Report.objects.filter(block=block).by_name())
+    context = {
+        "planned": block,
+        "is_running": block.ends_on >= timezone.localdate(),
+        "rows": [(row, to_read_again(row)) for row in rows],
+        "ready": sum(1 for row in rows if row.generated_at and not row.sent_at),
+        "progress": progress_of(block),
+        "others": without_report(block),
+    }
+    return render(request, "program/reports/reports.html", context)
+
+
+@require_POST
+@for_coaches
+def reports_write(request: Request, block_id: int) -> HttpResponse:
+    """Have all that is not sent written, or written anew; the page then shows how far it is."""
+    block = block_or_404(request.user, block_id)
+    begin(block)
+    return redirect("program:reports", block.pk)
+
+
+@require_POST
+@for_coaches
+def reports_go_on(request: Request, block_id: int) -> HttpResponse:
+    """Write the next few. The page asks for it again and again until all are written."""
+    block = block_or_404(request.user, block_id)
+    progress = write_some(block, timezone.now(), timezone.localdate())
+    address = reverse("program:reports", args=[block.pk])
+    if not request.htmx:
+        return redirect(address)
+    if progress.is_over:
+        return HttpResponseClientRedirect(address)
+    context = {"planned": block, "progress": progress}
+    return render(request, "program/reports/reports.html#progress", context)
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+def report(request: Request, block_id: int, report_id: uuid.UUID) -> HttpResponse:
+    """Read a report over and put in one's own words."""
+    shown = _report_or_404(request, block_id, report_id)
+    form = ReportForm(shown, request.POST or None)
+    refusal = ""
+    if request.method == "POST" and form.is_valid() and not (refusal := _save(request, form)):
+        messages.success(request, "Saved.")
+        return redirect(request.path)
+    # The form has written what was typed into the report it was made of.
+    stored = _report_or_404(request, block_id, report_id)
+    context = {
+        "planned": stored.block,
+        "report": stored,
+        "child": stored.child,
+        "form": form,
+        "version": stored.version if refusal else form["version"].value(),
+        "refusal": refusal,
+        "page": ReportPage(stored),
+        "read_again": to_read_again(stored),
+    }
+    status = 409 if refusal else 422 if form.errors else 200
+    return render(request, "program/reports/report.html", context, status=status)
+
+
+def _save(request: Request, form: ReportForm) -> str:
+    """ "" once kept, or why not."""
+    try:
+        form.save_by(request.user, timezone.now())
+    except ValidationError as refused:
+        return str(refused.messages[0])
+    return ""
+
+
+def _link(request: Request) -> Callable[[Report], str]:
+    def address(sent: Report) -> str:
+        ids = [sent.child.public_id, sent.public_id]
+        return request.build_absolute_uri(reverse("program:family_report", args=ids))
+
+    return address
+
+
+@require_POST
+@for_coaches
+def report_send(request: Request, block_id: int, report_id: uuid.UUID) -> HttpResponse:
+    """Send one report; asked twice, it is sent once."""
+    shown = _report_or_404(request, block_id, report_id)
+    only = Report.objects.filter(pk=shown.pk)
+    _say_sent(request, send(only, request.user, timezone.now(), _link(request)))
+    return redirect("program:reports", block_id)
+
+
+@require_POST
+@for_coaches
+def reports_send(request: Request, block_id: int) -> HttpResponse:
+    """Send every report of the block that is ready."""
+    block = block_or_404(request.user, block_id)
+    these = Report.objects.filter(block=block)
+    _say_sent(request, send(these, request.user, timezone.now(), _link(request)))
+    return redirect("program:reports", block_id)
+
+
+def _say_sent(request: Request, count: int) -> None:
+    said = {0: "Nothing was left to send.", 1: "One report sent."}
+    messages.success(request, said.get(count, f"{count} reports sent."))
+
+
+@require_GET
+@for_coaches
+def reports_paper(request: Request, block_id: int) -> HttpResponse:
+    """All written reports of the block, a sheet each."""
+    block = block_or_404(request.user, block_id)
+    written = Report.objects.filter(block=block, generated_at__isnull=False).by_name()
+    pages = [ReportPage(each) for each in written.select_related("block")]
+    return render(request, "program/reports/paper.html", {"planned": block, "pages": pages})
+
+
+@require_GET
+@for_everyone
+def family_reports(request: Request, child_id: uuid.UUID) -> HttpResponse:
+    child = child_or_404(request.user, child_id)
+    sent = Report.objects.visible_to(request.user).sent().filter(child=child)
+    context = {"reports": sent.select_related("block").order_by("-sent_at")}
+    return family_page(request, "program/family/reports_sent.html", child, context)
+
+
+@require_GET
+@for_everyone
+def family_report(request: Request, child_id: uuid.UUID, report_id: uuid.UUID) -> HttpResponse:
+    child = child_or_404(request.user, child_id)
+    sent = Report.objects.visible_to(request.user).sent().filter(child=child)
+    found = sent.select_related("block", "child", "sent_by").filter(public_id=report_id).first()
+    if found is None:
+        raise Http404
+    context = {"report": found, "page": ReportPage(found)}
+    return family_page(request, "program/family/report.html", child, context)

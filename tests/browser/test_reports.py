@@ -1,0 +1,142 @@
+"""A block's reports: written with a bar that fills, read over, sent, read by the family."""
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from django.urls import reverse
+from playwright.sync_api import expect
+
+from program.models import Report
+from program.reports import AT_ONCE
+from tests.factories import BlockFactory, ChildFactory
+from tests.program.family import EVENING
+from tests.program.queue import put
+from tests.program.test_reports import NOW, had, squats
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+__all__ = ["squats"]
+DESK = {"width": 1280, "height": 860}
+PHONE = {"width": 390, "height": 844}
+
+
+@pytest.fixture
+def block(cast, squats, monkeypatch):
+    """Of Mira, who moved on, and twenty more: three rounds of writing."""
+    monkeypatch.setattr("django.utils.timezone.now", lambda: NOW)
+    block = BlockFactory(cohort=cast.cohort, name="Strong feet")
+    sit, squat, *_, pathway = squats
+    put(cast.child, pathway, sit, cast.coach, days_ago=10)
+    put(cast.child, pathway, squat, cast.coach, days_ago=-3)
+    others = [ChildFactory(given_name=f"Kid{n:02}", cohort=cast.cohort) for n in range(20)]
+    for child in (cast.child, *others):
+        had(block, child, 0, [sit, squat], logged_by=cast.guardian, effort=4)
+    return block
+
+
+@pytest.fixture
+def browse(browser, client_for, live_server):
+    contexts = []
+
+    def opened(person, viewport=DESK, **options):
+        context = browser.new_context(viewport=viewport, base_url=live_server.url, **options)
+        contexts.append(context)
+        cookie = client_for(person).cookies["sessionid"].value
+        context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
+        page = context.new_page()
+        page.set_default_timeout(10_000)
+        return page
+
+    yield opened
+    for context in contexts:
+        context.close()
+
+
+def test_a_blocks_reports_from_the_first_tap_to_the_familys_page(cast, block, browse):
+    coach = browse(cast.coach)
+    coach.on("dialog", lambda dialog: dialog.accept())
+    coach.goto(reverse("program:block", args=[block.pk]))
+    coach.get_by_role("link", name="Reports to the families").click()
+    coach.get_by_role("button", name="Write the reports").click()
+    expect(coach.get_by_role("progressbar")).to_be_visible()
+    expect(coach.get_by_role("progressbar", name=f"{AT_ONCE} of 21 written")).to_be_visible()
+    # Left in the middle, it goes on where it was.
+    coach.goto("about:blank")
+    assert Report.objects.waiting().exists()
+    coach.goto(reverse("program:reports", args=[block.pk]))
+    expect(coach.get_by_role("button", name="Send 21 to the families")).to_be_visible()
+
+    coach.get_by_role("link", name="Mira T.").click()
+    shown = coach.get_by_role("img", name="Squat: began with Sit to stand, works on Free squat")
+    expect(shown).to_be_visible()
+    coach.get_by_label("Your own words").fill("Quiet knees, every time.")
+    coach.get_by_label("How steadily").fill("Mira came when she could.")
+    coach.get_by_role("button", name="Save", exact=True).click()
+    expect(coach.get_by_text("What was written from the logs")).to_be_visible()
+    coach.goto(reverse("program:reports", args=[block.pk]))
+    coach.get_by_role("button", name="Write anew what is not sent").click()
+    coach.get_by_role("button", name="Send 21 to the families").dblclick()
+    expect(coach.get_by_text("21 reports sent.")).to_be_visible()
+
+    parent = browse(cast.guardian, PHONE)
+    parent.goto("/")
+    parent.get_by_role("link", name="Reports from the coach").click()
+    parent.get_by_role("link", name="Strong feet").click()
+    expect(parent.get_by_text("Quiet knees, every time.")).to_be_visible()
+    expect(parent.get_by_text("Mira came when she could.")).to_be_visible()
+    expect(parent.get_by_role("img", name="Squat: began with Sit to stand")).to_be_visible()
+    expect(parent.get_by_text("Kid0")).to_have_count(0)
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("viewport", [DESK, PHONE], ids=["desk", "phone"])
+def test_nothing_stands_in_the_way_of_anybody(cast, block, browse, scheme, viewport):
+    written = {"practised": "Squats.", "learnt": "Calm feet.", "paths": []}
+    report = Report.objects.create(
+        block=block, child=cast.child, written=written, generated_at=EVENING, words="He weighs 4."
+    )
+    sent = Report.objects.create(
+        block=BlockFactory(cohort=cast.cohort),
+        child=cast.child,
+        written=written
+        | {
+            "paths": [
+                {"name": "Squat", "stops": [["Sit", 0], ["Up", 1]], "began": "Sit", "here": "Up"}
+            ]
+        },
+        generated_at=EVENING,
+        sent_at=EVENING,
+    )
+    child = cast.child.public_id
+    coach = browse(cast.coach, viewport, color_scheme=scheme)
+    parent = browse(cast.guardian, viewport, color_scheme=scheme)
+    for page, path in [
+        (coach, reverse("program:reports", args=[block.pk])),
+        (coach, reverse("program:report", args=[block.pk, report.public_id])),
+        (coach, reverse("program:reports_paper", args=[block.pk])),
+        (parent, reverse("program:family_reports", args=[child])),
+        (parent, reverse("program:family_report", args=[child, sent.public_id])),
+    ]:
+        page.goto(path)
+        found = Axe().run(page)
+        assert found.violations_count == 0, f"{path}\n{found.generate_report()}"
+        assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0, path
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_two_children_are_two_sheets_of_either_paper(cast, block, browse, paper):
+    """With as many pathways drawn as a report may have, and words as long as they usually are."""
+    stops = [[f"Exercise {n}", n] for n in range(6)]
+    path = {"stops": stops, "began": "Exercise 1", "here": "Exercise 3"}
+    written = dict.fromkeys(("practised", "learnt", "consistency"), "Calm feet, long back. " * 5)
+    written["paths"] = [path | {"name": f"Way {n}"} for n in range(6)]
+    for child in (cast.child, ChildFactory(given_name="Zoe", cohort=cast.cohort)):
+        Report.objects.create(
+            block=block,
+            child=child,
+            written=written,
+            generated_at=EVENING,
+            words="Well done. " * 20,
+        )
+    page = browse(cast.coach)
+    page.goto(reverse("program:reports_paper", args=[block.pk]))
+    assert page.pdf(format=paper).count(b"/Type /Page\n") == 2

@@ -1,0 +1,187 @@
+"""A block told to a family, from facts to sentences; one report worked out by hand."""
+
+from dataclasses import astuple
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from program.engine.attendance import Adherence
+from program.engine.report import (
+    Facts,
+    Journey,
+    Practised,
+    Stand,
+    delicate_words,
+    drawn,
+    listed,
+    written,
+)
+
+SIT, SQUAT, DEEP = Stand("Sit to stand", 0), Stand("Free squat", 1), Stand("Deep squat", 2)
+
+
+def facts(**told) -> Facts:
+    return Facts(**({"given_name": "Mira", "sessions": 0, "came_of_it": Adherence()} | told))
+
+
+def test_a_whole_report_worked_out_by_hand():
+    """Fourteen sessions were given. Eight done and one partly: nine. Two nobody spoke of, and once
+    the coach waited in vain: 9 of 12 counted, just three quarters. One sick, one away: left out."""
+    mira = facts(
+        sessions=9,
+        came_of_it=Adherence(done=9, silent=2, missed=1, told_not=2, sick=1, away=1),
+        practised=(
+            Practised("Free squat", 4),
+            Practised("Bird dog", 7),
+            Practised("Rope bounce", 1),
+            Practised("Bear crawl", 7),
+            Practised("Sit to stand", 2),
+        ),
+        journeys=(
+            Journey("Squat", (SIT, SQUAT, DEEP), "Step down", "Six slow ones a side."),
+            Journey("Land", (Stand("Quiet drop", 2), Stand("Book drop", 1))),
+            Journey(
+                "Crawl",
+                (Stand("Bear crawl", 1),),
+                "Crab walk",
+                "Ready when ten metres keep the hips still.",
+            ),
+        ),
+    )
+    report = written(mira)
+    assert report.practised == (
+        "Mira practised 5 exercises in 9 sessions. Most often: “Bear crawl” (7 times), "
+        "“Bird dog” (7 times) and “Free squat” (4 times)."
+    )
+    assert report.learnt == (
+        "Land: from “Quiet drop” Mira went back to “Book drop”, to have it calm and sure before "
+        "more is asked.\n"
+        "Squat: Mira began with “Sit to stand” and now works on “Deep squat”, 2 steps on.\n"
+        "Mira kept at “Bear crawl” (Crawl): doing a thing calmly and well takes its time."
+    )
+    assert report.consistency == (
+        "Mira did 9 of the 12 sessions that counted. That steadiness is what learning is made of. "
+        "Of 2 of them we heard nothing; perhaps they were done all the same. "
+        "2 more (1 sick, 1 away) are left out of that count."
+    )
+    assert report.ahead == (
+        "Squat: next comes “Step down”. The test for it: six slow ones a side.\n"
+        "Crawl: next comes “Crab walk”, ready when ten metres keep the hips still."
+    )
+
+
+def test_a_child_of_whom_nothing_is_known_is_told_of_honestly():
+    report = written(facts())
+    assert report.practised == "Nobody has told us yet what Mira did in this block."
+    assert report.learnt == "Nothing of what Mira practised stands on a pathway yet."
+    assert report.consistency == "No session of this block counts yet."
+    assert report.ahead == "Mira goes on with what is there, and the coach says what follows."
+
+
+@pytest.mark.parametrize(
+    ("told", "sentence"),
+    [
+        (Adherence(done=1), "One session counted, and Mira did it."),
+        (Adherence(missed=1), "One session counted, and Mira did not do it."),
+        (Adherence(done=2, missed=2), "Mira did 2 of the 4 sessions that counted."),
+        (
+            Adherence(done=2, silent=1, missed=1),
+            "Mira did 2 of the 4 sessions that counted. Of one of them we heard nothing; perhaps "
+            "it was done all the same.",
+        ),
+        (
+            Adherence(told_not=1, sick=1),
+            "No session of this block counts yet. One more (1 sick) is left out of that count.",
+        ),
+        (
+            Adherence(done=1, missed=1, told_not=2),
+            "Mira did 1 of the 2 sessions that counted. 2 more are left out of that count.",
+        ),
+    ],
+)
+def test_steadiness_counts_only_what_counts(told, sentence):
+    assert written(facts(came_of_it=told)).consistency == sentence
+
+
+def test_of_many_pathways_few_are_named_and_where_the_child_moved_is_always_drawn():
+    """Seven kept at, of which three are named; two moved, however seldom practised."""
+    kept = [Journey(f"Way {n}", (SIT,), times=n) for n in range(7)]
+    moved = [Journey(name, (SIT, SQUAT)) for name in ("Push", "Pull")]
+    said = written(facts(journeys=(*kept, *moved))).learnt
+    assert (
+        "Mira kept at “Sit to stand” (Way 6), “Sit to stand” (Way 5), “Sit to stand” (Way 4) and "
+        "4 more exercises: doing" in said
+    )
+    names = [each.pathway for each in drawn([*kept, *moved])]
+    assert names == ["Pull", "Push", "Way 6", "Way 5", "Way 4", "Way 3"]
+    assert len(drawn([Journey(f"W{n}", (SIT, DEEP)) for n in range(9)])) == 9
+
+
+def test_few_exercises_are_all_named_and_once_and_twice_are_said_so():
+    report = written(facts(sessions=2, practised=(Practised("A", 1), Practised("B", 2))))
+    assert (
+        report.practised == "Mira practised 2 exercises in 2 sessions. “B” (twice) and “A” (once)."
+    )
+
+
+def test_an_exercise_as_hard_as_the_one_before_is_neither_on_nor_back():
+    there = Journey("Push", (Stand("Wall push", 1), Stand("Bench push", 1)))
+    said = written(facts(journeys=(there,))).learnt
+    assert said == "Push: from “Wall push” Mira changed to “Bench push”, which is as hard."
+
+
+def test_while_something_asks_for_patience_nothing_harder_is_promised_and_no_reason_is_told():
+    onwards = Journey("Squat", (SIT,), "Free squat", "Eight calm ones.")
+    said = written(facts(journeys=(onwards,), waits=True)).ahead
+    assert "Free squat" not in said
+    assert said.startswith("For now nothing gets harder for Mira")
+
+
+def test_what_moved_most_comes_first_and_at_most_three_are_named():
+    ways = tuple(Journey(name, (SIT,), f"{name} next") for name in "DCBA")
+    moved = Journey("Z", (SIT, DEEP), "Z next")
+    said = written(facts(journeys=(*ways, moved))).ahead
+    assert said == "Z: next comes “Z next”.\nA: next comes “A next”.\nB: next comes “B next”."
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [([], ""), (["a"], "a"), (["a", "b"], "a and b"), (list("abc"), "a, b and c")],
+)
+def test_words_are_listed_as_one_says_them(words, sentence):
+    assert listed(words) == sentence
+
+
+counts = st.integers(0, 60)
+adherences = st.builds(
+    lambda done, silent, missed, sick, away, other: Adherence(
+        done, silent, sick + away + other, missed, sick, away
+    ),
+    *[counts] * 6,
+)
+
+
+@given(told=adherences, waits=st.booleans(), times=st.lists(st.integers(1, 40), max_size=9))
+def test_every_paragraph_is_whole_sentences_about_this_child(told, waits, times):
+    practised = tuple(Practised(f"Exercise {n}", each) for n, each in enumerate(times))
+    report = written(facts(sessions=5, came_of_it=told, waits=waits, practised=practised))
+    for paragraph in astuple(report):
+        assert paragraph
+        assert paragraph.endswith(".")
+        assert "  " not in paragraph
+        assert delicate_words(paragraph) == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        ("He lost weight and looks slim.", ("weight", "slim")),
+        ("Better than the others!", ("than the others",)),
+        ("She lands at 40 kg.", ("kg",)),
+        ("Calm feet, quiet landings; a weighty word.", ()),
+        ("", ()),
+    ],
+)
+def test_words_about_weight_looks_and_other_children_are_found(text, found):
+    assert delicate_words(text) == found
