@@ -10,7 +10,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
     dependencies = [
         ("athletes", "0004_growth"),
-        ("program", "0013_checks"),
+        ("program", "0015_templates_and_breaks"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
