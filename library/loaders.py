@@ -4,7 +4,7 @@ from django.http import Http404
 from django.shortcuts import get_object_or_404
 
 from library.figures.movement import Movement, drawn
-from library.models import Exercise, ExerciseRevision, Lateral, Pathway, Step
+from library.models import Exercise, ExerciseNote, ExerciseRevision, Lateral, Pathway, Step
 
 
 def exercise_or_404(slug: str) -> Exercise:
@@ -23,6 +23,10 @@ def figure_or_404(exercise: Exercise, start: str) -> Movement:
     if found is None:
         raise Http404
     return found
+
+
+def note_on_or_404(exercise: Exercise, pk: int) -> ExerciseNote:
+    return get_object_or_404(ExerciseNote.objects.standing().filter(exercise=exercise), pk=pk)
 
 
 def pathway_or_404(slug: str) -> Pathway:

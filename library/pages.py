@@ -10,7 +10,7 @@ from library.graph import PathwayGraph
 from library.history import Entry, history
 from library.ladder import Ladder, ladder
 from library.lanes import PathwayLane, Stop, pathway_lane
-from library.models import Exercise, ExerciseRevision, Item, Lateral, Pathway, Step
+from library.models import Exercise, ExerciseNote, ExerciseRevision, Item, Lateral, Pathway, Step
 from library.tempo import Tempo
 
 
@@ -85,6 +85,7 @@ class ExercisePage:
     revision: ExerciseRevision
     ways: tuple[Way, ...]
     entries: tuple[Entry, ...]
+    notes: tuple[ExerciseNote, ...]
 
     @property
     def loads(self) -> list[str]:
@@ -105,7 +106,7 @@ class ExercisePage:
 
 
 def exercise_page(exercise: Exercise) -> ExercisePage:
-    """Five queries, however much is on the page."""
+    """Six queries, however much is on the page."""
     assert exercise.current is not None  # noqa: S101 -- with_full_page leaves out the others
     pathways = Pathway.objects.holding(exercise).with_graph()
     revisions = exercise.revisions.prefetch_related("needs__items")
@@ -115,6 +116,7 @@ def exercise_page(exercise: Exercise) -> ExercisePage:
         revision=exercise.current,
         ways=tuple(way_of(pathway, exercise) for pathway in pathways),
         entries=tuple(history(revisions, items)),
+        notes=tuple(ExerciseNote.objects.standing().filter(exercise=exercise)),
     )
 
 

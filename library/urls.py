@@ -12,6 +12,7 @@ urlpatterns = [
     path("exercises/<slug:slug>/", browse.exercise, name="exercise"),
     path("exercises/<slug:slug>/edit/", edit.edit_exercise, name="edit_exercise"),
     path("exercises/<slug:slug>/publish/", edit.publish, name="publish"),
+    path("exercises/<slug:slug>/notes/<int:pk>/remove/", edit.remove_note, name="remove_note"),
     path("exercises/<slug:slug>/retire/", edit.retire, name="retire"),
     path("exercises/<slug:slug>/figure/", showing.showing, name="showing"),
     path("exercises/<slug:slug>/figure/drawn/", showing.drawn, name="drawn"),

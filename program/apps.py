@@ -7,12 +7,16 @@ class ProgramConfig(AppConfig):
 
     def ready(self) -> None:
         from athletes.signals import circumstances_changed
+        from library.uploads.keeping import on_row_deleted
         from program.calendar import on_session_deleted
         from program.config.grants import grant_to_web_role
         from program.refitting import on_circumstances_changed
 
         post_migrate.connect(grant_to_web_role, dispatch_uid="grant_to_web_role")
         circumstances_changed.connect(on_circumstances_changed, dispatch_uid="refit")
+        post_delete.connect(
+            on_row_deleted, sender="program.Question", dispatch_uid="question_upload"
+        )
         post_delete.connect(
             on_session_deleted, sender="program.AssignedSession", dispatch_uid="taken_out"
         )

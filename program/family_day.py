@@ -2,8 +2,8 @@
 weeks from `family_loaders.sessions_of`."""
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import groupby
 from typing import Final
@@ -64,6 +64,7 @@ class ReadSlot:
     ready: tuple[Ready, ...]
     easier: Easier | None
     why: str
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -78,9 +79,11 @@ class ReadPart:
 
 @dataclass(frozen=True)
 class SessionPage:
-    """What a family reads of one session."""
+    """What a family reads of one session. `notes` are what coaches say to everybody who does an
+    exercise, by its id."""
 
     assigned: AssignedSession
+    notes: Mapping[int, tuple[str, ...]] = field(default_factory=dict)
 
     @cached_property
     def plan(self) -> Plan:
@@ -124,7 +127,7 @@ class SessionPage:
         doses = {slot.key: slot.dose for part in self.plan.parts for slot in part.slots}
         seconds = self.plan.part_seconds
         return [
-            _read_part(list(group), doses, seconds.get(f"part-{position}", 0))
+            _read_part(list(group), doses, seconds.get(f"part-{position}", 0), self.notes)
             for position, group in groupby(
                 self.assigned.slots.all(), key=lambda slot: slot.part_position
             )
@@ -132,18 +135,23 @@ class SessionPage:
 
 
 def _read_part(
-    slots: Sequence[AssignedSlot], doses: dict[str, Dose | None], seconds: int
+    slots: Sequence[AssignedSlot],
+    doses: dict[str, Dose | None],
+    seconds: int,
+    notes: Mapping[int, tuple[str, ...]],
 ) -> ReadPart:
     head = slots[0]
     return ReadPart(
         head.part_name,
         how_rounds_go(head.part_kind, head.rounds, head.part_rest_seconds, len(slots)),
         minutes(seconds),
-        tuple(_read_slot(slot, doses[f"slot-{slot.pk}"]) for slot in slots),
+        tuple(_read_slot(slot, doses[f"slot-{slot.pk}"], notes) for slot in slots),
     )
 
 
-def _read_slot(slot: AssignedSlot, dose: Dose | None) -> ReadSlot:
+def _read_slot(
+    slot: AssignedSlot, dose: Dose | None, notes: Mapping[int, tuple[str, ...]]
+) -> ReadSlot:
     return ReadSlot(
         slot,
         dose_in_words(dose) if dose else str(slot.amount),
@@ -151,6 +159,7 @@ def _read_slot(slot: AssignedSlot, dose: Dose | None) -> ReadSlot:
         items_needed([slot.revision]),
         _easier(slot),
         "" if slot.outcome == Outcome.AS_WRITTEN else _why(slot),
+        notes.get(slot.revision.exercise_id, ()),
     )
 
 

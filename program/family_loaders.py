@@ -11,6 +11,7 @@ from django.db.models import Count, Q
 from django.http import Http404
 
 from athletes.models import Child
+from library.models import ExerciseNote
 from program.models import AssignedSession, AssignedSessionQuerySet
 
 if TYPE_CHECKING:
@@ -46,6 +47,16 @@ def assigned_or_404(user: "User", child_id: uuid.UUID, assigned_id: uuid.UUID) -
     if found is None:
         raise Http404
     return found
+
+
+def notes_on(session: AssignedSession) -> dict[int, tuple[str, ...]]:
+    """What coaches say to everybody who does one of its exercises, by the exercise's id. The
+    session comes `with_slots()`."""
+    exercises = {slot.revision.exercise_id for slot in session.slots.all()}
+    notes: dict[int, tuple[str, ...]] = {}
+    for note in ExerciseNote.objects.standing().filter(exercise__in=exercises):
+        notes[note.exercise_id] = (*notes.get(note.exercise_id, ()), note.text)
+    return notes
 
 
 def sessions_of(user: "User", child: Child) -> AssignedSessionQuerySet:

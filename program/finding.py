@@ -10,7 +10,7 @@ from typing import Final
 from django.urls import reverse
 
 from library.lanes import Lane
-from program.review_who import Who
+from program.review_who import Asked, Who
 
 
 class Kind(StrEnum):
@@ -116,6 +116,12 @@ class Finding:
             return reverse("program:who_gets_what", args=self.subjects) + "?different"
         page = "athletes:growth" if self.kind in _ABOUT_GROWING else "program:child_review"
         return reverse(page, args=[self.who.child.public_id])
+
+    @property
+    def asked(self) -> Asked | None:
+        """The question it is about, if it is one."""
+        about = self.subjects[0] if self.takes_words else None
+        return next((each for each in self.who.asked if each.pk == about), None)
 
     @property
     def takes_words(self) -> bool:

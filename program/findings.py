@@ -24,6 +24,7 @@ from program.finding import Action, Do, Finding, Kind, day_in_words
 from program.growing import growth_findings
 from program.lanes import Evidence, evidence_lane
 from program.models import Done, PainReport, Refit
+from program.models.questions import key_of
 from program.progressing import progress_findings
 from program.returns import Pain
 from program.review_rows import HeldRow, ReviewRows, SessionRow
@@ -127,7 +128,7 @@ def _questions(rows: ReviewRows) -> Iterator[Finding]:
             moment = timezone.localtime(asked.at)
             on = f", on {asked.about}" if asked.about else ""
             yield Finding(
-                key=f"{Kind.QUESTION}-{asked.pk}",
+                key=key_of(asked.pk),
                 kind=Kind.QUESTION,
                 who=who,
                 subjects=(asked.pk,),

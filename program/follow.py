@@ -27,15 +27,18 @@ ENDS_WHERE: Final = (Region.HEAD_NECK,)
 """Where any pain at all ends it: a child with a sore head or neck stops and is looked at."""
 
 
-def follow_data(session: AssignedSession) -> dict[str, Any]:
-    """The session as JSON. An exercise that is not drawn is shown in words."""
+def follow_data(
+    session: AssignedSession, notes: Mapping[int, tuple[str, ...]]
+) -> dict[str, Any]:
+    """The session as JSON. An exercise that is not drawn is shown in words. `notes` are what
+    coaches say to everybody who does an exercise, by its id."""
     rows = {f"slot-{row.slot.pk}": row for row in LogForm(session).rows}
     plan = plan_of(session)
     return {
         "fingerprint": session.fingerprint,
         "name": session.name,
         "pace": {"get_ready": JUNIOR_PACE.get_ready, "move_on": JUNIOR_PACE.move_on},
-        "slots": {row.key: _slot(row) for row in rows.values()},
+        "slots": {row.key: _slot(row, notes) for row in rows.values()},
         "steps": [_step(step, rows) for step in _with_targets(plan.steps)],
         "endsFrom": ENDS_FROM,
         "endsWhere": [region.value for region in ENDS_WHERE],
@@ -65,11 +68,16 @@ def _step(step_and_slot: tuple[Step, str], rows: Mapping[str, SlotRow]) -> dict[
     }
 
 
-def _slot(row: SlotRow) -> dict[str, Any]:
+def _slot(row: SlotRow, notes: Mapping[int, tuple[str, ...]]) -> dict[str, Any]:
     slot = row.slot
     dose = dose_of(slot.revision, slot.amount, slot.tempo)
     told = _exercise(slot.revision, dose)
-    return told | {"amounts": list(row.amounts), "note": slot.note, "easier": _easier(slot)}
+    return told | {
+        "amounts": list(row.amounts),
+        "note": slot.note,
+        "notes": list(notes.get(slot.revision.exercise_id, ())),
+        "easier": _easier(slot),
+    }
 
 
 def _easier(slot: AssignedSlot) -> dict[str, Any] | None:

@@ -22,8 +22,8 @@ class DecisionForm(forms.Form):
 
     def __init__(self, options: tuple[Option, ...], *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        near = [_choice(each) for each in options if each.is_on_pathway and not each.broken]
-        far = [_choice(each) for each in options if not each.is_on_pathway and not each.broken]
+        near = [choice_of(each) for each in options if each.is_on_pathway and not each.broken]
+        far = [choice_of(each) for each in options if not each.is_on_pathway and not each.broken]
         self.fields["choice"] = forms.ChoiceField(
             label="Give",
             choices=[
@@ -44,7 +44,7 @@ class DecisionForm(forms.Form):
         return None if choice == LEAVE_OUT else Exercise.objects.get(slug=choice)
 
 
-def _choice(option: Option) -> tuple[str, str]:
+def choice_of(option: Option) -> tuple[str, str]:
     return option.exercise.slug, option.exercise.name
 
 

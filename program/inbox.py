@@ -145,10 +145,10 @@ def _pain(sent: Sent, session: AssignedSession, by: User, now: dt.datetime) -> _
 
 
 def _ask(fields: dict[str, str], session: AssignedSession, by: User, now: dt.datetime) -> _Answer:
-    form = QuestionForm(session, _query(fields))
+    form = QuestionForm(session, by, _query(fields))
     if not form.is_valid():
         return _Answer(SubmissionState.REFUSED, _first_error(form))
-    form.save(by, now)
+    form.save(now)
     return _Answer(SubmissionState.WRITTEN)
 
 

@@ -12,7 +12,12 @@ from program.publishing import publish_anew_for
 
 @transaction.atomic
 def decide(
-    slot: Slot, child: Child, exercise: Exercise | None, note: str, by: User, now: dt.datetime
+    slot: Slot,
+    child: Child,
+    exercise: Exercise | None,
+    note: str,
+    by: User | None,
+    now: dt.datetime,
 ) -> Override:
     """Give this child an exercise in this slot, or none to leave it out. Saying it again with
     something else replaces it; a session that is out goes out anew for this child."""

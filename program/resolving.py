@@ -7,7 +7,6 @@ child is fitted anew after the commit, like any other change; `note_refits` says
 import datetime as dt
 from typing import TYPE_CHECKING, Any, Final
 
-from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from athletes.changes import Restricted, Rule, lift, place, restrict, set_growing_fast
@@ -16,10 +15,10 @@ from athletes.taking_back import take_back_lift, take_back_placement, take_back_
 from athletes.words import in_words
 from library.body import Region, RestrictionKind, Side
 from library.models import Exercise
+from program import answering
 from program.finding import Action, Do, Finding, Kind
 from program.findings import outcome_in_words
-from program.models import PainReport, Question, Refit, Resolution
-from program.models.questions import LONGEST_ANSWER
+from program.models import PainReport, Refit, Resolution
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -69,21 +68,6 @@ def put_off(
 
 
 @transaction.atomic
-def reply(finding: Finding, words: str, by: "User", now: dt.datetime, today: dt.date) -> Resolution:
-    """Answer a question. Raises a ValidationError for no words or too many."""
-    if there := _answered(finding, today):
-        return there
-    words = words.strip()
-    if not 0 < len(words) <= LONGEST_ANSWER:
-        raise ValidationError(f"Write an answer of up to {LONGEST_ANSWER} letters.", code="length")
-    question = Question.objects.get(child=finding.who.child, pk=finding.subjects[0])
-    question.answer, question.answered_at, question.answered_by = words, now, by
-    question.save(update_fields=["answer", "answered_at", "answered_by"])
-    told = f"{finding.headline[:120]}: answered."
-    return _note(finding, Do.ANSWER, told, by, now, None, {"question": question.pk})
-
-
-@transaction.atomic
 def take_back(resolution: Resolution, by: "User", now: dt.datetime) -> None:
     """Undo an answer; the finding is asked again if it is still so. A second time does nothing.
 
@@ -92,7 +76,7 @@ def take_back(resolution: Resolution, by: "User", now: dt.datetime) -> None:
     locked = Resolution.objects.select_for_update(of=("self",)).get(pk=resolution.pk)
     if locked.undone_at is not None:
         return
-    if not _undo(locked):
+    if not _undo(locked, by, now):
         raise CannotTakeBack(
             "Something else was decided about this since, so it stays. Change it on the child’s "
             "own page."
@@ -211,15 +195,14 @@ def _restricted(made: Restricted) -> Before:
     }
 
 
-def _undo(resolution: Resolution) -> bool:
+def _undo(resolution: Resolution, by: "User", now: dt.datetime) -> bool:
     """False where something else was decided since."""
     before, child = resolution.before, resolution.child
     if "placed" in before:
         placement = child.placements.select_related("child").filter(pk=before["placed"]).first()
         return placement is not None and take_back_placement(placement)
     if "question" in before:
-        answered = Question.objects.filter(pk=before["question"], child=child)
-        return bool(answered.update(answer="", answered_at=None, answered_by=None))
+        return answering.take_back(before, child, by, now)
     if "gently" in before:
         return _undo_gently(child, before)
     if "restriction" in before and not _undo_restriction(child, before):

@@ -18,6 +18,8 @@ from athletes.models import (
     GrowthConsent,
     GrowthMeasurement,
 )
+from library.uploads import Kind
+from library.uploads.keeping import kind_of
 from program.models import Question
 
 if TYPE_CHECKING:
@@ -25,13 +27,21 @@ if TYPE_CHECKING:
 
 
 class Asked(NamedTuple):
-    """A question nobody has answered yet; `about` is the exercise or the session, or ""."""
+    """A question nobody has answered yet; `about` is the exercise or the session, or "",
+    `exercise` the exercise or "", and `upload` the name of what came with it."""
 
     pk: int
     text: str
     at: dt.datetime
     by: str
     about: str
+    public_id: str
+    exercise: str = ""
+    upload: str = ""
+
+    @property
+    def upload_kind(self) -> Kind | None:
+        return kind_of(self.upload)
 
 
 @dataclass(frozen=True)
@@ -72,7 +82,9 @@ _UNANSWERED: Final = (
             at="asked_at",
             by="asked_by__name",
             session="assigned_session__name",
-            exercise="assigned_slot__revision__name",
+            exercise="exercise__current__name",
+            public_id="public_id",
+            upload="upload",
         )
     )
 )
@@ -81,7 +93,9 @@ _UNANSWERED: Final = (
 def _asked(row: Mapping[str, Any]) -> Asked:
     at = dt.datetime.fromisoformat(row["at"])
     about = row["exercise"] or row["session"] or ""
-    return Asked(row["pk"], row["text"], at, row["by"] or "somebody who has left", about)
+    by = row["by"] or "somebody who has left"
+    exercise = row["exercise"] or ""
+    return Asked(row["pk"], row["text"], at, by, about, row["public_id"], exercise, row["upload"])
 
 
 def _whos(enrolments: EnrolmentQuerySet, today: dt.date) -> list[Who]:

@@ -10,11 +10,13 @@ from library.models.exercises import (
 )
 from library.models.items import Item
 from library.models.loaded import LoadedRow
+from library.models.notes import ExerciseNote
 from library.models.pathways import Lateral, Pathway, PathwayQuerySet, Step
 
 __all__ = [
     "Edition",
     "Exercise",
+    "ExerciseNote",
     "ExerciseQuerySet",
     "ExerciseRevision",
     "Item",

@@ -1,13 +1,14 @@
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from library.access import Request, for_coaches
 from library.content import Overtaken, revise
 from library.forms.exercises import ExerciseEdit
 from library.history import news_since
-from library.loaders import exercise_or_404
+from library.loaders import exercise_or_404, note_on_or_404
 from library.models import Exercise, Pathway
 
 
@@ -60,3 +61,12 @@ def retire(request: Request, slug: str) -> HttpResponse:
         return redirect("library:exercise", slug)
     context = {"exercise": exercise, "pathways": Pathway.objects.holding(exercise)}
     return render(request, "library/retire.html", context)
+
+
+@require_POST
+@for_coaches
+def remove_note(request: Request, slug: str, pk: int) -> HttpResponse:
+    exercise = exercise_or_404(slug)
+    note_on_or_404(exercise, pk).remove(request.user.name, timezone.now())
+    messages.success(request, f"The note is off {exercise}, for families too.")
+    return redirect("library:exercise", slug)

@@ -1,3 +1,4 @@
+import datetime as dt
 import uuid
 from typing import TYPE_CHECKING, Final
 
@@ -6,7 +7,10 @@ from django.db import models
 from django.db.models import Q
 
 from athletes.models import Child
-from program.models.assigned import AssignedSession, AssignedSlot
+from library.models import Exercise
+from library.uploads import Kind
+from library.uploads.keeping import kind_of, upload_field, upload_name_is_ours
+from program.models.assigned import AssignedSession
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -23,10 +27,20 @@ class QuestionQuerySet(models.QuerySet["Question"]):
     def unanswered(self) -> "QuestionQuerySet":
         return self.filter(answered_at__isnull=True)
 
+    def under(self, key: str) -> "QuestionQuerySet":
+        """The one that the coach's queue knows under a key."""
+        number = key.removeprefix(key_of("")) if key.startswith(key_of("")) else ""
+        is_an_id = number.isascii() and number.isdecimal() and len(number) < 19
+        return self.filter(pk=int(number)) if is_an_id else self.none()
+
     def with_names(self) -> "QuestionQuerySet":
         return self.select_related(
-            "asked_by", "answered_by", "assigned_session", "assigned_slot__revision"
+            "asked_by", "answered_by", "assigned_session", "exercise__current"
         )
+
+    def with_uploads_by(self, user: "User", since: dt.datetime) -> "QuestionQuerySet":
+        """Those of one person's questions that came with a photo or a clip."""
+        return self.filter(asked_by=user, asked_at__gte=since).exclude(upload="")
 
 
 class Question(models.Model):
@@ -37,10 +51,9 @@ class Question(models.Model):
     assigned_session = models.ForeignKey(
         AssignedSession, on_delete=models.SET_NULL, null=True, related_name="questions"
     )
-    assigned_slot = models.ForeignKey(
-        AssignedSlot, on_delete=models.SET_NULL, null=True, related_name="questions"
-    )
+    exercise = models.ForeignKey(Exercise, on_delete=models.PROTECT, null=True, related_name="+")
     text = models.CharField(max_length=600)
+    upload = upload_field()
     asked_at = models.DateTimeField()
     asked_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
@@ -56,6 +69,7 @@ class Question(models.Model):
     class Meta:
         ordering = ["-asked_at", "-pk"]
         constraints = [
+            upload_name_is_ours("question_upload_is_ours"),
             models.CheckConstraint(name="a_question_asks_something", condition=~Q(text="")),
             models.CheckConstraint(
                 name="an_answer_says_something_and_when",
@@ -70,6 +84,19 @@ class Question(models.Model):
     @property
     def about(self) -> str:
         """The exercise, or else the session it was asked on; "" where both are gone."""
-        if self.assigned_slot:
-            return self.assigned_slot.revision.name
+        if self.exercise:
+            return str(self.exercise)
         return self.assigned_session.name if self.assigned_session else ""
+
+    @property
+    def upload_kind(self) -> Kind | None:
+        return kind_of(self.upload)
+
+    @property
+    def key(self) -> str:
+        """Under which the coach's queue knows it."""
+        return key_of(self.pk)
+
+
+def key_of(question_id: object) -> str:
+    return f"question-{question_id}"

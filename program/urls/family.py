@@ -14,4 +14,5 @@ urlpatterns = [
     path("family/<uuid:child_id>/<uuid:assigned_id>/read/", family.read, name="read"),
     path("family/<uuid:child_id>/<uuid:assigned_id>/log/", log.log, name="log"),
     path("family/<uuid:child_id>/<uuid:assigned_id>/ask/", questions.ask, name="ask"),
+    path("questions/<uuid:question_id>/upload/", questions.upload, name="question_upload"),
 ]

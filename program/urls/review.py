@@ -1,11 +1,12 @@
 from django.urls import path
 
-from program.views import review
+from program.views import questions, review
 
 urlpatterns = [
     path("review/", review.review, name="review"),
     path("review/answer/", review.answer, name="answer"),
     path("review/answer/<int:resolution_id>/back/", review.answer_back, name="answer_back"),
+    path("review/questions/<uuid:question_id>/", questions.question, name="question"),
     path("review/came-back/", review.came_back, name="came_back"),
     path("review/<uuid:child_id>/", review.child_review, name="child_review"),
 ]

@@ -19,6 +19,7 @@ from program.family_loaders import (
     child_or_404,
     children_of,
     due_today,
+    notes_on,
     own_child_or_404,
     sessions_of,
 )
@@ -126,7 +127,7 @@ def _day_page(
 @for_everyone
 def read(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     session = assigned_or_404(request.user, child_id, assigned_id)
-    context = {"session": session, "page": SessionPage(session)}
+    context = {"session": session, "page": SessionPage(session, notes_on(session))}
     return family_page(request, "program/family/read.html", session.child, context)
 
 

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_GET, require_POST
 from athletes.models.circumstances import REGION_CHOICES
 from library.access import Request, for_everyone
 from program.family_day import SessionPage
-from program.family_loaders import assigned_or_404
+from program.family_loaders import assigned_or_404, notes_on
 from program.family_words import CAUTION
 from program.follow import follow_data
 from program.hurt_form import SIDES_THAT_HURT
@@ -28,7 +28,7 @@ def follow(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> Htt
         "session": session,
         "child": session.child,
         "page": SessionPage(session),
-        "data": follow_data(session),
+        "data": follow_data(session, notes_on(session)),
         "form": LogForm(session),
         "seen": seen_mark(session),
         "regions": REGION_CHOICES,

@@ -1,20 +1,24 @@
-"""A family asks about a session, or a coach for it; everybody who may see the child reads question
-and answer."""
+"""A family asks about a session, or a coach for it, and a coach answers; everybody who may see the
+child reads both."""
 
 import uuid
+from contextlib import suppress
 
 from django.contrib import messages
 from django.db import transaction
-from django.http import HttpResponse
-from django.shortcuts import redirect
+from django.http import HttpResponse, HttpResponseBase
+from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_GET, require_http_methods
 
-from library.access import Request, for_everyone
+from library.access import Request, for_coaches, for_everyone
+from library.uploads.keeping import answer_with, kept
+from program.answering import AlreadyAnswered, answer
 from program.family_loaders import assigned_or_404
-from program.forms_questions import QuestionForm
+from program.forms_questions import AnswerForm, QuestionForm
 from program.models import AssignedSession, Question
 from program.once import is_repeated, new_key
+from program.questions import QuestionPage, question_or_404
 from program.views.family import family_page
 
 
@@ -22,8 +26,9 @@ from program.views.family import family_page
 @for_everyone
 def ask(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     session = assigned_or_404(request.user, child_id, assigned_id)
-    form = QuestionForm(session, request.POST or None)
-    if request.method == "POST" and form.is_valid():
+    posted = (request.POST, request.FILES) if request.method == "POST" else ()
+    form = QuestionForm(session, request.user, *posted)
+    if request.method == "POST" and form.is_valid() and not form.refuse_a_flood(timezone.now()):
         _ask_once(request, session, form)
         messages.success(request, "Asked. The coach’s answer will stand on this page.")
         return redirect("program:ask", child_id, assigned_id)
@@ -37,7 +42,39 @@ def ask(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpRe
     return family_page(request, "program/family/ask.html", session.child, context)
 
 
-@transaction.atomic
+class _Repeated(Exception):
+    """The same wish once more: what came with it is let go."""
+
+
 def _ask_once(request: Request, session: AssignedSession, form: QuestionForm) -> None:
-    if not is_repeated(request, form.cleaned_data["text"]):
-        form.save(request.user, timezone.now())
+    upload = form.cleaned_data["upload"]
+    with suppress(_Repeated), kept(upload) as name, transaction.atomic():
+        if is_repeated(request, form.cleaned_data["text"]):
+            raise _Repeated
+        form.save(timezone.now(), name)
+
+
+@require_GET
+@for_everyone
+def upload(request: Request, question_id: uuid.UUID) -> HttpResponseBase:
+    """The photo or clip of a question."""
+    question = question_or_404(request.user, question_id)
+    return answer_with(request, question.upload, of_a_child=True)
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+def question(request: Request, question_id: uuid.UUID) -> HttpResponse:
+    """One question and its answer, with what else can follow from it."""
+    today, now = timezone.localdate(), timezone.now()
+    page = QuestionPage(question_or_404(request.user, question_id), today)
+    form = AnswerForm(page.question, page.options, request.POST or None)
+    if request.method == "POST" and not page.question.answered_at and form.is_valid():
+        try:
+            told = answer(page.question, form.reply, request.user, now, today)
+        except AlreadyAnswered:
+            page = QuestionPage(question_or_404(request.user, question_id), today)
+        else:
+            messages.success(request, f"{page.question.child}: {told.sentence}")
+            return redirect("program:question", question_id)
+    return render(request, "program/review/question.html", {"page": page, "form": form})

@@ -13,17 +13,18 @@ from django.views.decorators.http import require_GET, require_POST
 
 from athletes.models import Child
 from library.access import Request, for_coaches
+from program.answering import AlreadyAnswered, Reply
+from program.answering import answer as reply
 from program.attendance import attendance_of
 from program.child_weeks import sides_of, weeks_of
 from program.family_loaders import child_or_404
 from program.finding import Do, Finding
-from program.models import Resolution
+from program.models import Question, Resolution
 from program.resolving import (
     CannotTakeBack,
     UnfitDay,
     note_refits,
     put_off,
-    reply,
     resolve,
     take_back,
 )
@@ -48,6 +49,8 @@ def review(request: Request) -> HttpResponse:
 def answer(request: Request) -> HttpResponse:
     """Answer one finding, named by the `child` it is about and its `key`."""
     child = _child_or_404(request)
+    if request.POST.get("action") == Do.ANSWER:
+        return _reply(request, child)
     now, today = timezone.now(), timezone.localdate()
     finding = open_finding(request.user, child, request.POST.get("key", ""), today)
     if finding is None:
@@ -61,13 +64,30 @@ def answer(request: Request) -> HttpResponse:
     return _answered(request, child, f"{child}: {resolution.sentence} {outcome}", resolution)
 
 
+def _reply(request: Request, child: Child) -> HttpResponse:
+    """Answer a question in the coach's own words, also of a child that has left meanwhile. Words
+    that cannot be sent are handed back."""
+    key, words = request.POST.get("key", ""), request.POST.get("words", "")
+    asked = Question.objects.visible_to(request.user).filter(child=child).under(key).first()
+    if asked is None:
+        return _answered(request, child, GONE)
+    sent = Reply(words, keeps_note="keep" in request.POST)
+    try:
+        resolution = reply(asked, sent, request.user, timezone.now(), timezone.localdate())
+    except AlreadyAnswered:
+        not_sent = f" Yours was not sent: “{words.strip()}”" if words.strip() else ""
+        return _answered(request, child, f"{GONE}{not_sent}")
+    except ValidationError as refused:
+        typed = {"key": key, "words": words, "why": refused.messages[0]}
+        return _answered(request, child, refused.messages[0], typed=typed)
+    return _answered(request, child, f"{child}: {resolution.sentence}", resolution)
+
+
 def _resolve(request: Request, finding: Finding, now: dt.datetime, today: dt.date) -> Resolution:
     code = request.POST.get("action", "")
     if code == Do.LATER:
         until = parse_date(request.POST.get("until", "")) or today
         return put_off(finding, until, request.user, now, today)
-    if code == Do.ANSWER and finding.takes_words:
-        return reply(finding, request.POST.get("words", ""), request.user, now, today)
     action = finding.action(code)
     if action is None or action.do is Do.LOOK:
         raise ValidationError("Choose one of the buttons.", code="unknown")
@@ -101,14 +121,18 @@ def _child_or_404(request: Request) -> Child:
 
 
 def _answered(
-    request: Request, child: Child, said: str, resolution: Resolution | None = None
+    request: Request,
+    child: Child,
+    said: str,
+    resolution: Resolution | None = None,
+    typed: dict[str, str] | None = None,
 ) -> HttpResponse:
     """The page the answer came from, as it is now, and what was just said. `scope` says which: ""
     is the whole queue, digits a cohort's, "child" the child's own page."""
     scope = request.POST.get("scope", "")
     if request.htmx:
         queue = queue_of(request.user, timezone.localdate(), scope)
-        context = {"queue": queue, "said": said, "just": resolution}
+        context = {"queue": queue, "said": said, "just": resolution, "typed": typed}
         return render(request, f"{PAGE}#queue", context)
     messages.success(request, said)
     if scope == "child":
@@ -150,5 +174,6 @@ def child_review(request: Request, child_id: uuid.UUID) -> HttpResponse:
         "page": page,
         "returns": returns,
         "effort": effort_lane(returns),
+        "questions": Question.objects.visible_to(request.user).filter(child=child).with_names(),
     }
     return render(request, "program/review/child.html", context)

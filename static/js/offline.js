@@ -69,19 +69,29 @@ function keepLater(form) {
   form.addEventListener("submit", async (event) => {
     if (navigator.onLine) return;
     event.preventDefault();
-    const { csrfmiddlewaretoken, ...fields } = Object.fromEntries(new FormData(form));
+    const sent = [...new FormData(form)];
+    const { csrfmiddlewaretoken, ...fields } = Object.fromEntries(sent.filter(([, value]) => typeof value === "string"));
+    const hasFile = sent.some(([, value]) => value.size > 0);
     const [, child, session] = /family\/([^/]+)\/([^/]+)\//.exec(location.pathname);
     const id = (form.dataset.id ??= crypto.randomUUID());
     try {
       const { queue } = await import(outbox);
       await queue({ id, kind: form.dataset.keptAs, owner, child, session, fields, name: document.querySelector("h1").textContent });
       await sendWaiting();
+      if (hasFile) say(form, "The words are kept and sent later. The photo or clip is not: it needs a connection.");
       main.querySelector("[data-waiting]").scrollIntoView();
     } catch {
       line("waiting", "look").textContent = "This phone has no room to keep this. Leave this page open, and send it again with a connection.";
       main.querySelector("[data-waiting]").hidden = false;
     }
   });
+}
+
+function say(form, words) {
+  const told = form.querySelector("[data-left-out]") ?? form.appendChild(Object.assign(document.createElement("p"), { className: "notice notice-look" }));
+  told.dataset.leftOut = "";
+  told.setAttribute("role", "status");
+  told.textContent = words;
 }
 
 function sayWhetherThereIsAConnection() {

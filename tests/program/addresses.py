@@ -205,6 +205,7 @@ ALLOWED: dict[str, Row] = {
         hx_post=PART,
         writes=False,
     ),
+    "library:remove_note": shelved(acts, "exercise", "note"),
     "library:pathway": shelved(looks, "pathway"),
     "library:new_pathway": shelved(
         fills, body=lambda half: {"name": "Onto one leg", "pattern": "squat", "about": "Slowly."}
@@ -434,6 +435,8 @@ ALLOWED: dict[str, Row] = {
     "program:answer": acts(COACHES, body=about_pain, hx_post=PART),
     "program:answer_back": acts(COACHES, "resolution", hx_post=PART),
     "program:came_back": looks(COACHES),
+    "program:question": fills(COACHES, "question", body=lambda half: {"words": "Two books."}),
+    "program:question_upload": looks(EVERYONE, "question", get=FILE),
     "program:child_review": looks(COACHES, "child"),
     "program:group_log": fills(COACHES, "published_session", body=group_form, hx_get=PART),
 }

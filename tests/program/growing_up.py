@@ -159,7 +159,8 @@ def _history(scene: Scene, child: Child, chain: list[Exercise], name: str) -> No
     Question.objects.create(
         child=child,
         assigned_session=scene.own.assigned if child == scene.own.child else assigned,
-        assigned_slot=slots[0],
+        exercise=chain[0],
+        upload=f"{len(name):032x}.jpg",
         text=f"How deep {name}?",
         asked_at=NOW,
         asked_by=guardian,

@@ -31,6 +31,8 @@ from athletes.models import (
 from athletes.models.imports import ImportDraft
 from library.figures import movement
 from library.models import Exercise, Lateral, Pathway
+from library.uploads import Kind, Upload
+from library.uploads.keeping import kept
 from program import taken_out
 from program.board_edits import note
 from program.calendar import make_feed
@@ -40,6 +42,7 @@ from program.models import (
     Break,
     CheckChange,
     Override,
+    Question,
     Report,
     Resolution,
     Session,
@@ -250,6 +253,8 @@ def make_half(name: str, cohort: Cohort, child: Child, coach: User, guardian: Us
         "pathway": pathway.slug,
         "step": pathway.steps.first().pk,
         "lateral": lateral.pk,
+        "question": asked_with_photo(assigned, chain[1], guardian),
+        "note": chain[0].notes.create(text="Shoes off.", kept_at=NOW, kept_by_name="Coach").pk,
     }
     return half
 
@@ -315,6 +320,21 @@ def answered(child: Child, by: User) -> int:
         child=child, finding="effort-1", action="seen", sentence="Seen.", by=by, at=NOW
     )
     return resolution.pk
+
+
+def asked_with_photo(assigned: AssignedSession, exercise: Exercise, by: User) -> uuid.UUID:
+    """A question nobody has answered, whose id in addresses is returned."""
+    with kept(Upload(Kind.PHOTO, b"not shown, only handed out", 4, 3)) as name:
+        question = Question.objects.create(
+            child=assigned.child,
+            assigned_session=assigned,
+            exercise=exercise,
+            text="Is this low enough?",
+            upload=name,
+            asked_at=NOW - dt.timedelta(hours=1),
+            asked_by=by,
+        )
+    return question.public_id
 
 
 def measured(child: Child, by: User) -> int:

@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 from django.urls import reverse
 
+from program.models import Question
 from tests.program.addresses import ALLOWED, TABLED, Row
 from tests.program.asking import OWN, Request, address_of, ask
 from tests.program.bodies import in_days
@@ -173,6 +174,14 @@ SMUGGLED: dict[str, tuple[str, Callable[[Scene], dict[str, Any]]]] = {
     "an answer to what a stranger reported, as if of one's own child": (
         "program:answer",
         lambda scene: {"key": f"pain-{scene.foreign.child.pain_reports.get().pk}"},
+    ),
+    "an answer to a stranger's question, as if of one's own child": (
+        "program:answer",
+        lambda scene: {
+            "key": Question.objects.get(public_id=scene.foreign.ids["question"]).key,
+            "action": "answer",
+            "words": "Two books.",
+        },
     ),
     "a stranger's log from a phone": (
         "program:inbox",

@@ -41,8 +41,8 @@ def session(cast):
     return session
 
 
-def told(session):
-    return follow_data(AssignedSession.objects.with_slots().get(pk=session.pk))
+def told(session, notes=None):
+    return follow_data(AssignedSession.objects.with_slots().get(pk=session.pk), notes or {})
 
 
 def test_the_steps_are_the_timelines_and_a_rest_belongs_to_what_comes_next(session):

@@ -35,7 +35,7 @@ def asked(session, by) -> Question:
     return Question.objects.create(
         child=session.child,
         assigned_session=session,
-        assigned_slot=session.slots.get(),
+        exercise=session.slots.get().revision.exercise,
         text="What can she row?",
         asked_at=EVENING,
         asked_by=by,
@@ -52,9 +52,9 @@ def test_a_parent_asks_about_an_exercise_and_the_coach_finds_it(cast, client_for
         session
     )
     question = Question.objects.get()
-    assert (question.asked_by, question.assigned_slot, question.about) == (
+    assert (question.asked_by, question.exercise, question.about) == (
         cast.guardian,
-        slot,
+        slot.revision.exercise,
         "Backpack row",
     )
     (found,) = waiting(cast.coach)
@@ -145,7 +145,7 @@ def test_what_was_asked_outlives_the_session_it_was_asked_on(cast, client_for, s
     question = asked(session, cast.guardian)
     session.delete()
     question.refresh_from_db()
-    assert question.about == ""
+    assert question.about == "Backpack row"
     answer(client_for(cast.coach), waiting(cast.coach)[0], "Two books.")
     question.refresh_from_db()
     assert question.answer == "Two books."

@@ -55,10 +55,12 @@ function goTo(screen) {
     prefill();
     for (const [name, text] of [["name", "Done"], ["side", data.name], ["where", ""], ["left", ""]]) write(name, text);
   }
-  if (screen === "paused") write("setup", machine.exercise().setup);
+  if (screen === "paused") write("setup", howTo(machine.exercise()));
   show(screen);
   stayAwake(screen === "running");
 }
+
+const howTo = ({ setup, notes = [] }) => [setup, ...notes].join(" ");
 
 function keepHere() {
   if (!keepPlace(ownPlace, machine.snapshot(now()))) trouble(NO_ROOM);
