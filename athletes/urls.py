@@ -8,11 +8,14 @@ from athletes.views import (
     imports,
     people,
     placements,
+    post,
 )
 
 app_name = "athletes"
 
 urlpatterns = [
+    path("mail/", post.mail_setting, name="mail_setting"),
+    path("mail/stop/<str:token>/", post.stop_mail, name="stop_mail"),
     path("children/", children.children_list, name="children"),
     path("children/new/", children.new_child, name="new_child"),
     path("children/import/", imports.import_children, name="import"),

@@ -22,8 +22,13 @@ COACH_PAGES = (
     ("Children", "athletes:children"),
     ("Review", "program:review"),
 )
-HEAD_COACH_PAGES = (("People and cohorts", "athletes:people"), ("Checks", "program:checks"))
-FAMILY_PAGES = (("Calendar", "program:calendar_address"),)
+MAIL_PAGES = (("Mail to you", "athletes:mail_setting"),)
+HEAD_COACH_PAGES = (
+    ("People and cohorts", "athletes:people"),
+    ("Checks", "program:checks"),
+    *MAIL_PAGES,
+)
+FAMILY_PAGES = (("Calendar", "program:calendar_address"), *MAIL_PAGES)
 
 
 def _links(pages: tuple[tuple[str, str], ...], path: str) -> list[Link]:
@@ -44,6 +49,8 @@ def navigation(request: HttpRequest) -> dict[str, Any]:
 def _account_pages(user: Any) -> tuple[tuple[str, str], ...]:
     if getattr(user, "is_head_coach", False):
         return HEAD_COACH_PAGES
+    if getattr(user, "is_coach", False):
+        return MAIL_PAGES
     return FAMILY_PAGES if getattr(user, "is_family", False) else ()
 
 

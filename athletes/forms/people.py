@@ -62,3 +62,14 @@ class AcceptForm(forms.Form):
     name = forms.CharField(
         label="Your name", max_length=80, help_text="As families and coaches should see it."
     )
+
+
+class MailForm(forms.ModelForm[User]):
+    class Meta:
+        model = User
+        fields = ["wants_mail"]
+        labels = {"wants_mail": "Mail me when there is a question or an answer for me"}
+        help_texts = {
+            "wants_mail": "Such a mail holds a link and a given name, nothing of what was written. "
+            "Codes to sign in and invitations always come."
+        }

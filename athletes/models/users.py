@@ -33,6 +33,9 @@ class User(AbstractBaseUser):
     role = models.CharField(max_length=10, choices=Role)
     is_active = models.BooleanField(default=True)
     created_at = models.DateTimeField(auto_now_add=True)
+    wants_mail = models.BooleanField(
+        default=True, help_text="about questions and answers; codes and invitations always come"
+    )
 
     objects = UserManager()
 

@@ -1,7 +1,6 @@
 """A child's cohorts, and the people of the family."""
 
 import uuid
-from smtplib import SMTPException
 
 from django.contrib import messages
 from django.http import HttpResponse
@@ -16,7 +15,7 @@ from athletes.loaders import (
     guardianship_in_or_404,
     invitation_in_or_404,
 )
-from athletes.mail import send_invitation
+from athletes.mail import NOT_SENT, send_invitation
 from athletes.models import Child, Cohort, Enrolment
 from library.access import Request, for_coaches, for_head_coach
 
@@ -77,14 +76,10 @@ def invite_family(request: Request, public_id: uuid.UUID) -> HttpResponse:
     form = InviteFamilyForm(request.POST or None, child=child)
     if request.method == "POST" and form.is_valid():
         invitation, token = form.invite(request.user)
-        try:
-            send_invitation(request, invitation, token)
-        except (OSError, SMTPException):
-            invitation.delete()
-            form.add_error("email", "The mail could not be sent just now. Try again later.")
-        else:
+        if send_invitation(request, invitation, token):
             messages.success(request, f"An invitation is on its way to {invitation.email}.")
             return redirect("athletes:child", child.public_id)
+        form.add_error("email", NOT_SENT)
     return render(request, "athletes/invite_family.html", {"child": child, "form": form})
 
 

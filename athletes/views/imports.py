@@ -1,6 +1,5 @@
 import csv
 import uuid
-from smtplib import SMTPException
 
 from django.contrib import messages
 from django.db import IntegrityError
@@ -15,7 +14,7 @@ from athletes.importing.columns import Column
 from athletes.importing.tables import UTF_8, Unreadable
 from athletes.loaders import draft_or_404
 from athletes.mail import send_invitations
-from athletes.models import Cohort, ImportDraft, Invitation
+from athletes.models import Cohort, ImportDraft
 from library.access import Request, for_coaches
 
 
@@ -111,11 +110,8 @@ def _done(request: Request, imported: Imported) -> HttpResponse:
 
 
 def _mail(request: Request, imported: Imported) -> None:
-    """After the children are safe. An invitation that was not mailed is of no use to anyone."""
-    try:
-        send_invitations(request, imported.invitations)
-    except (OSError, SMTPException):
-        Invitation.objects.filter(pk__in=[each.pk for each, _ in imported.invitations]).delete()
+    """After the children are safe."""
+    if not send_invitations(request, imported.invitations):
         messages.error(
             request,
             "The invitations could not be mailed just now. Invite the guardians from each "

@@ -7,7 +7,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from athletes.forms.people import AcceptForm, CohortForm, InviteCoachForm
-from athletes.mail import send_invitation
+from athletes.mail import NOT_SENT, send_invitation
 from athletes.models import Cohort, Invitation, Role, User
 from library.access import Request, for_head_coach
 
@@ -40,9 +40,10 @@ def invite_coach(request: Request) -> HttpResponse:
     form = InviteCoachForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         invitation, token = form.invite(request.user)
-        send_invitation(request, invitation, token)
-        messages.success(request, f"An invitation is on its way to {invitation.email}.")
-        return redirect("athletes:people")
+        if send_invitation(request, invitation, token):
+            messages.success(request, f"An invitation is on its way to {invitation.email}.")
+            return redirect("athletes:people")
+        form.add_error("email", NOT_SENT)
     return render(request, "athletes/invite_coach.html", {"form": form})
 
 

@@ -131,6 +131,7 @@ MAILERS = {
             "username": os.environ.get("MAIL_USER", ""),
             "password": os.environ.get("MAIL_PASSWORD", ""),
             "use_tls": os.environ.get("MAIL_TLS") == "1",
+            "timeout": 5,  # seconds: nobody waits longer for a mail server
         },
     }
 }

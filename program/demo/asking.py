@@ -1,45 +1,90 @@
-"""Writing what the demo's families ask: two questions that wait, and one that was answered."""
+"""Writing what the demo's families ask: questions that wait, one with a photo, and one that was
+answered and kept as a note."""
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
 from typing import Final
 
 from django.utils import timezone
 
 from athletes.models import Child, User
+from library.models import Exercise
+from library.uploads.keeping import kept
+from program.demo.photo import two_books_on_a_floor
 from program.models import AssignedSession, Question
 
+
+@dataclass(frozen=True)
+class Asked:
+    """Asked by the family of the child in that place of the club, on the first exercise of one of
+    these patterns, or on the session where there is none."""
+
+    place: int
+    patterns: Collection[str]
+    text: str
+    has_photo: bool = False
+
+
 WAITING: Final = (
-    (0, "The step wobbles a little on our stairs. Is the floor with two books as good?"),
-    (5, "She says her wrists tire before her arms do. Is that how it should feel?"),
+    Asked(
+        0,
+        ("single_leg", "squat", "land"),
+        "The step wobbles a little on our stairs. Is the floor with two books as good?",
+        has_photo=True,
+    ),
+    Asked(
+        5,
+        ("push", "crawl", "front_brace"),
+        "She says her wrists tire before her arms do. Is that how it should feel?",
+    ),
+    Asked(9, (), "We are away on Saturday. Is it better a day early or a day late?"),
 )
-ANSWERED: Final = (
-    3,
-    "Our rope is too long. Knot it or cut it?",
-    "Knot it near the handles, so that it passes under the arms. It will be long enough next year.",
+ANSWERED: Final = Asked(
+    3, ("skip", "jump", "calf_ankle"), "Our rope is too long. Knot it or cut it?"
 )
+ANSWER: Final = (
+    "Knot it near the handles, so that it passes under the arms. It will be long enough next year."
+)
+NOTE: Final = "A rope that is too long: knot it near the handles, so that it passes under the arms."
 
 
 def write_questions(children: Sequence[Child], today: dt.date, coach: User) -> None:
     """On the last session before today, asked that evening."""
-    for number, text in WAITING:
-        if number < len(children):
-            _ask(children[number], text, today)
-    number, text, answer = ANSWERED
-    if number < len(children) and (question := _ask(children[number], text, today)):
-        question.answer, question.answered_by = answer, coach
-        question.answered_at = question.asked_at + dt.timedelta(hours=2)
-        question.save()
+    for each in WAITING:
+        if each.place < len(children):
+            _ask(children[each.place], each, today)
+    if ANSWERED.place >= len(children):
+        return
+    question = _ask(children[ANSWERED.place], ANSWERED, today)
+    if question is None:
+        return
+    question.answer, question.answered_by = ANSWER, coach
+    question.answered_at = question.asked_at + dt.timedelta(hours=2)
+    question.save()
+    if question.exercise:
+        question.exercise.notes.create(
+            text=NOTE, kept_at=question.answered_at, kept_by_name=coach.name
+        )
 
 
-def _ask(child: Child, text: str, today: dt.date) -> Question | None:
+def _ask(child: Child, asked: Asked, today: dt.date) -> Question | None:
     session = AssignedSession.objects.filter(child=child, date__lt=today).last()
     if session is None:
         return None
-    return Question.objects.create(
-        child=child,
-        assigned_session=session,
-        text=text,
-        asked_at=timezone.make_aware(dt.datetime.combine(session.date, dt.time(19))),
-        asked_by=child.guardians.first(),
-    )
+    with kept(two_books_on_a_floor() if asked.has_photo else None) as upload:
+        return Question.objects.create(
+            child=child,
+            assigned_session=session,
+            exercise=_exercise(session, asked.patterns),
+            text=asked.text,
+            upload=upload,
+            asked_at=timezone.make_aware(dt.datetime.combine(session.date, dt.time(19))),
+            asked_by=child.guardians.first(),
+        )
+
+
+def _exercise(session: AssignedSession, patterns: Collection[str]) -> Exercise | None:
+    slots = session.slots.filter(revision__pattern__in=patterns)
+    slot = slots.select_related("revision__exercise__current").first()
+    return slot.revision.exercise if slot else None

@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from athletes.mail import send_invitation
+from athletes.mail import NOT_SENT, send_invitation
 from athletes.models import Child, Invitation, Role
 from library.access import Request, for_everyone
 from program.context import Link
@@ -147,7 +147,9 @@ def invite(request: Request, child_id: uuid.UUID) -> HttpResponse:
             invitation, token = Invitation.objects.invite(
                 email, Role.GUARDIAN, invited_by=request.user, child=child
             )
-            send_invitation(request, invitation, token)
+            if not send_invitation(request, invitation, token):
+                messages.error(request, NOT_SENT)
+                return redirect("program:invite_guardian", child.public_id)
         messages.success(request, f"An invitation is on its way to {email}.")
         return redirect("program:invite_guardian", child.public_id)
     context = {"form": form, "guardians": guardians, "waiting": waiting}

@@ -8,7 +8,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from athletes.mail import ask_about_kit
+from athletes.mail import NOT_SENT, ask_about_kit
 from athletes.models import Child
 from library.access import Request, for_coaches
 from program import overrides
@@ -108,7 +108,9 @@ def ask_family(
     """Ask the child's guardians by mail what is at home."""
     session, _, child = _cell_or_404(request, session_id, slot_id, child_id)
     asked = ask_about_kit(request, child)
-    if asked:
+    if asked is None:
+        messages.error(request, NOT_SENT)
+    elif asked:
         messages.success(request, f"{child}: the family is asked what is at home.")
     else:
         messages.warning(request, f"{child} has no guardian here yet. Invite one first.")

@@ -1,3 +1,4 @@
+import datetime as dt
 import json
 import uuid
 
@@ -16,6 +17,8 @@ from program.hurt_form import SIDES_THAT_HURT
 from program.inbox import NotASubmission, Sent, accept
 from program.log_forms import LogForm
 from program.logbook import seen_mark
+from program.models import Question, Submission, SubmissionKind
+from program.notices import tell_coaches
 from program.offline import owner_key
 
 
@@ -40,6 +43,13 @@ def follow(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> Htt
     return render(request, "program/follow.html", context)
 
 
+def _tell_of_question(request: Request, row: Submission, now: dt.datetime) -> None:
+    """Of a question that has just come, if it could be asked."""
+    asked = Question.objects.filter(child=row.child_id, asked_by=request.user, asked_at=now)
+    if question := asked.select_related("child", "assigned_session").first():
+        tell_coaches(request, question)
+
+
 @require_POST
 @for_everyone
 def inbox(request: Request) -> JsonResponse:
@@ -48,5 +58,8 @@ def inbox(request: Request) -> JsonResponse:
         sent = Sent.read(json.loads(request.body))
     except (ValueError, RecursionError, NotASubmission) as wrong:
         return JsonResponse({"state": "refused", "sentence": str(wrong)}, status=400)
-    row = accept(sent, request.user, timezone.now())
+    now = timezone.now()
+    row = accept(sent, request.user, now)
+    if row.kind == SubmissionKind.ASK and row.received_at == now:
+        _tell_of_question(request, row, now)
     return JsonResponse({"state": row.state, "sentence": row.sentence})

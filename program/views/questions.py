@@ -17,6 +17,7 @@ from program.answering import AlreadyAnswered, answer
 from program.family_loaders import assigned_or_404
 from program.forms_questions import AnswerForm, QuestionForm
 from program.models import AssignedSession, Question
+from program.notices import tell_coaches, tell_guardians
 from program.once import is_repeated, new_key
 from program.questions import QuestionPage, question_or_404
 from program.views.family import family_page
@@ -29,7 +30,8 @@ def ask(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpRe
     posted = (request.POST, request.FILES) if request.method == "POST" else ()
     form = QuestionForm(session, request.user, *posted)
     if request.method == "POST" and form.is_valid() and not form.refuse_a_flood(timezone.now()):
-        _ask_once(request, session, form)
+        if question := _ask_once(request, session, form):
+            tell_coaches(request, question)
         messages.success(request, "Asked. The coach’s answer will stand on this page.")
         return redirect("program:ask", child_id, assigned_id)
     asked = Question.objects.visible_to(request.user).filter(child=session.child)
@@ -46,12 +48,14 @@ class _Repeated(Exception):
     """The same wish once more: what came with it is let go."""
 
 
-def _ask_once(request: Request, session: AssignedSession, form: QuestionForm) -> None:
+def _ask_once(request: Request, session: AssignedSession, form: QuestionForm) -> Question | None:
+    """None where it has been asked already."""
     upload = form.cleaned_data["upload"]
     with suppress(_Repeated), kept(upload) as name, transaction.atomic():
         if is_repeated(request, form.cleaned_data["text"]):
             raise _Repeated
-        form.save(timezone.now(), name)
+        return form.save(timezone.now(), name)
+    return None
 
 
 @require_GET
@@ -75,6 +79,7 @@ def question(request: Request, question_id: uuid.UUID) -> HttpResponse:
         except AlreadyAnswered:
             page = QuestionPage(question_or_404(request.user, question_id), today)
         else:
+            tell_guardians(request, page.question)
             messages.success(request, f"{page.question.child}: {told.sentence}")
             return redirect("program:question", question_id)
     return render(request, "program/review/question.html", {"page": page, "form": form})

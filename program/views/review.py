@@ -20,6 +20,7 @@ from program.child_weeks import sides_of, weeks_of
 from program.family_loaders import child_or_404
 from program.finding import Do, Finding
 from program.models import Question, Resolution
+from program.notices import tell_guardians
 from program.resolving import (
     CannotTakeBack,
     UnfitDay,
@@ -80,6 +81,7 @@ def _reply(request: Request, child: Child) -> HttpResponse:
     except ValidationError as refused:
         typed = {"key": key, "words": words, "why": refused.messages[0]}
         return _answered(request, child, refused.messages[0], typed=typed)
+    tell_guardians(request, asked)
     return _answered(request, child, f"{child}: {resolution.sentence}", resolution)
 
 

@@ -4,6 +4,7 @@ import datetime as dt
 import smtplib
 
 import pytest
+from django.core.mail.backends.locmem import EmailBackend
 from django.urls import reverse
 
 from athletes.models import Child, Guardianship, Invitation
@@ -159,7 +160,7 @@ def test_an_invitation_that_cannot_be_mailed_is_not_kept(cast, coach, monkeypatc
     def broken(*_):
         raise smtplib.SMTPServerDisconnected
 
-    monkeypatch.setattr("athletes.views.belonging.send_invitation", broken)
+    monkeypatch.setattr(EmailBackend, "send_messages", broken)
     fields = {"email": "dad@example.org", "role": "guardian"}
     answer = coach.post(page("invite_family", cast.child), fields)
     assert "The mail could not be sent just now." in errors_of(answer)

@@ -6,6 +6,7 @@ import smtplib
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.core.mail.backends.locmem import EmailBackend
 from django.db import IntegrityError, connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
@@ -256,7 +257,7 @@ def test_children_stay_when_the_mails_cannot_be_sent_and_the_coach_is_told(coach
     def broken(*_):
         raise smtplib.SMTPServerDisconnected
 
-    monkeypatch.setattr("athletes.views.imports.send_invitations", broken)
+    monkeypatch.setattr(EmailBackend, "send_messages", broken)
     answer = confirm(coach, preview)
     assert "The invitations could not be mailed just now." in text(answer)
     assert Child.objects.filter(given_name="Lea").exists()

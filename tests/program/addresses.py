@@ -175,6 +175,8 @@ ALLOWED: dict[str, Row] = {
         PUBLIC, body=lambda half: {"code": "ABCDEF"}, get=GO, writes=False
     ),
     "account_logout": acts(PUBLIC, writes=False),
+    "athletes:mail_setting": fills(EVERYONE, body=lambda half: {}),
+    "athletes:stop_mail": fills(PUBLIC, "stop_token", body=lambda half: {}, post=PAGE),
     "athletes:accept": fills(PUBLIC, "token", body=lambda half: {"name": "New Coach"}),
     # The library
     "library:figure": looks(EVERYONE, "figure", get=FILE, queries=("?still", "?side=right")),

@@ -29,6 +29,7 @@ from athletes.models import (
     User,
 )
 from athletes.models.imports import ImportDraft
+from athletes.post import stop_token
 from library.figures import movement
 from library.models import Exercise, Lateral, Pathway
 from library.uploads import Kind, Upload
@@ -163,6 +164,7 @@ def _made() -> Scene:
             "template": template,
             "invitation": invitation.pk,
             "token": token,
+            "stop_token": stop_token(cast.guardian),
             "figure": FIGURE,
             "own_figure": drawn.slug,
             "own_figure_number": drawn.current.number,

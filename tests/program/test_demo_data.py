@@ -8,6 +8,8 @@ from django.db import transaction
 from django.db.models import Count, Max, Min
 
 from athletes.models import Child, Cohort, GrowthConsent, User
+from library.models import ExerciseNote
+from library.uploads.keeping import uploads
 from program.demo.load import Size, load_demo
 from program.demo.scenario import GROUPS
 from program.demo.sign_in import DOORS
@@ -122,8 +124,12 @@ def test_half_the_families_agree_to_heights_and_one_child_is_in_a_spurt(demo):
     assert (kinds["growth"], kinds["measure"]) == (1, 1)
 
 
-def test_two_questions_wait_and_one_was_answered(demo):
-    assert (Question.objects.count(), Question.objects.unanswered().count()) == (3, 2)
+def test_three_questions_wait_and_one_was_answered_and_kept_as_a_note(demo):
+    assert (Question.objects.count(), Question.objects.unanswered().count()) == (4, 3)
+    with_photo = Question.objects.exclude(upload="").get()
+    assert uploads().size(with_photo.upload) > 10_000
+    answered = Question.objects.get(answered_at__isnull=False)
+    assert [str(note.exercise) for note in ExerciseNote.objects.standing()] == [answered.about]
 
 
 def test_nothing_is_logged_for_today_or_later(demo):

@@ -1,0 +1,38 @@
+"""What a person is mailed, and stopping it from the mail itself."""
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.csrf import csrf_exempt
+from django.views.decorators.http import require_http_methods
+
+from athletes.forms.people import MailForm
+from athletes.models import User
+from athletes.post import person_of
+from library.access import Request, for_everyone
+
+
+@require_http_methods(["GET", "POST"])
+@for_everyone
+def mail_setting(request: Request) -> HttpResponse:
+    # An unticked box sends nothing, so an empty form is an answer, too.
+    form = MailForm(request.POST if request.method == "POST" else None, instance=request.user)
+    if request.method == "POST" and form.is_valid():
+        request.user.save(update_fields=["wants_mail"])
+        wants = request.user.wants_mail
+        messages.success(request, "You are mailed." if wants else "You are not mailed any more.")
+        return redirect("athletes:mail_setting")
+    base = "base_family.html" if request.user.is_family else "base_coach.html"
+    return render(request, "athletes/mail_setting.html", {"form": form, "base": base})
+
+
+@csrf_exempt  # RFC 8058: a mail program stops them, which holds no cookie and no token of ours
+@require_http_methods(["GET", "POST"])
+def stop_mail(request: HttpRequest, token: str) -> HttpResponse:
+    """The link and the one-click button of every notice. Nobody has to sign in to stop mails."""
+    person = person_of(token)
+    if person is None:
+        raise Http404
+    if request.method == "POST":
+        User.objects.filter(pk=person.pk).update(wants_mail=False)
+    return render(request, "athletes/stop_mail.html", {"has_stopped": request.method == "POST"})

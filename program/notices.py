@@ -1,0 +1,53 @@
+"""Mails about questions: a link and at most the given name. What was written stays in Fledge, where
+every guardian and every coach of the child reads it."""
+
+from typing import TYPE_CHECKING
+
+from django.db.models import QuerySet
+from django.urls import reverse
+from django.utils import timezone
+
+from athletes.models import Role, User
+from athletes.post import notify
+from program.family_day import address
+from program.models import Question
+
+if TYPE_CHECKING:
+    from library.access import Request
+
+
+def tell_coaches(request: "Request", question: Question) -> None:
+    """Tell the coaches of the child's cohorts, or where there are none the head coaches."""
+    today = timezone.localdate()
+    running = question.child.enrolments.in_force(today).values("cohort")
+    coaches = User.objects.filter(cohorts__in=running).distinct()
+    if not coaches.exists():
+        coaches = User.objects.filter(role=Role.HEAD_COACH)
+    link = reverse("program:question", args=[question.public_id])
+    _tell(request, coaches, "A family has a question", "question_asked", question, link)
+
+
+def tell_guardians(request: "Request", question: Question) -> None:
+    child = question.child
+    session = question.assigned_session
+    here = reverse("program:child_day", args=[child.public_id])
+    link = address(session, child, "ask") if session else here
+    guardians = User.objects.filter(guardianships__child=child)
+    _tell(request, guardians, "A coach has answered", "question_answered", question, link)
+
+
+def _tell(
+    request: "Request",
+    people: QuerySet[User],
+    subject: str,
+    about: str,
+    question: Question,
+    link: str,
+) -> None:
+    """Nobody is told of what they wrote themselves."""
+    others = people.exclude(pk=request.user.pk)
+    context = {
+        "given_name": question.child.given_name,
+        "link": request.build_absolute_uri(link),
+    }
+    notify(request, others, subject, f"program/mail/{about}.txt", context)
