@@ -2,7 +2,7 @@
 answered and kept as a note."""
 
 import datetime as dt
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -17,11 +17,11 @@ from program.models import AssignedSession, Question
 
 @dataclass(frozen=True)
 class Asked:
-    """Asked by the family of the child in that place of the club, on the first exercise of one of
-    these patterns, or on the session where there is none."""
+    """Asked by the family of the child in that place of the club, on the last session before today
+    that holds the exercise; "" is any session."""
 
     place: int
-    patterns: Collection[str]
+    exercise: str
     text: str
     has_photo: bool = False
 
@@ -29,20 +29,18 @@ class Asked:
 WAITING: Final = (
     Asked(
         0,
-        ("single_leg", "squat", "land"),
+        "step-down",
         "The step wobbles a little on our stairs. Is the floor with two books as good?",
         has_photo=True,
     ),
     Asked(
         5,
-        ("push", "crawl", "front_brace"),
+        "pike-push",
         "She says her wrists tire before her arms do. Is that how it should feel?",
     ),
-    Asked(9, (), "We are away on Saturday. Is it better a day early or a day late?"),
+    Asked(9, "", "We are away on Saturday. Is it better a day early or a day late?"),
 )
-ANSWERED: Final = Asked(
-    3, ("skip", "jump", "calf_ankle"), "Our rope is too long. Knot it or cut it?"
-)
+ANSWERED: Final = Asked(4, "rope-bounce", "Our rope is too long. Knot it or cut it?")
 ANSWER: Final = (
     "Knot it near the handles, so that it passes under the arms. It will be long enough next year."
 )
@@ -50,7 +48,7 @@ NOTE: Final = "A rope that is too long: knot it near the handles, so that it pas
 
 
 def write_questions(children: Sequence[Child], today: dt.date, coach: User) -> None:
-    """On the last session before today, asked that evening."""
+    """Each asked on the evening of its session."""
     for each in WAITING:
         if each.place < len(children):
             _ask(children[each.place], each, today)
@@ -69,22 +67,19 @@ def write_questions(children: Sequence[Child], today: dt.date, coach: User) -> N
 
 
 def _ask(child: Child, asked: Asked, today: dt.date) -> Question | None:
-    session = AssignedSession.objects.filter(child=child, date__lt=today).last()
+    sessions = AssignedSession.objects.filter(child=child, date__lt=today)
+    if asked.exercise:
+        sessions = sessions.filter(slots__revision__exercise__slug=asked.exercise)
+    session = sessions.last()
     if session is None:
         return None
     with kept(two_books_on_a_floor() if asked.has_photo else None) as upload:
         return Question.objects.create(
             child=child,
             assigned_session=session,
-            exercise=_exercise(session, asked.patterns),
+            exercise=Exercise.objects.filter(slug=asked.exercise).first(),
             text=asked.text,
             upload=upload,
             asked_at=timezone.make_aware(dt.datetime.combine(session.date, dt.time(19))),
             asked_by=child.guardians.first(),
         )
-
-
-def _exercise(session: AssignedSession, patterns: Collection[str]) -> Exercise | None:
-    slots = session.slots.filter(revision__pattern__in=patterns)
-    slot = slots.select_related("revision__exercise__current").first()
-    return slot.revision.exercise if slot else None
