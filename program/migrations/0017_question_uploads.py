@@ -9,7 +9,7 @@ class Migration(migrations.Migration):
     dependencies = [
         ("athletes", "0004_growth"),
         ("library", "0007_exercise_notes"),
-        ("program", "0013_checks"),
+        ("program", "0016_reports"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
