@@ -27,9 +27,7 @@ ENDS_WHERE: Final = (Region.HEAD_NECK,)
 """Where any pain at all ends it: a child with a sore head or neck stops and is looked at."""
 
 
-def follow_data(
-    session: AssignedSession, notes: Mapping[int, tuple[str, ...]]
-) -> dict[str, Any]:
+def follow_data(session: AssignedSession, notes: Mapping[int, tuple[str, ...]]) -> dict[str, Any]:
     """The session as JSON. An exercise that is not drawn is shown in words. `notes` are what
     coaches say to everybody who does an exercise, by its id."""
     rows = {f"slot-{row.slot.pk}": row for row in LogForm(session).rows}
