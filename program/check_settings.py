@@ -30,6 +30,14 @@ class SetRule:
         return setting_of(self.standing).limit or self.rule.usual
 
     @property
+    def limit_in_words(self) -> str:
+        return self.rule.said(self.limit)
+
+    @property
+    def usual_in_words(self) -> str:
+        return self.rule.said(self.rule.usual)
+
+    @property
     def is_off(self) -> bool:
         return self.standing is not None and self.standing.is_off
 

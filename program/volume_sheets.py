@@ -28,7 +28,8 @@ BALANCES: Final[tuple[tuple[str, str, Callable[[Volume], Ratio]], ...]] = (
 )
 
 
-TALLEST: Final = 28.0
+TALLEST: Final = 20.0
+"""Pixels; also in `templates/program/volumes/week_lane.html`."""
 
 
 @dataclass(frozen=True)

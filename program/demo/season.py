@@ -21,9 +21,11 @@ from program.models import (
     AssignedSession,
     Block,
     Completion,
+    IntentKind,
     PainReport,
     Part,
     Place,
+    Progression,
     Session,
     Slot,
     SlotResult,
@@ -53,7 +55,35 @@ def write_blocks(
             )
             for week in range(length):
                 sessions += _write_week(block, group, week, exercises, by)
+            _write_intents(block, group, exercises, by)
     return sessions
+
+
+def _write_intents(block: Block, group: Group, exercises: dict[str, Exercise], by: User) -> None:
+    """What grows in the scenario is meant to."""
+    growing = [
+        (day, line, revision)
+        for day in group.days
+        for section in (day.warm_up, *day.pairs)
+        for line in section.lines
+        if line.grows and (revision := exercises[line.exercise].current)
+    ]
+    Progression.objects.bulk_create(
+        Progression(
+            block=block,
+            session_name=day.name,
+            exercise=exercises[line.exercise],
+            kind=IntentKind.GROW,
+            start=line.amount,
+            step=line.grows,
+            every=2,
+            top=revision.high,
+            by=by,
+            at=_moment(block.starts_on, 9),
+        )
+        for day, line, revision in growing
+        if revision.high > line.amount
+    )
 
 
 def _write_week(

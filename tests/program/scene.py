@@ -43,6 +43,7 @@ from program.models import (
     Break,
     CheckChange,
     Override,
+    Progression,
     Question,
     Report,
     Resolution,
@@ -212,6 +213,9 @@ def make_half(name: str, cohort: Cohort, child: Child, coach: User, guardian: Us
     part = session.parts.first()
     slot = part.slots.first()
     Override.objects.create(slot=slot, child=child, exercise=chain[1], note="Calmly.", set_by=coach)
+    Progression.objects.create(
+        block=block, session_name=session.name, exercise=chain[0], kind="stay", start=5, at=NOW
+    )
     StopReason.objects.create(
         session=session,
         code="rest_days",

@@ -66,6 +66,11 @@ class Rule:
     def has_limit(self) -> bool:
         return self.usual != NO_LIMIT
 
+    def said(self, limit: Limit) -> str:
+        """A limit with its unit: "at most 3 sets", "at least 1 day"."""
+        only_one = limit in {Limit(1), Limit(None, 1)}
+        return f"{limit} {self.unit.removesuffix('s') if only_one else self.unit}".strip()
+
     def refusal(self, limit: Limit) -> str:
         """Why this cannot be the rule's limit, in a sentence; empty where it can."""
         low, high = self.allowed
