@@ -50,7 +50,8 @@ class People:
         self.all = people
         self.venue = venue
         self._on: dict[dt.date, list[Person]] = {}
-        self._lacking: dict[tuple[dt.date, frozenset[str]], int] = {}
+        self._places: dict[dt.date, frozenset[int]] = {}
+        self._with: dict[frozenset[str], frozenset[int]] = {}
 
     def on(self, day: dt.date) -> list[Person]:
         """Whoever is in the cohort that day."""
@@ -63,16 +64,25 @@ class People:
 
     def lacking(self, items: frozenset[str], day: dt.date) -> int:
         """In how many homes none of these items is found."""
-        key = (day, items)
-        if key not in self._lacking:
-            self._lacking[key] = sum(items.isdisjoint(person.home) for person in self.on(day))
-        return self._lacking[key]
+        return len(self._in(day) - self._having(items))
 
     def homes_with(self, needs: Collection[frozenset[str]], day: dt.date) -> int:
         """How many homes meet every one of these needs."""
-        return sum(
-            not any(items.isdisjoint(person.home) for items in needs) for person in self.on(day)
-        )
+        return len(self._in(day).intersection(*map(self._having, needs)))
+
+    # Both by the places in `all`: a block asks them for each of its exercises on each of its days.
+
+    def _in(self, day: dt.date) -> frozenset[int]:
+        if day not in self._places:
+            here = (at for at, person in enumerate(self.all) if person.is_in(day))
+            self._places[day] = frozenset(here)
+        return self._places[day]
+
+    def _having(self, items: frozenset[str]) -> frozenset[int]:
+        if items not in self._with:
+            homes = enumerate(person.home for person in self.all)
+            self._with[items] = frozenset(at for at, home in homes if not items.isdisjoint(home))
+        return self._with[items]
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,7 @@ from typing import Final
 
 from django.db.models import Prefetch
 from django.urls import reverse
+from django.utils.formats import date_format
 
 from program.block_look import BlockLook, look_at_block
 from program.engine.checks import Finding
@@ -80,6 +81,10 @@ class Cell:
     @property
     def key(self) -> str:
         return f"cell-{self.session.pk}"
+
+    @cached_property
+    def called(self) -> str:
+        return f"{self.session.name} of {date_format(self.session.date, 'l j F')}"
 
     @property
     def minutes(self) -> int:

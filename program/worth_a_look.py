@@ -111,7 +111,7 @@ def _is_for_nobody(
     revision: ExerciseRevision, people: People, day: dt.date, *, is_at_home: bool
 ) -> bool:
     """Whether no home, or not the venue, has what the exercise needs; no without any child."""
-    needs = list(_needs(revision).values())
+    needs = list(revision.items_by_need.values())
     if not needs or not people.on(day):
         return False
     if is_at_home:
@@ -133,13 +133,6 @@ def _lacking(plan: Plan, people: People, day: dt.date) -> dict[str, int]:
         what: items
         for slot in slots
         if slot.revision
-        for what, items in _needs(slot.revision).items()
+        for what, items in slot.revision.items_by_need.items()
     }
     return {what: people.lacking(items, day) for what, items in needs.items()}
-
-
-def _needs(revision: ExerciseRevision) -> dict[str, frozenset[str]]:
-    return {
-        need.what: frozenset(item.slug for item in need.items.all())
-        for need in revision.needs.all()
-    }

@@ -1,4 +1,5 @@
 import re
+from functools import cached_property
 from typing import Any
 
 from django.contrib.postgres.fields import ArrayField
@@ -257,6 +258,14 @@ class ExerciseRevision(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @cached_property
+    def items_by_need(self) -> dict[str, frozenset[str]]:
+        """The slugs of the items that meet each need. Its needs are fetched."""
+        return {
+            need.what: frozenset(item.slug for item in need.items.all())
+            for need in self.needs.all()
+        }
 
 
 class Need(models.Model):
