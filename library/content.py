@@ -51,7 +51,7 @@ class Content:
         return [*names, "needs"] if self.needs != older.needs else names
 
 
-SHOWING = ("movement",)
+SHOWING = ("movement", "picture", "picture_words")
 
 
 def kept_showing(revision: ExerciseRevision | None) -> dict[str, Any]:

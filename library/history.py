@@ -8,6 +8,7 @@ from library.body import Region
 from library.content import Content, NeedContent
 from library.figures.movement import drawn
 from library.models import ExerciseRevision, Measure, Pattern, Sides
+from library.uploads.keeping import kind_of
 
 LABELS = {
     "name": "Name",
@@ -32,6 +33,8 @@ LABELS = {
     "watch": "A grown-up watches",
     "needs": "Needs",
     "movement": "Figure",
+    "picture": "Photo or clip",
+    "picture_words": "What it shows",
 }
 CHOICES: dict[str, Mapping[Any, str]] = {
     "pattern": dict(Pattern.choices),
@@ -89,6 +92,8 @@ def _lines(content: Content, name: str, items: Mapping[str, str]) -> tuple[str, 
         return tuple(said)
     if name == "movement":
         return (_figure(said),)
+    if name == "picture":
+        return (f"a {kind_of(said)}",) if said else ()
     shown = str(CHOICES[name][said] if name in CHOICES else said)
     return (shown,) if shown else ()
 

@@ -8,6 +8,17 @@ from django.urls import reverse
 from library.figures import movement
 from library.figures.movement import Movement
 from library.models import Exercise, ExerciseRevision
+from library.uploads import Kind
+from library.uploads.keeping import kind_of
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A photo or clip of a coach's own: where it is, and in words what it shows."""
+
+    kind: Kind
+    address: str
+    words: str
 
 
 @dataclass(frozen=True)
@@ -34,13 +45,23 @@ class Figure:
 
 
 def figure_of(slug: str, revision: ExerciseRevision) -> Figure | None:
-    """The drawing of a revision of the exercise `slug`; None where none can be drawn."""
+    """The drawing of a revision of the exercise `slug`; None where none can be drawn, and where a
+    photo or clip stands instead."""
     moves = movement.drawn(slug, revision.movement)
-    if moves is None:
+    if moves is None or revision.picture:
         return None
     if revision.movement:
         return Figure(reverse("library:own_figure", args=[slug, revision.number]), moves)
     return Figure(reverse("library:figure", args=[slug]), moves)
+
+
+def picture_of(slug: str, revision: ExerciseRevision) -> Picture | None:
+    """The photo or clip that stands instead of a drawing, if there is one."""
+    kind = kind_of(revision.picture)
+    if kind is None:
+        return None
+    address = reverse("library:picture_file", args=[slug, revision.number])
+    return Picture(kind, address, revision.picture_words)
 
 
 @dataclass(frozen=True)

@@ -134,11 +134,11 @@ def read_movement(source: Source) -> Movement:
         start=start,
         props=tuple(
             read_prop(source, ("prop", number), table)
-            for number, table in enumerate(data.get("prop", []))
+            for number, table in enumerate(_tables(source, data, "prop"))
         ),
         angles=tuple(
             _read_angle(source, ("angle", number), table, poses)
-            for number, table in enumerate(data["angle"])
+            for number, table in enumerate(_tables(source, data, "angle"))
         ),
         tempo=_read_tempo(source, data.get("tempo", "")),
         mirror=mirror,
@@ -146,6 +146,13 @@ def read_movement(source: Source) -> Movement:
         close=_read_close(source, data),
         text=source.text,
     )
+
+
+def _tables(source: Source, data: Mapping[str, Any], name: str) -> list[Any]:
+    tables = data.get(name, [])
+    if not isinstance(tables, list):
+        raise source.error((name,), f"{name} is written as [[{name}]]")
+    return tables
 
 
 def _read_close(source: Source, data: Mapping[str, Any]) -> tuple[float, float, float] | None:

@@ -39,6 +39,8 @@ class Source:
     def parse(cls, path: str, text: str) -> Source:
         try:
             return cls(path, text, tomllib.loads(text))
+        except RecursionError:
+            raise MovementError(path, 1, "not readable as TOML: nested too deeply") from None
         except tomllib.TOMLDecodeError as problem:
             line = re.search(r"line (\d+)", str(problem))
             number = int(line.group(1)) if line else text.count("\n") + 1

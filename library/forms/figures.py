@@ -13,7 +13,14 @@ from library.figures.names import in_words
 from library.figures.sliders import DEGREES, Group, Path, Slider, changed, groups_of, used_poses
 from library.figures.source import MovementError
 from library.models import ExerciseRevision
+from library.uploads.fields import UploadField
+from library.uploads.kinds import MEGABYTE, MOST_BYTES, MOST_SECONDS, Kind
 
+UPLOAD_HELP = (
+    f"A photo up to {MOST_BYTES[Kind.PHOTO] // MEGABYTE} MB, or a clip up to "
+    f"{MOST_BYTES[Kind.CLIP] // MEGABYTE} MB and {MOST_SECONDS} seconds. "
+    "Sound and the place where it was taken are left out."
+)
 LONGEST_TEXT = 20_000  # as `ExerciseRevision.movement` holds
 
 
@@ -56,6 +63,19 @@ class PoseRows:
     number: int
     name: str
     parts: list[PartRows]
+
+
+class PictureForm(forms.Form):
+    """A photo or short clip instead of a figure, and what it shows in words."""
+
+    base = forms.IntegerField(widget=forms.HiddenInput)
+    upload = UploadField(label="Photo or short clip", help_text=UPLOAD_HELP)
+    words = forms.CharField(
+        label="What it shows",
+        max_length=300,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="In one or two sentences, for whoever cannot see it.",
+    )
 
 
 class PoseForm(forms.Form):

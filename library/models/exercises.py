@@ -20,6 +20,7 @@ from django.db.models.functions import Concat
 from library.body import Region
 from library.models.items import Item
 from library.tempo import IN_WORDS, TEMPO
+from library.uploads.keeping import upload_field, upload_name_is_ours
 
 
 class Pattern(models.TextChoices):
@@ -203,6 +204,8 @@ class ExerciseRevision(models.Model):
         blank=True,
         help_text="a figure of its own, as a movement file; empty: the figure drawn for the slug",
     )
+    picture = upload_field()
+    picture_words = models.CharField(max_length=300, blank=True, help_text="what the picture shows")
     created_at = models.DateTimeField(auto_now_add=True)
     created_by_name = models.CharField(max_length=80, blank=True)
     search = models.GeneratedField(
@@ -252,6 +255,15 @@ class ExerciseRevision(models.Model):
             models.CheckConstraint(
                 name="own_movement_has_two_poses_and_a_phase",
                 condition=Q(movement="") | Q(movement__regex=TWO_POSES_AND_A_PHASE),
+            ),
+            upload_name_is_ours("own_picture_is_an_upload", "picture"),
+            models.CheckConstraint(
+                name="own_movement_or_own_picture", condition=Q(movement="") | Q(picture="")
+            ),
+            models.CheckConstraint(
+                name="own_picture_is_said_in_words",
+                condition=(Q(picture="") & Q(picture_words=""))
+                | (~Q(picture="") & ~Q(picture_words="")),
             ),
         ]
         indexes = [GinIndex(name="revision_search", fields=["search"])]

@@ -1,7 +1,9 @@
+from typing import Any
+
 from django import template
 
 from library.models import ExerciseRevision
-from library.showing import figure_of
+from library.showing import figure_of, picture_of
 
 register = template.Library()
 
@@ -9,13 +11,16 @@ register = template.Library()
 @register.inclusion_tag("library/figure.html")
 def figure(
     slug: str, revision: ExerciseRevision, size: str = "", still: bool = False, tempo: str = ""
-) -> dict[str, str]:
-    """The drawing of a revision of the exercise `slug`, or nothing where none can be drawn.
+) -> dict[str, Any]:
+    """What shows a revision of the exercise `slug`, or nothing where words alone do.
 
     `size` is a class of figure: "figure-small" in a list, "figure-large" on its own page. It moves
     at `tempo`, or at the revision's own. The exercise's name stands beside it, so the picture
-    itself stays silent to screen readers.
+    itself stays silent to screen readers. A clip never starts by itself; among stills a word stands
+    for it.
     """
+    if picture := picture_of(slug, revision):
+        return {"picture": picture, "size": size, "still": still}
     found = figure_of(slug, revision)
     if found is None:
         return {}
@@ -25,7 +30,9 @@ def figure(
 
 
 @register.inclusion_tag("library/figure.html")
-def figure_on_paper(slug: str, revision: ExerciseRevision) -> dict[str, str | bool]:
-    """The start and the end of an exercise, there before anything is printed; or nothing."""
+def figure_on_paper(slug: str, revision: ExerciseRevision) -> dict[str, Any]:
+    """The start and the end of an exercise, or its photo, there before anything is printed."""
+    if picture := picture_of(slug, revision):
+        return {"picture": picture, "size": "figure-paper", "still": True, "now": True}
     found = figure_of(slug, revision)
     return {"url": found.pair(), "size": "figure-paper", "now": True} if found else {}

@@ -1,4 +1,4 @@
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import condition, require_safe
 
@@ -7,6 +7,7 @@ from library.figures import drawing, movement
 from library.figures.movement import Movement
 from library.loaders import revision_or_404
 from library.tempo import Tempo
+from library.uploads.keeping import answer_with
 
 DAY = 24 * 60 * 60
 SIDES = ("left", "right")
@@ -31,6 +32,13 @@ def own_figure(request: Request, slug: str, number: int) -> HttpResponse:
     """The figure that a revision carries, in the same ways; a 404 where it carries none."""
     own = revision_or_404(slug, number).movement
     return _sent(request, movement.drawn(slug, own) if own else None)
+
+
+@require_safe
+@for_everyone
+def picture_file(request: Request, slug: str, number: int) -> HttpResponseBase:
+    """The photo or clip that a revision carries; a 404 where it carries none."""
+    return answer_with(request, revision_or_404(slug, number).picture, of_a_child=False)
 
 
 def _sent(request: HttpRequest, moves: Movement | None) -> HttpResponse:

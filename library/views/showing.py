@@ -4,19 +4,46 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from library.access import Request, for_coaches
-from library.content import Content, Overtaken, revise
-from library.forms.figures import PoseForm
+from library.content import Content, Overtaken, kept_showing, revise
+from library.forms.figures import PictureForm, PoseForm
 from library.loaders import exercise_or_404, figure_or_404
 from library.looking import look_of
 from library.models import Exercise, ExerciseRevision
 from library.showing import ShowingPage
+from library.uploads.keeping import kept
 
 
 @require_GET
 @for_coaches
 def showing(request: Request, slug: str) -> HttpResponse:
     """What can show an exercise, and what does."""
-    return render(request, "library/showing.html", {"page": ShowingPage(exercise_or_404(slug))})
+    exercise = exercise_or_404(slug)
+    form = PictureForm(initial={"base": _current(exercise).number})
+    return render(request, "library/showing.html", {"page": ShowingPage(exercise), "form": form})
+
+
+@require_POST
+@for_coaches
+def picture(request: Request, slug: str) -> HttpResponse:
+    """A photo or clip shows the exercise from now on."""
+    exercise = exercise_or_404(slug)
+    form = PictureForm(request.POST, request.FILES)
+    if form.is_valid() and _keep_picture(exercise, request.user.name, form):
+        messages.success(request, f"{exercise} is shown by what you chose.")
+        return redirect("library:exercise", slug)
+    return render(request, "library/showing.html", {"page": ShowingPage(exercise), "form": form})
+
+
+def _keep_picture(exercise: Exercise, by: str, form: PictureForm) -> bool:
+    """Whether it was kept; not where somebody else has saved the exercise meanwhile."""
+    said = form.cleaned_data
+    try:
+        with kept(said["upload"]) as name:
+            _show(exercise, by, said["base"], picture=name, picture_words=said["words"])
+    except Overtaken as overtaken:
+        form.add_error(None, f"{overtaken} Reload the page, and choose the file again.")
+        return False
+    return True
 
 
 @require_POST
@@ -25,7 +52,7 @@ def drawn(request: Request, slug: str) -> HttpResponse:
     """Back to the figure that was drawn for the exercise."""
     exercise = exercise_or_404(slug)
     current = _current(exercise)
-    _show(exercise, request.user.name, current.number, movement="")
+    _show(exercise, request.user.name, current.number)
     messages.success(request, f"{current} is shown by the figure drawn for it again.")
     return redirect("library:exercise", slug)
 
@@ -87,6 +114,7 @@ def _current(exercise: Exercise) -> ExerciseRevision:
 
 
 def _show(exercise: Exercise, by: str, base: int, **showing: str) -> None:
-    """Write a revision that says the same as the current one and is shown by something else."""
+    """Write a revision that says the same as the current one and is shown by this alone."""
     content = Content.of(_current(exercise))
-    revise(exercise, Content({**content.fields, **showing}, content.needs), by=by, base=base)
+    fields = {**content.fields, **kept_showing(None), **showing}
+    revise(exercise, Content(fields, content.needs), by=by, base=base)

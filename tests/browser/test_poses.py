@@ -1,5 +1,7 @@
 """A coach makes a figure of their own with the keyboard, in a browser."""
 
+import re
+
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
@@ -47,7 +49,9 @@ def test_a_figure_is_changed_by_keys_looked_at_and_saved(sign_in, cast, width): 
     page.get_by_role("button", name="Save this figure").press("Enter")
     expect(page).to_have_url(reverse("library:exercise", args=["free-squat"]))
     shown = page.locator(".teach img")
-    expect(shown).to_have_attribute("src", "/library/figures/free-squat/2.svg?side=left")
+    expect(shown).to_have_attribute(
+        "src", re.compile(r"^/library/figures/free-squat/2\.svg\?side=left")
+    )
     expect(shown).to_have_js_property("complete", True)
     assert shown.evaluate("image => image.naturalWidth") > 0
     assert "elbow = 10" in Exercise.objects.get(pk=exercise.pk).current.movement

@@ -1,14 +1,21 @@
 """A coach chooses what shows an exercise, and makes a figure from another one's key poses."""
 
+import re
+
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import IntegrityError
+from django.test import Client
 from django.urls import reverse
 
 from library.content import Content, revise
 from library.figures.measures import measure
 from library.figures.motion import key_skeletons
-from library.figures.movement import drawn
+from library.figures.movement import FOLDER, drawn, slugs
 from library.models import Exercise, ExerciseRevision
+from library.showing import figure_of, picture_of
 from tests.factories import ExerciseFactory
+from tests.library.pictures import clip, photo
 from tests.library.writing import sent
 
 pytestmark = pytest.mark.django_db
@@ -163,6 +170,113 @@ def test_an_exercise_without_a_figure_begins_with_another_ones(coach):
     ExerciseFactory(slug="towel-waltz")
     page = coach.get(reverse("library:showing", args=["towel-waltz"])).content.decode()
     assert "Nothing: it is told in words alone." in page
-    assert page.count("?still") == 128
+    assert page.count("&amp;still") == len(slugs())
     assert coach.post(address(slug="towel-waltz"), typed()).status_code == 302
     assert now(Exercise.objects.get(slug="towel-waltz")).movement
+
+
+# A photo or clip
+
+
+@pytest.fixture
+def own_folder(settings, tmp_path):
+    """A folder of this test's own for what is kept."""
+    options = settings.STORAGES["uploads"]["OPTIONS"] | {"location": tmp_path / "kept"}
+    own = {**settings.STORAGES["uploads"], "OPTIONS": options}
+    settings.STORAGES = {**settings.STORAGES, "uploads": own}
+    return tmp_path / "kept"
+
+
+@pytest.fixture
+def choose(coach, exercise, own_folder):
+    """A coach's answer on choosing a file to show the exercise."""
+
+    def chosen(file=None, name="a.jpg", kind="image/jpeg", **more):
+        upload = SimpleUploadedFile(name, photo() if file is None else file, kind)
+        said = {"base": 1, "words": "Both feet flat.", "upload": upload} | more
+        return coach.post(reverse("library:picture", args=["free-squat"]), said)
+
+    return chosen
+
+
+def files_in(folder):
+    return list(folder.iterdir()) if folder.exists() else []
+
+
+def test_a_photo_shows_the_exercise_with_its_words(coach, exercise, choose, cast, client_for):
+    assert choose().status_code == 302
+    page = coach.get(reverse("library:exercise", args=["free-squat"])).content.decode()
+    address = reverse("library:picture_file", args=["free-squat", 2])
+    assert f'src="{address}" alt="Both feet flat."' in page
+    assert figure_of("free-squat", now(exercise)) is None
+    answer = client_for(cast.guardian).get(address)
+    assert answer.headers["Content-Type"] == "image/jpeg"
+    assert b"".join(answer).startswith(b"\xff\xd8")
+    assert Client().get(address).status_code == 302
+
+
+def test_a_clip_has_controls_and_words_and_never_starts_by_itself(coach, exercise, choose):
+    assert choose(clip(), "a.mp4", "video/mp4").status_code == 302
+    page = coach.get(reverse("library:exercise", args=["free-squat"])).content.decode()
+    (video,) = re.findall("<video[^>]*>", page)
+    assert " controls" in video
+    assert 'aria-label="Both feet flat."' in video
+    assert "autoplay" not in video
+    assert '<span class="figure figure-small figure-clip">clip</span>' in (
+        coach.get(reverse("library:list")).content.decode()
+    )
+
+
+def test_what_families_were_sent_keeps_its_figure_when_a_photo_comes(exercise, choose):
+    choose()
+    first = exercise.revisions.get(number=1)
+    assert picture_of("free-squat", first) is None
+    assert figure_of("free-squat", first).address == "/library/figures/free-squat.svg"
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [{"file": b"no picture"}, {"file": b""}, {"words": ""}, {"base": ""}],
+    ids=["no picture", "empty", "no words", "no base"],
+)
+def test_a_bad_file_or_no_words_are_told_and_nothing_is_kept(exercise, choose, own_folder, wrong):
+    answer = choose(**wrong)
+    assert answer.status_code == 200
+    assert b"The file has to be chosen again." in answer.content
+    assert now(exercise).number == 1
+    assert files_in(own_folder) == []
+
+
+def test_a_photo_that_comes_second_is_not_kept(exercise, choose, own_folder):
+    said = Content.of(exercise.current)
+    revise(exercise, Content({**said.fields, "stop": "Never."}), by="Ines", base=1)
+    assert b"Squat is at revision 2 by now." in choose().content
+    assert files_in(own_folder) == []
+
+
+def test_a_figure_takes_the_place_of_a_photo_and_the_revision_before_keeps_it(
+    coach, exercise, choose, own_folder
+):
+    choose()
+    coach.post(address(), typed(base=2))
+    assert (now(exercise).number, now(exercise).picture) == (3, "")
+    assert exercise.revisions.get(number=2).picture == files_in(own_folder)[0].name
+
+
+@pytest.mark.parametrize(
+    ("said", "constraint"),
+    [
+        ({"picture": "../secret.jpg", "picture_words": "x"}, "own_picture_is_an_upload"),
+        ({"picture": f"{'0' * 32}.jpg"}, "own_picture_is_said_in_words"),
+        ({"picture_words": "x"}, "own_picture_is_said_in_words"),
+        (
+            {"picture": f"{'0' * 32}.jpg", "picture_words": "x", "movement": "free-squat"},
+            "own_movement_or_own_picture",
+        ),
+    ],
+)
+def test_the_database_refuses_a_picture_without_words_and_two_things_at_once(said, constraint):
+    if "movement" in said:
+        said["movement"] = (FOLDER / "free-squat.toml").read_text()
+    with pytest.raises(IntegrityError, match=constraint):
+        ExerciseFactory(**{f"revision__{name}": value for name, value in said.items()})

@@ -25,8 +25,10 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import URLPattern, URLResolver, get_resolver
 
+from tests.library.pictures import photo
 from tests.program.bodies import (
     Body,
     about_pain,
@@ -183,6 +185,7 @@ ALLOWED: dict[str, Row] = {
     "library:own_figure": looks(
         EVERYONE, "own_figure", "own_figure_number", get=FILE, queries=("?still", "?side=right")
     ),
+    "library:picture_file": looks(EVERYONE, "own_picture", "own_picture_number", get=FILE),
     "library:list": shelved(
         looks,
         hx_get=PART,
@@ -195,6 +198,15 @@ ALLOWED: dict[str, Row] = {
     "library:retire": shelved(fills, "exercise", body=lambda half: {}),
     "library:showing": shelved(looks, "exercise"),
     "library:drawn": shelved(acts, "own_figure"),
+    "library:picture": shelved(
+        acts,
+        "exercise",
+        body=lambda half: {
+            "base": 1,
+            "words": "Feet flat.",
+            "upload": SimpleUploadedFile("a.jpg", photo(), "image/jpeg"),
+        },
+    ),
     "library:poses": shelved(
         fills, "exercise", "figure", body=lambda half: {"base": 1, "describe": "Up and down."}
     ),

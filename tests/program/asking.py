@@ -41,6 +41,7 @@ class Request:
 class Answered:
     response: Any
     written: tuple[str, ...]
+    content: bytes  # read once: a file that is handed out is closed by being read
 
     @property
     def kind(self) -> str:
@@ -58,7 +59,7 @@ class Answered:
 
     @property
     def body(self) -> str:
-        return b"".join(self.response).decode()
+        return self.content.decode(errors="replace")
 
     @property
     def said(self) -> tuple[Any, ...]:
@@ -83,7 +84,7 @@ def ask(
                 else (client.post(address, **body, headers=headers))
             )
         transaction.set_rollback(True)
-    return Answered(answer, tuple(written))
+    return Answered(answer, tuple(written), b"".join(answer))
 
 
 @contextmanager

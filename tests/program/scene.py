@@ -14,6 +14,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
+from django.core.files.base import ContentFile
 from django.db import transaction
 from django.test import Client
 
@@ -33,7 +34,7 @@ from athletes.post import stop_token
 from library.figures import movement
 from library.models import Exercise, Lateral, Pathway
 from library.uploads import Kind, Upload
-from library.uploads.keeping import kept
+from library.uploads.keeping import kept, uploads
 from program import taken_out
 from program.board_edits import note
 from program.calendar import make_feed
@@ -66,6 +67,7 @@ from tests.factories import (
     SessionFactory,
     SlotFactory,
 )
+from tests.library.pictures import photo
 
 TODAY = MONDAY + dt.timedelta(days=2)
 NOW = dt.datetime.combine(TODAY, dt.time(18, 30), ZoneInfo("Europe/London"))
@@ -154,6 +156,11 @@ def _made() -> Scene:
     foreign.ids["draft"] = _draft(cast.other_coach)
     text = (movement.FOLDER / f"{FIGURE}.toml").read_text()
     drawn = ExerciseFactory(slug="drawn-by-a-coach", revision__movement=text)
+    filmed = ExerciseFactory(
+        slug="shown-by-a-coach",
+        revision__picture=uploads().save(f"{uuid.uuid4().hex}.jpg", ContentFile(photo())),
+        revision__picture_words="Feet flat.",
+    )
     calendar = make_feed(cast.guardian, NOW).key
     whole = Session.objects.with_slots().get(pk=own.session.pk)
     template = keep_session(whole, "Kept", cast.coach).pk
@@ -171,6 +178,8 @@ def _made() -> Scene:
             "own_figure_number": drawn.current.number,
             "check": "sets",
             "changed_check": changed,
+            "own_picture": filmed.slug,
+            "own_picture_number": filmed.current.number,
             "calendar": calendar,
             "any_pathway": own.pathway.slug,
         }

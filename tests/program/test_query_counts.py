@@ -66,6 +66,7 @@ def queries_of(scene: Scene, visit: Visit) -> list[str]:
 
     with connection.execute_wrapper(note):
         answer = browser.get(address + visit.query, headers=HTMX if visit.htmx else {})
+        b"".join(answer)  # a file that is handed out is closed by being read
     assert answer.status_code in {200, 302}, (visit, answer.status_code)
     return asked
 
