@@ -47,8 +47,21 @@ def notify(
 ) -> None:
     """Tell these people once what the request does is committed. The subject holds no child's
     data, and the template no more than a given name and a link."""
-    wanting = [person for person in people if person.is_active and person.wants_mail]
-    mails = [_notice(request, person, subject, template, context) for person in wanting]
+    notify_each(request, [(person, context) for person in people], subject, template)
+
+
+def notify_each(
+    request: "HttpRequest",
+    notices: Iterable[tuple[User, dict[str, Any]]],
+    subject: str,
+    template: str,
+) -> None:
+    """As `notify`, with something of their own for each, all over one connection."""
+    mails = [
+        _notice(request, person, subject, template, context)
+        for person, context in notices
+        if person.is_active and person.wants_mail
+    ]
     transaction.on_commit(lambda: deliver(mails), robust=True)
 
 

@@ -1,16 +1,17 @@
-"""Mails about questions: a link and at most the given name. What was written stays in Fledge, where
-every guardian and every coach of the child reads it."""
+"""Mails about questions and reports: a link and at most the given name. What was written stays in
+Fledge, where every guardian and every coach of the child reads it."""
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from django.db.models import QuerySet
 from django.urls import reverse
 from django.utils import timezone
 
-from athletes.models import Role, User
-from athletes.post import notify
+from athletes.models import Guardianship, Role, User
+from athletes.post import notify, notify_each
 from program.family_day import address
-from program.models import Question
+from program.models import Question, Report
 
 if TYPE_CHECKING:
     from library.access import Request
@@ -34,6 +35,20 @@ def tell_guardians(request: "Request", question: Question) -> None:
     link = address(session, child, "ask") if session else here
     guardians = User.objects.filter(guardianships__child=child)
     _tell(request, guardians, "A coach has answered", "question_answered", question, link)
+
+
+def tell_of_reports(request: "Request", reports: Iterable[Report]) -> None:
+    """Tell every guardian of a report that it can be read; `child` is there with each."""
+    by_child = {each.child_id: each for each in reports}
+    guardians = Guardianship.objects.filter(child__in=list(by_child)).select_related("guardian")
+    notices = [(each.guardian, _about(request, by_child[each.child_id])) for each in guardians]
+    notify_each(request, notices, "A report is ready to read", "program/mail/report.txt")
+
+
+def _about(request: "Request", report: Report) -> dict[str, str]:
+    child = report.child
+    read = reverse("program:family_report", args=[child.public_id, report.public_id])
+    return {"given_name": child.given_name, "link": request.build_absolute_uri(read)}
 
 
 def _tell(

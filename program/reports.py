@@ -5,22 +5,19 @@ it, after a crash too, and two people at once share the work.
 """
 
 import datetime as dt
-from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from functools import partial
 from typing import TYPE_CHECKING, Final
 
-from django.core.mail import EmailMessage, mailers
 from django.db import transaction
-from django.db.models import Q, QuerySet
-from django.template.loader import render_to_string
+from django.db.models import QuerySet
 
-from athletes.models import Child, Guardianship
+from athletes.models import Child
 from program.models import Block, Report, ReportQuerySet
+from program.notices import tell_of_reports
 from program.report_facts import pages_of
 
 if TYPE_CHECKING:
-    from athletes.models import User
+    from library.access import Request
 
 AT_ONCE: Final = 8
 """How many reports are written before the page shows how far it has come."""
@@ -76,35 +73,13 @@ def progress_of(block: Block) -> Progress:
     return Progress(sum(1 for each in states if each), len(states))
 
 
-def send(
-    reports: ReportQuerySet, by: "User", now: dt.datetime, link: Callable[[Report], str]
-) -> int:
-    """Send those that are ready, each once, and tell the guardians; how many were sent.
-
-    `link` is the full address of a report's page. Who is told is told after all is stored, and a
-    mail that does not leave undoes nothing: the report stands on the family's pages.
-    """
+def send(reports: ReportQuerySet, request: "Request", now: dt.datetime) -> int:
+    """Send those that are ready, each once, and tell the guardians; how many were sent. A mail
+    that does not leave undoes nothing: the report stands on the family's pages."""
     with transaction.atomic():
         ready = list(reports.ready().select_for_update(of=("self",)).select_related("child"))
         for each in ready:
-            each.sent_at, each.sent_by = now, by
+            each.sent_at, each.sent_by = now, request.user
         Report.objects.bulk_update(ready, ["sent_at", "sent_by"])
-        mails = _mails(ready, link)
-        if mails:
-            transaction.on_commit(partial(mailers.default.send_messages, mails), robust=True)
+        tell_of_reports(request, ready)
     return len(ready)
-
-
-def _mails(reports: Iterable[Report], link: Callable[[Report], str]) -> list[EmailMessage]:
-    """One to each guardian; the subject says nothing of the child."""
-    by_child = {each.child_id: each for each in reports}
-    guardians = Guardianship.objects.filter(
-        Q(guardian__is_active=True), child__in=list(by_child)
-    ).order_by("pk")
-    mails = []
-    for child, email in guardians.values_list("child", "guardian__email"):
-        report = by_child[child]
-        told = {"name": report.child.given_name, "link": link(report)}
-        body = render_to_string("program/mail/report.txt", told)
-        mails.append(EmailMessage("A report is ready to read", body, None, [email]))
-    return mails

@@ -68,7 +68,7 @@ class MailForm(forms.ModelForm[User]):
     class Meta:
         model = User
         fields = ["wants_mail"]
-        labels = {"wants_mail": "Mail me when there is a question or an answer for me"}
+        labels = {"wants_mail": "Mail me when there is a question, an answer or a report for me"}
         help_texts = {
             "wants_mail": "Such a mail holds a link and a given name, nothing of what was written. "
             "Codes to sign in and invitations always come."

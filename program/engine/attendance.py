@@ -71,6 +71,11 @@ class Adherence:
         """The sessions against which it is measured: those nobody was excused from."""
         return self.done + self.silent + self.missed
 
+    @property
+    def told_else(self) -> int:
+        """Excused for another reason than being sick or away, or for one nobody named."""
+        return self.told_not - self.sick - self.away
+
     def __add__(self, other: "Adherence") -> "Adherence":
         sums = zip(astuple(self), astuple(other), strict=True)
         return Adherence(*(mine + theirs for mine, theirs in sums))

@@ -7,6 +7,7 @@ urlpatterns = [
     path("review/answer/", review.answer, name="answer"),
     path("review/answer/<int:resolution_id>/back/", review.answer_back, name="answer_back"),
     path("review/questions/<uuid:question_id>/", questions.question, name="question"),
+    path("review/attendance/", review.attendance, name="attendance"),
     path("review/came-back/", review.came_back, name="came_back"),
     path("review/<uuid:child_id>/", review.child_review, name="child_review"),
 ]

@@ -1,7 +1,6 @@
 """Reports to families: a block's, one by one, and as a family has them."""
 
 import uuid
-from collections.abc import Callable
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
@@ -107,21 +106,13 @@ def _save(request: Request, form: ReportForm) -> str:
     return ""
 
 
-def _link(request: Request) -> Callable[[Report], str]:
-    def address(sent: Report) -> str:
-        ids = [sent.child.public_id, sent.public_id]
-        return request.build_absolute_uri(reverse("program:family_report", args=ids))
-
-    return address
-
-
 @require_POST
 @for_coaches
 def report_send(request: Request, block_id: int, report_id: uuid.UUID) -> HttpResponse:
     """Send one report; asked twice, it is sent once."""
     shown = _report_or_404(request, block_id, report_id)
     only = Report.objects.filter(pk=shown.pk)
-    _say_sent(request, send(only, request.user, timezone.now(), _link(request)))
+    _say_sent(request, send(only, request, timezone.now()))
     return redirect("program:reports", block_id)
 
 
@@ -131,7 +122,7 @@ def reports_send(request: Request, block_id: int) -> HttpResponse:
     """Send every report of the block that is ready."""
     block = block_or_404(request.user, block_id)
     these = Report.objects.filter(block=block)
-    _say_sent(request, send(these, request.user, timezone.now(), _link(request)))
+    _say_sent(request, send(these, request, timezone.now()))
     return redirect("program:reports", block_id)
 
 

@@ -155,9 +155,16 @@ def came_back(request: Request) -> HttpResponse:
         "returns": returns,
         "page": page,
         "logs": logs,
-        "attendance": attendance_of(request.user, today),
     }
     return render(request, "program/review/came_back.html", context)
+
+
+@require_GET
+@for_coaches
+def attendance(request: Request) -> HttpResponse:
+    """Who did what could be done, by cohort and child."""
+    context = {"attendance": attendance_of(request.user, timezone.localdate())}
+    return render(request, "program/review/attendance.html", context)
 
 
 @require_GET

@@ -449,6 +449,7 @@ ALLOWED: dict[str, Row] = {
     "program:answer": acts(COACHES, body=about_pain, hx_post=PART),
     "program:answer_back": acts(COACHES, "resolution", hx_post=PART),
     "program:came_back": looks(COACHES),
+    "program:attendance": looks(COACHES),
     "program:question": fills(COACHES, "question", body=lambda half: {"words": "Two books."}),
     "program:question_upload": looks(EVERYONE, "question", get=FILE),
     "program:child_review": looks(COACHES, "child"),

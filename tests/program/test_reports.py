@@ -263,7 +263,8 @@ def test_sent_it_is_on_the_familys_pages_and_told_by_a_mail_that_says_little(
     (sent,) = mail.outbox
     assert sent.to == [cast.guardian.email]
     assert sent.subject == "A report is ready to read"
-    assert sent.body.startswith("Mira's coach has written down")
+    assert sent.body.startswith("Mira’s coach has written down")
+    assert "stop" in sent.extra_headers["List-Unsubscribe"]
     assert read in sent.body
     for secret in ("Mira T", "Strong feet", "Quiet knees", "squat"):
         assert secret not in sent.subject + sent.body

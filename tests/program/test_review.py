@@ -183,36 +183,3 @@ def fill(session, slots, cast):
     log(session, cast.guardian, results=told, effort=5)
     for slot in given:
         hurt(session, cast.guardian, slot=slot)
-
-
-def test_attendance_counts_what_was_assigned_and_could_be_done(cast, client_for):
-    """Done, partly, and one of four days ago that nobody logged: 2 of 3; the cold does not count,
-    nor does yesterday's session, which may still be logged."""
-    log(assign(cast.child, WEDNESDAY - dt.timedelta(days=9)), cast.guardian)
-    log(assign(cast.child, WEDNESDAY - dt.timedelta(days=7)), cast.guardian, state="some")
-    log(assign(cast.child, WEDNESDAY - dt.timedelta(days=5)), cast.guardian, state="not")
-    for days in (4, 1):
-        assign(cast.child, WEDNESDAY - dt.timedelta(days=days))
-    assign(cast.other_child, WEDNESDAY - dt.timedelta(days=4))
-    read = review(client_for(cast.coach))
-    assert "Own cohort 2 of 3 sessions done; 1 the family said could not be" in read
-    assert "Mira T. 2 of 3 1 1" in read
-    assert "Other cohort" not in read
-
-
-def test_children_stand_in_the_order_of_names_and_never_of_shares(cast, client_for):
-    for name in ("Zoe", "Anna"):
-        child = ChildFactory(given_name=name, cohort=cast.cohort)
-        session = assign(child, WEDNESDAY - dt.timedelta(days=4))
-        if name == "Zoe":
-            log(session, cast.coach)
-    read = review(client_for(cast.coach))
-    assert read.index("Anna T. 0 of 1") < read.index("Zoe T. 1 of 1")
-
-
-def test_another_cohorts_sessions_are_not_counted_though_the_child_is_shared(cast, client_for):
-    log(assign(cast.other_child, WEDNESDAY - dt.timedelta(days=4)), cast.head_coach)
-    cast.other_child.enrolments.create(cohort=cast.cohort, start=WEDNESDAY)
-    read = review(client_for(cast.coach))
-    assert "Ivo" in read
-    assert "Other cohort 1 of 1" not in read
