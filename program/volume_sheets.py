@@ -63,7 +63,8 @@ class VolumeSheet:
 
 @dataclass(frozen=True)
 class Bar:
-    """One week's figure in its lane; `percent` of the largest figure of all lanes."""
+    """One week's figure in its lane; `percent` of the largest figure of all lanes that are drawn, 0
+    for one that is only written."""
 
     week: int
     shown: str
@@ -121,12 +122,12 @@ def weeks_sheet(volumes: Sequence[Volume]) -> WeeksSheet:
             for name in patterns
         ),
         tuple(
-            _lane(name, amounts, max(amounts))
+            _words_lane(name, told)
             for name, amount in MEASURES
-            if any(amounts := [amount(total) for total in totals])
+            if any(told := [shown(amount(total)) for total in totals])
         ),
         tuple(
-            _words_lane(f"{first} : {second}", [str(ratio(volume)) for volume in volumes])
+            _words_lane(f"{first} : {second}", [_in_words(ratio(volume)) for volume in volumes])
             for first, second, ratio in BALANCES
         ),
         volume_sheet(whole),
@@ -171,11 +172,9 @@ def _lane(name: str, amounts: Sequence[float], largest: float) -> WeekLane:
 
 
 def _words_lane(name: str, words: Sequence[str]) -> WeekLane:
-    nothing = str(Ratio(0, 0))
-    return WeekLane(
-        name,
-        tuple(
-            Bar(week, "" if said == nothing else said, 0.0)
-            for week, said in enumerate(words, start=1)
-        ),
-    )
+    """A lane without bars."""
+    return WeekLane(name, tuple(Bar(week, said, 0.0) for week, said in enumerate(words, start=1)))
+
+
+def _in_words(ratio: Ratio) -> str:
+    return str(ratio) if ratio.first or ratio.second else ""
