@@ -14,7 +14,7 @@ from django.core.files.base import ContentFile
 from django.core.files.storage import Storage, storages
 from django.db import models, transaction
 from django.db.models import Q
-from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseBase
+from django.http import Http404, HttpRequest, HttpResponse
 
 from library.uploads.kinds import Kind, Upload
 
@@ -63,7 +63,7 @@ def on_row_deleted(instance: Any, **signal: Any) -> None:
         transaction.on_commit(lambda: uploads().delete(name), robust=True)
 
 
-def answer_with(request: HttpRequest, name: str, *, of_a_child: bool) -> HttpResponseBase:
+def answer_with(request: HttpRequest, name: str, *, of_a_child: bool) -> HttpResponse:
     """The file, or the part of it a player asks for. Call once it is known that the person may see
     it. What shows a child is kept by no cache. Raises Http404 where there is none."""
     kind = kind_of(name)
@@ -81,15 +81,15 @@ def answer_with(request: HttpRequest, name: str, *, of_a_child: bool) -> HttpRes
     return answer
 
 
-def _whole_or_part(request: HttpRequest, name: str, media_type: str) -> HttpResponseBase:
-    """Some players play nothing of which they cannot ask a part."""
-    asked = re.fullmatch(r"bytes=(\d{1,12})-(\d{0,12})", request.headers.get("Range", ""))
-    size = uploads().size(name)
-    if asked is None or int(asked[1]) >= size:
-        return FileResponse(uploads().open(name), content_type=media_type)
-    first, last = int(asked[1]), min(int(asked[2] or size), size - 1)
+def _whole_or_part(request: HttpRequest, name: str, media_type: str) -> HttpResponse:
+    """Some players play nothing of which they cannot ask a part. A file is a few megabytes at most,
+    so it is read whole."""
     with uploads().open(name) as file:
-        file.seek(first)
-        part = file.read(max(0, last - first + 1))
-    headers = {"Content-Range": f"bytes {first}-{last}/{size}"}
+        content = file.read()
+    asked = re.fullmatch(r"bytes=(\d{1,12})-(\d{0,12})", request.headers.get("Range", ""))
+    if asked is None or int(asked[1]) >= len(content):
+        return HttpResponse(content, content_type=media_type)
+    first, last = int(asked[1]), min(int(asked[2] or len(content)), len(content) - 1)
+    headers = {"Content-Range": f"bytes {first}-{last}/{len(content)}"}
+    part = content[first : last + 1]
     return HttpResponse(part, status=206, content_type=media_type, headers=headers)

@@ -6,7 +6,7 @@ from contextlib import suppress
 
 from django.contrib import messages
 from django.db import transaction
-from django.http import HttpResponse, HttpResponseBase
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
@@ -60,7 +60,7 @@ def _ask_once(request: Request, session: AssignedSession, form: QuestionForm) ->
 
 @require_GET
 @for_everyone
-def upload(request: Request, question_id: uuid.UUID) -> HttpResponseBase:
+def upload(request: Request, question_id: uuid.UUID) -> HttpResponse:
     """The photo or clip of a question."""
     question = question_or_404(request.user, question_id)
     return answer_with(request, question.upload, of_a_child=True)

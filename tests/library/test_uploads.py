@@ -324,7 +324,6 @@ def test_a_file_is_handed_out_as_itself_and_as_nothing_else(own_folder):
         "X-Content-Type-Options": "nosniff",
         "Content-Security-Policy": "default-src 'none'; sandbox",
     }.items() <= answer.headers.items()
-    answer.close()
 
 
 @pytest.mark.parametrize(
@@ -346,7 +345,6 @@ def test_a_player_may_ask_for_a_part_of_a_clip(own_folder, asked, status, part):
         answer = answer_with(request, name, of_a_child=True)
     assert answer.status_code == status
     assert b"".join(answer) == upload.content[part]
-    answer.close()
 
 
 def test_uploads_are_kept_where_no_address_leads(settings):
