@@ -7,9 +7,9 @@ from collections.abc import Callable, Iterator
 
 import pytest
 from django.urls import reverse
-from playwright.sync_api import BrowserContext, Page, expect
+from playwright.sync_api import BrowserContext, Locator, Page, expect
 
-from program.models import AssignedSession, Completion, PainReport
+from program.models import AssignedSession, Completion, PainReport, Submission
 from tests.browser.requests import all_answered
 from tests.program.family import assign, give
 
@@ -84,6 +84,11 @@ def tap(page: Page, name: str) -> None:
 
 def turn(page: Page, seconds: float) -> None:
     page.clock.run_for(int(seconds * 1000))
+
+
+def said(page: Page, words: str) -> Locator:
+    """Where the screen that is shown says so; others hold the same sentence for later."""
+    return page.get_by_text(words).locator("visible=true")
 
 
 def choose(page: Page, group: str, answer: str) -> None:
@@ -199,9 +204,66 @@ def test_a_full_phone_says_so_and_the_session_goes_on(follow, session):
     tap(page, "Start")
     turn(page, 12)
     tap(page, "Pause")
-    expect(page.get_by_text("no room left to keep the place").last).to_be_visible()
+    expect(said(page, "no room left to keep the place")).to_be_visible()
     tap(page, "Go on")
     expect(page.locator("[data-side]")).to_contain_text("left")
+
+
+def test_a_phone_that_slept_for_two_hours_stands_where_it_fell_asleep(follow, session):
+    page = follow()
+    tap(page, "Start")
+    turn(page, 22)
+    left = page.locator("[data-left]").inner_text()
+    page.clock.fast_forward("02:00:00")
+    expect(said(page, "The phone slept, so the session waited")).to_be_visible()
+    tap(page, "Go on")
+    expect(page.locator("[data-left]")).to_have_text(left)
+
+
+NO_QUEUE = """() => { IDBObjectStore.prototype.put = () => {
+  throw new DOMException('full', 'QuotaExceededError');
+} }"""
+
+
+def test_what_a_full_phone_cannot_queue_is_sent_straight_or_said_not_to_be(
+    follow, context, session
+):
+    page = follow()
+    page.evaluate(NO_QUEUE)
+    tap(page, "Start")
+    context.set_offline(True)
+    turn(page, 22)
+    tap(page, "Something hurts")
+    for group, answer in [("Where", "shoulder"), ("Which side", "left"), ("How much", "2")]:
+        choose(page, group, answer)
+    tap(page, "Tell the coach")
+    expect(page.locator("[data-told]")).to_contain_text("Tell the coach yourself, please.")
+    assert not PainReport.objects.exists()
+    tap(page, "End here and log it")
+    page.locator(".pick-effort").get_by_text("proper work").click()
+    tap(page, "Save the log")
+    expect(said(page, "Leave this page open, and save it again")).to_be_visible()
+    context.set_offline(False)
+    tap(page, "Save the log")
+    expect(page.locator("[data-kept]")).to_contain_text("Logged.")
+    assert Completion.objects.get().effort == 5
+
+
+def test_a_session_published_anew_while_it_is_done_goes_on_and_its_log_waits_to_be_looked_at(
+    follow, context, session
+):
+    page = follow()
+    context.set_offline(True)
+    tap(page, "Start")
+    turn(page, 22)
+    AssignedSession.objects.filter(pk=session.pk).update(fingerprint="another", name="Longer")
+    turn(page, 100)
+    page.locator(".pick-effort").get_by_text("proper work").click()
+    tap(page, "Save the log")
+    context.set_offline(False)
+    expect(page.locator("[data-waiting]")).to_contain_text("The coach changed this session")
+    assert not Completion.objects.exists()
+    assert Submission.objects.undecided().get().payload["effort"] == "5"
 
 
 def test_the_keyboard_does_it_all(follow, session):

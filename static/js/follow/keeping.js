@@ -80,7 +80,25 @@ export async function send(owner, inbox) {
 }
 
 async function sendOne(item, inbox) {
-  const { id, kind, child, session, fields } = item;
+  const { stopped, told } = await post(item, inbox);
+  if (stopped) return stopped;
+  if (isDone(told)) await forget(item.id);
+  else await queue({ ...item, ...told });
+  return "";
+}
+
+/** Sends something there is no room to queue. Resolves to "" once it is written, to "no room" where
+ *  it could not be sent either, and else to what the server has to say about it. */
+export async function sendStraight(item, inbox) {
+  const { stopped, told } = await post(item, inbox);
+  if (stopped) return "no room";
+  return isDone(told) ? "" : told.sentence;
+}
+
+const isDone = ({ state }) => state === "written" || state === "settled";
+
+/** Asks the server to take it: why that stopped, or what became of it there. */
+async function post({ id, kind, child, session, fields }, inbox) {
   let answer;
   try {
     answer = await fetch(inbox, {
@@ -89,15 +107,13 @@ async function sendOne(item, inbox) {
       body: JSON.stringify({ id, kind, child, session, fields }),
     });
   } catch {
-    return "offline";
+    return { stopped: "offline" };
   }
-  if (answer.redirected || answer.status === 403) return "signed out";
-  if (answer.status >= 500 || answer.status === 429) return "offline";
+  if (answer.redirected || answer.status === 403) return { stopped: "signed out" };
+  if (answer.status >= 500 || answer.status === 429) return { stopped: "offline" };
   const told = await answer.json().catch(() => null);
-  if (answer.ok && told?.state === "written") await forget(id);
-  else if (answer.ok && told?.state === "settled") await forget(id);
-  else await queue({ ...item, state: told?.state ?? "refused", sentence: told?.sentence || REFUSED });
-  return "";
+  if (answer.ok && isDone(told ?? {})) return { told };
+  return { told: { state: told?.state ?? "refused", sentence: told?.sentence || REFUSED } };
 }
 
 const REFUSED = "The server could not take this. It is still on this phone: show it to the coach.";

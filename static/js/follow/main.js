@@ -1,6 +1,6 @@
 // The follow-along page: it binds the machine to the screen, the sounds and what the phone keeps.
 
-import { forgetPlace, keepChoices, keepPlace, keptChoices, keptPlace, queue } from "./keeping.js";
+import { forgetPlace, keepChoices, keepPlace, keptChoices, keptPlace, queue, sendStraight } from "./keeping.js";
 import { Machine } from "./machine.js";
 import { sendWaiting } from "./outbox.js";
 import { Sound, sentence } from "./sound.js";
@@ -171,13 +171,15 @@ form("hurt").addEventListener("submit", async (event) => {
   judge(said, isWorking ? here : null);
   show("caution");
   write("told", "Kept. Telling the coach…");
-  write("told", TOLD[await tell("pain", fields)] ?? TOLD.offline);
+  const stopped = await tell("pain", fields);
+  write("told", TOLD[stopped] ?? stopped);
 });
 
 const TOLD = {
   "": "The coach is told.",
   offline: "No connection just now: the coach is told as soon as there is one.",
   "signed out": "You are signed out: sign in again, and the coach is told.",
+  "no room": "This phone has no room to keep it, and it could not be sent. Tell the coach yourself, please.",
 };
 
 /** Ends the session where it must; else offers to leave out all that the sore place carries. */
@@ -225,16 +227,14 @@ form("log").addEventListener("submit", async (event) => {
   event.preventDefault();
   const log = event.target;
   const { csrfmiddlewaretoken, ...fields } = Object.fromEntries(new FormData(log));
-  try {
-    const id = (log.dataset.id ??= crypto.randomUUID());
-    await queue({ id, kind: "log", owner, child, session, fields, name: data.name });
-  } catch {
-    log.submit(); // no room on the phone: straight to the server, as the form alone would
+  const stopped = await tell("log", fields, (log.dataset.id ??= crypto.randomUUID()));
+  if (stopped === "no room") {
+    trouble("This phone has no room to keep the log, and it could not be sent. Leave this page open, and save it again once there is a connection.");
     return;
   }
   forgetPlace(ownPlace);
   show("saved");
-  write("kept", SAVED[await sendWaiting(root)] ?? SAVED.offline);
+  write("kept", SAVED[stopped] ?? stopped);
 });
 
 const SAVED = {
@@ -243,14 +243,14 @@ const SAVED = {
   "signed out": "Logged on this phone. Sign in again, and it is sent.",
 };
 
-/** Puts something in the queue and tries to send it; resolves to why it could not. */
-async function tell(kind, fields) {
-  const item = { id: crypto.randomUUID(), kind, owner, child, session, fields, name: data.name };
+/** Puts something in the queue and tries to send it, or sends it straight where there is no room.
+ *  Resolves to why it could not, or "". */
+async function tell(kind, fields, id = crypto.randomUUID()) {
+  const item = { id, kind, owner, child, session, fields, name: data.name };
   try {
     await queue(item);
   } catch {
-    trouble("This phone has no room to keep what you said. Tell the coach yourself, please.");
-    return "offline";
+    return sendStraight(item, inbox);
   }
   return sendWaiting(root);
 }
