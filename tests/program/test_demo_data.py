@@ -23,6 +23,7 @@ from program.models import (
     Completion,
     PainReport,
     Question,
+    Report,
     Session,
 )
 from program.review_queue import queue_of
@@ -130,6 +131,27 @@ def test_three_questions_wait_and_one_was_answered_and_kept_as_a_note(demo):
     assert uploads().size(with_photo.upload) > 10_000
     answered = Question.objects.get(answered_at__isnull=False)
     assert [str(note.exercise) for note in ExerciseNote.objects.standing()] == [answered.about]
+
+
+def test_every_finished_session_at_the_venue_was_logged_by_a_coach_for_the_whole_group(demo):
+    over = AssignedSession.objects.filter(place="venue", date__lt=WEDNESDAY)
+    assert over.count() > 60
+    assert not over.filter(completion=None).exists()
+    assert set(over.values_list("completion__logged_by__role", flat=True)) <= {
+        "coach",
+        "head_coach",
+    }
+    reasons = Counter(over.values_list("completion__absence", flat=True))
+    assert {"", "sick", "away", "no_word"} == set(reasons)
+    assert reasons[""] > 3 * (reasons["sick"] + reasons["away"] + reasons["no_word"])
+
+
+def test_one_report_is_written_read_over_and_not_sent(demo):
+    report = Report.objects.get()
+    assert report.state == "ready to send"
+    assert report.words
+    assert "one step on" in report.text("learnt")
+    assert any(path["began"] != path["here"] for path in report.written["paths"])
 
 
 def test_nothing_is_logged_for_today_or_later(demo):

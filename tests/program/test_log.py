@@ -156,6 +156,30 @@ def test_a_no_is_a_no(family):
     assert not PainReport.objects.exists()
 
 
+def test_why_it_was_not_done_may_be_told_and_what_was_done_needs_no_excuse(family):
+    page = family.client.get(family.address).content.decode()
+    assert "Why not?" in page
+    family.send(state="not", absence="sick", effort="4")
+    log = Completion.objects.get()
+    assert (log.state, log.absence, log.effort) == ("not", "sick", None)
+    assert "Logged: sick" in family.client.get(family.day).content.decode()
+    again = Family(family.client, log.assigned_session)
+    assert again.fields["absence"] == "sick"
+    again.send(state="done")
+    log.refresh_from_db()
+    assert (log.state, log.absence) == ("done", "")
+
+
+def test_a_child_waited_for_in_vain_is_excused_once_its_family_says_why(
+    family, cast, client_for, session
+):
+    Completion.objects.create(
+        assigned_session=session, state="not", absence="no_word", logged_at=EVENING
+    )
+    Family(client_for(cast.guardian), session).send(absence="away")
+    assert Completion.objects.get().absence == "away"
+
+
 def test_a_form_sent_twice_makes_one_log_and_one_report(family):
     family.send(effort="4", **KNEE)
     family.send(effort="4", **KNEE)
@@ -230,6 +254,7 @@ def test_an_error_elsewhere_does_not_let_somebody_write_over_what_they_have_not_
 BAD = [
     ({"state": "finished"}, "Select a valid choice"),
     ({"state": ""}, "This field is required"),
+    ({"state": "not", "absence": "no_word"}, "Select a valid choice"),
     ({"effort": "11"}, "Effort runs from 0 to 10."),
     ({"effort": "-1"}, "Effort runs from 0 to 10."),
     ({"effort": "lots"}, "Effort runs from 0 to 10."),
