@@ -17,6 +17,7 @@ from library.models import Exercise
 from program.clashes import SeenForm, write
 from program.loaders import locked_session_or_404
 from program.models import Part, PartKind, Session, Slot
+from program.outlines import Dated, outline_of, part_outline_of, write_parts, write_sessions
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -144,7 +145,8 @@ def duplicate_slot(slot: Slot) -> Slot:
 def duplicate_part(part: Part) -> Part:
     """The same part with the same slots once more, right after."""
     parts = list(part.session.parts.all())
-    copy = _copied_part(part, part.session, _next(part.session.parts.all()))
+    at_the_end = _next(part.session.parts.all())
+    (copy,) = write_parts([(part.session, at_the_end, part_outline_of(part))])
     parts.insert(parts.index(part) + 1, copy)
     _renumber(Part, parts)
     return copy
@@ -156,31 +158,9 @@ def duplicate_session(session: Session, by: "User") -> Session:
     In a transaction, so that nobody ever sees half of it.
     """
     later = session.date + dt.timedelta(weeks=1)
-    copy = Session.objects.create(
-        block=session.block,
-        name=session.name,
-        date=later if later <= session.block.ends_on else session.date,
-        place=session.place,
-        target_minutes=session.target_minutes,
-        note=session.note,
-        edited_by=by,
-    )
-    for part in session.parts.prefetch_related("slots"):
-        _copied_part(part, copy, part.position)
-    return copy
-
-
-def _copied_part(part: Part, session: Session, position: int) -> Part:
-    copy = Part.objects.create(
-        session=session,
-        position=position,
-        name=part.name,
-        kind=part.kind,
-        rounds=part.rounds,
-        rest_seconds=part.rest_seconds,
-    )
-    Slot.objects.bulk_create(_copied(slot, copy, slot.position) for slot in part.slots.all())
-    return copy
+    day = later if later <= session.block.ends_on else session.date
+    whole = Session.objects.with_slots().get(pk=session.pk)
+    return write_sessions(session.block, [Dated(outline_of(whole), day)], by)[0]
 
 
 def _copied(slot: Slot, part: Part, position: int) -> Slot:

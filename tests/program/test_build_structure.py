@@ -330,7 +330,7 @@ class TestTakingOut:
         block = reverse("program:block", args=[session.block_id])
         assert coach.post(url("session_take_out", session)).url == block
         assert not Session.objects.exists()
-        assert f"{session.name} is out." in coach.get(block).content.decode()
+        assert f"{session.name} of Monday 2 November is out." in coach.get(block).content.decode()
         [key] = kept(coach, session)
         back = reverse("program:session_back", args=[session.block_id, key])
         coach.post(back)
