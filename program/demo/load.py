@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from django.db import transaction
 
 from athletes.models import Child, User
-from program.demo import asking, growing, people, reporting, season
+from program.demo import ahead, asking, growing, people, reporting, season
 from program.demo.scenario import HEAD
 from program.demo.simulation import traits_of
 
@@ -50,6 +50,8 @@ def load_demo(size: Size, seed: int, today: dt.date) -> None:
         for number, child in enumerate(children)
     }
     sessions = season.write_blocks(cohorts, first_monday, size.weeks, head)
+    ahead.write_holidays(this_monday, head)
+    ahead.write_templates(sessions, head)
     season.publish_until(sessions, this_monday - dt.timedelta(days=1), head)
     people.write_circumstances(children, today, head)
     season.publish_until(

@@ -20,11 +20,13 @@ from program.models import (
     AssignedSession,
     AssignedSlot,
     Block,
+    Break,
     Completion,
     PainReport,
     Question,
     Report,
     Session,
+    Template,
 )
 from program.review_queue import queue_of
 from tests.factories import ChildFactory
@@ -152,6 +154,13 @@ def test_one_report_is_written_read_over_and_not_sent(demo):
     assert report.words
     assert "one step on" in report.text("learnt")
     assert any(path["began"] != path["here"] for path in report.written["paths"])
+
+
+def test_holidays_touch_every_running_block_and_there_is_something_to_begin_from(demo):
+    for block in Block.objects.all():
+        away = Break.objects.touching(block).get()
+        assert any(away.holds(session.date) for session in block.sessions.all())
+    assert set(Template.objects.values_list("kind", flat=True)) == {"session", "part"}
 
 
 def test_nothing_is_logged_for_today_or_later(demo):
