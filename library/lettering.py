@@ -4,6 +4,7 @@ Widths are in em of the label's size, for the body font at weight 400 and, `stro
 """
 
 from collections.abc import Sequence
+from functools import lru_cache
 from itertools import combinations, pairwise
 
 # fmt: off
@@ -30,6 +31,7 @@ _SLACK = 1.02  # browsers round
 NO_BREAK = "\u00a0"
 
 
+@lru_cache(maxsize=8192)
 def text_width(text: str, *, strong: bool = False) -> float:
     """Width of a label in em, as the body font sets it."""
     advances = _STRONG if strong else _REGULAR
@@ -56,6 +58,7 @@ def wrap(text: str, width: float, *, strong: bool = False) -> tuple[str, ...]:
     return tuple(lines)
 
 
+@lru_cache(maxsize=8192)
 def least_width(text: str, lines: int, *, strong: bool = False) -> float:
     """The narrowest width in em at which the text stands on at most that many lines."""
     words = _words(text)

@@ -5,16 +5,26 @@ Read in two queries; the rules are `engine.load`, `engine.attendance` and `engin
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
+from statistics import median
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from athletes.models import Child
 from library.lanes import Cell, Lane, MarkKind, lane
+from program.charts import Columns, columns
 from program.engine.attendance import NOTHING_YET, Adherence, Due, adherence, told
 from program.engine.balance import Balance, Reading, balance
-from program.engine.load import Usual, monotony, session_load, strain, usual, week_load
+from program.engine.load import (
+    Usual,
+    monotony,
+    session_load,
+    smoothed,
+    strain,
+    usual,
+    week_load,
+)
 from program.family_day import monday_of
 from program.models import AssignedSession, Done, SlotResult
 
@@ -91,10 +101,21 @@ class Week:
         return adherence([row.due for row in self.rows], self.today)
 
     @property
+    def effort(self) -> str:
+        """The middle of what was rated, "" where nothing was."""
+        rated = [row.effort for row in self.rows if row.effort is not None]
+        return f"{median(rated):g}" if rated else ""
+
+    @property
+    def name(self) -> str:
+        return f"{self.monday.day} {self.monday:%b}"
+
+    @property
     def cell(self) -> Cell:
-        day = f"{self.monday.day} {self.monday:%b}"
         marks = tuple(row.mark(self.today) for row in self.rows)
-        return Cell(label=day, marks=marks, spoken=f"week of {day}")
+        effort = f", effort {self.effort}" if self.effort else ""
+        said = f"week of {self.name}{effort}"
+        return Cell(label=self.name, head=self.effort, marks=marks, spoken=said)
 
 
 @dataclass(frozen=True)
@@ -102,10 +123,6 @@ class ChildWeeks:
     """The last weeks of a child, oldest first, from the first in which something was assigned."""
 
     weeks: tuple[Week, ...]
-
-    @property
-    def newest_first(self) -> Sequence[Week]:
-        return self.weeks[::-1]
 
     @property
     def lane(self) -> Lane:
@@ -119,11 +136,30 @@ class ChildWeeks:
     @property
     def usual_range(self) -> str:
         """ "420 to 620", where two of three usual weeks lie; "" while nothing is usual."""
+        band = self._usual_band
+        return f"{band[0]:.0f} to {band[1]:.0f}" if band else ""
+
+    @property
+    def _usual_band(self) -> tuple[float, float] | None:
         found = self.usual_load
         if found is None:
-            return ""
-        low, high = max(0.0, found.median - found.spread), found.median + found.spread
-        return f"{low:.0f} to {high:.0f}"
+            return None
+        return max(0.0, found.median - found.spread), found.median + found.spread
+
+    @cached_property
+    def smoothed(self) -> list[float | None]:
+        """What weeks cost of late, by week; None for a week that is not fully known."""
+        return smoothed([week.load for week in self.weeks])
+
+    @cached_property
+    def smoothed_newest_first(self) -> list[tuple[Week, float | None]]:
+        return list(zip(self.weeks, self.smoothed, strict=True))[::-1]
+
+    @property
+    def loads(self) -> Columns | None:
+        """The load of every week, drawn; None while none is known."""
+        amounts = [(week.name, week.load) for week in self.weeks]
+        return columns("Load by week", amounts, smoothed=self.smoothed, band=self._usual_band)
 
     @property
     def came_of_it(self) -> Adherence:

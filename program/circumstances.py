@@ -27,7 +27,7 @@ def contact_ceiling(age: int) -> int:
 
 def circumstances_of(children: Collection[Child], session: Session) -> list[FitChild]:
     """Each child as fit sees it on the session's day and place, in the given order."""
-    placements = _placements(children)
+    placements, more = _placements(children)
     kits = _kits(children, session)
     restrictions = _restrictions(children, session.date)
     overrides = _overrides(children, session)
@@ -41,6 +41,7 @@ def circumstances_of(children: Collection[Child], session: Session) -> list[FitC
             restrictions=tuple(restrictions[child.pk]),
             in_growth_spurt=_grows_fast(child, session.date),
             overrides=overrides[child.pk],
+            more=more[child.pk],
         )
         for child in children
     ]
@@ -50,12 +51,20 @@ def _grows_fast(child: Child, day: dt.date) -> bool:
     return child.growing_fast_until is not None and day <= child.growing_fast_until
 
 
-def _placements(children: Iterable[Child]) -> dict[int, dict[str, str]]:
+def _placements(
+    children: Iterable[Child],
+) -> tuple[dict[int, dict[str, str]], dict[int, dict[str, int]]]:
+    """By child, the exercise of each pathway, and how much more than written of an exercise."""
     found: dict[int, dict[str, str]] = defaultdict(dict)
+    more: dict[int, dict[str, int]] = defaultdict(dict)
     rows = Placement.objects.current().filter(child__in=children)
-    for child, pathway, exercise in rows.values_list("child", "pathway__slug", "exercise__slug"):
+    for child, pathway, exercise, raised in rows.values_list(
+        "child", "pathway__slug", "exercise__slug", "dose_raise__amount"
+    ):
         found[child][pathway] = exercise
-    return found
+        if raised:
+            more[child][exercise] = raised
+    return found, more
 
 
 def _kits(children: Collection[Child], session: Session) -> dict[int, frozenset[str]]:

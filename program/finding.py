@@ -5,12 +5,17 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cached_property
-from typing import Final
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from django.urls import reverse
 
 from library.lanes import Lane
 from program.review_who import Asked, Who
+
+if TYPE_CHECKING:
+    import uuid
+
+    from program.models import Resolution
 
 
 class Kind(StrEnum):
@@ -27,7 +32,9 @@ class Kind(StrEnum):
     SIDES = "sides"
     CHANGED = "changed"
     MOVE_ON = "move_on"
+    ADD = "add"
     MEASURE = "measure"
+    CONSENT = "consent"
 
 
 URGENCY: Final = tuple(Kind)
@@ -43,7 +50,9 @@ TAGS: Final = {
     Kind.SIDES: ("look", "sides"),
     Kind.CHANGED: ("note", "changed"),
     Kind.MOVE_ON: ("good", "ready"),
+    Kind.ADD: ("good", "more"),
     Kind.MEASURE: ("note", "height"),
+    Kind.CONSENT: ("note", "not agreed"),
 }
 _ABOUT_GROWING: Final = frozenset({Kind.GROWTH, Kind.MEASURE})
 SECONDS: Final = {Kind.PAIN: 90, Kind.QUESTION: 90, Kind.DECIDE: 75}
@@ -60,15 +69,19 @@ class Do(StrEnum):
     LIFT = "lift"
     EXTEND = "extend"
     PLACE = "place"
+    ADD = "add"
     GENTLY = "gently"
     ANSWER = "answer"
     LATER = "later"
+    HAND = "hand"
+    DECLINED = "declined"
     LOOK = "look"
 
 
 @dataclass(frozen=True)
 class Action:
-    """A button. `target` is the exercise for PLACE; `days` is how long the finding then stays away,
+    """A button. `target` is the exercise for PLACE, and for ADD how much more by placement, as
+    "12.2,15.5"; `days` is how long the finding then stays away,
     None for good; LOOK leads to the finding's `url` and decides nothing."""
 
     do: Do
@@ -81,10 +94,23 @@ class Action:
         return f"{self.do}:{self.target}" if self.target else str(self.do)
 
 
+class Log(NamedTuple):
+    """A logged session that a finding rests on."""
+
+    on: dt.date
+    session: "uuid.UUID"
+
+    @property
+    def day(self) -> str:
+        return day_in_words(self.on)
+
+
 @dataclass(frozen=True)
 class Finding:
     """`subjects` are the ids of what it is about: reports, a restriction, a placement, a session.
-    Keys differ among the findings of one child. `drawn` lays the evidence out once it is shown."""
+    Keys differ among the findings of one child. `drawn` lays the evidence out once it is shown.
+    `logs` are those it rests on, and no others, oldest first. `handed` says which coach it was
+    handed to, by whom and when."""
 
     key: str
     kind: Kind
@@ -94,8 +120,10 @@ class Finding:
     evidence: tuple[str, ...]
     actions: tuple[Action, ...]
     on: dt.date
+    logs: tuple[Log, ...] = ()
     drawn: Callable[[], Lane] | None = field(default=None, compare=False)
     weight: int = 0  # among those of one kind, the larger first
+    handed: "Resolution | None" = field(default=None, compare=False)
 
     @cached_property
     def lane(self) -> Lane | None:
@@ -114,6 +142,8 @@ class Finding:
         """Where one looks more closely."""
         if self.kind is Kind.DECIDE:
             return reverse("program:who_gets_what", args=self.subjects) + "?different"
+        if self.kind is Kind.CONSENT:
+            return reverse("athletes:invite_family", args=[self.who.child.public_id])
         page = "athletes:growth" if self.kind in _ABOUT_GROWING else "program:child_review"
         return reverse(page, args=[self.who.child.public_id])
 

@@ -7,6 +7,7 @@ somebody answers it (`program.resolving`), or when what it says is no longer so.
 import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from functools import partial
 from typing import Final
 
@@ -16,6 +17,7 @@ from athletes.models import Restriction
 from athletes.signals import Circumstance
 from library.body import Region, RestrictionKind
 from library.lanes import Cell, MarkKind, lane
+from program.consents import consent_findings
 from program.engine.attendance import EXCUSED, silent_run
 from program.engine.balance import Balance, Reading, balance
 from program.engine.load import is_far_above, usual
@@ -27,7 +29,7 @@ from program.models import Done, PainReport, Refit
 from program.models.questions import key_of
 from program.progressing import progress_findings
 from program.returns import Pain
-from program.review_rows import HeldRow, ReviewRows, SessionRow
+from program.review_rows import HeldRow, ReviewRows, SessionRow, SlotRow
 from program.review_who import Who
 
 EFFORT_COUNTS: Final = dt.timedelta(days=14)
@@ -53,9 +55,18 @@ def findings(rows: ReviewRows) -> list[Finding]:
         *_sides(rows),
         *_changes(rows),
         *progress_findings(rows),
+        *consent_findings(rows),
     ]
-    open_ones = [each for each in found if (each.who.child.pk, each.key) not in rows.hiding]
-    return sorted(open_ones, key=lambda each: each.order)
+    open_ones = [each for each in found if _place(each) not in rows.hiding]
+    whose = [
+        replace(each, handed=rows.handed[_place(each)]) if _place(each) in rows.handed else each
+        for each in open_ones
+    ]
+    return sorted(whose, key=lambda each: each.order)
+
+
+def _place(finding: Finding) -> tuple[int, str]:
+    return finding.who.child.pk, finding.key
 
 
 LANDS_ON: Final = frozenset(
@@ -216,20 +227,20 @@ def _decision(who: Who, held: HeldRow, today: dt.date) -> Finding:
 
 
 def _efforts(rows: ReviewRows) -> Iterator[Finding]:
-    for child_id, sessions in rows.sessions.items():
+    for sessions in rows.sessions.values():
         rated = [each for each in sessions if each.is_done and each.effort is not None]
         for place, session in enumerate(rated):
             earlier = rated[:place]
             is_recent = rows.today - session.on <= EFFORT_COUNTS
             if is_recent and is_far_above(_rating(session), [_rating(each) for each in earlier]):
-                yield _effort(rows.who[child_id], session, earlier)
+                yield _effort(rows, session, earlier)
 
 
 def _rating(session: SessionRow) -> int:
     return session.effort or 0
 
 
-def _effort(who: Who, session: SessionRow, earlier: Sequence[SessionRow]) -> Finding:
+def _effort(rows: ReviewRows, session: SessionRow, earlier: Sequence[SessionRow]) -> Finding:
     before = usual([_rating(each) for each in earlier])
     middle = f"{before.median:g}" if before else ""
     cells = [Evidence(str(each.effort), day_in_words(each.on)) for each in earlier[1 - SHOWN :]]
@@ -238,7 +249,7 @@ def _effort(who: Who, session: SessionRow, earlier: Sequence[SessionRow]) -> Fin
     return Finding(
         key=f"{Kind.EFFORT}-{session.log}",
         kind=Kind.EFFORT,
-        who=who,
+        who=rows.who[session.child_id],
         subjects=(session.pk,),
         headline=f"{said[0].upper()}{said[1:]}, usually {middle}",
         evidence=(
@@ -248,6 +259,7 @@ def _effort(who: Who, session: SessionRow, earlier: Sequence[SessionRow]) -> Fin
         ),
         actions=(Action(Do.SEEN, "Seen, no change"), _LOGS),
         on=session.on,
+        logs=rows.logs(each.log for each in (*earlier, session) if each.log),
         drawn=partial(evidence_lane, "Effort", cells),
         weight=_rating(session),
     )
@@ -297,22 +309,21 @@ def _mark(session: SessionRow) -> Cell:
 
 
 def _sides(rows: ReviewRows) -> Iterator[Finding]:
-    for (child_id, exercise), slots in rows.slots_by_exercise.items():
+    for slots in rows.slots_by_exercise.values():
         told = [each for each in slots if each.left is not None and each.right is not None]
         readings = [Reading(each.left or 0, each.right or 0, each.log) for each in told[-6:]]
         found = balance(readings)
         if found and found.is_worth_a_look:
             cells = [Evidence(each.told, day_in_words(each.on)) for each in told[-6:]]
-            yield _side(rows.who[child_id], exercise, told[-1].name, found, cells, told[-1].on)
+            yield _side(rows, told[-1], found, cells)
 
 
-def _side(
-    who: Who, exercise: str, name: str, found: Balance, cells: Sequence[Evidence], on: dt.date
-) -> Finding:
+def _side(rows: ReviewRows, last: SlotRow, found: Balance, cells: Sequence[Evidence]) -> Finding:
+    name = last.name
     return Finding(
-        key=f"{Kind.SIDES}-{exercise}"[:80],
+        key=f"{Kind.SIDES}-{last.exercise}"[:80],
         kind=Kind.SIDES,
-        who=who,
+        who=rows.who[last.child_id],
         subjects=(),
         headline=f"{name}: {found.weaker} about {found.percent:.0f} % less",
         evidence=(
@@ -321,7 +332,8 @@ def _side(
             "A reason to watch, not a diagnosis.",
         ),
         actions=(Action(Do.SEEN, "Seen, look again in four weeks", days=28), _LOGS),
-        on=on,
+        on=last.on,
+        logs=rows.logs(each.log for each in found.readings),
         drawn=partial(evidence_lane, name, cells),
         weight=round(found.percent),
     )

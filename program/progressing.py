@@ -1,12 +1,14 @@
-"""Findings about a child's next exercise on a pathway: ready to move on, or should step back."""
+"""Findings about a child's next step on a pathway: to another exercise, or more of the same."""
 
-from collections.abc import Iterator, Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
 from functools import partial
-from typing import Final
+from typing import Final, NamedTuple
 
 from django.utils import timezone
 
 from library.graph import PathwayGraph
+from program.engine.dose import Measure
 from program.engine.progress import (
     IN_A_ROW,
     LOOKS_BACK,
@@ -17,6 +19,7 @@ from program.engine.progress import (
     Why,
     suggest,
 )
+from program.family_words import number
 from program.finding import Action, Do, Finding, Kind, day_in_words
 from program.lanes import Evidence, evidence_lane
 from program.review_rows import PlacementRow, ReviewRows, SlotRow
@@ -27,6 +30,11 @@ NOT_YET: Final = 14
 OFFERED: Final = 2
 """How many exercises are offered where a pathway branches."""
 
+MORE_AT_ONCE: Final = 5
+"""How many exercises of a child get more at once."""
+
+UNITS: Final = {Measure.REPETITIONS: "", Measure.SECONDS: " s", Measure.METRES: " m"}
+
 REASONS: Final = {
     Why.AT_EASE: ("at ease", "All {asked} at ease, two sessions in a row."),
     Why.ROOM_TO_SPARE: ("two to spare", "Two more than the {asked} asked, two sessions in a row."),
@@ -35,16 +43,36 @@ REASONS: Final = {
 }
 
 
+class Judged(NamedTuple):
+    """What the logs say of one placement."""
+
+    placement: PlacementRow
+    slots: Sequence[SlotRow]
+    suggestion: Suggestion
+
+    @property
+    def rests_on(self) -> list[SlotRow]:
+        return [each for each in self.slots if each.log in self.suggestion.rests_on]
+
+
 def progress_findings(rows: ReviewRows) -> Iterator[Finding]:
+    """Moving on and stepping back one by one; a little more of what stays, once for each child."""
+    more: dict[int, list[Judged]] = defaultdict(list)
     for placement in rows.placements:
         graph = rows.library.fit.graphs.get(placement.pathway)
-        if graph and placement.exercise in graph:
-            yield from _of_placement(rows, placement, graph)
+        judged = _judge(rows, placement, graph) if graph and placement.exercise in graph else None
+        if judged is None or graph is None:
+            continue
+        move = judged.suggestion.move
+        if move in {Move.MOVE_ON, Move.STEP_BACK}:
+            yield _moving(rows, judged, _offered(rows, placement, graph, up=move is Move.MOVE_ON))
+        elif move is Move.ADD and _is_news(judged):
+            more[placement.child_id].append(judged)
+    for those in more.values():
+        yield _more(rows, those[:MORE_AT_ONCE])
 
 
-def _of_placement(
-    rows: ReviewRows, placement: PlacementRow, graph: PathwayGraph
-) -> Iterator[Finding]:
+def _judge(rows: ReviewRows, placement: PlacementRow, graph: PathwayGraph) -> Judged | None:
     """What happened since the child was placed here speaks, and nothing before."""
     since = timezone.localtime(placement.placed_at).date()
     slots = [
@@ -53,14 +81,17 @@ def _of_placement(
         if each.on >= since
     ]
     if not slots:
-        return
-    harder = _offered(rows, placement, graph, up=True)
-    suggestion = _suggest(rows, placement, slots, has_harder=bool(harder))
-    if suggestion.move is Move.MOVE_ON:
-        yield _finding(rows, placement, slots, suggestion, harder)
-    elif suggestion.move is Move.STEP_BACK:
-        easier = _offered(rows, placement, graph, up=False)
-        yield _finding(rows, placement, slots, suggestion, easier)
+        return None
+    has_harder = bool(_offered(rows, placement, graph, up=True))
+    return Judged(placement, slots, _suggest(rows, placement, slots, has_harder=has_harder))
+
+
+def _is_news(judged: Judged) -> bool:
+    """Whether all of it was done after the dose was raised last."""
+    raised = judged.placement.raised_at
+    if raised is None:
+        return True
+    return all(each.on > timezone.localtime(raised).date() for each in judged.rests_on)
 
 
 def _suggest(
@@ -102,17 +133,12 @@ def _offered(
     return tuple(rows.library.fit.beyond(graph, placement.exercise, age, up=up)[:OFFERED])
 
 
-def _finding(
-    rows: ReviewRows,
-    placement: PlacementRow,
-    slots: Sequence[SlotRow],
-    suggestion: Suggestion,
-    offered: Sequence[str],
-) -> Finding:
+def _moving(rows: ReviewRows, judged: Judged, offered: Sequence[str]) -> Finding:
+    placement, _, suggestion = judged
     up = suggestion.move is Move.MOVE_ON
     kind = Kind.MOVE_ON if up else Kind.STEP_BACK
     word, reason = REASONS[suggestion.why]
-    rests_on = [each for each in slots if each.log in suggestion.rests_on]
+    rests_on = judged.rests_on
     cells = [Evidence(each.told, f"{day_in_words(each.on)}, {_effort(each)}") for each in rests_on]
     cells.append(Evidence(word, "twice over", "good" if up else "look"))
     names = rows.library.fit.names
@@ -135,8 +161,49 @@ def _finding(
             Action(Do.SEEN, "Not yet" if up else "Stay here", days=NOT_YET),
         ),
         on=rests_on[-1].on,
+        logs=rows.logs(suggestion.rests_on),
         drawn=partial(evidence_lane, name, cells),
     )
+
+
+def _more(rows: ReviewRows, those: Sequence[Judged]) -> Finding:
+    names = rows.library.fit.names
+    news = [_bit_more(each, names[each.placement.exercise]) for each in those]
+    first = names[those[0].placement.exercise]
+    of_what = first if len(those) == 1 else f"{number(len(those))} exercises"
+    keys = ",".join(f"{each.placement.pk}.{each.rests_on[-1].target}" for each in those)
+    whole = Action(Do.ADD, "Add it" if len(those) == 1 else "Add to all", _target(those))
+    singly = [
+        Action(Do.ADD, f"Only {names[each.placement.exercise]}", _target([each])) for each in those
+    ]
+    return Finding(
+        key=f"{Kind.ADD}-{keys}"[:80],
+        kind=Kind.ADD,
+        who=rows.who[those[0].placement.child_id],
+        subjects=tuple(each.placement.pk for each in those),
+        headline=f"Room for a little more of {of_what}",
+        evidence=tuple(news),
+        actions=(
+            whole,
+            *(singly if len(singly) > 1 else ()),
+            Action(Do.SEEN, "Not yet", days=NOT_YET),
+        ),
+        on=max(each.rests_on[-1].on for each in those),
+        logs=rows.logs(log for each in those for log in each.suggestion.rests_on),
+    )
+
+
+def _bit_more(judged: Judged, name: str) -> str:
+    """ "Squat: 10 instead of 8. All 8 at ease, two sessions in a row." """
+    last = judged.rests_on[-1]
+    _, reason = REASONS[judged.suggestion.why]
+    unit = UNITS[Measure(last.measure)]
+    much = f"{last.target + judged.suggestion.add}{unit} instead of {last.target}{unit}"
+    return f"{name}: {much}. {reason.format(asked=last.target)}"
+
+
+def _target(those: Iterable[Judged]) -> str:
+    return ",".join(f"{each.placement.pk}.{each.suggestion.add}" for each in those)
 
 
 def _own_test(

@@ -5,12 +5,12 @@ child is fitted anew after the commit, like any other change; `note_refits` says
 """
 
 import datetime as dt
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from django.db import transaction
 
 from athletes.changes import Restricted, Rule, lift, place, restrict, set_growing_fast
-from athletes.models import Child
+from athletes.models import Child, User
 from athletes.taking_back import take_back_lift, take_back_placement, take_back_restriction
 from athletes.words import in_words
 from library.body import Region, RestrictionKind, Side
@@ -19,9 +19,7 @@ from program import answering
 from program.finding import Action, Do, Finding, Kind
 from program.findings import outcome_in_words
 from program.models import PainReport, Refit, Resolution
-
-if TYPE_CHECKING:
-    from athletes.models import User
+from program.raising import raise_doses, take_back_raises
 
 type Before = dict[str, Any]
 """What taking an answer back needs to know, as it is kept beside it."""
@@ -36,18 +34,22 @@ class CannotTakeBack(Exception):
     """Something else was decided since; the message says what to do."""
 
 
+class NotACoach(Exception):
+    """Somebody a finding cannot be handed to; the message says why."""
+
+
 class UnfitDay(Exception):
     """A day a finding cannot be put off to; the message says why."""
 
 
 @transaction.atomic
 def resolve(
-    finding: Finding, action: Action, by: "User", now: dt.datetime, today: dt.date
+    finding: Finding, action: Action, by: User, now: dt.datetime, today: dt.date
 ) -> Resolution:
     """Do what the action says and note it. Raises a ValidationError where it cannot be done."""
     if there := _answered(finding, today):
         return there
-    before = _do(finding, action, by, today)
+    before = _do(finding, action, by, now, today)
     _see(finding, by, now)
     until = None if action.days is None else today + dt.timedelta(days=action.days)
     told = f"{finding.headline}: {action.label[0].lower()}{action.label[1:]}."
@@ -56,7 +58,7 @@ def resolve(
 
 @transaction.atomic
 def put_off(
-    finding: Finding, until: dt.date, by: "User", now: dt.datetime, today: dt.date
+    finding: Finding, until: dt.date, by: User, now: dt.datetime, today: dt.date
 ) -> Resolution:
     """Out of the queue until a day. Raises UnfitDay for one that is not ahead or a year away."""
     if not today < until <= today + dt.timedelta(days=366):
@@ -68,7 +70,23 @@ def put_off(
 
 
 @transaction.atomic
-def take_back(resolution: Resolution, by: "User", now: dt.datetime) -> None:
+def hand(finding: Finding, to: int, by: User, now: dt.datetime, today: dt.date) -> Resolution:
+    """Give it to one coach of the child, oneself included. Raises NotACoach for anybody else."""
+    if to != by.pk and to not in {each.pk for each in finding.who.colleagues}:
+        raise NotACoach("Choose a coach of this child.")
+    if there := _answered(finding, today):
+        return there
+    with_somebody = Resolution.objects.handed().filter(child=finding.who.child, finding=finding.key)
+    if same := with_somebody.filter(to=to).first():
+        return same
+    with_somebody.update(undone_at=now, undone_by=by)
+    coach = User.objects.get(pk=to)
+    told = f"{finding.headline[:200]}: handed to {coach}."
+    return _note(finding, Do.HAND, told, by, now, None, {}, coach)
+
+
+@transaction.atomic
+def take_back(resolution: Resolution, by: User, now: dt.datetime) -> None:
     """Undo an answer; the finding is asked again if it is still so. A second time does nothing.
 
     Raises CannotTakeBack, and changes nothing, where something else was decided since.
@@ -86,7 +104,7 @@ def take_back(resolution: Resolution, by: "User", now: dt.datetime) -> None:
     locked.save(update_fields=["undone_at", "undone_by"])
 
 
-def note_refits(child: Child, since: dt.datetime, by: "User") -> str:
+def note_refits(child: Child, since: dt.datetime, by: User) -> str:
     """What the change did to sessions not yet started, in words, "" for nothing. Whoever made the
     change has seen this and is not asked about it again. Call after the commit."""
     refits = Refit.objects.unseen().filter(child=child, at__gte=since)
@@ -107,10 +125,11 @@ def _note(
     finding: Finding,
     code: str,
     told: str,
-    by: "User",
+    by: User,
     now: dt.datetime,
     until: dt.date | None,
     before: Before,
+    to: User | None = None,
 ) -> Resolution:
     return Resolution.objects.create(
         child=finding.who.child,
@@ -121,10 +140,11 @@ def _note(
         at=now,
         until=until,
         before=before,
+        to=to,
     )
 
 
-def _see(finding: Finding, by: "User", now: dt.datetime) -> None:
+def _see(finding: Finding, by: User, now: dt.datetime) -> None:
     """Whatever is done about a report or a change, it has been seen."""
     child = finding.who.child
     if finding.kind is Kind.PAIN:
@@ -140,7 +160,7 @@ def _unsee(resolution: Resolution) -> None:
     Refit.objects.filter(at__lt=resolution.at, **seen).update(seen_at=None, seen_by=None)
 
 
-def _do(finding: Finding, action: Action, by: "User", today: dt.date) -> Before:
+def _do(finding: Finding, action: Action, by: User, now: dt.datetime, today: dt.date) -> Before:
     """Change what the action changes about the child; what taking it back needs to know."""
     child = finding.who.child
     match action.do:
@@ -153,9 +173,11 @@ def _do(finding: Finding, action: Action, by: "User", today: dt.date) -> Before:
             lift(restriction, by, today)
             return {"lifted": restriction.pk}
         case Do.PLACE:
-            placement = child.placements.select_related("pathway").get(pk=finding.subjects[0])
-            exercise = Exercise.objects.get(slug=action.target)
-            return {"placed": place(child, placement.pathway, exercise, by, finding.reason).pk}
+            return _place(child, finding, action, by)
+        case Do.ADD:
+            pairs = (each.split(".") for each in action.target.split(","))
+            more = {int(placement): int(much) for placement, much in pairs}
+            return {"raised": raise_doses(child, more, by, now)}
         case Do.GENTLY:
             until, was = today + GENTLY, child.growing_fast_until
             set_growing_fast(child, until)
@@ -164,8 +186,18 @@ def _do(finding: Finding, action: Action, by: "User", today: dt.date) -> Before:
             return {}
 
 
+def _place(child: Child, finding: Finding, action: Action, by: User) -> Before:
+    """With what the family is told: what was learnt, where it was, and what is next."""
+    placement = child.placements.with_names().get(pk=finding.subjects[0])
+    exercise = Exercise.objects.select_related("current").get(slug=action.target)
+    placed = place(child, placement.pathway, exercise, by, finding.reason).pk
+    if finding.kind is not Kind.MOVE_ON:
+        return {"placed": placed}
+    return {"placed": placed, "learnt": str(placement.exercise), "next": str(exercise)}
+
+
 def _spare(
-    child: Child, finding: Finding, kind: RestrictionKind, by: "User", today: dt.date
+    child: Child, finding: Finding, kind: RestrictionKind, by: User, today: dt.date
 ) -> Before:
     report = PainReport.objects.get(child=child, pk=finding.subjects[0])
     where = Region(report.region), Side(report.side)
@@ -173,7 +205,7 @@ def _spare(
     return _restricted(restrict(child, rule, by, today))
 
 
-def _extend(child: Child, finding: Finding, by: "User", today: dt.date) -> Before:
+def _extend(child: Child, finding: Finding, by: User, today: dt.date) -> Before:
     """One that is over is answered and set anew; one in force is stretched."""
     old = child.restrictions.get(pk=finding.subjects[0])
     where = Region(old.region), Side(old.side), RestrictionKind(old.kind)
@@ -195,12 +227,14 @@ def _restricted(made: Restricted) -> Before:
     }
 
 
-def _undo(resolution: Resolution, by: "User", now: dt.datetime) -> bool:
+def _undo(resolution: Resolution, by: User, now: dt.datetime) -> bool:
     """False where something else was decided since."""
     before, child = resolution.before, resolution.child
     if "placed" in before:
         placement = child.placements.select_related("child").filter(pk=before["placed"]).first()
         return placement is not None and take_back_placement(placement)
+    if "raised" in before:
+        return take_back_raises(child, before["raised"])
     if "question" in before:
         return answering.take_back(before, child, by, now)
     if "gently" in before:

@@ -1,13 +1,13 @@
 """What came back from the families, for a coach: what hurts, what was logged, what was not."""
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import groupby
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import Count, OuterRef, Prefetch, QuerySet, Subquery, Value
 from django.db.models.functions import Coalesce
 
 from athletes.models import Child
@@ -72,6 +72,7 @@ class Return:
 
     session: AssignedSession
     today: dt.date
+    reports: Sequence[PainReport] | None = None  # of the child, where they are at hand already
 
     @property
     def child(self) -> Child:
@@ -109,7 +110,10 @@ class Return:
 
     @cached_property
     def pains(self) -> list[Pain]:
-        return [Pain(report) for report in self.session.pain_reports.all()]
+        if self.reports is None:
+            return [Pain(report) for report in self.session.pain_reports.all()]
+        mine = (each for each in self.reports if each.assigned_session_id == self.session.pk)
+        return [Pain(report) for report in mine]
 
     @cached_property
     def lines(self) -> list[SlotLine]:
@@ -118,9 +122,16 @@ class Return:
         return [_slot_line(slot, by_slot.get(slot.pk)) for slot in self.session.slots.all()]
 
     @property
+    def assigned(self) -> int:
+        """How many exercises were assigned; counted by `of_child`."""
+        count: int = getattr(self.session, "assigned_count", 0)
+        return count
+
+    @property
     def told(self) -> int:
-        """How many exercises were spoken of one by one."""
-        return sum(1 for line in self.lines if line.did)
+        """How many of them were spoken of one by one; counted by `of_child`."""
+        count: int = getattr(self.session, "told_count", 0)
+        return count
 
 
 def _slot_line(slot: AssignedSlot, result: SlotResult | None) -> SlotLine:
@@ -193,18 +204,33 @@ class Returns:
 
 
 def of_child(user: "User", child: Child) -> AssignedSessionQuerySet:
-    """A child's sessions with their slots and logs, the newest first."""
-    slots = AssignedSlot.objects.select_related("revision", "easier_revision")
-    sessions = _with_what_came_back(AssignedSession.objects.visible_to(user).filter(child=child))
-    return sessions.prefetch_related(
-        Prefetch("slots", queryset=slots), "completion__results"
-    ).order_by("-date", "-pk")
+    """A child's sessions with their logs and how many exercises they had, the newest first."""
+    here = OuterRef("pk")
+    slots = AssignedSlot.objects.filter(assigned_session=here)
+    results = SlotResult.objects.filter(completion__assigned_session=here)
+    sessions: AssignedSessionQuerySet = (
+        _with_log(AssignedSession.objects.visible_to(user).filter(child=child))
+        .annotate(assigned_count=_count(slots), told_count=_count(results))
+        .order_by("-date", "-pk")
+    )
+    return sessions
+
+
+def _count(rows: QuerySet[Any]) -> Coalesce:
+    counted = rows.order_by().values(one=Value(1)).annotate(n=Count("pk")).values("n")
+    return Coalesce(Subquery(counted), 0)
+
+
+def _with_log(sessions: AssignedSessionQuerySet) -> AssignedSessionQuerySet:
+    return sessions.select_related(
+        "child", "session__block__cohort", "completion__logged_by", "completion__edited_by"
+    )
 
 
 def _with_what_came_back(sessions: AssignedSessionQuerySet) -> AssignedSessionQuerySet:
-    return sessions.select_related(
-        "child", "session__block__cohort", "completion__logged_by", "completion__edited_by"
-    ).prefetch_related(Prefetch("pain_reports", queryset=PainReport.objects.for_review()))
+    return _with_log(sessions).prefetch_related(
+        Prefetch("pain_reports", queryset=PainReport.objects.for_review())
+    )
 
 
 def effort_lane(returns: Iterable[Return]) -> Lane | None:

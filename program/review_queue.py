@@ -11,16 +11,16 @@ from athletes.models import Child, Cohort
 from program.family_day import monday_of
 from program.family_words import number
 from program.finding import Finding
-from program.findings import findings, pain_findings
-from program.models import Done, PainReport, Resolution
+from program.findings import findings
+from program.models import Done, Resolution
 from program.review_rows import ReviewRows, review_rows
-from program.review_who import Who, cohorts_and_children, who_is
+from program.review_who import cohorts_and_children, who_is
 
 if TYPE_CHECKING:
     from athletes.models import User
 
-SHOWN: Final = 30
-"""How many findings stand on the page at once: half an hour's, and quickly drawn."""
+SHOWN: Final = 20
+"""How many findings stand on the page at once: a quarter of an hour's, and quickly drawn."""
 
 ANSWERED: Final = 12
 """How many answers are shown with the way back."""
@@ -47,8 +47,22 @@ class Queue:
         return self.today + dt.timedelta(days=7)
 
     @cached_property
-    def findings(self) -> list[Finding]:
+    def _open(self) -> list[Finding]:
         return findings(self.rows)
+
+    @cached_property
+    def findings(self) -> list[Finding]:
+        """What waits for this coach: what was handed to them, then what is everybody's."""
+        theirs = [each for each in self._open if each.handed and self._is_mine(each.handed)]
+        return theirs + [each for each in self._open if each.handed is None]
+
+    @cached_property
+    def elsewhere(self) -> list[Finding]:
+        """What is with another coach."""
+        return [each for each in self._open if each.handed and not self._is_mine(each.handed)]
+
+    def _is_mine(self, handed: Resolution) -> bool:
+        return handed.to_id == self.rows.reader
 
     @property
     def shown(self) -> list[Finding]:
@@ -108,9 +122,3 @@ def open_finding(user: "User", child: Child, key: str, today: dt.date) -> Findin
     """What is asked about a child under this key, as it is now; None if it is asked no longer."""
     found = findings(review_rows(user, [who_is(user, child, today)], today))
     return next((finding for finding in found if finding.key == key), None)
-
-
-def unseen_pain(user: "User", child: Child) -> list[Finding]:
-    """What hurts this child and nobody has seen yet, one finding for each place."""
-    reports = PainReport.objects.visible_to(user).filter(child=child).unseen().for_review()
-    return pain_findings(dict.fromkeys([child.pk], Who(child)), reports)

@@ -17,6 +17,7 @@ from athletes.models import (
 from library.models import Pathway
 from program.engine.attendance import Due, told
 from program.engine.dose import Measure
+from program.finding import Do, Log
 from program.library_snapshot import LibrarySnapshot, library_snapshot
 from program.models import (
     AssignedSession,
@@ -37,13 +38,15 @@ if TYPE_CHECKING:
 LOOKS_BACK: Final = dt.timedelta(days=42)
 LOOKS_AHEAD: Final = dt.timedelta(days=14)
 REMEMBERS: Final = dt.timedelta(days=90)
-"""How long an answer is looked at: longer than anything that is answered stays in sight."""
+"""How long an answer is looked at: longer than anything that is answered stays in sight. What a
+family would rather not is never asked again."""
 
 
 class SessionRow(NamedTuple):
     """An assigned session of the last weeks and what was said of it."""
 
     pk: int
+    public_id: "uuid.UUID"
     child_id: int
     on: dt.date
     name: str
@@ -52,6 +55,7 @@ class SessionRow(NamedTuple):
     effort: int | None
     note: str
     absence: str
+    hurt: bool
 
     @property
     def is_done(self) -> bool:
@@ -106,6 +110,7 @@ class PlacementRow(NamedTuple):
     pathway: str
     exercise: str
     placed_at: dt.datetime
+    raised_at: dt.datetime | None
 
 
 class HeldRow(NamedTuple):
@@ -119,8 +124,9 @@ class HeldRow(NamedTuple):
 
 @dataclass(frozen=True)
 class ReviewRows:
-    """Everything that findings are judged from, as of `today`."""
+    """Everything that findings are judged from, as of `today`, as the coach `reader` sees it."""
 
+    reader: int
     today: dt.date
     who: Mapping[int, Who]
     pains: Sequence[PainReport]
@@ -140,15 +146,39 @@ class ReviewRows:
         return frozenset(
             (each.child_id, each.finding)
             for each in self.resolutions
-            if each.undone_at is None and (each.until is None or each.until > self.today)
+            if each.undone_at is None
+            and each.to_id is None
+            and (each.until is None or each.until > self.today)
         )
+
+    @cached_property
+    def handed(self) -> Mapping[tuple[int, str], Resolution]:
+        """By child and key, what is with one coach; not with one who no longer looks after the
+        child."""
+        return {
+            (each.child_id, each.finding): each
+            for each in self.resolutions
+            if each.undone_at is None
+            and each.to_id
+            and self._looks_after(each.to_id, each.child_id)
+        }
+
+    def _looks_after(self, coach: int, child: int) -> bool:
+        return coach == self.reader or any(each.pk == coach for each in self.who[child].colleagues)
 
     @cached_property
     def sore_sessions(self) -> frozenset[int]:
         """The sessions in which something hurt, seen or not."""
-        return frozenset(
-            each.assigned_session_id for each in self.pains if each.assigned_session_id
-        )
+        return frozenset(each.pk for rows in self.sessions.values() for each in rows if each.hurt)
+
+    @cached_property
+    def _sessions_by_log(self) -> Mapping[int, SessionRow]:
+        return {each.log: each for rows in self.sessions.values() for each in rows if each.log}
+
+    def logs(self, logs: Iterable[int]) -> tuple[Log, ...]:
+        """The sessions of these logs, each once, oldest first."""
+        known = self._sessions_by_log
+        return tuple(sorted({Log(known[log].on, known[log].public_id) for log in logs}))
 
     @cached_property
     def restricted(self) -> frozenset[int]:
@@ -180,10 +210,11 @@ def review_rows(
     also what nobody has seen of the pain of children who have left since."""
     who = {each.child.pk: each for each in children}
     ids = list(who)
-    pains = _pains(user, ids, today, with_left=with_left)
+    pains = _pains(user, ids, with_left=with_left)
     who |= {each.child_id: Who(each.child) for each in pains if each.child_id not in who}
     library = library_snapshot()
     return ReviewRows(
+        reader=user.pk,
         today=today,
         who=who,
         pains=pains,
@@ -201,23 +232,21 @@ def review_rows(
     )
 
 
-def _pains(
-    user: "User", ids: Sequence[int], today: dt.date, *, with_left: bool
-) -> list[PainReport]:
-    """Whatever nobody has seen yet, and what hurt of late."""
-    unseen, theirs = Q(seen_at__isnull=True), Q(child__in=ids)
-    recent = theirs & Q(assigned_session__date__gte=today - LOOKS_BACK)
-    reports = PainReport.objects.visible_to(user).for_review()
-    return list(reports.filter(recent | (unseen if with_left else unseen & theirs)))
+def _pains(user: "User", ids: Sequence[int], *, with_left: bool) -> list[PainReport]:
+    """Whatever nobody has seen yet."""
+    reports = PainReport.objects.visible_to(user).unseen().for_review()
+    return list(reports if with_left else reports.filter(child__in=ids))
 
 
 def _sessions(user: "User", ids: Sequence[int], today: dt.date) -> list[SessionRow]:
     rows = (
         AssignedSession.objects.visible_to(user)
         .filter(child__in=ids, date__range=(today - LOOKS_BACK, today))
+        .annotate(hurt=Exists(PainReport.objects.filter(assigned_session=OuterRef("pk"))))
         .order_by("date", "pk")
         .values_list(
             "pk",
+            "public_id",
             "child",
             "date",
             "name",
@@ -226,11 +255,14 @@ def _sessions(user: "User", ids: Sequence[int], today: dt.date) -> list[SessionR
             "completion__effort",
             "completion__note",
             "completion__absence",
+            "hurt",
         )
     )
     return [
-        SessionRow(pk, child, on, name, log, state or "", effort, note or "", absence or "")
-        for pk, child, on, name, log, state, effort, note, absence in rows
+        SessionRow(
+            pk, public_id, child, on, name, log, state or "", effort, note or "", away or "", hurt
+        )
+        for pk, public_id, child, on, name, log, state, effort, note, away, hurt in rows
     ]
 
 
@@ -272,7 +304,7 @@ def _slots(user: "User", ids: Sequence[int], today: dt.date) -> list[SlotRow]:
 def _placements(user: "User", ids: Sequence[int]) -> list[PlacementRow]:
     current = Placement.objects.visible_to(user).current().filter(child__in=ids)
     rows = current.order_by("child", "pathway__slug").values_list(
-        "pk", "child", "pathway__slug", "exercise__slug", "placed_at"
+        "pk", "child", "pathway__slug", "exercise__slug", "placed_at", "dose_raise__set_at"
     )
     return [PlacementRow(*row) for row in rows]
 
@@ -298,7 +330,8 @@ def _held(user: "User", ids: Sequence[int], today: dt.date) -> list[HeldRow]:
 
 def _resolutions(user: "User", ids: Sequence[int], today: dt.date) -> list[Resolution]:
     since = timezone.make_aware(dt.datetime.combine(today - REMEMBERS, dt.time()))
-    answers = Resolution.objects.visible_to(user).filter(at__gte=since, child__in=ids)
+    recent = Q(at__gte=since) | Q(action=Do.DECLINED)
+    answers = Resolution.objects.visible_to(user).filter(recent, child__in=ids)
     return list(answers.with_names())
 
 

@@ -1,12 +1,12 @@
 """The children of a coach's queue, each with its cohorts, heights and open questions: one query."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
 from django.contrib.postgres.expressions import ArraySubquery
-from django.db.models import Exists, OuterRef
+from django.db.models import Exists, OuterRef, Q
 from django.db.models.functions import JSONObject
 
 from athletes.growth import Measurement
@@ -17,13 +17,13 @@ from athletes.models import (
     EnrolmentQuerySet,
     GrowthConsent,
     GrowthMeasurement,
+    Guardianship,
+    Role,
+    User,
 )
 from library.uploads import Kind
 from library.uploads.keeping import kind_of
 from program.models import Question
-
-if TYPE_CHECKING:
-    from athletes.models import User
 
 
 class Asked(NamedTuple):
@@ -44,31 +44,42 @@ class Asked(NamedTuple):
         return kind_of(self.upload)
 
 
+class Colleague(NamedTuple):
+    """Another coach of a child."""
+
+    pk: int
+    name: str
+
+
 @dataclass(frozen=True)
 class Who:
     """A child as it stands in the queue: the `cohorts` it is in today, its `heights` in the order
-    of their days where a guardian agrees that it is measured, and what was `asked` about it."""
+    of their days where a guardian agrees that it is measured, what was `asked` about it, and the
+    other coaches who look after it."""
 
     child: Child
     cohorts: tuple[Cohort, ...] = ()
+    has_guardian: bool = False
     may_be_measured: bool = False
     heights: tuple[Measurement, ...] = ()
     asked: tuple[Asked, ...] = ()
+    colleagues: tuple[Colleague, ...] = ()
 
     @property
     def cohort_names(self) -> str:
         return ", ".join(map(str, self.cohorts))
 
 
-def cohorts_and_children(user: "User", today: dt.date) -> list[Who]:
+def cohorts_and_children(user: User, today: dt.date) -> list[Who]:
     """The children enrolled today in one's cohorts, in the order of names: one query."""
-    return _whos(Enrolment.objects.filter(cohort__in=Cohort.objects.visible_to(user)), today)
+    mine = Enrolment.objects.filter(cohort__in=Cohort.objects.visible_to(user))
+    return _whos(user, mine, today)
 
 
-def who_is(user: "User", child: Child, today: dt.date) -> Who:
+def who_is(user: User, child: Child, today: dt.date) -> Who:
     """One child, who is visible to the person, as it stands in the queue."""
     mine = Enrolment.objects.filter(child=child, cohort__in=Cohort.objects.visible_to(user))
-    return next(iter(_whos(mine, today)), Who(child))
+    return next(iter(_whos(user, mine, today)), Who(child))
 
 
 _UNANSWERED: Final = (
@@ -90,6 +101,10 @@ _UNANSWERED: Final = (
 )
 
 
+def _named(rows: Iterable[Mapping[str, Any]]) -> list[Colleague]:
+    return [Colleague(row["pk"], row["name"]) for row in rows]
+
+
 def _asked(row: Mapping[str, Any]) -> Asked:
     at = dt.datetime.fromisoformat(row["at"])
     about = row["exercise"] or row["session"] or ""
@@ -98,7 +113,19 @@ def _asked(row: Mapping[str, Any]) -> Asked:
     return Asked(row["pk"], row["text"], at, by, about, row["public_id"], exercise, row["upload"])
 
 
-def _whos(enrolments: EnrolmentQuerySet, today: dt.date) -> list[Who]:
+def _colleagues(user: User) -> ArraySubquery:
+    """The active coaches of the enrolment's cohort and the head coaches, but for oneself."""
+    coaching = Cohort.coaches.through.objects.filter(cohort=OuterRef(OuterRef("cohort")))
+    coaches = User.objects.filter(
+        Q(role=Role.HEAD_COACH) | Q(role=Role.COACH, pk__in=coaching.values("user")),
+        is_active=True,
+    ).exclude(pk=user.pk)
+    return ArraySubquery(
+        coaches.order_by("name", "pk").values(json=JSONObject(pk="pk", name="name"))
+    )
+
+
+def _whos(user: User, enrolments: EnrolmentQuerySet, today: dt.date) -> list[Who]:
     heights = GrowthMeasurement.objects.filter(
         child=OuterRef("child"), child__growth_consent__isnull=False
     )
@@ -107,6 +134,8 @@ def _whos(enrolments: EnrolmentQuerySet, today: dt.date) -> list[Who]:
         .select_related("child", "cohort")
         .annotate(
             agreed=Exists(GrowthConsent.objects.filter(child=OuterRef("child"))),
+            guarded=Exists(Guardianship.objects.filter(child=OuterRef("child"))),
+            colleagues=_colleagues(user),
             heights=ArraySubquery(
                 heights.order_by("on").values(json=JSONObject(on="on", height="height"))
             ),
@@ -123,5 +152,14 @@ def _whos(enrolments: EnrolmentQuerySet, today: dt.date) -> list[Who]:
             Measurement(dt.date.fromisoformat(one["on"]), one["height"]) for one in each.heights
         )
         asked = tuple(_asked(one) for one in each.asked)
-        found[each.child_id] = Who(each.child, cohorts, each.agreed, measured, asked)
+        others = (*(before.colleagues if before else ()), *_named(each.colleagues))
+        found[each.child_id] = Who(
+            each.child,
+            cohorts,
+            each.guarded,
+            each.agreed,
+            measured,
+            asked,
+            tuple(dict.fromkeys(others)),
+        )
     return list(found.values())

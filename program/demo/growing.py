@@ -1,4 +1,5 @@
-"""Writing the demo's heights: half the families agree, and one child is in a spurt."""
+"""Writing the demo's heights: half the families agree, one child is in a spurt, and most of the
+others would rather not be measured."""
 
 import datetime as dt
 import random
@@ -8,7 +9,9 @@ from typing import Final
 
 from django.utils import timezone
 
-from athletes.models import Child, GrowthConsent, GrowthMeasurement
+from athletes.models import Child, GrowthConsent, GrowthMeasurement, User
+from program.finding import Do
+from program.models import Resolution
 
 DAYS_BEFORE: Final = (340, 250, 160, 70)
 """When a child was measured, counted from the block's first day."""
@@ -17,6 +20,8 @@ USUAL, SPURT = 5.2, 9.6  # cm a year
 IN_A_SPURT: Final = 14
 DUE: Final = 8
 """Places in the club: the child who grows fast, and one whose last measurement is long ago."""
+
+NOT_ASKED: Final = 5
 
 
 def write_heights(children: Sequence[Child], first_day: dt.date, seed: int) -> None:
@@ -38,6 +43,22 @@ def write_heights(children: Sequence[Child], first_day: dt.date, seed: int) -> N
         GrowthMeasurement(child=child, on=on, height=height, measured_by=guardians[child.pk])
         for number, child in agreeing
         for on, height in _heights(number, child, first_day, chance)
+    )
+
+
+def write_refusals(children: Sequence[Child], day: dt.date, coach: User) -> None:
+    """What the families without an agreement said, but for one in four, who was not asked yet."""
+    Resolution.objects.bulk_create(
+        Resolution(
+            child=child,
+            finding="consent-heights",
+            action=Do.DECLINED,
+            sentence="No guardian has agreed to heights: they would rather not.",
+            by=coach,
+            at=timezone.make_aware(dt.datetime.combine(day, dt.time(9))),
+        )
+        for number, child in enumerate(children)
+        if number % 2 and number % 8 != NOT_ASKED
     )
 
 

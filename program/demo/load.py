@@ -45,6 +45,7 @@ def load_demo(size: Size, seed: int, today: dt.date) -> None:
     people.write_homes(children, chance)
     people.write_placements(children, first_monday, head, chance)
     growing.write_heights(children, first_monday, seed)
+    growing.write_refusals(children, first_monday, head)
     traits = {
         child.pk: traits_of(number, chance, size.weeks_past)
         for number, child in enumerate(children)

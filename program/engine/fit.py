@@ -106,6 +106,10 @@ def fit_session(
        then the rest by rank and slug (`PathwayGraph.nearest`).
     6. If nothing is left, the coach decides. Nothing is dropped silently.
 
+    What is given is dosed as written, moved to it by `transfer`; where the coach lets this child do
+    more of it, so much more, within the exercise's range and the contacts left, and not in a growth
+    spurt.
+
     An exercise on several pathways is fitted on the one `FitLibrary.pathway_of` names. On no
     pathway, or on one that contradicts itself, it stays as written or the coach decides.
     """
@@ -146,6 +150,16 @@ class _Case:
             return error
 
     def dose(self, exercise: FitExercise) -> Dose:
+        """What a child gets of an exercise: as written, and what the coach lets it do more."""
+        as_written = self.dose_as_written(exercise)
+        more = self.child.more.get(exercise.slug, 0)
+        if not more or self.child.in_growth_spurt:
+            return as_written
+        amount = max(as_written.amount, min(as_written.amount + more, exercise.amounts.high))
+        larger = exercise.dose(amount, as_written.tempo)
+        return larger if self.contacts(larger) <= self.contacts_left else as_written
+
+    def dose_as_written(self, exercise: FitExercise) -> Dose:
         """The written dose, moved to an exercise; its usual one where there is none to move."""
         if not isinstance(self.written_dose, Dose):
             return exercise.dose(exercise.amounts.usual)
@@ -332,8 +346,18 @@ def _give(
     case: _Case, outcome: Outcome, slug: str, graph: PathwayGraph | None, *reasons: Reason
 ) -> Fitted:
     given = case.give(slug)
+    reasons = (*reasons, *_more_than_written(case, given))
     easier = _easier_option(case, given, graph) if graph else None
     return Fitted(case.slot.key, outcome, given, easier, _with_kit_note(case, reasons))
+
+
+def _more_than_written(case: _Case, given: Given) -> tuple[Reason, ...]:
+    as_written = case.dose_as_written(case.library.by_slug[given.exercise])
+    more = given.dose.amount - as_written.amount
+    if not more:
+        return ()
+    unit = given.dose.measure.removesuffix("s") if more == 1 else given.dose.measure
+    return (Reason(ReasonCode.MORE, number=more, detail=str(unit)),)
 
 
 def _coach_decides(case: _Case, *reasons: Reason) -> Fitted:

@@ -60,7 +60,8 @@ class FitChild:
     lowers it in `ceiling_now` and nowhere else. `placements` gives the exercise worked on by
     pathway. `kit` is the items at home, or at the venue for a session there; None is a family that
     has not said yet. `overrides` holds the coach's word by slot key: an exercise, or None to leave
-    the slot out.
+    the slot out. `more` is how much more than written the coach lets this child do, by exercise, in
+    its measure.
     """
 
     key: str
@@ -71,6 +72,7 @@ class FitChild:
     restrictions: tuple[Restriction, ...] = ()
     in_growth_spurt: bool = False
     overrides: Mapping[str, str | None] = field(default_factory=dict)
+    more: Mapping[str, int] = field(default_factory=dict)
 
 
 def ceiling_now(ceiling: int, *, in_growth_spurt: bool) -> int:

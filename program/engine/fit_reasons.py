@@ -31,6 +31,7 @@ class ReasonCode(StrEnum):
     NO_PATHWAY = "no_pathway"
     PATHWAY_CONTRADICTS_ITSELF = "pathway_contradicts_itself"
     # The coach has decided, or has to.
+    MORE = "more"
     COACH_CHOSE = "coach_chose"
     LEFT_OUT = "left_out"
     CHOICE_NOT_SAFE = "choice_not_safe"
@@ -156,6 +157,10 @@ _CLAUSES: Final[Mapping[ReasonCode, _Clauses]] = {
         "the pathway {pathway} contradicts itself, as {detail}; until that is put right, "
         "nothing on it is made easier or harder",
         "there is no other version of {exercise} at the moment",
+    ),
+    ReasonCode.MORE: _Clauses(
+        "{number} {detail} more than written, as you let this child",
+        "{number} {detail} more than before, because it has been going well",
     ),
     ReasonCode.COACH_CHOSE: _Clauses(
         "the coach’s choice",

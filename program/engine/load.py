@@ -8,6 +8,7 @@ line is drawn that would hold for every child.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from statistics import mean, median, stdev
 from typing import Final
 
@@ -75,6 +76,27 @@ def _known(days: Daily) -> list[float] | None:
     return known if len(known) == WEEK else None
 
 
+SPAN: Final = 4
+"""Weeks over which loads are smoothed: about a month. Common practice."""
+
+
+def smoothed(values: Daily, span: int = SPAN) -> list[float | None]:
+    """Exponentially weighted means up to each value, the newest weighing most: a value one place
+    older weighs 1 - 2 / (span + 1) of the next, and one that is not known weighs nothing.
+
+    None where a value is not known: what is missing is not filled in.
+    """
+    keeps = 1 - 2 / (span + 1)
+    total = weight = 0.0
+    means: list[float | None] = []
+    for value in values:
+        total, weight = total * keeps, weight * keeps
+        if value is not None:
+            total, weight = total + value, weight + 1
+        means.append(None if value is None else total / weight)
+    return means
+
+
 @dataclass(frozen=True, slots=True)
 class Usual:
     """What is usual for one child: the median, and the SD that the median absolute deviation
@@ -98,7 +120,10 @@ def usual(values: Sequence[float]) -> Usual | None:
     return Usual(middle, SD_OF_MAD * deviation, len(values))
 
 
+_usual = lru_cache(maxsize=1024)(usual)
+
+
 def is_far_above(effort: float, earlier: Sequence[float]) -> bool:
     """Whether an effort is far above what this child rated before; False while nothing is usual."""
-    before = usual(earlier)
+    before = _usual(tuple(earlier))
     return before is not None and effort >= before.far_above(LEAST_EFFORT_JUMP)

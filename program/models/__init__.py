@@ -47,6 +47,7 @@ from program.models.planned import (
 )
 from program.models.progressions import IntentKind, Progression, ProgressionQuerySet
 from program.models.questions import Question, QuestionQuerySet
+from program.models.raises import DoseRaise, DoseRaiseQuerySet
 from program.models.refits import Refit, RefitQuerySet
 from program.models.reports import Report, ReportQuerySet
 from program.models.resolutions import Resolution, ResolutionQuerySet
@@ -70,6 +71,8 @@ __all__ = [
     "Completion",
     "CompletionQuerySet",
     "Done",
+    "DoseRaise",
+    "DoseRaiseQuerySet",
     "FitRule",
     "IntentKind",
     "Outcome",

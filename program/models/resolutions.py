@@ -20,15 +20,24 @@ class ResolutionQuerySet(models.QuerySet["Resolution"]):
         return self.filter(undone_at__isnull=True)
 
     def hiding(self, day: dt.date) -> "ResolutionQuerySet":
-        """Those that keep their finding out of the queue on that day."""
-        return self.standing().filter(Q(until__isnull=True) | Q(until__gt=day))
+        """Those that keep their finding out of every queue on that day."""
+        answered = self.standing().filter(to__isnull=True)
+        return answered.filter(Q(until__isnull=True) | Q(until__gt=day))
+
+    def handed(self) -> "ResolutionQuerySet":
+        """Those by which a finding is with one coach now."""
+        return self.standing().filter(to__isnull=False)
 
     def with_names(self) -> "ResolutionQuerySet":
-        return self.select_related("child", "by", "undone_by")
+        return self.select_related("child", "by", "undone_by", "to")
 
 
 class Resolution(models.Model):
-    """How a finding left a coach's queue: who decided what, and when. Kept when taken back."""
+    """How a finding left a coach's queue: who decided what, and when. Kept when taken back.
+
+    With `to` it was only handed on: it is with that coach until somebody answers it or gives it
+    back to all.
+    """
 
     child = models.ForeignKey(Child, on_delete=models.CASCADE, related_name="resolutions")
     finding = models.CharField(max_length=80, help_text="the key of the finding it answers")
@@ -40,6 +49,13 @@ class Resolution(models.Model):
     at = models.DateTimeField()
     until = models.DateField(
         null=True, help_text="the day on which the finding may come back; empty for never"
+    )
+    to = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        on_delete=models.CASCADE,
+        null=True,
+        related_name="+",
+        help_text="the coach it was handed to; without that coach it is everybody's again",
     )
     before = models.JSONField(default=dict, help_text="what taking it back needs to know")
     undone_at = models.DateTimeField(null=True)
@@ -56,7 +72,12 @@ class Resolution(models.Model):
             models.UniqueConstraint(
                 name="answered_for_good_once",
                 fields=["child", "finding"],
-                condition=Q(until__isnull=True, undone_at__isnull=True),
+                condition=Q(until__isnull=True, undone_at__isnull=True, to__isnull=True),
+            ),
+            models.UniqueConstraint(
+                name="with_one_coach_at_a_time",
+                fields=["child", "finding"],
+                condition=Q(to__isnull=False, undone_at__isnull=True),
             ),
             models.CheckConstraint(
                 name="undone_after_it_was_done",

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from program.views import questions, review
+from program.views import child_review, questions, review
 
 urlpatterns = [
     path("review/", review.review, name="review"),
@@ -9,5 +9,10 @@ urlpatterns = [
     path("review/questions/<uuid:question_id>/", questions.question, name="question"),
     path("review/attendance/", review.attendance, name="attendance"),
     path("review/came-back/", review.came_back, name="came_back"),
-    path("review/<uuid:child_id>/", review.child_review, name="child_review"),
+    path("review/<uuid:child_id>/", child_review.child_review, name="child_review"),
+    path(
+        "review/<uuid:child_id>/<uuid:assigned_id>/",
+        child_review.session_review,
+        name="session_review",
+    ),
 ]

@@ -25,6 +25,7 @@ from program.family_loaders import (
 )
 from program.log_forms import InviteGuardianForm
 from program.models import AssignedSession, Submission
+from program.praise import praise_of
 
 
 def family_page(
@@ -76,6 +77,7 @@ def child_day(request: Request, child_id: uuid.UUID) -> HttpResponse:
         return _day_page(request, child, week, shown)
     ahead = sessions_of(request.user, child).filter(date__gt=max(day, today))[:1]
     context = {"day": day, "week": week, "others": week.others(None)}
+    context["praise"] = praise_of(request.user, child, timezone.now())
     context["ahead"] = lines(ahead, child, today) if day >= today else []
     return family_page(request, "program/family/free_day.html", child, context)
 
@@ -117,6 +119,7 @@ def _day_page(
         "reports": shown.pain_reports.all(),
         "week": week,
         "others": week.others(shown),
+        "praise": praise_of(request.user, child, timezone.now()),
         "place_in_week": week.place_of(shown),
         "may_invite": request.user.role == Role.GUARDIAN,
     }

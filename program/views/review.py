@@ -16,21 +16,22 @@ from library.access import Request, for_coaches
 from program.answering import AlreadyAnswered, Reply
 from program.answering import answer as reply
 from program.attendance import attendance_of
-from program.child_weeks import sides_of, weeks_of
 from program.family_loaders import child_or_404
 from program.finding import Do, Finding
 from program.models import Question, Resolution
 from program.notices import tell_guardians
 from program.resolving import (
     CannotTakeBack,
+    NotACoach,
     UnfitDay,
+    hand,
     note_refits,
     put_off,
     resolve,
     take_back,
 )
-from program.returns import Return, Returns, effort_lane, of_child
-from program.review_queue import open_finding, queue_of, unseen_pain
+from program.returns import Return, Returns
+from program.review_queue import open_finding, queue_of
 
 A_PAGE = 30
 PAGE = "program/review/review.html"
@@ -58,7 +59,7 @@ def answer(request: Request) -> HttpResponse:
         return _answered(request, child, GONE)
     try:
         resolution = _resolve(request, finding, now, today)
-    except (UnfitDay, ValidationError) as refused:
+    except (NotACoach, UnfitDay, ValidationError) as refused:
         said = refused.messages[0] if isinstance(refused, ValidationError) else str(refused)
         return _answered(request, child, said)
     outcome = note_refits(child, now, request.user)
@@ -90,6 +91,9 @@ def _resolve(request: Request, finding: Finding, now: dt.datetime, today: dt.dat
     if code == Do.LATER:
         until = parse_date(request.POST.get("until", "")) or today
         return put_off(finding, until, request.user, now, today)
+    if code == Do.HAND:
+        to = request.POST.get("to", "")
+        return hand(finding, int(to) if to.isdecimal() else 0, request.user, now, today)
     action = finding.action(code)
     if action is None or action.do is Do.LOOK:
         raise ValidationError("Choose one of the buttons.", code="unknown")
@@ -165,24 +169,3 @@ def attendance(request: Request) -> HttpResponse:
     """Who did what could be done, by cohort and child."""
     context = {"attendance": attendance_of(request.user, timezone.localdate())}
     return render(request, "program/review/attendance.html", context)
-
-
-@require_GET
-@for_coaches
-def child_review(request: Request, child_id: uuid.UUID) -> HttpResponse:
-    child = child_or_404(request.user, child_id)
-    today = timezone.localdate()
-    page = Paginator(of_child(request.user, child), A_PAGE).get_page(request.GET.get("page"))
-    returns = [Return(session, today) for session in page]
-    context = {
-        "child": child,
-        "age": child.age_on(today),
-        "hurts": unseen_pain(request.user, child),
-        "weeks": weeks_of(request.user, child, today),
-        "sides": sides_of(request.user, child, today),
-        "page": page,
-        "returns": returns,
-        "effort": effort_lane(returns),
-        "questions": Question.objects.visible_to(request.user).filter(child=child).with_names(),
-    }
-    return render(request, "program/review/child.html", context)

@@ -1,5 +1,5 @@
-// The review queue from the keyboard: n and p walk it, digits take a decision, l opens "later", o
-// opens the child, a goes to a question's answer (Escape leaves it, Control and Enter send it), z
+// The review queue from the keyboard: n and p walk it, digits take a decision, l opens "later", h
+// "hand on", o opens the child, a goes to a question's answer (Escape leaves it, Control and Enter send it), z
 // takes the last answer back. The keys work only while the focus is in the queue,
 // and each does what a button or a link on the page does.
 
@@ -22,11 +22,11 @@ function decide(finding, digit) {
   finding?.querySelectorAll("[data-act]")[digit - 1]?.click();
 }
 
-function later(finding) {
-  const details = finding?.querySelector("details");
+function unfold(finding, which) {
+  const details = finding?.querySelector(`[data-${which}]`);
   if (!details) return;
   details.open = true;
-  details.querySelector("input[type=date]").focus();
+  details.querySelector("input[type=date], select").focus();
 }
 
 function leaveLater(event) {
@@ -39,7 +39,8 @@ const KEYS = {
   n: () => goTo(at() + 1),
   p: () => goTo(at() - 1),
   a: () => findings()[at()]?.querySelector("[data-words]")?.focus(),
-  l: () => later(findings()[at()]),
+  h: () => unfold(findings()[at()], "hand"),
+  l: () => unfold(findings()[at()], "later"),
   o: () => findings()[at()]?.querySelector("[data-child]")?.click(),
   z: () => document.querySelector("[data-take-back]")?.click(),
 };

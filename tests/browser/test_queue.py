@@ -47,7 +47,9 @@ def browse(browser, client_for, live_server):
 
 @pytest.fixture
 def evening(monkeypatch):
+    """Agreements, which every child here lacks, are `test_consents`'s."""
     monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING)
+    monkeypatch.setattr("program.findings.consent_findings", lambda rows: ())
 
 
 def answered(page, key: str) -> None:
@@ -144,6 +146,17 @@ def test_later_opens_a_day_and_escape_leaves_it(cast, three_findings, browse):
     answered(page, "Enter")
     assert Resolution.objects.get().sentence.endswith("put off until 11 November 2026.")
     expect(page.get_by_text(re.compile("put off until 11 November 2026"))).not_to_have_count(0)
+
+
+def test_h_hands_a_finding_on_to_another_coach(cast, three_findings, browse):
+    page = browse(cast.coach)
+    page.goto("/review/")
+    page.keyboard.press("h")
+    page.keyboard.press("Tab")
+    answered(page, "Enter")
+    expect(page.get_by_role("heading", name="With another coach")).to_be_visible()
+    assert focused(page).startswith("Left knee, 2 of 10")
+    assert Resolution.objects.get().to == cast.head_coach
 
 
 def test_a_question_is_answered_without_leaving_the_keyboard(

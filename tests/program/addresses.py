@@ -454,6 +454,7 @@ ALLOWED: dict[str, Row] = {
     "program:question_upload": looks(EVERYONE, "question", get=FILE),
     "program:child_review": looks(COACHES, "child"),
     "program:group_log": fills(COACHES, "published_session", body=group_form, hx_get=PART),
+    "program:session_review": looks(COACHES, *CHILDS),
 }
 
 ROUTES = {route.name: route for route in routes()}

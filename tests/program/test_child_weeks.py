@@ -113,6 +113,6 @@ def test_the_page_shows_weeks_load_and_sides(cast, client_for):
     page = reverse("program:child_review", args=[cast.child.public_id])
     read = text(client_for(cast.coach).get(page))
     assert "4 of 5 sessions done." in read
-    assert "26 October 2 of 3 – – –" in read
+    assert "26 October 2 of 3 5 – – – –" in read
     assert "19 October 1 of 1 100 – –" in read
     assert "Squat left 25 % less 0 points 4 a reason to watch" in read

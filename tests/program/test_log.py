@@ -1,3 +1,4 @@
+import datetime as dt
 import uuid
 
 import html5lib
@@ -280,6 +281,16 @@ BAD = [
     (KNEE | {"hurt_slot": "p9s9"}, "Select a valid choice"),
     (KNEE | {"hurt_note": "x" * 301}, "at most 300 characters"),
 ]
+
+
+def test_a_log_cannot_be_dated_tomorrow_because_it_carries_no_date_of_its_own(cast, client_for):
+    """The server's clock says when; a session of tomorrow that was done today was logged today."""
+    tomorrow = EVENING + dt.timedelta(days=1)
+    session = assign(cast.child, tomorrow.date())
+    give(session, "Sit to stand")
+    said = {name: tomorrow.isoformat() for name in ("logged_at", "date", "at", "started_at")}
+    assert Family(client_for(cast.guardian), session).send(**said).status_code == 302
+    assert Completion.objects.get().logged_at == EVENING
 
 
 @pytest.mark.parametrize(("wrong", "message"), BAD, ids=lambda value: str(value)[:40])

@@ -15,7 +15,8 @@ from athletes.models import (
 )
 from program.models import PainReport, Refit, Resolution
 from program.resolving import resolve
-from tests.factories import ChildFactory
+from program.review_queue import queue_of
+from tests.factories import ChildFactory, UserFactory
 from tests.program.family import EVENING, WEDNESDAY, assign, text
 from tests.program.queue import did, hurt, pathway_of_three, press, put, waiting
 
@@ -28,7 +29,9 @@ NOBODY = "00000000-0000-4000-8000-000000000000"
 
 @pytest.fixture(autouse=True)
 def evening(monkeypatch):
+    """Agreements, which almost every child here lacks, are `test_consents`'s."""
     monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING)
+    monkeypatch.setattr("program.findings.consent_findings", lambda rows: ())
 
 
 @pytest.fixture
@@ -441,3 +444,102 @@ def test_going_gently_that_was_changed_since_stays(cast, coach, spurt):
     cast.child.refresh_from_db()
     assert cast.child.growing_fast_until == WEDNESDAY + 10 * DAY
     assert Resolution.objects.get().undone_at is None
+
+
+# Handing on.
+
+
+@pytest.fixture
+def second(cast):
+    """Another coach of the same cohort."""
+    coach = UserFactory(name="Second Coach", role="coach")
+    cast.cohort.coaches.add(coach)
+    return coach
+
+
+@pytest.fixture
+def two(cast, sore, squats):
+    """Pain, and a child who is ready; the least urgent last."""
+    put(cast.child, squats.pathway, squats.squat, cast.coach)
+    for days_ago in (26, 23):
+        did(cast.child, cast.guardian, days_ago, [(squats.squat, {"amount": 8})], effort=3)
+    cast.child.restrictions.create(
+        region="elbow", side="left", kind="no_landing", start=MONTH_AGO, until=WEDNESDAY - DAY
+    )
+    return waiting(cast.coach)
+
+
+def kinds(queue) -> list[str]:
+    return [str(each.kind) for each in queue]
+
+
+def test_a_finding_handed_on_is_first_with_that_coach_and_last_with_the_others(
+    cast, coach, two, second
+):
+    assert kinds(two) == ["pain", "restriction"]
+    press(coach, two[1], "hand", to=second.pk)
+    theirs, mine = (queue_of(each, WEDNESDAY) for each in (second, cast.coach))
+    assert kinds(theirs.findings) == ["restriction", "pain"]
+    assert (kinds(mine.findings), kinds(mine.elsewhere)) == (["pain"], ["restriction"])
+    kept = Resolution.objects.get()
+    assert (kept.by, kept.to, kept.at) == (cast.coach, second, EVENING)
+    assert (
+        kept.sentence
+        == "Left elbow: no landing is over. Is it fine again?: handed to Second Coach."
+    )
+    assert "with Second Coach, handed on by Owning Coach, 4 November, 18:30" in text(
+        coach.get(REVIEW)
+    )
+
+
+def test_what_was_handed_on_can_be_given_back_taken_over_and_answered_by_either(
+    cast, coach, two, second, client_for
+):
+    press(coach, two[1], "hand", to=second.pk)
+    take_back(client_for(second), Resolution.objects.get())
+    assert kinds(queue_of(cast.coach, WEDNESDAY).findings) == ["pain", "restriction"]
+    press(coach, two[1], "hand", to=second.pk)
+    press(coach, two[1], "hand", to=cast.coach.pk)
+    assert kinds(queue_of(second, WEDNESDAY).elsewhere) == ["restriction"]
+    (handed,) = Resolution.objects.handed()
+    assert handed.to == cast.coach
+    press(client_for(second), two[1], "lift")
+    for person in (cast.coach, second):
+        assert kinds(queue_of(person, WEDNESDAY).findings) == ["pain"]
+        assert queue_of(person, WEDNESDAY).elsewhere == []
+
+
+def test_a_finding_is_handed_to_a_coach_of_the_child_and_to_nobody_else(cast, coach, two, second):
+    for to in (cast.other_coach.pk, cast.guardian.pk, 0, "", "x"):
+        press(coach, two[1], "hand", to=to)
+        assert "Choose a coach of this child." in text(coach.get(REVIEW))
+    assert Resolution.objects.count() == 0
+    press(coach, two[1], "hand", to=cast.head_coach.pk)
+    assert Resolution.objects.get().to == cast.head_coach
+
+
+@pytest.mark.parametrize("gone", ["left the cohort", "deactivated"])
+def test_what_was_handed_to_somebody_who_is_gone_is_everybodys_again(
+    cast, coach, two, second, gone
+):
+    press(coach, two[1], "hand", to=second.pk)
+    if gone == "deactivated":
+        second.is_active = False
+        second.save()
+    else:
+        cast.cohort.coaches.remove(second)
+    assert kinds(queue_of(cast.coach, WEDNESDAY).findings) == ["pain", "restriction"]
+
+
+def test_handing_on_twice_hands_on_once(coach, two, second):
+    for _ in range(2):
+        press(coach, two[1], "hand", to=second.pk)
+    assert Resolution.objects.count() == 1
+
+
+def test_what_was_put_off_comes_back_to_the_coach_who_had_it(cast, coach, two, second):
+    press(coach, two[1], "hand", to=second.pk)
+    press(coach, two[1], "later", until="2026-11-10")
+    assert kinds(queue_of(second, WEDNESDAY).findings) == ["pain"]
+    Resolution.objects.filter(action="later").update(until=WEDNESDAY)
+    assert kinds(queue_of(second, WEDNESDAY).findings) == ["restriction", "pain"]

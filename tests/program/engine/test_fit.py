@@ -9,7 +9,7 @@ from program.engine.fit import Outcome, fit_cohort, fit_session
 from program.engine.fit_aim import Rule
 from program.engine.fit_library import Need
 from program.engine.fit_limits import Restriction
-from program.engine.fit_reasons import ReasonCode, for_coach
+from program.engine.fit_reasons import Reason, ReasonCode, for_coach
 from tests.program.engine.fitting import child, exercise, library_of, pathway, slot
 
 AS_WRITTEN, EASIER, MEET = Rule
@@ -353,3 +353,42 @@ class TestEasierOption:
         library = library_of(SQUAT, half=exercise("half", is_available=False))
         fitted = fit("squat", placed("half"), library, rule=AS_WRITTEN)
         assert (fitted.given.exercise, fitted.easier.exercise) == ("squat", "hold")
+
+
+# A little more than written, by the coach's word.
+
+
+def given_with(more, *, amount=8, **circumstances):
+    """What a child gets of a squat with 12 at most, and why."""
+    squat = exercise("squat", high=12, contacts=circumstances.pop("contacts", 0))
+    known = library_of(pathway("legs", "sit squat"), squat=squat)
+    placed = child(placements={"legs": "squat"}, more=more, **circumstances)
+    (fitted,) = fit_session([slot("squat", amount, rounds=2)], placed, known)
+    return fitted
+
+
+@pytest.mark.parametrize(
+    ("more", "amount", "gets"),
+    [
+        ({"squat": 2}, 8, 10),
+        ({"squat": 2}, 6, 8),  # a lighter week stays lighter
+        ({"squat": 6}, 8, 12),  # the range's end
+        ({"squat": 2}, 14, 14),  # written above the range: never less than written
+        ({"sit": 2}, 8, 8),
+    ],
+)
+def test_a_child_gets_so_much_more_than_written_within_the_range(more, amount, gets):
+    assert given_with(more, amount=amount).given.dose.amount == gets
+
+
+def test_more_is_said_with_its_number_and_unit():
+    reasons = given_with({"squat": 1}).reasons
+    assert reasons[-1] == Reason(ReasonCode.MORE, number=1, detail="repetition")
+    assert [each.code for each in given_with({}).reasons] == [ReasonCode.AS_WRITTEN]
+
+
+def test_nobody_gets_more_in_a_growth_spurt_or_beyond_the_landings_left():
+    assert given_with({"squat": 2}, in_growth_spurt=True).given.dose.amount == 8
+    # Two rounds of 10 would be 20 contacts of 19; of 8 they are 16.
+    assert given_with({"squat": 2}, contacts=1, contact_ceiling=19).given.dose.amount == 8
+    assert given_with({"squat": 2}, contacts=1, contact_ceiling=20).given.dose.amount == 10

@@ -9,6 +9,7 @@ from program.engine.load import (
     is_far_above,
     monotony,
     session_load,
+    smoothed,
     strain,
     usual,
     week_load,
@@ -105,3 +106,25 @@ def test_even_for_an_even_child_two_points_more_are_not_far(effort, is_far):
 def test_for_a_child_who_varies_it_takes_more(effort, is_far):
     """Of 3 4 5 6 7 the median is 5 and the spread 1.48: far is from 8.7 on."""
     assert is_far_above(effort, [3, 4, 5, 6, 7]) is is_far
+
+
+def test_smoothing_worked_out_by_hand():
+    """Over a span of 3, half is kept: 100; then (50 + 200) / 1.5; then, past a week that is not
+    known, (62.5 + 100) / (0.375 + 1)."""
+    found = smoothed([100, 200, UNKNOWN, 100], span=3)
+    assert found == [
+        100,
+        pytest.approx(166.667, abs=0.001),
+        None,
+        pytest.approx(118.182, abs=0.001),
+    ]
+
+
+@given(st.lists(st.none() | st.floats(0, 3000), max_size=30), st.integers(1, 12))
+def test_smoothing_agrees_with_pandas(values, span):
+    told = pd.Series(values, dtype=float).ewm(span=span, adjust=True, ignore_na=False).mean()
+    for value, mine, theirs in zip(values, smoothed(values, span), told, strict=True):
+        if value is None:
+            assert mine is None
+        else:
+            assert math.isclose(mine, theirs, rel_tol=1e-9, abs_tol=1e-6)

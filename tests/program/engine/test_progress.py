@@ -28,7 +28,7 @@ def ask(*attempts, **known) -> Suggestion:
     return suggest(attempts, standing(**known), TODAY)
 
 
-EASY = {"effort": 4, **sides(8, 8)}
+EASY = {"effort": 3, **sides(8, 8)}
 
 
 def test_both_sides_at_ease_twice_is_ready_to_move_on():
@@ -44,11 +44,11 @@ def test_two_extra_repetitions_twice_is_ready_whatever_the_effort():
 @pytest.mark.parametrize(
     ("last", "why"),
     [
-        ({"effort": 4, **sides(8, 7)}, "one side is short"),
-        ({"effort": 5, **sides(8, 8)}, "it was work"),
+        ({"effort": 3, **sides(8, 7)}, "one side is short"),
+        ({"effort": 4, **sides(8, 8)}, "it was work"),
         ({"effort": None, **sides(8, 8)}, "nobody said how hard it was"),
-        ({"effort": 4, "done": False}, "some of it only"),
-        ({"effort": 4, "took_easier": True}, "it was the easier option"),
+        ({"effort": 3, "done": False}, "some of it only"),
+        ({"effort": 3, "took_easier": True}, "it was the easier option"),
     ],
 )
 def test_otherwise_it_stays(last, why):
@@ -61,21 +61,21 @@ def test_one_good_day_is_too_few():
 
 
 def test_done_without_numbers_counts_as_the_target():
-    found = ask(attempt(1, 3, effort=3), attempt(2, effort=4))
+    found = ask(attempt(1, 3, effort=3), attempt(2, effort=3))
     assert found.move is Move.MOVE_ON
 
 
 def test_a_dose_below_the_usual_one_grows_before_the_exercise_does():
-    small = {"target": 5, "effort": 4, **sides(5, 5)}
+    small = {"target": 5, "effort": 3, **sides(5, 5)}
     found = ask(attempt(1, 3, **small), attempt(2, **small))
     assert (found.move, found.add) == (Move.ADD, 2)
-    nearly = {"target": 7, "effort": 4, **sides(7, 7)}
+    nearly = {"target": 7, "effort": 3, **sides(7, 7)}
     assert ask(attempt(1, 3, **nearly), attempt(2, **nearly)).add == 1
 
 
 def test_at_the_top_of_a_pathway_the_dose_grows_to_its_highest_and_no_further():
     assert ask(attempt(1, 3, **EASY), attempt(2, **EASY), has_harder=False).move is Move.ADD
-    full = {"target": 12, "effort": 4, **sides(12, 12)}
+    full = {"target": 12, "effort": 3, **sides(12, 12)}
     found = ask(attempt(1, 3, **full), attempt(2, **full), has_harder=False)
     assert (found.move, found.why) == (Move.HOLD, Why.AT_THE_TOP)
 

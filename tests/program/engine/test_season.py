@@ -151,7 +151,7 @@ def row_of(rule: str, children: list[tuple[bool, Counter[str]]]) -> Row:
 @pytest.mark.parametrize(
     ("rule", "hits", "misses", "false_alarms"),
     [
-        ("ready to move on", 40, 0, 133),
+        ("ready to move on", 40, 0, 40),  # those who rate gently by nature
         ("should step back", 34, 6, 28),  # among the 28 those whose hard week was hard twice
         ("something hurts", 40, 0, 0),
         ("side difference", 40, 0, 0),
