@@ -23,3 +23,10 @@ def _made(django_db_setup: None, django_db_blocker) -> Iterator[Scene]:
 def scene(_made: Scene, db: None) -> Scene:
     """The club of `scene.py`, for a test that visits its addresses."""
     return _made
+
+
+@pytest.fixture
+def nothing_to_agree_to(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without the finding about agreements, which almost every child here lacks; see
+    `test_consents`."""
+    monkeypatch.setattr("program.findings.consent_findings", lambda rows: ())

@@ -31,7 +31,7 @@ pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture(autouse=True)
-def evening(monkeypatch):
+def evening(monkeypatch, nothing_to_agree_to):
     monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING)
 
 

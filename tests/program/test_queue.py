@@ -28,10 +28,8 @@ NOBODY = "00000000-0000-4000-8000-000000000000"
 
 
 @pytest.fixture(autouse=True)
-def evening(monkeypatch):
-    """Agreements, which almost every child here lacks, are `test_consents`'s."""
+def evening(monkeypatch, nothing_to_agree_to):
     monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING)
-    monkeypatch.setattr("program.findings.consent_findings", lambda rows: ())
 
 
 @pytest.fixture
