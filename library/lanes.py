@@ -239,18 +239,19 @@ class Stop:
 
 @dataclass(frozen=True)
 class Station:
-    """A rank's place on the lane, in percent, how many other children stand there, and whether the
-    child is `here` or has `passed` it."""
+    """A rank's place on the lane, in percent, and how many other children stand there; `began`
+    where the path travelled starts, if that is elsewhere."""
 
     x: float
     others: int
     here: bool
-    passed: bool = False
+    began: bool = False
 
 
 @dataclass(frozen=True)
 class PathwayLane:
-    """A pathway from easier to harder with one child's placement on it; lengths as in `Lane`."""
+    """A pathway from easier to harder with one child's placement on it; lengths as in `Lane`.
+    `trail` are the two ends of the path travelled, in percent, None where there is none."""
 
     name: str
     description: str
@@ -263,34 +264,28 @@ class PathwayLane:
     label_x: float
     label: tuple[Line, ...]
     key: tuple[tuple[str, bool], ...]
-
-    @property
-    def trail(self) -> tuple[float, float] | None:
-        """From the first to the last place the child has been at; None for one place or none."""
-        been = [station.x for station in self.stations if station.here or station.passed]
-        return (been[0], been[-1]) if len(been) > 1 else None
+    trail: tuple[float, float] | None = None
 
 
 def pathway_lane(
-    name: str, stops: Sequence[Stop], placed: str | None = None, *, passed: Iterable[str] = ()
+    name: str, stops: Sequence[Stop], placed: str | None = None, began: str | None = None
 ) -> PathwayLane:
     """The stops in rank order; `placed` names the one the child works on, None if not placed, and
-    `passed` those it worked on before, the newest first.
+    `began` the one from which it came there.
 
     The key pairs every exercise, easiest first, with whether the child stands there.
     """
     ordered = sorted(stops, key=lambda stop: stop.rank)
     ranks = sorted({stop.rank for stop in ordered})
     here = next((stop for stop in ordered if stop.name == placed), None)
-    names = {stop.name for stop in ordered}
-    before = [each for each in dict.fromkeys(passed) if each in names and each != placed]
+    start = next((stop for stop in ordered if stop.name == began and stop is not here), None)
     places = {rank: _station_x(i, len(ranks)) for i, rank in enumerate(ranks)}
     stations = tuple(
         Station(
             x=places[rank],
             others=sum(stop.others for stop in ordered if stop.rank == rank),
             here=here is not None and here.rank == rank,
-            passed=any(stop.name in before for stop in ordered if stop.rank == rank),
+            began=start is not None and start.rank == rank,
         )
         for rank in ranks
     )
@@ -299,8 +294,7 @@ def pathway_lane(
     label = tuple(Line(t, round(1.1 + i * LINE, 2), strong=bool(here)) for i, t in enumerate(texts))
     baseline = round(1.1 + len(texts) * LINE + 0.4, 2)
     where = f"works on {here.name}" if here else "not placed yet"
-    if before:
-        where += f", before on {', '.join(before)}"
+    where = f"began with {start.name}, {where}" if start else where
     return PathwayLane(
         name=name,
         description=f"{where}; {len(ordered)} exercises from easier to harder",
@@ -313,6 +307,7 @@ def pathway_lane(
         label_x=x,
         label=label,
         key=tuple((stop.name, stop is here) for stop in ordered),
+        trail=(places[start.rank], places[here.rank]) if start and here else None,
     )
 
 

@@ -237,6 +237,11 @@ class FamilyWeek:
         there = [session for session in self.sessions if session.date == day]
         return next((s for s in there if not hasattr(s, "completion")), next(iter(there), None))
 
+    def has_another_log(self, session: AssignedSession) -> bool:
+        """Whether a second log of it waits; `another_log` is annotated."""
+        ids = [each.pk for each in self.sessions if getattr(each, "another_log", False)]
+        return session.pk in ids
+
     def place_of(self, session: AssignedSession) -> str:
         """ "third of three", "" if it is the only one."""
         ids = [each.pk for each in self.sessions]

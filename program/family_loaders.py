@@ -7,12 +7,12 @@ import datetime as dt
 import uuid
 from typing import TYPE_CHECKING
 
-from django.db.models import Count, Q
+from django.db.models import Count, Exists, OuterRef, Q
 from django.http import Http404
 
 from athletes.models import Child
 from library.models import ExerciseNote
-from program.models import AssignedSession, AssignedSessionQuerySet
+from program.models import AssignedSession, AssignedSessionQuerySet, Submission
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -60,12 +60,14 @@ def notes_on(session: AssignedSession) -> dict[int, tuple[str, ...]]:
 
 
 def sessions_of(user: "User", child: Child) -> AssignedSessionQuerySet:
-    """A child's sessions with what a week's lane shows of each: its log, and how often it hurt."""
+    """A child's sessions with what a week's lane shows of each: its log, how often it hurt, and
+    whether another log of it waits for somebody to choose."""
+    waiting = Submission.objects.undecided().filter(assigned_session=OuterRef("pk"))
     sessions: AssignedSessionQuerySet = (
         AssignedSession.objects.visible_to(user)
         .filter(child=child)
         .select_related("completion")
-        .annotate(hurts=Count("pain_reports"))
+        .annotate(hurts=Count("pain_reports"), another_log=Exists(waiting))
         .order_by("date", "id")  # counting drops the model's own order
     )
     return sessions

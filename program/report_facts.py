@@ -35,7 +35,7 @@ class Path:
     @property
     def lane(self) -> PathwayLane:
         stops = [Stop(name, rank) for name, rank in self.stops]
-        return pathway_lane(self.name, stops, placed=self.here, passed=[self.began])
+        return pathway_lane(self.name, stops, placed=self.here, began=self.began)
 
 
 def paths_of(report: Report) -> list[Path]:

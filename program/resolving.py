@@ -227,7 +227,7 @@ def _restricted(made: Restricted) -> Before:
     }
 
 
-def _undo(resolution: Resolution, by: User, now: dt.datetime) -> bool:
+def _undo(resolution: Resolution, by: "User", now: dt.datetime) -> bool:
     """False where something else was decided since."""
     before, child = resolution.before, resolution.child
     if "placed" in before:

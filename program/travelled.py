@@ -59,5 +59,5 @@ def _lane(
         placements[0].pathway.name,
         stops,
         str(current.exercise) if current else None,
-        passed=[str(each.exercise) for each in placements if each.ended_at],
+        began=str(placements[-1].exercise),
     )

@@ -121,20 +121,15 @@ def _way(ladder: Ladder, history: Sequence[Placement]) -> dict[str, Any]:
     current = next((placement for placement in history if placement.ended_at is None), None)
     return {
         "ladder": ladder,
-        "lane": _lane(ladder, current, history),
+        "lane": _lane(ladder, current),
         "history": history,
         "trouble": trouble_with(current, ladder) if current else "",
     }
 
 
-def _lane(ladder: Ladder, current: Placement | None, history: Sequence[Placement]) -> PathwayLane:
+def _lane(ladder: Ladder, current: Placement | None) -> PathwayLane:
     stops = [Stop(str(rung.exercise), rung.rank) for rung in ladder.rungs]
-    return pathway_lane(
-        ladder.pathway.name,
-        stops,
-        str(current.exercise) if current else None,
-        passed=[str(placement.exercise) for placement in history if placement.ended_at],
-    )
+    return pathway_lane(ladder.pathway.name, stops, str(current.exercise) if current else None)
 
 
 @require_http_methods(["GET", "POST"])

@@ -44,6 +44,7 @@ def load_demo(size: Size, seed: int, today: dt.date) -> None:
     children = people.write_children(cohorts, size.athletes, first_monday, chance)
     people.write_homes(children, chance)
     people.write_placements(children, first_monday, head, chance)
+    people.write_way_so_far(children, first_monday, head)
     growing.write_heights(children, first_monday, seed)
     growing.write_refusals(children, first_monday, head)
     traits = {

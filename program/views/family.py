@@ -24,7 +24,7 @@ from program.family_loaders import (
     sessions_of,
 )
 from program.log_forms import InviteGuardianForm
-from program.models import AssignedSession, Submission
+from program.models import AssignedSession
 from program.praise import praise_of
 
 
@@ -114,7 +114,7 @@ def _day_page(
         "session": shown,
         "page": SessionPage(shown),
         "log": log,
-        "has_another_log": Submission.objects.undecided().filter(assigned_session=shown).exists(),
+        "has_another_log": week.has_another_log(shown),
         "is_overdue": log is None and shown.date < week.today,
         "reports": shown.pain_reports.all(),
         "week": week,

@@ -2,7 +2,8 @@
 
 Goal: each within 200 ms of server time and 12 queries for 100 children after 40 weeks, at the
 median on two cores. Measured through the whole stack but the socket: middleware, queries, rules and
-template, on the demo's data.
+template, on the demo's data. On a machine with other work to do only the processor's time says
+anything; the database's is not in it. `--profile` shows where it goes.
 """
 
 import os
@@ -49,21 +50,24 @@ def main() -> None:
         ("child’s page", reverse("program:child_review", args=[child.public_id])),
     ):
         _milliseconds(client, address)  # reads the library, compiles the templates
-        took = sorted(_milliseconds(client, address) for _ in range(ROUNDS))
+        rounds = [_milliseconds(client, address) for _ in range(ROUNDS)]
+        took = sorted(wall for wall, _ in rounds)
         p95 = took[int(ROUNDS * 0.95) - 1]
         print(
-            f"{name}: median {statistics.median(took):.0f} ms, p95 {p95:.0f} ms, "
+            f"{name}: median {statistics.median(took):.0f} ms, p95 {p95:.0f} ms, of which the web "
+            f"process works {statistics.median(work for _, work in rounds):.0f} ms; "
             f"{_queries(client, address)} queries"
         )
         if "--profile" in sys.argv:
             _profile(client, address)
 
 
-def _milliseconds(client, address: str) -> float:
-    start = time.perf_counter()
+def _milliseconds(client, address: str) -> tuple[float, float]:
+    """By the clock, and of the processor."""
+    start, work = time.perf_counter(), time.process_time()
     answer = client.get(address, headers={"host": "127.0.0.1"})
     assert answer.status_code == 200
-    return (time.perf_counter() - start) * 1000
+    return (time.perf_counter() - start) * 1000, (time.process_time() - work) * 1000
 
 
 def _queries(client, address: str) -> int:

@@ -175,11 +175,3 @@ def test_the_name_of_the_placement_stays_on_the_strip(
             assert start >= -0.5
             assert start + width <= 100.5
         assert line.y < drawn.baseline
-
-
-def test_the_way_travelled_is_marked_behind_the_child() -> None:
-    drawn = pathway_lane("Any", STOPS, "step down", passed=["step up", "step down", "long gone"])
-    assert [station.passed for station in drawn.stations] == [False, True, False]
-    assert drawn.trail == (50, 96)
-    assert drawn.description.startswith("works on step down, before on step up;")
-    assert pathway_lane("Any", STOPS, "step down").trail is None

@@ -37,14 +37,14 @@ def test_the_way_travelled_is_drawn_with_who_moved_the_child_and_why(cast, page)
     last.save()
     DoseRaise.objects.create(placement=last, amount=2, set_by=cast.coach, set_at=EVENING)
     (way,) = ways_of(cast.coach, cast.child)
-    assert [station.passed for station in way.lane.stations] == [True, False, False]
+    assert [station.began for station in way.lane.stations] == [True, False, False]
     assert [station.here for station in way.lane.stations] == [False, True, False]
     answer = page()
     read = text(answer)
     assert "Squat from 15 October 2026, still · Owning Coach: All 8 at ease" in read
     assert "Sit to stand from 5 September 2026 to 4 November 2026" in read
     assert "Does 2 more than written of Squat." in read
-    assert "works on Squat, before on Sit to stand;" in answer.content.decode()
+    assert "began with Sit to stand, works on Squat;" in answer.content.decode()
 
 
 def test_heights_are_drawn_with_a_table_behind_and_only_where_a_guardian_agrees(cast, page):

@@ -137,13 +137,13 @@ def test_the_lane_shows_where_the_block_began_and_where_it_is_now(cast, season):
     write_some(season, NOW, TODAY)
     (path,) = paths_of(Report.objects.get())
     lane = path.lane
-    assert [(each.passed, each.here) for each in lane.stations] == [
+    assert [(each.began, each.here) for each in lane.stations] == [
         (True, False),
         (False, True),
         (False, False),
     ]
     assert lane.trail == (lane.stations[0].x, lane.stations[1].x)
-    assert lane.description.startswith("works on Free squat, before on Sit to stand;")
+    assert lane.description.startswith("began with Sit to stand, works on Free squat;")
 
 
 def test_a_blocks_reports_are_written_some_at_a_time_and_go_on_where_they_were(
