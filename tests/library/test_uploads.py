@@ -172,23 +172,33 @@ def test_a_photo_that_is_broken_off_is_refused(form, share):
     assert refused(whole[: int(len(whole) * share)]) == kinds.BROKEN
 
 
-def noisy_clip() -> bytes:
-    file = io.BytesIO()
-    with av.open(file, "w", format="mp4") as target:
+def noisy_clip(file: io.BytesIO | str, **options: str) -> None:
+    with av.open(file, "w", format="mp4", options=options) as target:
         video = target.add_stream("libx264", rate=15, options={"crf": "18", "g": "5"})
         video.width, video.height, video.pix_fmt = 160, 120, "yuv420p"
         for number in range(45):
             noise = Image.effect_noise((160, 120), 60 + number).convert("RGB")
             target.mux(video.encode(av.VideoFrame.from_image(noise)))
         target.mux(video.encode(None))
-    return file.getvalue()
 
 
 @pytest.mark.parametrize("share", [0.001, 0.1, 0.5])
 def test_a_clip_that_is_broken_off_is_refused(share):
-    whole = noisy_clip()
+    file = io.BytesIO()
+    noisy_clip(file)
+    whole = file.getvalue()
     assert taken(whole)
     assert refused(whole[: max(20, int(len(whole) * share))]) in {kinds.BROKEN, clips.UNKNOWN}
+
+
+@pytest.mark.parametrize("share", [0.2, 0.5, 0.7])
+def test_a_clip_that_is_broken_off_after_its_index_is_refused(tmp_path, share):
+    """It opens and plays to where it ends; only its index knows that there was more."""
+    path = tmp_path / "whole.mp4"
+    noisy_clip(str(path), movflags="faststart")
+    whole = path.read_bytes()
+    assert taken(whole)
+    assert refused(whole[: int(len(whole) * share)]) == kinds.BROKEN
 
 
 def png_that_claims(width: int, height: int) -> bytes:

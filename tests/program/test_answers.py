@@ -25,6 +25,7 @@ from tests.factories import (
 from tests.library.pictures import clip, photo
 from tests.library.test_uploads import own_folder  # noqa: F401 -- a fixture
 from tests.program.family import EVENING, WEDNESDAY, text
+from tests.program.planning import MOST_QUERIES, queries_of
 from tests.program.queue import waiting
 
 pytestmark = pytest.mark.django_db
@@ -210,6 +211,12 @@ def test_more_than_ten_photos_in_a_day_are_refused_and_words_still_go(
 
 
 # The swap
+
+
+def test_a_questions_page_asks_the_database_little(cast, client_for, asked):
+    coach = client_for(cast.coach)
+    coach.get(page(asked))  # the library's snapshot is read once and kept
+    assert queries_of(coach, page(asked)) <= MOST_QUERIES
 
 
 def test_the_answer_swaps_the_exercise_in_what_is_not_started_and_taking_back_undoes_it(
