@@ -11,6 +11,8 @@ from library.models import Exercise
 from tests.browser.test_library import sign_in  # noqa: F401 -- a fixture
 from tests.factories import ExerciseFactory
 
+PATIENCE = 20_000  # ms for a drawing that the server makes anew
+
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 
@@ -26,7 +28,7 @@ def test_a_figure_is_changed_by_keys_looked_at_and_saved(sign_in, cast, width): 
 
     page.get_by_role("radio", name="start").focus()
     page.keyboard.press("ArrowRight")
-    expect(still).to_have_attribute("alt", "The figure in the key pose bottom")
+    expect(still).to_have_attribute("alt", "The figure in the key pose bottom", timeout=PATIENCE)
     panel = page.locator(".pose-panel:visible")
     panel.locator("summary", has_text="Left arm").press("Enter")
     elbow = panel.locator(".pose-part", has_text="Left arm").get_by_label("Elbow bends")
@@ -35,23 +37,23 @@ def test_a_figure_is_changed_by_keys_looked_at_and_saved(sign_in, cast, width): 
         page.keyboard.press("ArrowRight")
     expect(elbow).to_have_attribute("aria-valuetext", "10°")
     expect(panel.get_by_text("10°", exact=True)).to_be_visible()
-    expect(still).not_to_have_attribute("src", before)
-    expect(page.get_by_text("Nothing slides, sinks in or topples.")).to_be_visible()
+    expect(still).not_to_have_attribute("src", before, timeout=PATIENCE)
+    expect(page.get_by_text("Nothing slides, sinks in or topples.")).to_be_visible(timeout=PATIENCE)
     lean = panel.get_by_label("Leans forward")
     lean.press("Home")
-    expect(page.get_by_text("Worth another look.")).to_be_visible()
+    expect(page.get_by_text("Worth another look.")).to_be_visible(timeout=PATIENCE)
     lean.fill("38")
-    expect(page.get_by_text("Nothing slides, sinks in or topples.")).to_be_visible()
+    expect(page.get_by_text("Nothing slides, sinks in or topples.")).to_be_visible(timeout=PATIENCE)
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     found = Axe().run(page)
     assert found.response["violations"] == [], found.generate_report()
 
     page.get_by_role("button", name="Save this figure").press("Enter")
-    expect(page).to_have_url(reverse("library:exercise", args=["free-squat"]))
+    expect(page).to_have_url(reverse("library:exercise", args=["free-squat"]), timeout=PATIENCE)
     shown = page.locator(".teach img")
     expect(shown).to_have_attribute(
         "src", re.compile(r"^/library/figures/free-squat/2\.svg\?side=left")
     )
-    expect(shown).to_have_js_property("complete", True)
+    expect(shown).to_have_js_property("complete", True, timeout=PATIENCE)
     assert shown.evaluate("image => image.naturalWidth") > 0
     assert "elbow = 10" in Exercise.objects.get(pk=exercise.pk).current.movement
