@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Final
 
 from django.core import serializers
+from django.core.serializers.base import DeserializedObject
 from django.db import IntegrityError, transaction
 from django.db.models import F, Max
 from django.http import Http404
@@ -110,16 +111,19 @@ def note(
 def take_back(change: BoardChange, by: "User", now: dt.datetime) -> list[str]:
     """Undo a change as far as nobody has worked on what it touched; what stays, one sentence each.
 
-    In a transaction, with the block locked. Raises CannotChange where it is taken back already.
+    In a transaction, with the block locked. Raises CannotChange where it is taken back already or
+    the block has no room for it any more: then nothing is done, and it can be tried again.
     """
     if change.undone_at is not None:
         who = change.undone_by or "somebody"
         raise CannotChange(f"This was taken back already, by {who}.")
+    gone = list(serializers.deserialize("json", change.dropped)) if change.dropped else []
+    _refuse_outside(change, gone)
     sessions = _locked(change)
+    _put_back(gone)
     stays = [
         *_unmake(change, sessions),
         *_move_back(change, sessions, by, now),
-        *_put_back(change),
         *_shorten(change),
     ]
     change.undone_at, change.undone_by = now, by
@@ -177,17 +181,27 @@ def _move_back(
     return stays
 
 
-def _put_back(change: BoardChange) -> list[str]:
+def _refuse_outside(change: BoardChange, gone: Iterable[DeserializedObject]) -> None:
+    """Raise CannotChange where the block was shortened since and would not show what comes back."""
+    days = [dt.date.fromisoformat(before) for _, before, _ in change.moved]
+    days += [row.object.date for row in gone if isinstance(row.object, Session)]
+    for day in days:
+        if not change.block.starts_on <= day <= change.block.ends_on:
+            raise CannotChange(
+                f"The block does not hold {day_in_words(day)} any more. Make it longer, then take "
+                "this back."
+            )
+
+
+def _put_back(gone: Iterable[DeserializedObject]) -> None:
     """Make what was dropped again, ids included."""
-    if not change.dropped:
-        return []
     try:
         with transaction.atomic():
-            for row in serializers.deserialize("json", change.dropped):
+            for row in gone:
                 row.save(force_insert=True)
     except IntegrityError:
-        return ["What was taken out could not come back: something it needs is gone."]
-    return []
+        why = "What was taken out cannot come back: something it needs is gone."
+        raise CannotChange(why) from None
 
 
 def _shorten(change: BoardChange) -> list[str]:

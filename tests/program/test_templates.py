@@ -238,6 +238,22 @@ class TestBreaks:
         assert self.days(block) == [("Steps", 0), ("Hops", 14)]
         assert names_of(block.sessions.get(name="Hops")) == before
 
+    def test_what_a_shorter_block_would_not_show_comes_back_once_it_is_longer(
+        self, coach, away, block
+    ):
+        for way in ("drop", "later"):
+            self.do(coach, block, away, way)
+            change = BoardChange.objects.standing().get()
+            block.sessions.filter(name="Hops").update(date=MONDAY)
+            Block.objects.filter(pk=block.pk).update(ends_on=MONDAY + WEEK)
+            back = url("change_back", block.pk, change.pk)
+            html = coach.post(back, follow=True).content.decode()
+            assert "The block does not hold Monday 16 November 2026 any more." in html
+            Block.objects.filter(pk=block.pk).update(ends_on=MONDAY + 8 * WEEK)
+            block.sessions.filter(name="Hops").update(date=MONDAY + 3 * WEEK)
+            coach.post(back)
+            assert self.days(block) == [("Steps", 0), ("Hops", 14)]
+
     def test_the_block_grows_where_it_must_and_shrinks_again(self, coach, away, block):
         ends = MONDAY + 2 * WEEK + dt.timedelta(days=6)
         Block.objects.filter(pk=block.pk).update(ends_on=ends)
