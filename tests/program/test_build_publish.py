@@ -2,7 +2,9 @@
 
 import pytest
 from django.db import connection, transaction
+from django.urls import reverse
 
+from program.board import mark_of
 from program.models import CheckChange, Session, Slot
 from program.publishing import Published
 from program.views.build import published_in_words
@@ -175,3 +177,13 @@ class TestAStop:
         answer = stranger.post(url("publish", landing), {"version": 1, "because": "Mine."})
         assert answer.status_code == 404
         assert not landing.stop_reasons.exists()
+
+    @pytest.mark.django_db
+    def test_a_week_goes_out_but_for_the_session_with_the_stop(self, coach, cast, landing):
+        calm = session_of(cast.cohort, block=landing.block, name="Calm", needing=False)
+        week = reverse("program:publish_week", args=[landing.block_id, 1])
+        answer = coach.post(week, {"mark": mark_of([landing, calm])}, follow=True)
+        html = answer.content.decode()
+        assert f"Hops: {self.SENTENCE} Write why it goes out nevertheless, then publish." in html
+        assert "Calm. Published: 1 child got it." in html
+        assert (landing.assigned.count(), calm.assigned.count()) == (0, 1)

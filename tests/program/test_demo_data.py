@@ -10,12 +10,15 @@ from django.db.models import Count, Max, Min
 from athletes.models import Child, Cohort, GrowthConsent, User
 from library.models import ExerciseNote
 from library.uploads.keeping import uploads
+from program.board import sessions_of
 from program.demo.load import Size, load_demo
 from program.demo.scenario import GROUPS
+from program.demo.season import WHY_IT_GOES_OUT
 from program.demo.sign_in import DOORS
 from program.demo.simulation import SimulatedSlot, Story, log_of, traits_of
 from program.engine.fit import Outcome
 from program.fitting import fit
+from program.intents import intent_sheet
 from program.models import (
     AssignedSession,
     AssignedSlot,
@@ -26,6 +29,7 @@ from program.models import (
     Question,
     Report,
     Session,
+    StopReason,
     Template,
 )
 from program.review_queue import queue_of
@@ -242,3 +246,19 @@ def test_racing_ahead_is_easier_than_struggling():
         for story in (Story.RACES_AHEAD, Story.STRUGGLES)
     }
     assert max(efforts[Story.RACES_AHEAD]) < min(efforts[Story.STRUGGLES])
+
+
+def test_what_grows_in_the_demo_is_meant_to_and_every_week_says_what_is_meant(demo):
+    lanes = [
+        lane
+        for block in Block.objects.select_related("cohort")
+        for lane in intent_sheet(block, sessions_of(block)).lanes
+    ]
+    assert len(lanes) >= 6
+    assert {week.written for lane in lanes for week in lane.weeks} == {""}
+    assert {problem for lane in lanes for problem in lane.problems} == set()
+
+
+def test_a_stop_of_the_demo_went_out_with_its_reason(demo):
+    kept = StopReason.objects.values_list("code", "reason").distinct()
+    assert set(kept) == {("landing_first", WHY_IT_GOES_OUT)}

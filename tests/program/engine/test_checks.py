@@ -219,6 +219,14 @@ class TestWhatALimitMayBe:
         assert {rule.refusal(rule.usual) for rule in with_limit} == {""}
 
 
+def test_a_limit_is_said_with_its_unit():
+    assert RULES["sets"].said(Limit(most=3)) == "at most 3 sets"
+    assert RULES["sets"].said(Limit(most=1)) == "at most 1 set"
+    assert RULES["rest_days"].said(Limit(least=1)) == "at least 1 day"
+    assert RULES["warm_up_length"].said(Limit(1, 5)) == "1 to 5 minutes"
+    assert RULES["warm_up"].said(Limit()) == ""
+
+
 # What `facts.md` of the design holds: Faigenbaum et al. 2009 (from memory) gives strength work as
 # 1 to 3 sets of 6 to 15 repetitions on 2 to 3 non-consecutive days, power work as 3 to 6
 # repetitions, and a warm-up of 5 to 10 minutes; Brenner & Watson 2024 one to two days off a week;
