@@ -159,6 +159,12 @@ class TestContactsOfAWeek:
             )
         ]
 
+    def test_a_program_may_want_less_of_it(self):
+        # Twice 60 is 120, which 180 is over.
+        week = [day(plus, *BALANCED, hops(10)) for plus in (0, 2, 4)]
+        twice = {"week_contacts": Setting(limit=Limit(most=200))}
+        assert codes(*week, ceilings=(60,), settings=twice) == {"week_contacts"}
+
     def test_without_children_there_is_no_ceiling(self):
         assert found(day(0, *BALANCED, hops(60)), ceilings=()) == []
 
