@@ -102,9 +102,15 @@ window.addEventListener("online", () => {
   if (tries > 0) group()?.requestSubmit();
 });
 
-if (group()) {
-  letGoOfOthers();
+function begin() {
   const back = bringBack();
   count();
   if (back) said("What you tapped before is here again. It is not saved yet.");
+}
+
+if (group()) {
+  letGoOfOthers();
+  begin();
+  // Once more when the browser has put back what it remembers of a page that was left.
+  window.addEventListener("pageshow", begin);
 }
