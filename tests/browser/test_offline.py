@@ -177,17 +177,21 @@ def test_the_log_page_keeps_a_log_without_a_connection(
     assert Completion.objects.get().effort == 5
 
 
-def test_a_question_written_without_a_connection_is_asked_later(
+def test_a_question_written_without_a_connection_is_asked_later_and_without_its_photo(
     phone: Page, context: BrowserContext, live_server, session
 ):
     context.set_offline(True)
     phone.goto(live_server.url + path_of(session, "ask"))
     phone.locator("[name=text]").fill("Is a stool low enough?")
+    picture = {"name": "a.jpg", "mimeType": "image/jpeg", "buffer": b"a photo"}
+    phone.locator("[name=upload]").set_input_files(picture)
     tap(phone, "Ask")
+    expect(phone.locator("[data-left-out]")).to_contain_text("it needs a connection")
     expect(phone.locator("[data-waiting]")).to_contain_text("a question")
     context.set_offline(False)
     expect(phone.locator("[data-waiting]")).to_be_hidden(timeout=10_000)
-    assert Question.objects.get().text == "Is a stool low enough?"
+    question = Question.objects.get()
+    assert (question.text, question.upload) == ("Is a stool low enough?", "")
 
 
 def test_the_other_parent_logged_meanwhile_and_neither_log_is_lost(
