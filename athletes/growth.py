@@ -106,8 +106,12 @@ def _refuse_sitting(sitting: float, height: float) -> None:
         )
 
 
-def check_follows(new: Measurement, earlier: Iterable[Measurement], today: dt.date) -> None:
-    """Raise Impossible where a measurement cannot be true beside the others."""
+def check_follows(
+    new: Measurement, earlier: Iterable[Measurement], born: dt.date, today: dt.date
+) -> None:
+    """Raise Impossible where a measurement cannot be true of the child, or beside the others."""
+    if new.on < born:
+        raise Impossible("on", f"This is before the birth, on {born:%d %B %Y}.")
     if new.on > today:
         raise Impossible("on", "This day has not come yet.")
     for other in earlier:

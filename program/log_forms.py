@@ -13,6 +13,7 @@ from crispy_forms.layout import Field
 from django import forms
 from django.core.exceptions import ValidationError
 
+from athletes.forms.fields import EmailAddressField
 from program.engine.dose import LIMITS, Measure, in_words
 from program.family_words import EFFORT, ENJOYMENT, minutes
 from program.forms import WholeNumberField
@@ -216,10 +217,9 @@ def _slot_fields(row: SlotRow) -> dict[str, forms.Field]:
 class InviteGuardianForm(forms.Form):
     """An invitation for one more parent or guardian of a child."""
 
-    email = forms.EmailField(
+    email = EmailAddressField(
         label="Their email address",
         help_text="They get a link that works once, within seven days.",
-        error_messages={"invalid": "This is not an email address."},
     )
 
     def __init__(self, taken: set[str], data: Any = None) -> None:
@@ -228,7 +228,7 @@ class InviteGuardianForm(forms.Form):
         self.helper = drawn("email")
 
     def clean_email(self) -> str:
-        email = str(self.cleaned_data["email"]).strip().lower()
+        email = str(self.cleaned_data["email"])
         if email in self.taken:
             raise ValidationError("This person already sees your child here.")
         return email

@@ -9,7 +9,7 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from athletes.changes import enrol, withdraw
-from athletes.forms.fields import PlainDateField
+from athletes.forms.fields import EmailAddressField, PlainDateField
 from athletes.models import Child, Cohort, Enrolment, Invitation, Role, User
 from athletes.words import in_words
 
@@ -79,13 +79,7 @@ class LastDayForm(forms.Form):
 class InviteFamilyForm(forms.Form):
     """A parent or guardian of one child, or the child's own sign-in."""
 
-    email = forms.EmailField(
-        label="Email address",
-        error_messages={
-            "required": "Give an email address.",
-            "invalid": "This is not an email address, such as name@example.org.",
-        },
-    )
+    email = EmailAddressField(label="Email address")
     role = forms.ChoiceField(
         label="For",
         choices=[
@@ -99,9 +93,6 @@ class InviteFamilyForm(forms.Form):
     def __init__(self, *args: Any, child: Child, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.child = child
-
-    def clean_email(self) -> str:
-        return str(self.cleaned_data["email"]).strip().lower()
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data

@@ -64,7 +64,7 @@ class MeasurementForm(forms.Form):
             return
         try:
             new = Measurement(on, *(_number(data.get(name)) for name in _NUMBERS))
-            check_follows(new, there, timezone.localdate())
+            check_follows(new, there, self._growth.child.birth_date, timezone.localdate())
         except Impossible as refused:
             self.add_error(refused.what, ValidationError(str(refused), code="impossible"))
 

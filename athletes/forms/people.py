@@ -2,7 +2,9 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils import timezone
 
+from athletes.forms.fields import EmailAddressField
 from athletes.models import Cohort, Invitation, Role, User
 
 
@@ -32,7 +34,7 @@ class CohortForm(forms.ModelForm[Cohort]):
 class InviteCoachForm(forms.Form):
     """An invitation to coach, to one cohort at first if wished."""
 
-    email = forms.EmailField(label="Email address")
+    email = EmailAddressField(label="Email address")
     role = forms.ChoiceField(
         label="As",
         choices=[(Role.COACH, "coach of own cohorts"), (Role.HEAD_COACH, "head coach, sees all")],
@@ -43,9 +45,11 @@ class InviteCoachForm(forms.Form):
     )
 
     def clean_email(self) -> str:
-        email = str(self.cleaned_data["email"]).strip().lower()
+        email = str(self.cleaned_data["email"])
         if User.objects.filter(email__iexact=email).exists():
             raise ValidationError("Somebody already signs in with this email address.")
+        if Invitation.objects.open_at(timezone.now()).filter(email=email, child=None).exists():
+            raise ValidationError("An invitation to this address is still open.")
         return email
 
     def invite(self, by: User) -> tuple[Invitation, str]:

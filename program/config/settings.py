@@ -191,6 +191,22 @@ DATA_UPLOAD_MAX_MEMORY_SIZE = 12 * 1024 * 1024
 DATA_UPLOAD_MAX_NUMBER_FILES = 400
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 4000
 
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "filters": {"served": {"()": "django.utils.log.RequireDebugFalse"}},
+    "formatters": {"where": {"()": "program.config.faults.WhereOnly"}},
+    "handlers": {
+        "faults": {
+            "class": "logging.StreamHandler",
+            "level": "ERROR",
+            "filters": ["served"],
+            "formatter": "where",
+        }
+    },
+    "loggers": {"django.request": {"handlers": ["faults"]}},
+}
+
 SILENCED_SYSTEM_CHECKS = [
     # User.email is unique by a constraint on its lower-case form, which this check cannot see.
     "auth.W004",

@@ -119,6 +119,10 @@ def test_a_young_athlete_gets_an_own_sign_in(cast, coach, client, mailoutbox):
         ({"email": "", "role": "guardian"}, "Give an email address."),
         ({"email": "nobody", "role": "guardian"}, "This is not an email address"),
         (
+            {"email": f"dad@{'long.' * 50}example.org", "role": "guardian"},
+            "An email address has at most 254 characters.",
+        ),
+        (
             {"email": "OWN.parent@example.org", "role": "guardian"},
             "This is already a guardian of Mira.",
         ),

@@ -22,6 +22,7 @@ from athletes.growth import (
 
 DAY = dt.date(2026, 11, 4)
 LAST_YEAR = dt.date(2025, 11, 4)
+BORN = dt.date(2014, 5, 1)
 
 
 def measured(height, sitting=None, mass=None, on=DAY) -> Measurement:
@@ -190,12 +191,18 @@ def test_what_no_child_measures_is_refused_in_plain_words(details, said):
 def test_a_child_does_not_shrink_by_five_centimetres_in_either_order_of_writing():
     there = [measured(140, on=LAST_YEAR)]
     with pytest.raises(ValueError, match="5 cm shorter than on 04 November 2025"):
-        check_follows(measured(135), there, DAY)
+        check_follows(measured(135), there, BORN, DAY)
     with pytest.raises(ValueError, match="5 cm shorter than on 04 November 2025"):
-        check_follows(measured(140, on=LAST_YEAR), [measured(135)], DAY)
-    check_follows(measured(138.5), there, DAY)
+        check_follows(measured(140, on=LAST_YEAR), [measured(135)], BORN, DAY)
+    check_follows(measured(138.5), there, BORN, DAY)
 
 
 def test_nothing_is_measured_tomorrow():
     with pytest.raises(ValueError, match="has not come yet"):
-        check_follows(measured(140, on=DAY + dt.timedelta(days=1)), [], DAY)
+        check_follows(measured(140, on=DAY + dt.timedelta(days=1)), [], BORN, DAY)
+
+
+def test_nobody_is_measured_before_birth():
+    with pytest.raises(ValueError, match="before the birth, on 01 May 2014"):
+        check_follows(measured(80, on=BORN - dt.timedelta(days=1)), [], BORN, DAY)
+    check_follows(measured(80, on=BORN), [], BORN, DAY)

@@ -78,6 +78,24 @@ def test_an_address_that_already_signs_in_is_refused_at_the_field(cast, client_f
     assert not mailoutbox
 
 
+def invite_coach(cast, client_for, email="second.coach@example.org"):
+    fields = {"email": email, "role": "coach"}
+    return client_for(cast.head_coach).post(reverse("athletes:invite_coach"), fields)
+
+
+def test_a_coachs_address_longer_than_any_is_refused_at_the_field(cast, client_for):
+    answer = invite_coach(cast, client_for, f"coach@{'long.' * 50}example.org")
+    assert "An email address has at most 254 characters." in answer.content.decode()
+    assert not Invitation.objects.exists()
+
+
+def test_a_coach_is_invited_once_by_an_impatient_finger(cast, client_for, mailoutbox):
+    invite_coach(cast, client_for)
+    answer = invite_coach(cast, client_for, "Second.Coach@example.org")
+    assert "An invitation to this address is still open." in answer.content.decode()
+    assert Invitation.objects.count() == len(mailoutbox) == 1
+
+
 def test_a_withdrawn_invitation_no_longer_works(cast, client_for, client):
     invitation, token = invite(cast)
     client_for(cast.head_coach).post(reverse("athletes:withdraw_invitation", args=[invitation.pk]))

@@ -317,11 +317,17 @@ def test_asked_twice_one_invitation_is_sent(cast, client_for, mailoutbox):
     assert Invitation.objects.count() == len(mailoutbox) == 1
 
 
+def test_an_address_longer_than_any_is_refused_at_the_field(cast, client_for, mailoutbox):
+    answer = invite(cast, cast.guardian, client_for, email=f"dad@{'long.' * 50}example.org")
+    assert "An email address has at most 254 characters." in answer.content.decode()
+    assert not mailoutbox
+
+
 def test_who_already_sees_the_child_is_not_invited_again(cast, client_for, mailoutbox):
     answer = invite(cast, cast.guardian, client_for, email=cast.guardian.email.upper())
     assert "This person already sees your child here." in answer.content.decode()
     answer = invite(cast, cast.guardian, client_for, email="nonsense")
-    assert "This is not an email address." in answer.content.decode()
+    assert "This is not an email address" in answer.content.decode()
     assert "nonsense" in answer.content.decode()
     assert not Invitation.objects.exists()
 
