@@ -1,4 +1,4 @@
-"""Which drawings a session shows. Nothing here queries: sessions come `with_slots()`."""
+"""Which drawings and photos a session shows. Nothing here queries: sessions come `with_slots()`."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -6,8 +6,9 @@ from typing import Final
 
 from library.figures.motion import held_from, repetition, repetitions_in_a_loop
 from library.models import ExerciseRevision
-from library.showing import Figure, figure_of
+from library.showing import Figure, figure_of, picture_of
 from library.tempo import PHASES, Tempo
+from library.uploads import Kind
 from program.engine.dose import Dose, Measure, Sides
 from program.engine.pace import JUNIOR_PACE
 from program.models import AssignedSession
@@ -81,6 +82,12 @@ def drawings_of(session: AssignedSession) -> Iterator[str]:
             yield from _addresses(slot.easier_revision, easier)
 
 
+def photo_of(revision: ExerciseRevision) -> str:
+    """Where the photo is that stands instead of a drawing; "" where there is none."""
+    picture = picture_of(revision.exercise.slug, revision)
+    return picture.address if picture and picture.kind is Kind.PHOTO else ""
+
+
 def _addresses(revision: ExerciseRevision, dose: Dose) -> set[str]:
     shown = Shown.of(revision, dose)
-    return shown.addresses if shown else set()
+    return shown.addresses if shown else {photo_of(revision)} - {""}

@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from library.body import Region, RestrictionKind
 from library.models import ExerciseRevision
-from program.drawings import Shown, beats
+from program.drawings import Shown, beats, photo_of
 from program.engine.dose import Dose, DoseRange, Measure, in_words
 from program.engine.fit_library import FitExercise
 from program.engine.fit_limits import Restriction
@@ -101,6 +101,7 @@ def _exercise(revision: ExerciseRevision, dose: Dose) -> dict[str, Any]:
         "phases": list(_phases(dose, shown)),
         "bouts": list(_bouts(revision.name, dose)),
         "spares": _spares(revision, dose),
+        "photo": photo_of(revision),
         "figure": shown and {"left": shown.left, "right": shown.right, "held": shown.held_from},
     }
 

@@ -1,15 +1,20 @@
 """The figure keeps the time that is counted aloud, on the clock of the wall."""
 
 import os
+import uuid
 from itertools import pairwise
 
 import pytest
+from django.core.files.base import ContentFile
 from django.urls import reverse
 from playwright.sync_api import BrowserContext, Page, expect
 
 from library.models import Exercise
+from library.uploads.keeping import uploads
+from program.models import AssignedSession
 from tests.browser.requests import all_answered
 from tests.browser.test_follow_along import LISTENING
+from tests.library.pictures import photo
 from tests.program.family import assign, give
 
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
@@ -39,22 +44,33 @@ NEAR = 0.1  # seconds
 
 
 @pytest.fixture
-def squats(page: Page, context: BrowserContext, cast, client_for, live_server):
+def follow(page: Page, context: BrowserContext, cast, client_for, live_server):
+    """Opens the follow-along of a session, as its guardian, and starts it."""
+    cookie = client_for(cast.guardian).cookies["sessionid"].value
+    context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
+    page.add_init_script(LISTENING)
+
+    def started(session: AssignedSession) -> Page:
+        address = reverse("program:follow", args=[cast.child.public_id, session.public_id])
+        page.goto(live_server.url + address)
+        page.get_by_role("button", name="Start", exact=True).click()
+        return page
+
+    with all_answered(page):
+        yield started
+
+
+@pytest.fixture
+def squats(cast, follow) -> Page:
     """Five squats of 1 s down, 1 s still and as fast as it goes up, from the first one on."""
     session = assign(cast.child)
     slot = give(session, "Squat", rounds=1, amount=5, tempo="1-1-X-0")
     Exercise.objects.filter(pk=slot.revision.exercise_id).update(slug="free-squat")
-    cookie = client_for(cast.guardian).cookies["sessionid"].value
-    context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
-    page.add_init_script(LISTENING)
-    address = reverse("program:follow", args=[cast.child.public_id, session.public_id])
-    with all_answered(page):
-        page.goto(live_server.url + address)
-        page.get_by_role("button", name="Start", exact=True).click()
-        page.wait_for_selector("[data-figure][data-drawn]", state="attached")
-        page.evaluate(WATCHING)
-        page.get_by_role("button", name="Skip", exact=True).locator("visible=true").click()
-        yield page
+    page = follow(session)
+    page.wait_for_selector("[data-figure][data-drawn]", state="attached")
+    page.evaluate(WATCHING)
+    page.get_by_role("button", name="Skip", exact=True).locator("visible=true").click()
+    return page
 
 
 def test_the_figure_is_in_step_with_what_is_counted_and_stays_so_after_a_pause(squats: Page):
@@ -78,3 +94,29 @@ def test_the_figure_is_in_step_with_what_is_counted_and_stays_so_after_a_pause(s
     bottoms = [height for word, _, height in told if word == "still"]
     assert max(tops) < min(bottoms) - 50  # a drawing's y runs down: the head is low at the bottom
     assert all(second < later for (_, second), (_, later) in pairwise(counted))
+
+
+SHOWN = """() => {
+  const image = document.querySelector("[data-figure]").shadowRoot.querySelector("img");
+  const { width, height } = image?.getBoundingClientRect() ?? {};
+  return Boolean(image?.naturalWidth && width > 100 && height > 50);
+}"""
+
+
+def test_a_photo_of_a_coachs_own_stands_where_the_figure_would(cast, follow):
+    session = assign(cast.child)
+    name = uploads().save(f"{uuid.uuid4().hex}.jpg", ContentFile(photo()))
+    give(session, "Squat", revision__picture=name, revision__picture_words="Feet flat.")
+    follow(session).wait_for_function(SHOWN)
+
+
+def test_a_figure_that_cannot_be_fetched_leaves_its_room_to_the_number(cast, follow, page):
+    page.route("**/library/figures/**", lambda route: route.abort())
+    session = assign(cast.child)
+    slot = give(session, "Squat", tempo="3-1-1-0")
+    Exercise.objects.filter(pk=slot.revision.exercise_id).update(slug="free-squat")
+    with page.expect_event("requestfailed", lambda request: "/figures/" in request.url):
+        follow(session)
+    expect(page.locator("[data-count]")).to_be_visible()
+    expect(page.locator("[data-figure]")).not_to_have_attribute("data-drawn", "")
+    assert page.locator("[data-figure] img").count() == 0

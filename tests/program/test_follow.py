@@ -4,6 +4,7 @@ import pytest
 from django.urls import reverse
 
 from library.models import Exercise
+from program.drawings import drawings_of
 from program.follow import follow_data
 from program.models import AssignedSession
 from tests.program.family import assign, give, text
@@ -105,6 +106,19 @@ def test_an_exercise_that_is_not_drawn_is_shown_in_words(cast):
     session = assign(cast.child)
     give(session, "Slow step down")
     assert told(session)["slots"]["p0s0"]["figure"] is None
+
+
+def test_a_photo_of_a_coachs_own_stands_in_the_figures_place_and_a_clip_leaves_words(cast):
+    session = assign(cast.child)
+    said = {"revision__picture_words": "Feet flat."}
+    squat = drawn(session, 0, "free-squat", revision__picture=f"{'0' * 32}.jpg", **said)
+    push = drawn(session, 1, "floor-push", revision__picture=f"{'0' * 32}.mp4", **said)
+    slots = told(session)["slots"]
+    photo = reverse("library:picture_file", args=["free-squat", 1])
+    assert (slots[squat]["photo"], slots[squat]["figure"]) == (photo, None)
+    assert (slots[push]["photo"], slots[push]["figure"]) == ("", None)
+    full = AssignedSession.objects.with_slots().get(pk=session.pk)
+    assert list(drawings_of(full)) == [photo]
 
 
 def test_a_figure_moves_at_the_tempo_that_is_counted(cast):

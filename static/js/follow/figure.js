@@ -6,6 +6,7 @@ const DRIFT = 0.04; // s that the drawing's clock may stray before it is put rig
 // As large as the place allows, and no larger: what passes by at the drawing's edges stays inside.
 const FITTING = `
   :host { container-type: size; }
+  img { width: 100cqw; height: 100cqh; object-fit: contain; }
   svg:not(svg svg) { width: min(100cqw, 100cqh * 162 / 112); height: min(100cqh, 100cqw * 112 / 162); }
 `;
 
@@ -29,11 +30,21 @@ export class Figure {
     if (url === this.url) this.put(drawingOf(text));
   }
 
-  put(drawing) {
-    this.drawing = drawing;
-    this.holder.toggleAttribute("data-drawn", Boolean(drawing));
-    this.root.replaceChildren(...(drawing ? [drawing] : []));
-    this.root.adoptedStyleSheets = drawing ? [styleOf(drawing)] : [];
+  /** Shows a photo instead, once it is all there. */
+  async showPhoto(url) {
+    if (url === this.url) return;
+    this.url = url;
+    this.put(null);
+    const photo = Object.assign(new Image(), { alt: "", src: url });
+    const isThere = await photo.decode().then(() => true, () => false);
+    if (isThere && url === this.url) this.put(photo);
+  }
+
+  put(shown) {
+    this.drawing = shown instanceof SVGSVGElement ? shown : null;
+    this.holder.toggleAttribute("data-drawn", Boolean(shown));
+    this.root.replaceChildren(...(shown ? [shown] : []));
+    this.root.adoptedStyleSheets = shown ? [styleOf(shown)] : [];
   }
 
   /** Puts the drawing at a second of its loop, and lets it play or stand. */
@@ -55,10 +66,10 @@ function drawingOf(text) {
   return drawn.nodeName === "svg" ? document.importNode(drawn, true) : null;
 }
 
-/** The drawing's own style, as a sheet of its root: the page's policy allows no style element. */
-function styleOf(drawing) {
+/** Its size, and a drawing's own style, as a sheet of its root: the page's policy allows no style element. */
+function styleOf(shown) {
   const sheet = new CSSStyleSheet();
-  const own = drawing.querySelector("style");
+  const own = shown.querySelector("style");
   own?.remove();
   sheet.replaceSync(`${FITTING} ${own?.textContent ?? ""}`);
   return sheet;

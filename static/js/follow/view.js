@@ -42,7 +42,8 @@ export function paint(machine, now) {
   root.classList.toggle("is-long", number.length > 2);
   root.classList.toggle("is-open", seen.isOpen);
   part("lane").querySelector(".is-done").setAttribute("width", String(seen.share * 1000));
-  figure.show(exercise.figure?.[seen.side ?? "left"] ?? "");
+  if (exercise.photo) figure.showPhoto(exercise.photo);
+  else figure.show(exercise.figure?.[seen.side ?? "left"] ?? "");
   const second = figureTime(seen);
   figure.keepTime(second, seen.state === "running" && second === seen.elapsed);
 }
