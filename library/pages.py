@@ -10,7 +10,7 @@ from library.graph import PathwayGraph
 from library.history import Entry, history
 from library.ladder import Ladder, ladder
 from library.lanes import PathwayLane, Stop, pathway_lane
-from library.models import Exercise, ExerciseNote, ExerciseRevision, Item, Lateral, Pathway, Step
+from library.models import Exercise, ExerciseNote, ExerciseRevision, Lateral, Pathway, Step
 from library.tempo import Tempo
 
 
@@ -106,18 +106,23 @@ class ExercisePage:
 
 
 def exercise_page(exercise: Exercise) -> ExercisePage:
-    """Six queries, however much is on the page."""
+    """Few queries, however much is on the page."""
     assert exercise.current is not None  # noqa: S101 -- with_full_page leaves out the others
     pathways = Pathway.objects.holding(exercise).with_graph()
     revisions = exercise.revisions.prefetch_related("needs__items")
-    items = dict(Item.objects.values_list("slug", "name"))
     return ExercisePage(
         exercise=exercise,
         revision=exercise.current,
         ways=tuple(way_of(pathway, exercise) for pathway in pathways),
-        entries=tuple(history(revisions, items)),
+        entries=tuple(history(revisions, _items_of(revisions))),
         notes=tuple(ExerciseNote.objects.standing().filter(exercise=exercise)),
     )
+
+
+def _items_of(revisions: Iterable[ExerciseRevision]) -> dict[str, str]:
+    """The names, by slug, of all that these revisions need; their needs are fetched."""
+    needs = (need for revision in revisions for need in revision.needs.all())
+    return {item.slug: item.name for need in needs for item in need.items.all()}
 
 
 @dataclass(frozen=True)
