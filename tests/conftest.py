@@ -18,6 +18,7 @@ hypothesis_settings.load_profile("unhurried")
 MUST_NOT_SKIP = os.environ.get("CI") == "true"
 
 
+@pytest.hookimpl(tryfirst=True)  # before xdist reads the groups
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Browser tests need Debian's Chromium: without it they say so, and CI does without no test.
 
