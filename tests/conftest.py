@@ -6,11 +6,17 @@ from types import SimpleNamespace
 import pytest
 from django.test import Client
 from hypothesis import settings as hypothesis_settings
+from xdist.remote import Producer
+from xdist.scheduler import LoadScopeScheduling
 
 from tests.cast import named_cast
 from tests.factories import MONDAY
 
 CHROMIUM = Path("/usr/bin/chromium")
+IN_A_BROWSER = {
+    "tests/library/figures/test_in_a_browser.py",
+    "tests/library/figures/test_look.py",
+}
 # A loaded machine is slow, not wrong: an example may take its time.
 hypothesis_settings.register_profile("unhurried", hypothesis_settings(), deadline=None)
 hypothesis_settings.load_profile("unhurried")
@@ -18,19 +24,29 @@ hypothesis_settings.load_profile("unhurried")
 MUST_NOT_SKIP = os.environ.get("CI") == "true"
 
 
-@pytest.hookimpl(tryfirst=True)  # before xdist reads the groups
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Browser tests need Debian's Chromium: without it they say so, and CI does without no test.
-
-    Where two workers share the tests (`.ci/run`), one of them takes everything that needs the
-    machine's attention to itself, so that two Chromiums never compete.
-    """
+    """Browser tests need Debian's Chromium: without it they say so, and CI does without no test."""
+    if CHROMIUM.exists() or MUST_NOT_SKIP:
+        return
     for item in items:
-        if not item.get_closest_marker("browser"):
-            continue
-        item.add_marker(pytest.mark.xdist_group("browser"))
-        if not (CHROMIUM.exists() or MUST_NOT_SKIP):
+        if item.get_closest_marker("browser"):
             item.add_marker(pytest.mark.skip(reason=f"no Chromium at {CHROMIUM}"))
+
+
+class OneBrowserAtATime(LoadScopeScheduling):
+    """Shares the tests out by their files, all that drive a browser to one worker.
+
+    Two Chromiums on two cores wait for each other until they run out of time. xdist has a mark for
+    this; under pytest 9.2 it does nothing.
+    """
+
+    def _split_scope(self, nodeid: str) -> str:
+        path = nodeid.partition("::")[0]
+        return "browser" if path.startswith("tests/browser/") or path in IN_A_BROWSER else path
+
+
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Producer) -> OneBrowserAtATime:
+    return OneBrowserAtATime(config, log)
 
 
 @pytest.fixture(scope="session")
