@@ -201,14 +201,14 @@ def phase_seconds(movement: Movement, tempo: str | None) -> list[tuple[Phase, fl
 
 
 def _adding_up_to(due: float, timed: list[tuple[Phase, float]]) -> list[tuple[Phase, float]]:
-    """These phases within `due` seconds: flights and landings keep theirs if that leaves enough."""
+    """These phases within `due` seconds: flights and landings keep theirs if others can give way."""
     lasts = sum(seconds for _, seconds in timed)
     if isclose(lasts, due):
         return timed
     own = [(phase, seconds) for phase, seconds in timed if phase.name == phase.part]
     stretching = sum(seconds for _, seconds in own)
     left = due - (lasts - stretching)
-    if left < len(own) * SHORTEST_MOVE:
+    if not own or left < len(own) * SHORTEST_MOVE:
         return [(phase, seconds * due / lasts) for phase, seconds in timed]
     share = left / stretching
     return [
