@@ -93,13 +93,12 @@ def slot_new(request: Request, session_id: int, part_id: int) -> HttpResponse:
     if refusal := _refusal(exercise):
         found = {f"part-{part_id}": Found("", [], refusal)}
         return answer(request, session_id, 422, found=found)
-    focus = ""
     with edits.editing(request.user, session_id) as session:
         row = part_in_or_404(session, part_id)
         if exercise is None or is_repeated(request, exercise.pk):
             raise edits.Unchanged
-        focus = f"slot-{edits.add_slot(row, exercise).pk}"
-    return answer(request, session_id, focus=focus)
+        edits.add_slot(row, exercise)
+    return answer(request, session_id)
 
 
 def _exercise(text: str) -> Exercise | None:

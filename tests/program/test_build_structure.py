@@ -87,14 +87,6 @@ class TestAdding:
         assert (slot.exercise, slot.amount, slot.tempo) == (row, 9, "2-1-1-0")
         assert version_of(session) == 2
 
-    def test_the_dose_of_what_was_added_is_next_for_the_keyboard(self, coach, session):
-        part = parts_of(session)[0]
-        added = {"exercise": ExerciseFactory().pk, "once": "k1"}
-        answer = coach.post(url("slot_new", session, part.pk), added, headers=HTMX)
-        form = answer.content.decode().partition(f'id="slot-{part.slots.last().pk}"')[2]
-        assert "data-focus" in form.partition(">")[0]
-        assert answer.content.decode().count("data-focus") == 1
-
     @pytest.mark.parametrize("status", ["draft", "retired"])
     def test_an_exercise_that_is_not_published_is_refused_at_the_field(
         self, coach, session, status
