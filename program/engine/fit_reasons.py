@@ -160,7 +160,7 @@ _CLAUSES: Final[Mapping[ReasonCode, _Clauses]] = {
     ),
     ReasonCode.MORE: _Clauses(
         "{number} {detail} more than written, as you let this child",
-        "{number} {detail} more than before, because it has been going well",
+        "do {number} {detail} more than before, because it has been going well",
     ),
     ReasonCode.COACH_CHOSE: _Clauses(
         "the coach’s choice",

@@ -53,7 +53,7 @@ def desk(cast, client_for, live_server, context, page):
     page.on("pageerror", lambda error: faults.append(str(error)))
     cookie = client_for(cast.coach).cookies["sessionid"].value
     context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
-    page.set_default_timeout(15_000)
+    page.set_default_timeout(20_000)
 
     def opened(address):
         page.goto(live_server.url + address)

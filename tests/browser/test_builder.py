@@ -29,7 +29,7 @@ def at_the_builder(cast, client_for, live_server, context, page):
     page.on("pageerror", lambda error: faults.append(str(error)))
     cookie = client_for(cast.coach).cookies["sessionid"].value
     context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
-    page.set_default_timeout(8_000)
+    page.set_default_timeout(20_000)
 
     def opened(session):
         page.goto(live_server.url + reverse("program:build", args=[session.pk]))
@@ -82,6 +82,7 @@ def test_a_session_is_built_from_the_keyboard_alone(at_the_builder, session):
     page.keyboard.press("ArrowDown")
     page.keyboard.press("Enter")
     page.wait_for_selector(".slot >> text=Backpack row")
+    assert page.evaluate("document.activeElement.type") == "search", "ready for the next one"
 
     amount = page.locator(".slot input[name=amount]").last
     clock = page.locator(".part-clock")

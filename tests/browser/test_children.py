@@ -27,7 +27,7 @@ def open_as(client_for, live_server, context, page):
         "console",
         lambda said: faults.append(said.text) if "Content Security Policy" in said.text else None,
     )
-    page.set_default_timeout(8_000)
+    page.set_default_timeout(20_000)
 
     def opened(person, name, *args, width=1280, height=860):
         page.set_viewport_size({"width": width, "height": height})

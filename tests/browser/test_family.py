@@ -52,7 +52,7 @@ def browse(browser, client_for, live_server):
         cookie = client_for(person).cookies["sessionid"].value
         context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
         page = context.new_page()
-        page.set_default_timeout(8_000)
+        page.set_default_timeout(20_000)
         page.on("pageerror", lambda error: faults.append(str(error)))
         page.on("console", lambda said: faults.append(said.text) if said.type == "error" else None)
         return page

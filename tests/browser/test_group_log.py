@@ -38,7 +38,7 @@ def tablet(browser, client_for, live_server, cast, session):
         cookie = client_for(cast.coach).cookies["sessionid"].value
         context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
         page = context.new_page()
-        page.set_default_timeout(8_000)
+        page.set_default_timeout(20_000)
         page.goto(reverse("program:group_log", args=[session.pk]))
         return page
 

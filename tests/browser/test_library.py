@@ -41,7 +41,7 @@ def sign_in(client_for, live_server, browser):
         cookie = client_for(person).cookies["sessionid"].value
         context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
         page = context.new_page()
-        page.set_default_timeout(8_000)
+        page.set_default_timeout(20_000)
         page.on("pageerror", lambda error: faults.append(str(error)))
         page.on(
             "console",
