@@ -114,5 +114,5 @@ def test_the_page_shows_weeks_load_and_sides(cast, client_for):
     read = text(client_for(cast.coach).get(page))
     assert "4 of 5 sessions done." in read
     assert "26 October 2 of 3 5 – – – –" in read
-    assert "19 October 1 of 1 100 – –" in read
+    assert "19 October 1 of 1 5 100 100 – –" in read  # a hundred twice stays a hundred
     assert "Squat left 25 % less 0 points 4 a reason to watch" in read
