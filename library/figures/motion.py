@@ -201,7 +201,7 @@ def phase_seconds(movement: Movement, tempo: str | None) -> list[tuple[Phase, fl
 
 
 def _adding_up_to(due: float, timed: list[tuple[Phase, float]]) -> list[tuple[Phase, float]]:
-    """These phases within `due` seconds: flights and landings keep theirs if others can give way."""
+    """These phases within `due` seconds: flights and landings keep theirs if others can yield."""
     lasts = sum(seconds for _, seconds in timed)
     if isclose(lasts, due):
         return timed
