@@ -16,7 +16,7 @@ from django_htmx.http import reswap, retarget
 from library.access import Request, for_coaches
 from library.models import Exercise
 from program import edits, taken_out
-from program.builder import Found, find_exercises, find_key
+from program.builder import Found, find_exercises
 from program.forms import PartForm, SlotForm
 from program.loaders import part_in_or_404, session_or_404, slot_in_or_404
 from program.models import PartKind, Session
@@ -98,7 +98,7 @@ def slot_new(request: Request, session_id: int, part_id: int) -> HttpResponse:
         if exercise is None or is_repeated(request, exercise.pk):
             raise edits.Unchanged
         edits.add_slot(row, exercise)
-    return answer(request, session_id, focus=find_key(part_id))
+    return answer(request, session_id)
 
 
 def _exercise(text: str) -> Exercise | None:
