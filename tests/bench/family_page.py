@@ -52,9 +52,9 @@ def main() -> None:
     parent = User.objects.get(email="parent@fledge.example")
     session = (
         AssignedSession.objects.visible_to(parent)
-        .filter(date__gte=timezone.localdate(), completion=None)
+        .filter(completion=None)
         .select_related("child")
-        .first()
+        .latest("date")
     )
     cookie = _signed_in(parent)
     with _server():
