@@ -73,12 +73,14 @@ def sessions_of(user: "User", child: Child) -> AssignedSessionQuerySet:
     return sessions
 
 
-def due_today(user: "User", children: list[Child], today: dt.date) -> dict[int, AssignedSession]:
-    """Each child's session of today, the first one not logged if there are several."""
-    sessions = AssignedSession.objects.visible_to(user).filter(child__in=children, date=today)
+def due_next(user: "User", children: list[Child], today: dt.date) -> dict[int, AssignedSession]:
+    """Each child's session of today, the first one not logged if there are several, and on a free
+    day the next one published."""
+    sessions = AssignedSession.objects.visible_to(user).filter(child__in=children, date__gte=today)
     due: dict[int, AssignedSession] = {}
     for session in sessions.select_related("completion"):
         there = due.setdefault(session.child_id, session)
-        if hasattr(there, "completion") and not hasattr(session, "completion"):
+        is_same_day = session.date == there.date
+        if is_same_day and hasattr(there, "completion") and not hasattr(session, "completion"):
             due[session.child_id] = session
     return due

@@ -51,7 +51,8 @@ def load_demo(size: Size, seed: int, today: dt.date) -> None:
         child.pk: traits_of(number, chance, size.weeks_past)
         for number, child in enumerate(children)
     }
-    sessions = season.write_blocks(cohorts, first_monday, size.weeks, head)
+    later = season.days_later(today)
+    sessions = season.write_blocks(cohorts, first_monday, size.weeks, later, head)
     ahead.write_holidays(this_monday, head)
     ahead.write_templates(sessions, head)
     season.publish_until(sessions, this_monday - dt.timedelta(days=1), head)

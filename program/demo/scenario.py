@@ -30,7 +30,8 @@ class Section:
 
 @dataclass(frozen=True)
 class Day:
-    """One session of the week. `weekday` counts from Monday, 0."""
+    """One session of the week. `weekday` counts from Monday, 0; the demo may turn the week so that
+    the day it is opened has a session at home."""
 
     name: str
     weekday: int

@@ -36,10 +36,25 @@ WEEK = dt.timedelta(weeks=1)
 BLOCK_WEEKS = len(ROUNDS_BY_WEEK)
 
 
+HOME_WEEKDAYS: Final = frozenset(
+    day.weekday for group in GROUPS for day in group.days if day.place == Place.HOME
+)
+LAST_HOME_WEEKDAY: Final = max(HOME_WEEKDAYS)
+
+
+def days_later(today: dt.date) -> int:
+    """By how many days the written weekdays are turned, round the week, so that every child has a
+    session to do at home on the day the demo is opened."""
+    if today.weekday() in HOME_WEEKDAYS:
+        return 0
+    return (today.weekday() - LAST_HOME_WEEKDAY) % 7
+
+
 def write_blocks(
-    cohorts: dict[str, Cohort], first_monday: dt.date, weeks: int, by: User
+    cohorts: dict[str, Cohort], first_monday: dt.date, weeks: int, later: int, by: User
 ) -> list[Session]:
-    """Blocks of up to eight weeks per cohort, one after the other, with all their sessions."""
+    """Blocks of up to eight weeks per cohort, one after the other, with all their sessions, each
+    that many days `later` in its week than written."""
     exercises = {each.slug: each for each in Exercise.objects.published().with_current()}
     sessions = []
     for group in GROUPS:
@@ -54,7 +69,9 @@ def write_blocks(
                 ends_on=starts_on + length * WEEK - dt.timedelta(days=1),
             )
             for week in range(length):
-                sessions += _write_week(block, group, week, exercises, by)
+                sessions += [
+                    _write_session(block, day, week, later, exercises, by) for day in group.days
+                ]
             _write_intents(block, group, exercises, by)
     return sessions
 
@@ -86,19 +103,14 @@ def _write_intents(block: Block, group: Group, exercises: dict[str, Exercise], b
     )
 
 
-def _write_week(
-    block: Block, group: Group, week: int, exercises: dict[str, Exercise], by: User
-) -> list[Session]:
-    return [_write_session(block, day, week, exercises, by) for day in group.days]
-
-
 def _write_session(
-    block: Block, day: Day, week: int, exercises: dict[str, Exercise], by: User
+    block: Block, day: Day, week: int, later: int, exercises: dict[str, Exercise], by: User
 ) -> Session:
+    weekday = (day.weekday + later) % 7
     session = Session.objects.create(
         block=block,
         name=day.name,
-        date=block.starts_on + week * WEEK + dt.timedelta(days=day.weekday),
+        date=block.starts_on + week * WEEK + dt.timedelta(days=weekday),
         place=day.place,
         target_minutes=25,
         note=day.note,

@@ -18,7 +18,7 @@ from program.family_loaders import (
     assigned_or_404,
     child_or_404,
     children_of,
-    due_today,
+    due_next,
     notes_on,
     own_child_or_404,
     sessions_of,
@@ -55,12 +55,13 @@ def children(request: Request) -> HttpResponse:
     if len(family) == 1:
         return redirect("program:child_day", family[0].public_id)
     today = timezone.localdate()
-    due = due_today(request.user, family, today)
+    due = due_next(request.user, family, today)
     rows = [
         (child, lines([due[child.pk]], child, today) if child.pk in due else []) for child in family
     ]
     base = "base_family.html" if request.user.is_family else "base_coach.html"
-    return render(request, "program/family/children.html", {"base": base, "rows": rows})
+    context = {"base": base, "rows": rows, "today": today}
+    return render(request, "program/family/children.html", context)
 
 
 @require_GET

@@ -26,6 +26,7 @@ from program.models import (
     Break,
     Completion,
     PainReport,
+    Place,
     Question,
     Report,
     Session,
@@ -95,6 +96,16 @@ def test_the_same_seed_makes_the_same_club(library, seed, is_same):
     assert (small(seed) == first) is is_same
 
 
+@pytest.mark.parametrize("days", range(7))
+def test_on_whatever_day_it_is_opened_every_child_has_a_session_to_do_at_home(library, days):
+    today = THIS_MONDAY + dt.timedelta(days=days)
+    load_demo(Size(athletes=4, weeks=2), seed=1, today=today)
+    at_home = AssignedSession.objects.filter(date=today, place=Place.HOME, completion=None)
+    assert set(at_home.values_list("child", flat=True)) == set(
+        Child.objects.values_list("pk", flat=True)
+    )
+
+
 def test_forty_children_in_three_cohorts_with_five_coaches(demo):
     sizes = Cohort.objects.annotate(size=Count("enrolments")).values_list("name", "size")
     assert dict(sizes) == {"Sparrows": 14, "Swifts": 13, "Kestrels": 13}
@@ -121,7 +132,7 @@ def test_this_week_is_published_and_next_week_is_not(demo):
     published = Session.objects.filter(published_at__isnull=False)
     latest = published.aggregate(Max("date"))["date__max"]
     drafts = Session.objects.filter(published_at__isnull=True).aggregate(Min("date"))["date__min"]
-    assert (latest, drafts) == (dt.date(2026, 11, 27), dt.date(2026, 11, 30))
+    assert (latest, drafts) == (dt.date(2026, 11, 28), dt.date(2026, 11, 30))
 
 
 def test_half_the_families_agree_to_heights_and_one_child_is_in_a_spurt(demo):

@@ -56,6 +56,15 @@ def test_of_several_children_each_is_named_with_what_today_is(cast, client_for):
     assert "Nils Nothing today" in read
 
 
+def test_of_several_children_one_with_a_free_day_is_named_with_what_comes_next(cast, client_for):
+    nils = ChildFactory(given_name="Nils", cohort=cast.cohort, guardian=cast.guardian)
+    assign(nils, SATURDAY, name="At the hall", seconds=2700)
+    assign(nils, SATURDAY + dt.timedelta(days=2), name="Later")
+    read = text(client_for(cast.guardian).get(reverse("program:family")))
+    assert "Nils Saturday 7 November: At the hall, 45 minutes" in read
+    assert "Later" not in read
+
+
 def test_a_parent_without_a_child_is_told_what_to_do(cast, client_for):
     read = text(client_for(cast.nobody).get(reverse("program:family")))
     assert "No child here yet" in read
