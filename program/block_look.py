@@ -61,7 +61,7 @@ def look_at_block(
     elsewhere = work_of(block.cohort, block.starts_on - 2 * A_WEEK, block.ends_on, but=block)
     here = [DayOfWork(session.date, plans[session.pk].volume) for session in sessions]
     work = (*elsewhere, *here)
-    starts = [block.starts_on + week * A_WEEK for week in range(block.weeks)]
+    starts = [block.week_starts(number) for number in range(1, block.weeks + 1)]
     volumes = tuple(_volume(here, each) for each in starts)
     weeks = [CheckedWeek(each, work, people.ceilings(week_end(each))) for each in starts]
     return BlockLook(

@@ -208,7 +208,7 @@ class Board:
         return reverse("program:session_new", args=[self.block.pk])
 
     def _week(self, number: int) -> BoardWeek:
-        starts = self.block.starts_on + (number - 1) * WEEK
+        starts = self.block.week_starts(number)
         ends = min(starts + 6 * DAY, self.block.ends_on)
         days = [starts + n * DAY for n in range((ends - starts).days + 1)]
         return BoardWeek(

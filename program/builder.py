@@ -88,10 +88,6 @@ class SlotRow:
         return not self.usual.startswith("usually")
 
 
-def find_key(part_id: int) -> str:
-    return f"part-{part_id}-find"
-
-
 @dataclass(frozen=True)
 class Found:
     """What a search in one part came to."""
@@ -113,11 +109,6 @@ class PartSheet:
     @property
     def key(self) -> str:
         return f"part-{self.part.pk}"
-
-    @property
-    def find_key(self) -> str:
-        """The key of the field in which the next exercise is looked for."""
-        return find_key(self.part.pk)
 
     @property
     def url(self) -> str:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final
 from program.board import WEEK, mark_of
 from program.board_edits import CannotChange, note
 from program.engine.carry import Beyond, Carried, Change, carry
+from program.engine.dose import DELOAD_SHARE
 from program.engine.fit_library import FitLibrary
 from program.models import Block, BoardChange, Session
 from program.outlines import Dated, outline_of, write_sessions
@@ -23,7 +24,7 @@ CHANGES: Final = {
     Change.REPETITIONS: "2 more repetitions",
     Change.SECONDS: "5 more seconds",
     Change.NEXT: "the next exercise on its pathway",
-    Change.DELOAD: "a deload to 60 %",
+    Change.DELOAD: f"a deload to {DELOAD_SHARE * 100:.0f} %",
 }
 BEYOND: Final = {
     Beyond.STAY: "leave that exercise as it was",

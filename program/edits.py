@@ -17,7 +17,15 @@ from library.models import Exercise
 from program.clashes import SeenForm, write
 from program.loaders import locked_session_or_404
 from program.models import Part, PartKind, Session, Slot
-from program.outlines import Dated, outline_of, part_outline_of, write_parts, write_sessions
+from program.outlines import (
+    Dated,
+    outline_of,
+    part_outline_of,
+    slot_of,
+    slot_outline_of,
+    write_parts,
+    write_sessions,
+)
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -135,7 +143,8 @@ def move_slot(slot: Slot, part: Part, before: Slot | None) -> None:
 def duplicate_slot(slot: Slot) -> Slot:
     """The same exercise and dose once more, right after."""
     slots = list(slot.part.slots.all())
-    copy = _copied(slot, slot.part, _next(slot.part.slots.all()))
+    at_the_end = _next(slot.part.slots.all())
+    copy = slot_of(slot.part, at_the_end, slot_outline_of(slot), slot.exercise_id)
     copy.save()
     slots.insert(slots.index(slot) + 1, copy)
     _renumber(Slot, slots)
@@ -161,20 +170,6 @@ def duplicate_session(session: Session, by: "User") -> Session:
     day = later if later <= session.block.ends_on else session.date
     whole = Session.objects.with_slots().get(pk=session.pk)
     return write_sessions(session.block, [Dated(outline_of(whole), day)], by)[0]
-
-
-def _copied(slot: Slot, part: Part, position: int) -> Slot:
-    return Slot(
-        part=part,
-        position=position,
-        exercise_id=slot.exercise_id,
-        amount=slot.amount,
-        tempo=slot.tempo,
-        rest_seconds=slot.rest_seconds,
-        note=slot.note,
-        rule=slot.rule,
-        max_steps_up=slot.max_steps_up,
-    )
 
 
 def _renumber[Row: (Part, Slot)](model: type[Row], rows: Sequence[Row]) -> None:

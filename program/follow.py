@@ -9,14 +9,14 @@ from typing import Any, Final
 from library.body import Region, RestrictionKind
 from library.models import ExerciseRevision
 from program.drawings import Shown, beats, photo_of
-from program.engine.dose import Dose, DoseRange, Measure, in_words
+from program.engine.dose import Dose, Measure, in_words
 from program.engine.fit_library import FitExercise
 from program.engine.fit_limits import Restriction
 from program.engine.pace import JUNIOR_PACE
 from program.engine.timeline import PartKind, Step, StepKind, TimedPart, TimedSlot, timeline
 from program.log_forms import LogForm, SlotRow
 from program.models import AssignedSession, AssignedSlot
-from program.plan import dose_of, plan_of
+from program.plan import amounts_of, dose_of, plan_of
 
 WORDS: Final = {"lowering": "down", "pause": "still", "lifting": "up", "top": "still"}
 
@@ -127,7 +127,7 @@ def _spares(revision: ExerciseRevision, dose: Dose) -> list[str]:
         slug="",
         name=revision.name,
         measure=dose.measure,
-        amounts=DoseRange(revision.low, revision.usual, revision.high),
+        amounts=amounts_of(revision),
         contacts=dose.contacts,
         loads=frozenset(Region(region) for region in revision.loads),
     )

@@ -14,7 +14,7 @@ from athletes.models import Cohort
 from library.models import ExerciseRevision
 from library.tempo import Tempo
 from program.clashes import SeenForm
-from program.engine.dose import Measure, Sides, validate_amount
+from program.engine.dose import MOST_ROUNDS, Measure, Sides, validate_amount
 from program.models import Block, Part, Session, Slot
 
 if TYPE_CHECKING:
@@ -184,7 +184,9 @@ REST = "A rest is between 0 and 600 seconds."
 
 
 class PartForm(InPlaceForm):
-    rounds = WholeNumberField(1, 10, "A part has between 1 and 10 rounds.", label="Rounds")
+    rounds = WholeNumberField(
+        1, MOST_ROUNDS, f"A part has between 1 and {MOST_ROUNDS} rounds.", label="Rounds"
+    )
     rest_seconds = WholeNumberField(0, 600, REST, label="Rest between rounds in seconds")
 
     class Meta:

@@ -8,7 +8,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from library.models import ExerciseRevision
-from program.engine.dose import Measure
+from program.engine.dose import DELOAD_SHARE, Measure
 from program.engine.intent import MOST_WEEKS, Intent, Kind, read_wave, wave_text
 from program.forms import WholeNumberField
 from program.models import IntentKind, Progression, Slot
@@ -34,7 +34,8 @@ class IntentForm(forms.Form):
         label="Rounds of each week",
         max_length=80,
         required=False,
-        help_text="Such as 2-3-3-deload; then it begins again. A deload leaves 60 % of the rounds."
+        help_text="Such as 2-3-3-deload; then it begins again."
+        f" A deload leaves {DELOAD_SHARE * 100:.0f} % of the rounds."
         " They are the rounds of the whole part.",
     )
 

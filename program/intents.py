@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING
 from django.db.models import F
 
 from library.models import ExerciseRevision
-from program.engine.dose import DoseRange
-from program.engine.intent import Intent, outside
+from program.engine.intent import Intent
 from program.models import Block, Part, Progression, Session, Slot
+from program.plan import amounts_of
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -78,8 +78,7 @@ class LaneWeek:
         """How the amount meant leaves the range of the exercise; "" where it does not."""
         if self.amount is None or self.revision is None:
             return ""
-        revision = self.revision
-        return outside(self.amount, DoseRange(revision.low, revision.usual, revision.high))
+        return amounts_of(self.revision).outside(self.amount)
 
 
 @dataclass(frozen=True)

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from library.body import Region
 from library.models import Edition, Exercise, ExerciseRevision, Pathway
 from library.tempo import Tempo
-from program.engine.dose import DoseRange, Measure, Sides
+from program.engine.dose import Measure, Sides
 from program.engine.fit_library import FitExercise, FitLibrary, FitPathway, Need
+from program.plan import amounts_of
 
 
 @dataclass(frozen=True)
@@ -52,7 +53,7 @@ def _fit_exercise(exercise: Exercise, revision: ExerciseRevision) -> FitExercise
         slug=exercise.slug,
         name=revision.name,
         measure=Measure(revision.measure),
-        amounts=DoseRange(revision.low, revision.usual, revision.high),
+        amounts=amounts_of(revision),
         sides=Sides(revision.sides),
         tempo=Tempo.parse(revision.tempo) if revision.tempo else None,
         contacts=float(revision.contacts),

@@ -3,12 +3,13 @@
 A second id in an address is looked up through the first.
 """
 
+import uuid
 from typing import TYPE_CHECKING
 
 from django.http import Http404
 
 from athletes.models import Cohort
-from program.models import Block, Part, Session, Slot
+from program.models import Block, BoardChange, Break, Part, Report, Session, Slot, Template
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -23,6 +24,45 @@ def locked_block_or_404(user: "User", block_id: int) -> Block:
     """The block, nobody else's to change until the transaction it is asked for in ends."""
     blocks = Block.objects.visible_to(user).select_for_update(of=("self",))
     return _found(blocks.filter(pk=block_id).first())
+
+
+def locked_board_or_404(user: "User", block_id: int) -> Block:
+    """The block and all its sessions, nobody else's to change until the transaction ends."""
+    block = locked_block_or_404(user, block_id)
+    list(block.sessions.select_for_update(of=("self",)).order_by("pk").values_list("pk"))
+    return block
+
+
+def change_on_or_404(block: Block, change_id: int) -> BoardChange:
+    changes = BoardChange.objects.filter(block=block).select_related("undone_by", "block")
+    return _found(changes.filter(pk=change_id).first())
+
+
+def break_in_or_404(user: "User", block: Block, break_id: int) -> Break:
+    """A break that takes days of the block away."""
+    return _found(Break.objects.visible_to(user).touching(block).filter(pk=break_id).first())
+
+
+def own_break_or_404(user: "User", break_id: int) -> Break:
+    """A break that is this coach's to take away."""
+    return _found(Break.objects.kept_by(user).filter(pk=break_id).first())
+
+
+def template_or_404(user: "User", template_id: int) -> Template:
+    return _found(Template.objects.visible_to(user).filter(pk=template_id).first())
+
+
+def own_template_or_404(user: "User", template_id: int) -> Template:
+    """A template that is this coach's to take away."""
+    return _found(Template.objects.kept_by(user).filter(pk=template_id).first())
+
+
+def report_or_404(user: "User", block_id: int, report_id: uuid.UUID) -> Report:
+    """A report of a block that is this coach's."""
+    block = block_or_404(user, block_id)
+    found = _found(Report.objects.filter(block=block, public_id=report_id).by_name().first())
+    found.block = block
+    return found
 
 
 def session_or_404(user: "User", session_id: int) -> Session:

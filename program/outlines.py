@@ -42,11 +42,11 @@ def part_outline_of(part: Part) -> PartOutline:
         kind=PartKind(part.kind),
         rounds=part.rounds,
         rest_seconds=part.rest_seconds,
-        slots=tuple(_slot_outline_of(slot) for slot in part.slots.all()),
+        slots=tuple(slot_outline_of(slot) for slot in part.slots.all()),
     )
 
 
-def _slot_outline_of(slot: Slot) -> SlotOutline:
+def slot_outline_of(slot: Slot) -> SlotOutline:
     return SlotOutline(
         exercise=slot.exercise.slug,
         amount=slot.amount,
@@ -97,14 +97,15 @@ def write_parts(placed: Iterable[tuple[Session, int, PartOutline]]) -> list[Part
     slugs = {slot.exercise for _, _, part in placed for slot in part.slots}
     ids = dict(Exercise.objects.filter(slug__in=slugs).values_list("slug", "pk"))
     Slot.objects.bulk_create(
-        _slot(written, place, slot, ids[slot.exercise])
+        slot_of(written, place, slot, ids[slot.exercise])
         for written, (_, _, part) in zip(parts, placed, strict=True)
         for place, slot in enumerate(part.slots)
     )
     return parts
 
 
-def _slot(part: Part, position: int, outline: SlotOutline, exercise_id: int) -> Slot:
+def slot_of(part: Part, position: int, outline: SlotOutline, exercise_id: int) -> Slot:
+    """Not written yet; `exercise_id` is the outline's exercise."""
     return Slot(
         part=part,
         position=position,

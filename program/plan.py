@@ -11,7 +11,7 @@ from typing import Protocol, SupportsFloat
 
 from library.models import Exercise, ExerciseRevision
 from library.tempo import Tempo
-from program.engine.dose import Dose, Measure, Sides
+from program.engine.dose import Dose, DoseRange, Measure, Sides
 from program.engine.timeline import (
     PartKind,
     Step,
@@ -159,6 +159,11 @@ def dose_of(revision: Dosed, amount: int, tempo: str) -> Dose:
         tempo=Tempo.parse(tempo) if tempo else None,
         contacts=float(revision.contacts),
     )
+
+
+def amounts_of(revision: ExerciseRevision) -> DoseRange:
+    """The amounts an exercise is used with, by its own page."""
+    return DoseRange(revision.low, revision.usual, revision.high)
 
 
 def _written_parts(session: Session) -> Iterator[PlannedPart]:

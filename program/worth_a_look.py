@@ -16,10 +16,9 @@ from program.engine.checks import (
     session_findings,
     week_findings,
 )
-from program.engine.dose import DoseRange
 from program.engine.outline import is_warm_up
-from program.models import Block, Place, Session, StopReason
-from program.plan import Plan, PlannedSlot, plan_of
+from program.models import Place, Session, StopReason
+from program.plan import Plan, PlannedSlot, amounts_of, plan_of
 
 A_WEEK = dt.timedelta(weeks=1)
 
@@ -39,7 +38,7 @@ class Look:
 def worth_a_look(session: Session) -> tuple[Look, ...]:
     """What the checks find in a session and its week; `session` is fetched `with_plan()`."""
     block = session.block
-    starts = week_start(block, session.date)
+    starts = block.week_starts(block.week_of(session.date))
     here = around(block.cohort, starts, week_end(starts))
     own = session_findings(facts_of(session, plan_of(session), here.people), here.settings)
     work = work_of(block.cohort, starts - 2 * A_WEEK, week_end(starts))
@@ -55,11 +54,6 @@ def worth_a_look(session: Session) -> tuple[Look, ...]:
 def open_stops(session: Session) -> tuple[Finding, ...]:
     """The stops of a session and its week for which nobody has given a reason yet."""
     return tuple(look.finding for look in worth_a_look(session) if look.is_open_stop)
-
-
-def week_start(block: Block, day: dt.date) -> dt.date:
-    """The first day of the block's week that holds this day."""
-    return block.starts_on + (block.week_of(day) - 1) * A_WEEK
 
 
 def week_end(starts: dt.date) -> dt.date:
@@ -102,7 +96,7 @@ def _slots(plan: Plan, people: People, day: dt.date, *, is_at_home: bool) -> Ite
                     slot.dose,
                     part.rounds,
                     revision.watch,
-                    DoseRange(revision.low, revision.usual, revision.high),
+                    amounts_of(revision),
                     _is_for_nobody(revision, people, day, is_at_home=is_at_home),
                 )
 

@@ -20,15 +20,13 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final
 
-from program.engine.dose import Measure, Sides, in_words
+from program.engine.dose import DELOAD_SHARE, MOST_ROUNDS, Measure, Sides, in_words
 from program.engine.exchange import exchanged
 from program.engine.fit_library import FitExercise, FitLibrary
 from program.engine.outline import PartOutline, SessionOutline, SlotOutline, is_warm_up
 
 MORE_REPETITIONS: Final = 2
 MORE_SECONDS: Final = 5
-DELOAD: Final = 0.6
-MOST_ROUNDS: Final = 10
 
 
 class Change(StrEnum):
@@ -166,7 +164,7 @@ def _wanted(change: Change, amount: int, exercise: FitExercise) -> int:
             return amount + MORE_SECONDS
         case Change.DELOAD:
             # 45 × 0.6 is 27 and nothing under it, whatever binary fractions say.
-            less = math.floor(round(amount * DELOAD, 6))
+            less = math.floor(round(amount * DELOAD_SHARE, 6))
             return less - less % 2 if exercise.sides is Sides.ALTERNATING else less
         case _:
             return amount

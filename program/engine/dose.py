@@ -63,6 +63,12 @@ LIMITS: Final[Mapping[Measure, Limits]] = MappingProxyType(
 )
 """What is still one set: past these it is a slip of the keyboard. Not guidance for a child."""
 
+MOST_ROUNDS: Final = 10
+"""How often a part may be gone through: past it, the same slip. Not guidance either."""
+
+DELOAD_SHARE: Final = 0.6
+"""What a deload leaves of an amount, or of the most rounds. Common practice."""
+
 
 def validate_amount(measure: Measure, amount: int) -> None:
     """Raise ValueError, in words a coach can act on, unless the amount is within `LIMITS`."""
@@ -188,6 +194,13 @@ class DoseRange:
 
     def __contains__(self, amount: int) -> bool:
         return self.low <= amount <= self.high
+
+    def outside(self, amount: int) -> str:
+        """How an amount leaves the range, to be read after "is"; "" where it does not."""
+        if amount in self:
+            return ""
+        way = "less" if amount < self.low else "more"
+        return f"{way} than the {self.low} to {self.high} it is used with"
 
     def validate(self, measure: Measure) -> None:
         """Raise ValueError unless the measure's `LIMITS` allow the range up to its high end."""

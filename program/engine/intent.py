@@ -7,14 +7,10 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
-from program.engine.dose import DoseRange, Measure, validate_amount
-
-DELOAD_SHARE: Final = 0.6
-"""What is left of the most rounds of a wave in its lighter week. Common practice."""
+from program.engine.dose import DELOAD_SHARE, MOST_ROUNDS, Measure, validate_amount
 
 DELOAD_WORD: Final = "deload"
 LONGEST_WAVE: Final = 8
-MOST_ROUNDS: Final = 10
 MOST_WEEKS: Final = 26
 
 
@@ -108,11 +104,3 @@ def read_wave(text: str) -> tuple[int | None, ...]:
 
 def wave_text(wave: tuple[int | None, ...]) -> str:
     return "-".join(DELOAD_WORD if each is None else str(each) for each in wave)
-
-
-def outside(amount: int, amounts: DoseRange) -> str:
-    """What is wrong with an amount for an exercise used with `amounts`; "" where nothing is."""
-    if amount in amounts:
-        return ""
-    way = "less" if amount < amounts.low else "more"
-    return f"{way} than the {amounts.low} to {amounts.high} it is used with"

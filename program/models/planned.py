@@ -6,6 +6,7 @@ from django.db import models
 from django.db.models import F, Prefetch, Q
 
 from athletes.models import Child, Cohort
+from program.engine.dose import MOST_ROUNDS
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -70,6 +71,10 @@ class Block(models.Model):
     def week_of(self, day: dt.date) -> int:
         """1 for the block's first week; outside the block, the number goes on below and above."""
         return (day - self.starts_on).days // 7 + 1
+
+    def week_starts(self, number: int) -> dt.date:
+        """The first day of the block's week of this number; the inverse of `week_of`."""
+        return self.starts_on + dt.timedelta(weeks=number - 1)
 
 
 class SessionQuerySet(models.QuerySet["Session"]):
@@ -176,8 +181,8 @@ class Part(models.Model):
             ),
             models.CheckConstraint(
                 name="part_has_1_to_10_rounds",
-                condition=Q(rounds__range=(1, 10)),
-                violation_error_message="A part has between 1 and 10 rounds.",
+                condition=Q(rounds__range=(1, MOST_ROUNDS)),
+                violation_error_message=f"A part has between 1 and {MOST_ROUNDS} rounds.",
             ),
             models.CheckConstraint(
                 name="part_rest_at_most_10_minutes",

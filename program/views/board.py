@@ -12,8 +12,8 @@ from library.access import Request, for_coaches
 from program import board_edits, taken_out
 from program.board import Board, board_of, mark_of
 from program.board_edits import CannotChange
-from program.loaders import block_or_404, locked_block_or_404
-from program.models import Block, BoardChange, Session
+from program.loaders import block_or_404, change_on_or_404, locked_block_or_404
+from program.models import Session
 from program.once import is_repeated
 from program.publishing import PublishInProgress, PublishRefused, publish
 from program.views.build import published_in_words
@@ -68,18 +68,11 @@ def take_back(request: Request, block_id: int, change_id: int) -> HttpResponse:
     try:
         with transaction.atomic():
             within = locked_block_or_404(request.user, block_id)
-            stays = board_edits.take_back(_change(within, change_id), request.user, timezone.now())
+            change = change_on_or_404(within, change_id)
+            stays = board_edits.take_back(change, request.user, timezone.now())
     except CannotChange as why:
         return answer(request, block_id, str(why), refused=True)
     return answer(request, block_id, " ".join(["Taken back.", *stays]))
-
-
-def _change(within: Block, change_id: int) -> BoardChange:
-    changes = BoardChange.objects.filter(block=within).select_related("undone_by", "block")
-    found = changes.filter(pk=change_id).first()
-    if found is None:
-        raise Http404
-    return found
 
 
 @require_POST

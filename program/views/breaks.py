@@ -2,7 +2,7 @@
 
 from django.contrib import messages
 from django.db import transaction
-from django.http import Http404, HttpResponse, QueryDict
+from django.http import HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
@@ -12,7 +12,12 @@ from program.board_edits import CannotChange
 from program.clearing import Clearing, clearing, do
 from program.engine.breaks import Way
 from program.forms_templates import BreakForm, ClearForm
-from program.loaders import block_or_404, locked_block_or_404
+from program.loaders import (
+    block_or_404,
+    break_in_or_404,
+    locked_board_or_404,
+    own_break_or_404,
+)
 from program.models import Block, Break
 from program.once import is_repeated, new_key
 
@@ -43,10 +48,7 @@ def _list(request: Request, form: BreakForm, status: int = 200) -> HttpResponse:
 @require_POST
 @for_coaches
 def break_away(request: Request, break_id: int) -> HttpResponse:
-    away = Break.objects.kept_by(request.user).filter(pk=break_id).first()
-    if away is None:
-        raise Http404
-    away.delete()
+    own_break_or_404(request.user, break_id).delete()
     return redirect("program:breaks")
 
 
@@ -56,20 +58,21 @@ def clear_break(request: Request, block_id: int, break_id: int) -> HttpResponse:
     """What clearing a break would do to a block, and doing it."""
     if request.method == "GET":
         within = block_or_404(request.user, block_id)
-        return _clear_page(request, within, _break_or_404(request, within, break_id), request.GET)
+        return _clear_page(
+            request, within, break_in_or_404(request.user, within, break_id), request.GET
+        )
     try:
         with transaction.atomic():
-            within = locked_block_or_404(request.user, block_id)
-            away = _break_or_404(request, within, break_id)
+            within = locked_board_or_404(request.user, block_id)
+            away = break_in_or_404(request.user, within, break_id)
             return _cleared(request, within, away)
     except CannotChange as why:
         within = block_or_404(request.user, block_id)
-        away = _break_or_404(request, within, break_id)
+        away = break_in_or_404(request.user, within, break_id)
         return _clear_page(request, within, away, request.POST, str(why))
 
 
 def _cleared(request: Request, within: Block, away: Break) -> HttpResponse:
-    list(within.sessions.select_for_update(of=("self",)).values_list("pk"))
     shown = _shown(within, away, ClearForm(request.POST))
     if shown is None:
         return _clear_page(request, within, away, request.POST)
@@ -107,10 +110,3 @@ def _clear_page(
     }
     refused = 422 if shown is None else 409
     return render(request, template, context, status=refused if request.method == "POST" else 200)
-
-
-def _break_or_404(request: Request, within: Block, break_id: int) -> Break:
-    found = Break.objects.visible_to(request.user).touching(within).filter(pk=break_id).first()
-    if found is None:
-        raise Http404
-    return found

@@ -16,7 +16,7 @@ from program.board_edits import CannotChange
 from program.carrying import Preview, do, preview
 from program.forms_carry import CarryForm
 from program.library_snapshot import library_snapshot
-from program.loaders import block_or_404, locked_block_or_404
+from program.loaders import block_or_404, locked_board_or_404
 from program.models import Block, Session
 from program.once import is_repeated, new_key
 
@@ -49,7 +49,7 @@ def carry(request: Request, block_id: int) -> HttpResponse:
         return _show(request, _page(within, request.GET))
     try:
         with transaction.atomic():
-            return _done(request, locked_block_or_404(request.user, block_id))
+            return _done(request, locked_board_or_404(request.user, block_id))
     except CannotChange as why:
         page = _page(block_or_404(request.user, block_id), request.POST)
         page.warning = str(why)
@@ -57,7 +57,6 @@ def carry(request: Request, block_id: int) -> HttpResponse:
 
 
 def _done(request: Request, within: Block) -> HttpResponse:
-    list(within.sessions.select_for_update(of=("self",)).values_list("pk"))
     page = _page(within, request.POST)
     if page.preview is None:
         return _show(request, page, 422)

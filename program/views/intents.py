@@ -17,7 +17,7 @@ from program.board import sessions_of
 from program.engine.intent import Intent
 from program.forms_intents import IntentForm
 from program.intents import Followed, IntentLane
-from program.loaders import locked_block_or_404, session_with_slots_or_404
+from program.loaders import locked_board_or_404, session_with_slots_or_404
 from program.models import Block, IntentKind, Progression, Session, Slot
 
 
@@ -82,14 +82,14 @@ def intent_end(request: Request, session_id: int, slot_id: int) -> HttpResponse:
 def follow(request: Request, block_id: int) -> HttpResponse:
     """Let all drafts of a block say what is meant."""
     with transaction.atomic():
-        followed = _follow(request, locked_block_or_404(request.user, block_id))
+        followed = _follow(request, locked_board_or_404(request.user, block_id))
     messages.success(request, _told(followed))
     return redirect("program:block", block_id)
 
 
 def _mean(request: Request, meant: _Meant, means: Intent) -> Followed:
     with transaction.atomic():
-        block = locked_block_or_404(request.user, meant.session.block_id)
+        block = locked_board_or_404(request.user, meant.session.block_id)
         Progression.objects.update_or_create(
             block=block,
             session_name=meant.session.name,
@@ -109,7 +109,6 @@ def _mean(request: Request, meant: _Meant, means: Intent) -> Followed:
 
 
 def _follow(request: Request, block: Block) -> Followed:
-    list(block.sessions.select_for_update(of=("self",)).order_by("pk").values_list("pk"))
     return intents.follow(block, sessions_of(block), request.user, timezone.now())
 
 

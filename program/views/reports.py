@@ -13,22 +13,12 @@ from django_htmx.http import HttpResponseClientRedirect
 
 from library.access import Request, for_coaches, for_everyone
 from program.family_loaders import child_or_404
-from program.loaders import block_or_404
+from program.loaders import block_or_404, report_or_404
 from program.models import Report
 from program.report_form import ReportForm, to_read_again
 from program.report_page import ReportPage
 from program.reports import begin, progress_of, send, without_report, write_some
 from program.views.family import family_page
-
-
-def _report_or_404(request: Request, block_id: int, report_id: uuid.UUID) -> Report:
-    """A report of a block that is this coach's."""
-    block = block_or_404(request.user, block_id)
-    found = Report.objects.filter(block=block, public_id=report_id).by_name().first()
-    if found is None:
-        raise Http404
-    found.block = block
-    return found
 
 
 @require_GET
@@ -75,14 +65,14 @@ def reports_go_on(request: Request, block_id: int) -> HttpResponse:
 @for_coaches
 def report(request: Request, block_id: int, report_id: uuid.UUID) -> HttpResponse:
     """Read a report over and put in one's own words."""
-    shown = _report_or_404(request, block_id, report_id)
+    shown = report_or_404(request.user, block_id, report_id)
     form = ReportForm(shown, request.POST or None)
     refusal = ""
     if request.method == "POST" and form.is_valid() and not (refusal := _save(request, form)):
         messages.success(request, "Saved.")
         return redirect(request.path)
     # The form has written what was typed into the report it was made of.
-    stored = _report_or_404(request, block_id, report_id)
+    stored = report_or_404(request.user, block_id, report_id)
     context = {
         "planned": stored.block,
         "report": stored,
@@ -110,7 +100,7 @@ def _save(request: Request, form: ReportForm) -> str:
 @for_coaches
 def report_send(request: Request, block_id: int, report_id: uuid.UUID) -> HttpResponse:
     """Send one report; asked twice, it is sent once."""
-    shown = _report_or_404(request, block_id, report_id)
+    shown = report_or_404(request.user, block_id, report_id)
     only = Report.objects.filter(pk=shown.pk)
     _say_sent(request, send(only, request, timezone.now()))
     return redirect("program:reports", block_id)

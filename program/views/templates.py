@@ -4,7 +4,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.db import transaction
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
@@ -20,8 +20,10 @@ from program.library_snapshot import library_snapshot
 from program.loaders import (
     block_or_404,
     locked_block_or_404,
+    own_template_or_404,
     part_in_or_404,
     session_with_slots_or_404,
+    template_or_404,
 )
 from program.models import Template, TemplateKind
 from program.once import is_repeated, new_key
@@ -100,7 +102,7 @@ def _keep_form(
 @for_coaches
 def begin(request: Request, template_id: int) -> HttpResponse:
     """What a template holds, and beginning from it."""
-    template = _template_or_404(request, template_id)
+    template = template_or_404(request.user, template_id)
     kept, library = templates.kept_in(template), library_snapshot().fit
     missing = templates.missing_from(kept, library)
     if request.method == "GET":
@@ -172,16 +174,7 @@ def _begin_form(
 @require_POST
 @for_coaches
 def template_away(request: Request, template_id: int) -> HttpResponse:
-    template = Template.objects.kept_by(request.user).filter(pk=template_id).first()
-    if template is None:
-        raise Http404
+    template = own_template_or_404(request.user, template_id)
     template.delete()
     messages.success(request, f"{template} is not among the templates any more.")
     return redirect("program:templates")
-
-
-def _template_or_404(request: Request, template_id: int) -> Template:
-    found = Template.objects.visible_to(request.user).filter(pk=template_id).first()
-    if found is None:
-        raise Http404
-    return found

@@ -38,6 +38,15 @@ def field_of(html, name):
     return html.partition(f'id="div_id_{name}"')[2].partition("</div>\n")[0]
 
 
+@pytest.mark.parametrize("number", [-1, 0, 1, 2, 8, 9])
+def test_a_week_starts_on_the_first_of_the_days_counted_to_it(number):
+    block = Block(starts_on=MONDAY, ends_on=LAST)
+    starts = block.week_starts(number)
+    assert block.week_of(starts) == number
+    assert block.week_of(starts - dt.timedelta(days=1)) == number - 1
+    assert block.week_starts(1) == MONDAY
+
+
 class TestList:
     def test_blocks_stand_under_their_cohorts_latest_first(self, coach, cast):
         early = BlockFactory(cohort=cast.cohort, name="Summer", starts_on=MONDAY.replace(day=1))

@@ -128,14 +128,9 @@ def power_repetitions(session: CheckedSession, limit: Limit) -> Iterator[Told]:
 
 def own_range(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     for slot in session.slots:
-        amount, amounts = slot.dose.amount, slot.amounts
-        if amounts and amount not in amounts:
-            way = "less" if amount < amounts.low else "more"
-            yield Told(
-                f"{slot.name}: {amount} is {way} than the {amounts.low} to {amounts.high} it is"
-                " used with.",
-                amount,
-            )
+        amount = slot.dose.amount
+        if slot.amounts and (outside := slot.amounts.outside(amount)):
+            yield Told(f"{slot.name}: {amount} is {outside}.", amount)
 
 
 def equal_sides(session: CheckedSession, limit: Limit) -> Iterator[Told]:

@@ -191,6 +191,12 @@ class TestDoseRange:
         assert 13 not in usual
         assert [usual.clamp(amount) for amount in (1, 6, 9, 12, 30)] == [6, 6, 9, 12, 12]
 
+    def test_an_amount_outside_the_range_is_said(self):
+        used_with = DoseRange(8, 10, 12)
+        assert used_with.outside(8) == used_with.outside(12) == ""
+        assert used_with.outside(7) == "less than the 8 to 12 it is used with"
+        assert used_with.outside(13) == "more than the 8 to 12 it is used with"
+
     @pytest.mark.parametrize("numbers", [(0, 8, 12), (8, 6, 12), (6, 13, 12), (12, 8, 6)])
     def test_numbers_out_of_order_are_refused(self, numbers):
         with pytest.raises(ValueError, match="low over usual to high"):

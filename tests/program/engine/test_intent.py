@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from program.engine.dose import DoseRange, Measure
-from program.engine.intent import Intent, Kind, outside, read_wave, wave_text
+from program.engine.dose import Measure
+from program.engine.intent import Intent, Kind, read_wave, wave_text
 
 HOLD = Intent(Kind.GROW, start=10, step=5, top=20)
 WAVE = Intent(Kind.WAVE, start=8, wave=(2, 3, 3, None))
@@ -88,13 +88,6 @@ def test_an_amount_that_no_set_has_is_refused_by_its_measure():
     with pytest.raises(ValueError, match="61 repetitions is out of range"):
         Intent(Kind.GROW, start=8, step=1, top=61).check_amounts(Measure.REPETITIONS)
     Intent(Kind.GROW, start=8, step=1, top=60).check_amounts(Measure.REPETITIONS)
-
-
-def test_an_amount_outside_the_exercises_range_is_said():
-    used_with = DoseRange(8, 10, 12)
-    assert outside(8, used_with) == outside(12, used_with) == ""
-    assert outside(7, used_with) == "less than the 8 to 12 it is used with"
-    assert outside(13, used_with) == "more than the 8 to 12 it is used with"
 
 
 @given(
