@@ -14,25 +14,39 @@ from math import inf
 
 from library.figures.motion import Timeline
 from library.figures.movement import Movement
-from library.figures.outline import Camera, Part, draw_parts, prop_parts
+from library.figures.outline import (
+    Camera,
+    Part,
+    draw_parts,
+    legs_cross,
+    prop_parts,
+    shows_face,
+)
 from library.figures.skeleton import Skeleton
 from library.figures.vectors import distance, minus
 
-DRAWING_VERSION = 1  # raise it when the look changes, so that cached drawings are drawn anew
+DRAWING_VERSION = 2  # raise it when the look changes, so that cached drawings are drawn anew
 SCALE = 4  # drawing units in a hundredth of stature; whole numbers keep the file small
 TOLERANCE = 0.45  # how far a drawn point may stray from its true path, in hundredths of stature
 SAMPLES_PER_SECOND = 20
-VIEW_HEIGHT, VIEW_WIDTH = 112.0, 162.0
+VIEW_HEIGHT, VIEW_WIDTH = 84.0, 121.5  # at least; that of somebody standing is 112 by 162
 MARGIN = 4.0
-OUTLINE = 1.1  # the gap that sets an arm apart from the body behind it
+OUTLINE = 1.1  # the gap that sets a limb apart from the body behind it
+
+STROKES = {"i": "#1d2b2a", "f": "#9aa6a1", "p": "#9f947b", "g": "#cdc5b2"}
+DARK = {"i": "#eef3ee", "f": "#7d8b86", "p": "#94875f", "g": "#3d4f4c"}
+
+
+def _colours(strokes: dict[str, str]) -> str:
+    lines = "".join(f".{tone}{{stroke:{colour}}}" for tone, colour in strokes.items())
+    fills = "".join(f".{tone}.h{{fill:{strokes[tone]}}}" for tone in ("i", "p"))
+    return lines + fills
+
 
 STYLE = (
-    ".i{stroke:#1d2b2a}.f{stroke:#9aa6a1}.p{stroke:#cdc5b2}.i.h{fill:#1d2b2a}.p.h{fill:#cdc5b2}"
-    "@media(prefers-color-scheme:dark){.i{stroke:#eef3ee}.f{stroke:#7d8b86}.p{stroke:#3d4f4c}"
-    ".i.h{fill:#eef3ee}.p.h{fill:#3d4f4c}}"
+    f"{_colours(STROKES)}@media(prefers-color-scheme:dark){{{_colours(DARK)}}}"
     "@media(prefers-reduced-motion:reduce){.m{display:none}.s{display:inline}}"
 )
-STROKES = {"i": "#1d2b2a", "f": "#9aa6a1", "p": "#cdc5b2"}
 
 
 @dataclass(frozen=True)
@@ -107,6 +121,9 @@ class _Animation:
         self.times = [number / count for number in range(count + 1)]
         self.skeletons = [self.timeline.at(t * self.timeline.seconds) for t in self.times]
         self.start = self.skeletons[0]
+        some = self.skeletons[:: max(1, len(self.skeletons) // 40)]
+        self.crossing = legs_cross(some, self.camera)
+        self.faces = shows_face(some, self.camera)
         self.box = self._box()
 
     def picture(self, skeleton: Skeleton) -> list[Part]:
@@ -114,7 +131,7 @@ class _Animation:
         shift = self.shift(skeleton)
         ends = (self.box.left, self.box.left + self.box.width)
         floor = (
-            [] if self.camera.above else [Part("p", 1.6, [(x, 0.8) for x in ends], group="floor")]
+            [] if self.camera.above else [Part("g", 1.6, [(x, 0.8) for x in ends], group="floor")]
         )
         props = [
             part
@@ -123,7 +140,7 @@ class _Animation:
         ]
         behind = [part for part in props if not part.front]
         ahead = [replace(part, group="body") for part in props if part.front]
-        *body, near_arm = draw_parts(skeleton, self.camera, shift)
+        *body, near_arm = draw_parts(skeleton, self.camera, shift, self.crossing, self.faces)
         return [*floor, *self._floor_marks(shift), *behind, *body, *ahead, near_arm]
 
     def shift(self, skeleton: Skeleton) -> float:
@@ -145,7 +162,7 @@ class _Animation:
         gap = travel / max(1, round(travel / 14))
         left = self.box.left - gap * (2 + round(travel / gap)) - shift
         right = left + self.box.width + 2 * travel + 4 * gap
-        return [Part("p", 1.8, [(left, 4.2), (right, 4.2)], dash=gap, group="ticks")]
+        return [Part("g", 1.8, [(left, 4.2), (right, 4.2)], dash=gap, group="ticks")]
 
     def _box(self) -> Box:
         self.box = Box(0, 0, 0, 0)
@@ -161,7 +178,8 @@ class _Animation:
             for part in parts:
                 xs += [x + sign * part.width / 2 for x, _ in part.points for sign in (-1, 1)]
                 ys += [y + sign * part.width / 2 for _, y in part.points for sign in (-1, 1)]
-        height = max(VIEW_HEIGHT, 6.0 + MARGIN - min(ys))
+        below = max(ys) + MARGIN if self.camera.above else 6.0
+        height = max(VIEW_HEIGHT, below + MARGIN - min(ys))
         width = max(VIEW_WIDTH, max(xs) - min(xs) + 2 * MARGIN)
         height, width = (
             max(height, width * VIEW_HEIGHT / VIEW_WIDTH),
@@ -280,34 +298,45 @@ def _shape(part: Part) -> str:
 
 
 def _layered(parts: list[tuple[Part, str]], box: Box, name: str) -> str:
-    """The parts in their order; arms cut a thin outline out of the body that they cross."""
-    name = f"g{name}"
-    arms = [(number, *part) for number, part in enumerate(parts) if part[0].group == "arm"]
-    defined = "".join(
-        f'<path id="{name}{number}" d="{_shape(part)}">{inside}</path>'
-        for number, part, inside in arms
-    )
-    cuts = "".join(f'<use href="#{name}{number}"/>' for number, _, _ in arms)
+    """The parts in their order; limbs cut a thin outline out of the body that they cross."""
+    keyed = [(f"g{name}{number}", *part) for number, part in enumerate(parts)]
+    limbs = [each for each in keyed if each[1].group in ("arm", "leg")]
+    arms = [(key, part) for key, part, _ in limbs if part.group == "arm"]
+    faces = "".join(_path(part, inside) for _, part, inside in keyed if part.group == "face")
+    masks = [_mask(f"g{name}", arms, box, faces)]
+    masks += [_mask(f"{key}m", [(key, part)], box) for key, part, _ in limbs if part.group == "leg"]
+    paths = (f'<path id="{key}" d="{_shape(part)}">{inside}</path>' for key, part, inside in limbs)
+    layers, body = [f"<defs>{''.join(paths)}{''.join(masks)}</defs>"], ""
+    for key, part, inside in keyed:
+        if part.group == "leg":
+            body = f'<g mask="url(#{key}m)">{body}</g>{_use(key, part)}'
+        elif part.group == "body":
+            body += _path(part, inside)
+        elif part.group != "face":
+            layers.append(f'<g mask="url(#g{name})">{body}</g>' if body else "")
+            layers.append(_use(key, part) if part.group == "arm" else _path(part, inside))
+            body = ""
+    return "".join(layers)
+
+
+def _mask(name: str, limbs: list[tuple[str, Part]], box: Box, also: str = "") -> str:
+    """Leaves everything but the limbs with a gap about them, and what is `also` cut out."""
+    cuts = "".join(f'<use href="#{key}"/>' for key, _ in limbs)
+    gap = _short((limbs[0][1].width + 2 * OUTLINE) * SCALE, 1)
     place = _place(box)
-    gap = _short((arms[0][1].width + 2 * OUTLINE) * SCALE, 1)
-    layers = [
-        f'<defs>{defined}<mask id="{name}" maskUnits="userSpaceOnUse" {place}>'
-        f'<rect {place} fill="#fff"/><g stroke="#000" stroke-width="{gap}">{cuts}</g></mask></defs>'
-    ]
-    inside_body = False
-    for number, (part, inside) in enumerate(parts):
-        in_body = part.group == "body"
-        if in_body != inside_body:
-            layers.append(f'<g mask="url(#{name})">' if in_body else "</g>")
-            inside_body = in_body
-        if part.group == "arm":
-            layers.append(f'<use href="#{name}{number}" {_look(part)}/>')
-        else:
-            layers.append(_path(part, inside))
-    return "".join(layers) + ("</g>" if inside_body else "")
+    return (
+        f'<mask id="{name}" maskUnits="userSpaceOnUse" {place}><rect {place} fill="#fff"/>'
+        f'<g stroke="#000" stroke-width="{gap}">{cuts}</g>{also}</mask>'
+    )
+
+
+def _use(key: str, part: Part) -> str:
+    return f'<use href="#{key}" {_look(part)}/>'
 
 
 def _look(part: Part) -> str:
+    if part.group == "face":  # in a mask, where black is what goes
+        return 'fill="#000"'
     stroke = f'class="{part.tone}{" h" if part.filled else ""}" stroke="{STROKES[part.tone]}"'
     fill = f' fill="{STROKES[part.tone]}"' if part.filled else ""
     width = f' stroke-width="{_short(part.width * SCALE, 1)}"'

@@ -17,7 +17,7 @@ from library.tempo import PHASES as TEMPO_PHASES
 from library.tempo import Tempo
 
 FOLDER = Path(__file__).with_name("movements")
-VIEWS = ("side", "corner", "front", "above")
+VIEWS = ("side", "corner", "front", "raised", "above")
 
 # The four numbers of a tempo are phases, in their order; the others keep their own seconds.
 PHASES = (*TEMPO_PHASES, "hold", "bout", "flight", "landing", "reset")

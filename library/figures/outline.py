@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from math import cos, pi, radians, sin
+from itertools import pairwise
+from math import cos, hypot, pi, radians, sin
 
 from library.figures.props import CARRIED, Prop
 from library.figures.skeleton import Skeleton
@@ -15,15 +16,28 @@ type Point = tuple[float, float]
 LEG, ARM, TRUNK, HEAD, NECK, NOSE = 5.4, 4.3, 8.6, 14.6, 4.6, 3.0
 FRONT_TRUNK = 6.0
 PROP = 1.8
+OVERLAP = 4.0  # how near two legs' middle lines must come before one is set apart
+FACING = 0.45  # how far a face must be turned to the viewer to be drawn
 ROPE_RADIUS, SWUNG_ROPE = 62.0, 46.0
+
+
+NEAR_LEG, FAR_LEG, NEAR_ARM, FAR_ARM = (
+    tuple(f"{side}.{name}" for name in names)
+    for names in (
+        ("hip", "knee", "ankle", "heel", "ball", "toe"),
+        ("shoulder", "elbow", "wrist", "fingers"),
+    )
+    for side in ("near", "far")
+)
 
 
 @dataclass(frozen=True)
 class Part:
     """One stroke: `tone` is i(nk), f(ar) or p(rop); `command` (l, q or c) joins the points.
 
-    `front` things are drawn over the body, `group` "arm" and "body" cross each other by outline,
-    `dash` is the distance from one short dash to the next.
+    `front` things are drawn over the body. By `group`, an "arm" cuts an outline out of the "body",
+    a "leg" out of the body drawn before it, and a "face" is itself cut out of the body. `dash` is
+    the distance from one short dash to the next.
     """
 
     tone: str
@@ -37,20 +51,36 @@ class Part:
     dash: float = 0.0
 
 
-VIEW_ANGLES = {"side": 0.0, "corner": 35.0, "front": 90.0, "above": 0.0}
+# From where each view is seen: degrees round from the near side to the front, and up.
+VIEW_ANGLES = {
+    "side": (0.0, 0.0),
+    "corner": (35.0, 0.0),
+    "front": (90.0, 0.0),
+    "raised": (40.0, 32.0),
+    "above": (0.0, 90.0),
+}
 
 
 @dataclass(frozen=True)
 class Camera:
-    """Looks at the figure's near side (0 degrees), at its front (90), between, or from above."""
+    """Looks at the figure's near side (0 degrees), at its front (90) or between, from `height`.
+
+    `height` is 0 degrees for a look along the floor and 90 for one straight down.
+    """
 
     angle: float
     mirrored: bool
-    above: bool = False
+    height: float = 0.0
 
     @classmethod
     def facing(cls, view: str, mirrored: bool) -> Camera:
-        return cls(VIEW_ANGLES[view], mirrored, view == "above")
+        angle, height = VIEW_ANGLES[view]
+        return cls(angle, mirrored, height)
+
+    @property
+    def above(self) -> bool:
+        """Whether the floor is seen as a plane rather than as a line."""
+        return self.height > 0
 
     @property
     def sideways(self) -> bool:
@@ -64,7 +94,7 @@ class Camera:
     @property
     def ahead(self) -> float:
         """Which way in the picture the figure faces: -1 left, 1 right, 0 neither."""
-        if self.angle > 45 or self.above:
+        if self.angle > 45 or self.height > 45:
             return 0.0
         return 1.0 if self.mirrored else -1.0
 
@@ -73,37 +103,113 @@ class Camera:
         corners = [self.across((at, 0.0, across)) for at in x for across in z]
         return min(corners), max(corners)
 
+    def toward(self, direction: Vector) -> float:
+        """How far a direction points to the viewer: 1 straight to, 0 across, -1 away."""
+        up = radians(self.height)
+        return direction[1] * sin(up) + self._nearer(direction) * cos(up)
+
+    def _nearer(self, point: Vector) -> float:
+        """How far along the floor towards the viewer."""
+        angle = radians(self.angle)
+        return point[2] * cos(angle) + point[0] * sin(angle)
+
     def see(self, point: Vector, shift: float) -> Point:
-        return self.across(point) - shift, point[2] if self.above else -point[1]
+        up = radians(self.height)
+        return self.across(point) - shift, self._nearer(point) * sin(up) - point[1] * cos(up)
 
 
-def draw_parts(skeleton: Skeleton, camera: Camera, shift: float) -> list[Part]:
-    """The figure, furthest first."""
+def draw_parts(
+    skeleton: Skeleton, camera: Camera, shift: float, crossing: bool = False, faces: bool = False
+) -> list[Part]:
+    """The figure, furthest first.
+
+    With `crossing` the near leg is set apart from what it passes before; `faces` says that the face
+    is to be seen.
+    """
 
     def line(*names: str) -> list[Point]:
         return [camera.see(skeleton.points[name], shift) for name in names]
 
-    def limb(side: str, *names: str) -> list[Point]:
-        return line(*(f"{side}.{name}" for name in names))
-
-    leg = ("hip", "knee", "ankle", "heel", "ball", "toe")
-    arm = ("shoulder", "elbow", "wrist", "fingers")
     front = not camera.ahead
     far = "i" if front else "f"
     head = line("head")[0]
-    nose = camera.see(
-        plus(skeleton.points["head"], times(skeleton.frames["skull"].ahead, 7.4)), shift
-    )
+    ahead = skeleton.frames["skull"].ahead
+    nose = camera.see(plus(skeleton.points["head"], times(ahead, 7.4)), shift)
+    hip, *leg = line(*NEAR_LEG)
+    half = _middle(hip, leg[0])
     return [
-        Part(far, ARM, limb("far", *arm), group="arm" if front else ""),
-        Part(far, LEG, limb("far", *leg), group="body" if front else ""),
+        Part(far, ARM, line(*FAR_ARM), group="arm" if front else ""),
+        Part(far, LEG, line(*FAR_LEG), group="body" if front else ""),
         Part("i", NECK, line("neck", "head"), group="body"),
         Part("i", HEAD, [head, head], group="body"),
         Part("i", NOSE, [nose, nose], group="body"),
+        *([_face(skeleton, camera, shift)] if faces else []),
         _trunk(skeleton, camera, shift),
-        Part("i", LEG, limb("near", *leg), group="body"),
-        Part("i", ARM, limb("near", *arm), group="arm"),
+        *([Part("i", LEG, [half, *leg], group="leg")] if crossing else []),
+        Part("i", LEG, [hip, half] if crossing else [hip, *leg], group="body"),
+        Part("i", ARM, line(*NEAR_ARM), group="arm"),
     ]
+
+
+def _middle(a: Point, b: Point) -> Point:
+    return (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
+
+
+def _face(skeleton: Skeleton, camera: Camera, shift: float) -> Part:
+    """A nose in the middle of the face; it shrinks to nothing as the head turns away."""
+    skull = skeleton.frames["skull"]
+    size = max(0.0, min(1.0, 2 * camera.toward(skull.ahead)))
+    middle = plus(skeleton.points["head"], times(skull.ahead, 4.6))
+    corners = ((2.4, 0.0), (-1.6, 2.1), (-1.6, -2.1))
+    points = [
+        plus(middle, plus(times(skull.up, up * size), times(skull.left, left * size)))
+        for up, left in corners
+    ]
+    seen = [camera.see(point, shift) for point in points]
+    return Part("i", 0.0, seen, closed=True, filled=True, group="face")
+
+
+def shows_face(skeletons: Iterable[Skeleton], camera: Camera) -> bool:
+    """Whether the face is ever turned to a viewer who does not see the figure from its side."""
+    return not camera.sideways and any(
+        camera.toward(skeleton.frames["skull"].ahead) > FACING for skeleton in skeletons
+    )
+
+
+def legs_cross(skeletons: Iterable[Skeleton], camera: Camera) -> bool:
+    """Whether the near leg ever passes before the far one, ink on ink, seen along the floor."""
+    if camera.ahead or camera.above:
+        return False
+    for skeleton in skeletons:
+        hip, knee, *rest = (camera.see(skeleton.points[name], 0.0) for name in NEAR_LEG)
+        behind = [camera.see(skeleton.points[name], 0.0) for name in FAR_LEG]
+        near = [_middle(hip, knee), knee, *rest]
+        if any(apart(a, b) < OVERLAP for a in pairwise(near) for b in pairwise(behind)):
+            return True
+    return False
+
+
+def apart(one: tuple[Point, Point], other: tuple[Point, Point]) -> float:
+    """The distance between two stretches of a line, 0 where they cross."""
+    if _turns(*one, other[0]) * _turns(*one, other[1]) < 0 and (
+        _turns(*other, one[0]) * _turns(*other, one[1]) < 0
+    ):
+        return 0.0
+    ends = [(point, other) for point in one] + [(point, one) for point in other]
+    return min(_away(point, stretch) for point, stretch in ends)
+
+
+def _turns(a: Point, b: Point, c: Point) -> float:
+    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+
+
+def _away(point: Point, stretch: tuple[Point, Point]) -> float:
+    (x, y), (to_x, to_y) = stretch
+    across, down = to_x - x, to_y - y
+    squared = across**2 + down**2
+    share = ((point[0] - x) * across + (point[1] - y) * down) / squared if squared else 0.0
+    share = max(0.0, min(1.0, share))
+    return hypot(point[0] - x - share * across, point[1] - y - share * down)
 
 
 def _trunk(skeleton: Skeleton, camera: Camera, shift: float) -> Part:
@@ -133,10 +239,11 @@ def prop_parts(
         return _rope(prop, skeleton, camera, shift, share)
     if prop.kind == "swung-rope":
         return _swung_rope(prop, skeleton, camera, shift, share)
-    left, right = (edge - shift for edge in camera.span(prop.x, prop.z))
     if camera.above:
-        corners = [(left, prop.z[0]), (left, prop.z[1]), (right, prop.z[1]), (right, prop.z[0])]
-        return [Part("p", PROP, corners, closed=True)]
+        (left, right), (back, front), top = prop.x, prop.z, prop.y[1]
+        edge = [(left, top, back), (left, top, front), (right, top, front), (right, top, back)]
+        return [Part("p", PROP, [camera.see(at, shift) for at in edge], closed=True)]
+    left, right = (edge - shift for edge in camera.span(prop.x, prop.z))
     draw = _STANDING.get(prop.kind, _block)
     return draw(left, right, -prop.y[0], -prop.y[1], camera.ahead)
 

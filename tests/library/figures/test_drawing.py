@@ -109,3 +109,47 @@ def test_the_hash_changes_with_what_is_drawn() -> None:
 @pytest.mark.parametrize("slug", movement.slugs())
 def test_every_figure_is_at_most_six_kilobytes(slug: str) -> None:
     assert len(gzip.compress(svg(movement.load(slug)).encode())) <= 6 * 1024
+
+
+def masks(drawing: str) -> int:
+    return drawing[: drawing.index('<g class="s"')].count("<mask ")
+
+
+def test_seen_from_the_front_a_leg_is_set_apart_from_the_one_it_crosses() -> None:
+    assert masks(svg(movement.load("skater-bound"))) == 2
+    assert masks(svg(movement.load("tight-towel-raise"))) == 1
+
+
+def test_a_face_is_seen_where_it_is_turned_to_the_viewer() -> None:
+    """Cut out of the head: as light as the paper, whatever the paper's colour."""
+    face = '<path fill="#000" d="M'
+    assert face in svg(movement.load("arm-slide"))
+    assert face not in svg(movement.load("free-squat"))
+    assert face not in svg(movement.load("bear-side-crawl")), "it looks at the floor"
+
+
+def test_a_face_shrinks_away_as_the_head_turns() -> None:
+    described = movement.load("quarter-turn-landing")
+    faces = re.search(r'<path fill="#000" d="[^"]+"><animate [^>]+>', svg(described)).group()
+    shapes = re.search(r'values="([^"]+)"', faces).group(1).split(";")
+    widths = [max(abs(int(n)) for n in re.findall(r"-?\d+", shape)[2:]) for shape in shapes]
+    assert (min(widths), max(widths) > 10) == (0, True)
+
+
+def test_a_low_figure_fills_its_picture() -> None:
+    """A plank is drawn larger than somebody standing, and the floor stays at the bottom."""
+    plank, standing = (
+        [int(n) for n in re.search(r'viewBox="([^"]+)"', svg(movement.load(slug))).group(1).split()]
+        for slug in ("plank", "free-squat")
+    )
+    assert plank[2] < 0.85 * standing[2]
+    assert plank[1] + plank[3] == standing[1] + standing[3] == 24
+
+
+@pytest.mark.parametrize("slug", ["star-reach", "line-bounce", "bear-side-crawl"])
+def test_a_figure_seen_from_above_is_never_clipped(slug: str) -> None:
+    drawing = svg(movement.load(slug))
+    _, top, _, height = (int(n) for n in re.search(r'viewBox="([^"]+)"', drawing).group(1).split())
+    starts = [int(n) for n in re.findall(r"M-?\d+ ?(-?\d+)", drawing)]
+    assert top <= min(starts) - 7 * 4
+    assert max(starts) <= top + height
