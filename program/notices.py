@@ -39,10 +39,21 @@ def tell_guardians(request: "Request", question: Question) -> None:
 
 def tell_of_reports(request: "Request", reports: Iterable[Report]) -> None:
     """Tell every guardian of a report that it can be read; `child` is there with each."""
+    _tell_guardians(request, reports, "A report is ready to read", "report")
+
+
+def tell_of_correction(request: "Request", report: Report) -> None:
+    """Tell every guardian that a report they had is another one now."""
+    _tell_guardians(request, [report], "A report is corrected", "report_corrected")
+
+
+def _tell_guardians(
+    request: "Request", reports: Iterable[Report], subject: str, about: str
+) -> None:
     by_child = {each.child_id: each for each in reports}
     guardians = Guardianship.objects.filter(child__in=list(by_child)).select_related("guardian")
     notices = [(each.guardian, _about(request, by_child[each.child_id])) for each in guardians]
-    notify_each(request, notices, "A report is ready to read", "program/mail/report.txt")
+    notify_each(request, notices, subject, f"program/mail/{about}.txt")
 
 
 def _about(request: "Request", report: Report) -> dict[str, str]:

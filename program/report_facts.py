@@ -14,7 +14,7 @@ from library.lanes import PathwayLane, Stop, pathway_lane
 from program.engine.attendance import Due, adherence, told
 from program.engine.report import Facts, Journey, Practised, Stand, drawn, written
 from program.library_snapshot import LibrarySnapshot, library_snapshot
-from program.models import AssignedSession, AssignedSlot, Block, Done, Report
+from program.models import AssignedSession, AssignedSlot, Block, Done, EarlierReport, Report
 from program.review_rows import step_tests
 
 _DID = (Done.DONE, Done.SOME)
@@ -38,7 +38,7 @@ class Path:
         return pathway_lane(self.name, stops, placed=self.here, began=self.began)
 
 
-def paths_of(report: Report) -> list[Path]:
+def paths_of(report: Report | EarlierReport) -> list[Path]:
     """Those of a report, as they were when it was written."""
     return [Path(**each) for each in report.written.get("paths", ())]
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from library.lanes import PathwayLane
-from program.models import Report
+from program.models import EarlierReport, Report
 from program.models.reports import SECTIONS
 from program.report_facts import paths_of
 from program.report_form import TITLES
@@ -23,7 +23,7 @@ class Paragraph:
 
 @dataclass(frozen=True)
 class ReportPage:
-    report: Report
+    report: Report | EarlierReport
 
     @cached_property
     def paragraphs(self) -> list[Paragraph]:

@@ -1,4 +1,4 @@
-"""Reports to families: begun for a whole block, written a few at a time, sent once.
+"""Reports to families: begun for a whole block, written a few at a time, sent once, corrected.
 
 How far the writing has come stands in the rows themselves, so whoever opens the page goes on with
 it, after a crash too, and two people at once share the work.
@@ -13,8 +13,9 @@ from django.db.models import QuerySet
 
 from athletes.models import Child
 from program.models import Block, Report, ReportQuerySet
-from program.notices import tell_of_reports
+from program.notices import tell_of_correction, tell_of_reports
 from program.report_facts import pages_of
+from program.report_form import CorrectionForm
 
 if TYPE_CHECKING:
     from library.access import Request
@@ -79,7 +80,17 @@ def send(reports: ReportQuerySet, request: "Request", now: dt.datetime) -> int:
     with transaction.atomic():
         ready = list(reports.ready().select_for_update(of=("self",)).select_related("child"))
         for each in ready:
-            each.sent_at, each.sent_by = now, request.user
-        Report.objects.bulk_update(ready, ["sent_at", "sent_by"])
+            each.sent_at, each.sent_by, each.words_by = now, request.user, request.user
+        Report.objects.bulk_update(ready, ["sent_at", "sent_by", "words_by"])
         tell_of_reports(request, ready)
     return len(ready)
+
+
+def correct(form: CorrectionForm, request: "Request", now: dt.datetime) -> bool:
+    """Put the valid form in the place of what was sent, and tell the guardians; False where it
+    stands so already. Raises ValidationError where somebody else has corrected it meanwhile."""
+    with transaction.atomic():
+        corrected = form.correct_by(request.user, now)
+        if corrected:
+            tell_of_correction(request, corrected)
+    return corrected is not None

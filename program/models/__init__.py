@@ -49,7 +49,12 @@ from program.models.progressions import IntentKind, Progression, ProgressionQuer
 from program.models.questions import Question, QuestionQuerySet
 from program.models.raises import DoseRaise, DoseRaiseQuerySet
 from program.models.refits import Refit, RefitQuerySet
-from program.models.reports import Report, ReportQuerySet
+from program.models.reports import (
+    EarlierReport,
+    EarlierReportQuerySet,
+    Report,
+    ReportQuerySet,
+)
 from program.models.resolutions import Resolution, ResolutionQuerySet
 from program.models.templates import Template, TemplateKind, TemplateQuerySet
 
@@ -73,6 +78,8 @@ __all__ = [
     "Done",
     "DoseRaise",
     "DoseRaiseQuerySet",
+    "EarlierReport",
+    "EarlierReportQuerySet",
     "FitRule",
     "IntentKind",
     "Outcome",

@@ -35,12 +35,15 @@ class ReportQuerySet(models.QuerySet["Report"]):
 
     def by_name(self) -> "ReportQuerySet":
         names = ("child__given_name", "child__family_initial", "pk")
-        return self.select_related("child", "edited_by", "sent_by").order_by(*names)
+        return self.with_people().order_by(*names)
+
+    def with_people(self) -> "ReportQuerySet":
+        return self.select_related("child", "edited_by", "sent_by", "words_by", "corrected_by")
 
 
 class Report(models.Model):
-    """What a block was for one child, for its family. Nobody but coaches sees it until it is sent,
-    and what was sent stays as it was sent.
+    """What a block was for one child, for its family. Nobody but coaches sees it until it is sent;
+    from then on it changes by a correction alone, and an EarlierReport keeps what stood before.
 
     `written` is made from what happened and made anew as often as somebody asks; what a coach has
     put in a paragraph's place, and the coach's own words, are theirs and stay.
@@ -65,6 +68,20 @@ class Report(models.Model):
     sent_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
+    words_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        on_delete=models.SET_NULL,
+        null=True,
+        related_name="+",
+        help_text="whose words they are to the family",
+    )
+    corrected_at = models.DateTimeField(null=True)
+    corrected_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+    correction = models.CharField(
+        max_length=200, blank=True, help_text="what the last correction put right, to the family"
+    )
 
     objects = ReportQuerySet.as_manager()
 
@@ -75,6 +92,16 @@ class Report(models.Model):
             models.CheckConstraint(
                 name="what_is_sent_is_written",
                 condition=Q(sent_at__isnull=True) | Q(generated_at__isnull=False),
+            ),
+            models.CheckConstraint(
+                name="what_is_corrected_was_sent",
+                condition=Q(corrected_at__isnull=True)
+                | Q(sent_at__isnull=False, sent_at__lte=models.F("corrected_at")),
+            ),
+            models.CheckConstraint(
+                name="a_correction_says_what_it_is",
+                condition=Q(corrected_at__isnull=True, correction="")
+                | Q(corrected_at__isnull=False) & ~Q(correction=""),
             ),
         ]
 
@@ -91,9 +118,72 @@ class Report(models.Model):
     @property
     def state(self) -> str:
         if self.sent_at:
-            return "sent"
+            return "corrected" if self.corrected_at else "sent"
         return "ready to send" if self.generated_at else "waits to be written"
 
     def write(self, page: dict[str, Any], now: dt.datetime) -> None:
         """Take over what was made of the facts; nothing of the coach's is touched."""
         self.written, self.generated_at = page, now
+
+    def keep_as_it_stands(self) -> "EarlierReport":
+        """What the family reads now, before a correction takes its place. Raises ValueError for a
+        report that no family has."""
+        went_at = self.corrected_at or self.sent_at
+        if went_at is None:
+            raise ValueError("Only what was sent is kept.")
+        texts = {section: self.text(section) for section in SECTIONS}
+        return EarlierReport.objects.create(
+            report=self,
+            version=self.version,
+            written=self.written | texts,
+            words=self.words,
+            words_by=self.words_by,
+            correction=self.correction,
+            sent_at=went_at,
+            sent_by=self.corrected_by if self.corrected_at else self.sent_by,
+        )
+
+
+class EarlierReportQuerySet(models.QuerySet["EarlierReport"]):
+    def visible_to(self, user: "User") -> "EarlierReportQuerySet":
+        """The coaches of the block alone; a family has the corrected report."""
+        return self.filter(report__block__in=Block.objects.visible_to(user))
+
+
+class EarlierReport(models.Model):
+    """What a family had until it was corrected. A trigger refuses changes."""
+
+    report = models.ForeignKey(Report, on_delete=models.CASCADE, related_name="earlier")
+    version = models.PositiveIntegerField(help_text="the report's, when it stood so")
+    written = models.JSONField(help_text="as Report.written, with the coach's own paragraphs in it")
+    words = models.TextField(max_length=2000, blank=True)
+    words_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+    correction = models.CharField(max_length=200, blank=True, help_text="empty in the first")
+    sent_at = models.DateTimeField(help_text="when it went to the family")
+    sent_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+
+    objects = EarlierReportQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["report", "-version"]
+        constraints = [
+            models.UniqueConstraint(
+                name="one_earlier_report_of_a_version", fields=["report", "version"]
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.report}, version {self.version}"
+
+    def generated(self, section: str) -> str:
+        return str(self.written.get(section, ""))
+
+    text = generated
+
+    @property
+    def corrected_at(self) -> dt.datetime | None:
+        return self.sent_at if self.correction else None

@@ -12,6 +12,7 @@ urlpatterns = [
     path(f"{OF_BLOCK}paper/", reports.reports_paper, name="reports_paper"),
     path(f"{OF_BLOCK}<uuid:report_id>/", reports.report, name="report"),
     path(f"{OF_BLOCK}<uuid:report_id>/send/", reports.report_send, name="report_send"),
+    path(f"{OF_BLOCK}<uuid:report_id>/correct/", reports.report_correct, name="report_correct"),
     path("family/<uuid:child_id>/reports/", reports.family_reports, name="family_reports"),
     path(
         "family/<uuid:child_id>/reports/<uuid:report_id>/",

@@ -14,10 +14,11 @@ from django_htmx.http import HttpResponseClientRedirect
 from library.access import Request, for_coaches, for_everyone
 from program.family_loaders import child_or_404
 from program.loaders import block_or_404, report_or_404
-from program.models import Report
-from program.report_form import ReportForm, to_read_again
+from program.models import EarlierReport, Report
+from program.report_facts import pages_of
+from program.report_form import CorrectionForm, ReportForm, to_read_again
 from program.report_page import ReportPage
-from program.reports import begin, progress_of, send, without_report, write_some
+from program.reports import begin, correct, progress_of, send, without_report, write_some
 from program.views.family import family_page
 
 
@@ -73,6 +74,8 @@ def report(request: Request, block_id: int, report_id: uuid.UUID) -> HttpRespons
         return redirect(request.path)
     # The form has written what was typed into the report it was made of.
     stored = report_or_404(request.user, block_id, report_id)
+    if refusal and stored.sent_at:
+        return _correction(request, stored, CorrectionForm(shown, request.POST), refusal)
     context = {
         "planned": stored.block,
         "report": stored,
@@ -81,6 +84,7 @@ def report(request: Request, block_id: int, report_id: uuid.UUID) -> HttpRespons
         "version": stored.version if refusal else form["version"].value(),
         "refusal": refusal,
         "page": ReportPage(stored),
+        "earlier": _earlier(request, stored),
         "read_again": to_read_again(stored),
     }
     status = 409 if refusal else 422 if form.errors else 200
@@ -93,6 +97,62 @@ def _save(request: Request, form: ReportForm) -> str:
         form.save_by(request.user, timezone.now())
     except ValidationError as refused:
         return str(refused.messages[0])
+    return ""
+
+
+def _earlier(request: Request, report: Report) -> list[ReportPage]:
+    """What the family had before each correction, the latest first."""
+    earlier = EarlierReport.objects.visible_to(request.user).filter(report=report)
+    return [ReportPage(each) for each in earlier.select_related("sent_by", "words_by")]
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+def report_correct(request: Request, block_id: int, report_id: uuid.UUID) -> HttpResponse:
+    """Correct a report the family has. `anew` begins from what the logs say today."""
+    stored = report_or_404(request.user, block_id, report_id)
+    address = reverse("program:report", args=[block_id, report_id])
+    if not stored.sent_at:
+        return redirect(address)
+    fresh = None
+    if "anew" in request.GET or "anew" in request.POST:
+        pages = pages_of(stored.block, [stored.child], timezone.localdate())
+        fresh = pages[stored.child_id]
+    # The form writes what is typed into the report it is made of.
+    form = CorrectionForm(
+        report_or_404(request.user, block_id, report_id), request.POST or None, fresh
+    )
+    refusal = ""
+    if request.method == "POST" and form.is_valid() and not (refusal := _correct(request, form)):
+        return redirect(address)
+    return _correction(request, stored, form, refusal)
+
+
+def _correction(
+    request: Request, stored: Report, form: CorrectionForm, refusal: str
+) -> HttpResponse:
+    context = {
+        "planned": stored.block,
+        "report": stored,
+        "child": stored.child,
+        "form": form,
+        "version": stored.version if refusal else form["version"].value(),
+        "anew": "anew" in request.GET or "anew" in request.POST,
+        "refusal": refusal,
+        "page": ReportPage(stored),
+    }
+    status = 409 if refusal else 422 if form.errors else 200
+    return render(request, "program/reports/correct.html", context, status=status)
+
+
+def _correct(request: Request, form: CorrectionForm) -> str:
+    """ "" once the family has the correction, or why not."""
+    try:
+        is_new = correct(form, request, timezone.now())
+    except ValidationError as refused:
+        return str(refused.messages[0])
+    told = "Corrected. The family is told." if is_new else "It is corrected already, just so."
+    messages.success(request, told)
     return ""
 
 
@@ -145,7 +205,7 @@ def family_reports(request: Request, child_id: uuid.UUID) -> HttpResponse:
 def family_report(request: Request, child_id: uuid.UUID, report_id: uuid.UUID) -> HttpResponse:
     child = child_or_404(request.user, child_id)
     sent = Report.objects.visible_to(request.user).sent().filter(child=child)
-    found = sent.select_related("block", "child", "sent_by").filter(public_id=report_id).first()
+    found = sent.with_people().select_related("block").filter(public_id=report_id).first()
     if found is None:
         raise Http404
     context = {"report": found, "page": ReportPage(found)}

@@ -5,7 +5,7 @@ from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
 from playwright.sync_api import expect
 
-from program.models import Report
+from program.models import EarlierReport, Report
 from program.reports import AT_ONCE
 from tests.factories import BlockFactory, ChildFactory
 from tests.program.family import EVENING
@@ -56,12 +56,16 @@ def test_a_blocks_reports_from_the_first_tap_to_the_familys_page(cast, block, br
     coach.on("dialog", lambda dialog: dialog.accept())
     coach.goto(reverse("program:block", args=[block.pk]))
     coach.get_by_role("link", name="Reports to the families").click()
+    # One round is let through: a page is left in the middle however fast the machine is.
+    rounds = iter([True])
+    going_on = "**/reports/go-on/"
+    coach.route(going_on, lambda r: r.continue_() if next(rounds, False) else r.abort())
     coach.get_by_role("button", name="Write the reports").click()
-    expect(coach.get_by_role("progressbar")).to_be_visible()
     expect(coach.get_by_role("progressbar", name=f"{AT_ONCE} of 21 written")).to_be_visible()
     # Left in the middle, it goes on where it was.
     coach.goto("about:blank")
     assert Report.objects.waiting().exists()
+    coach.unroute(going_on)
     coach.goto(reverse("program:reports", args=[block.pk]))
     expect(coach.get_by_role("button", name="Send 21 to the families")).to_be_visible()
 
@@ -86,6 +90,18 @@ def test_a_blocks_reports_from_the_first_tap_to_the_familys_page(cast, block, br
     expect(parent.get_by_role("img", name="Squat: began with Sit to stand")).to_be_visible()
     expect(parent.get_by_text("Kid0")).to_have_count(0)
 
+    coach.get_by_role("link", name="Mira T.").click()
+    coach.get_by_role("link", name="Correct it").click()
+    coach.get_by_label("How steadily").fill("Mira came every time.")
+    coach.get_by_label("What you put right").fill("She never missed one.")
+    coach.get_by_role("button", name="Send the correction").dblclick()
+    expect(coach.get_by_text("As it was sent")).to_be_visible()
+    assert EarlierReport.objects.count() == 1
+    parent.reload()
+    expect(parent.get_by_text("She never missed one.")).to_be_visible()
+    expect(parent.get_by_text("Mira came every time.")).to_be_visible()
+    expect(parent.get_by_text("Mira came when she could.")).to_have_count(0)
+
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("viewport", [DESK, PHONE], ids=["desk", "phone"])
@@ -105,7 +121,10 @@ def test_nothing_stands_in_the_way_of_anybody(cast, block, browse, scheme, viewp
         },
         generated_at=EVENING,
         sent_at=EVENING,
+        corrected_at=EVENING,
+        correction="One more step.",
     )
+    sent.keep_as_it_stands()
     child = cast.child.public_id
     coach = browse(cast.coach, viewport, color_scheme=scheme)
     parent = browse(cast.guardian, viewport, color_scheme=scheme)
@@ -113,6 +132,8 @@ def test_nothing_stands_in_the_way_of_anybody(cast, block, browse, scheme, viewp
         (coach, reverse("program:reports", args=[block.pk])),
         (coach, reverse("program:report", args=[block.pk, report.public_id])),
         (coach, reverse("program:reports_paper", args=[block.pk])),
+        (coach, reverse("program:report", args=[sent.block_id, sent.public_id])),
+        (coach, reverse("program:report_correct", args=[sent.block_id, sent.public_id])),
         (parent, reverse("program:family_reports", args=[child])),
         (parent, reverse("program:family_report", args=[child, sent.public_id])),
     ]:

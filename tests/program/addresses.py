@@ -38,6 +38,7 @@ from tests.program.bodies import (
     carry_form,
     child_form,
     clear_form,
+    corrected_report,
     exercise_form,
     first_week,
     from_a_phone,
@@ -431,6 +432,9 @@ ALLOWED: dict[str, Row] = {
     "program:reports_paper": looks(COACHES, "block"),
     "program:report": fills(
         COACHES, "block", "report", body=lambda half: {"version": 1, "words": "Calm feet."}
+    ),
+    "program:report_correct": fills(
+        COACHES, "sent_block", "sent_report", body=corrected_report, queries=("?anew",)
     ),
     "program:report_send": acts(COACHES, "block", "report"),
     "program:family_reports": looks(EVERYONE, "child"),

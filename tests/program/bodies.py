@@ -97,6 +97,10 @@ def group_form(half: Half) -> dict[str, Any]:
     return sent
 
 
+def corrected_report(half: Half) -> dict[str, Any]:
+    return {"version": 1, "own_practised": "Squats, three times.", "correction": "The count."}
+
+
 def from_a_phone(half: Half) -> dict[str, Any]:
     ids = {"child": str(half.child.public_id), "session": str(half.assigned.public_id)}
     return {"id": str(uuid.uuid4()), "kind": "log", **ids, "fields": log_form(half)}

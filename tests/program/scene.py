@@ -234,6 +234,7 @@ def make_half(name: str, cohort: Cohort, child: Child, coach: User, guardian: Us
         at=NOW,
     )
     invitation, _ = _invitation(half, "guardian", coach)
+    over = BlockFactory(cohort=cohort)
     half.ids |= {
         "block": block.pk,
         "draft_block": BlockFactory(cohort=cohort, name=f"{name} plan".capitalize()).pk,
@@ -257,7 +258,8 @@ def make_half(name: str, cohort: Cohort, child: Child, coach: User, guardian: Us
         "height": measured(child, guardian),
         "report": report_on(block, child),
         "waiting_block": waiting_block(cohort, child),
-        "sent_report": report_on(BlockFactory(cohort=cohort), child, sent_at=NOW, sent_by=coach),
+        "sent_block": over.pk,
+        "sent_report": report_on(over, child, sent_at=NOW, sent_by=coach),
         "cohort": cohort.pk,
         "enrolment": child.enrolments.get().pk,
         "guardianship": child.guardianships.get().pk,

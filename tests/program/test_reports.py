@@ -327,10 +327,14 @@ def test_a_mail_that_does_not_leave_undoes_nothing(cast, block, coach, monkeypat
     assert len(tried) == 1
 
 
-def test_what_is_sent_stays_as_it_was_sent(cast, season, coach):
+def test_what_is_sent_is_not_written_over(cast, season, coach):
     report = a_report(season, cast.child, sent_at=NOW)
     answer = edit(coach, report, words="Later.")
-    assert "stays as it was sent" in answer.content.decode()
+    assert answer.status_code == 409
+    page = answer.content.decode()
+    assert "What you wrote can go out as a correction." in page
+    assert "Later." in page
+    assert "Send the correction" in page
     coach.post(address("reports_write", season))
     write_some(season, NOW, TODAY)
     report.refresh_from_db()
@@ -344,6 +348,194 @@ def test_what_is_not_written_cannot_be_sent(cast, block, coach):
     assert report.sent_at is None
     with pytest.raises(IntegrityError), transaction.atomic():
         Report.objects.filter(pk=report.pk).update(sent_at=NOW)
+
+
+SENT = {"sent_at": NOW - dt.timedelta(days=1), "words": "Quiet knees!"}
+
+
+@pytest.fixture
+def sent(cast, block):
+    """A report Mira's family has since yesterday, from the coach."""
+    by = {"sent_by": cast.coach, "words_by": cast.coach}
+    return a_report(block, cast.child, **SENT, **by)
+
+
+def correct(client, report, correction="Four sessions, not three.", **said):
+    report.refresh_from_db()
+    form = {"version": report.version, "words": report.words, "correction": correction}
+    return client.post(address("report_correct", report.block, report.public_id), form | said)
+
+
+def test_the_family_reads_the_corrected_report_and_what_was_put_right(
+    cast, sent, coach, client_for, django_capture_on_commit_callbacks
+):
+    with django_capture_on_commit_callbacks(execute=True):
+        answer = correct(coach, sent, own_practised="Squats, four times.")
+    page = text(coach.get(answer.headers["location"]))
+    assert "Corrected. The family is told." in page
+    assert "by Owning Coach; corrected" in page
+    family, child = client_for(cast.guardian), cast.child.public_id
+    read = reverse("program:family_report", args=[child, sent.public_id])
+    shown = text(family.get(read))
+    day = NOW.strftime("%-d %B %Y")
+    assert f"Corrected on {day}. Four sessions, not three." in shown
+    assert "Squats, four times." in shown
+    assert "Squats, twice." not in shown
+    assert "corrected on" in text(family.get(reverse("program:family_reports", args=[child])))
+    (told,) = mail.outbox
+    assert (told.to, told.subject) == ([cast.guardian.email], "A report is corrected")
+    assert told.body.startswith("Mira’s coach has corrected a report you had.")
+    assert read in told.body
+    for secret in ("Mira T", "Strong feet", "Quiet knees", "Four sessions", "quats"):
+        assert secret not in told.subject + told.body
+
+
+def test_what_was_sent_first_is_kept_for_the_coaches_with_who_and_when(
+    cast, sent, coach, client_for
+):
+    correct(coach, sent, own_learnt="Calm hands.")
+    correct(client_for(cast.head_coach), sent, "Feet it was.", words="Quiet feet!")
+    first, second = sent.earlier.order_by("version")
+    assert (first.sent_at, first.sent_by) == (SENT["sent_at"], cast.coach)
+    assert (first.text("learnt"), first.words, first.correction) == (
+        "Calm feet.",
+        SENT["words"],
+        "",
+    )
+    assert (second.text("learnt"), second.sent_at, second.corrected_at) == ("Calm hands.", NOW, NOW)
+    sent.refresh_from_db()
+    assert (sent.sent_at, sent.sent_by) == (SENT["sent_at"], cast.coach)
+    assert (sent.corrected_by, sent.words_by) == (cast.head_coach, cast.head_coach)
+    page = text(coach.get(address("report", sent.block, sent.public_id)))
+    assert page.count("As it was sent") == 2
+    assert "Calm hands." in page
+    child = cast.child.public_id
+    read = reverse("program:family_report", args=[child, sent.public_id])
+    assert "Calm hands." not in text(client_for(cast.guardian).get(read))
+
+
+def test_what_a_family_had_can_be_changed_by_nobody(cast, sent, coach):
+    correct(coach, sent, own_learnt="Calm hands.")
+    with pytest.raises(IntegrityError, match="never changed"), transaction.atomic():
+        sent.earlier.update(words="Never said.")
+    cast.coach.delete()
+    assert sent.earlier.get().sent_by is None
+
+
+def test_words_that_are_left_alone_stay_those_of_who_said_them(cast, sent, client_for):
+    correct(client_for(cast.head_coach), sent, own_learnt="Calm hands.")
+    sent.refresh_from_db()
+    assert (sent.words_by, sent.corrected_by) == (cast.coach, cast.head_coach)
+
+
+def test_a_correction_sent_twice_is_one(cast, sent, coach, django_capture_on_commit_callbacks):
+    with django_capture_on_commit_callbacks(execute=True):
+        first = correct(coach, sent, own_learnt="Calm hands.", version=1)
+        again = correct(coach, sent, own_learnt="Calm hands.", version=1)
+    assert first.headers["location"] == again.headers["location"]
+    assert "It is corrected already, just so." in text(coach.get(again.headers["location"]))
+    assert (len(mail.outbox), sent.earlier.count()) == (1, 1)
+
+
+def test_of_two_coaches_who_correct_at_once_the_second_sees_the_firsts(
+    cast, sent, coach, client_for
+):
+    correct(client_for(cast.head_coach), sent, own_learnt="Calm hands.", version=1)
+    answer = correct(coach, sent, own_learnt="Calm toes.", version=1)
+    assert answer.status_code == 409
+    page = answer.content.decode()
+    assert "Head Coach has corrected this report meanwhile." in page
+    assert "Calm toes." in page
+    assert "Calm hands." in page
+    again = int(re.search(r'name="version" value="(\d+)"', page)[1])
+    assert correct(coach, sent, own_learnt="Calm toes.", version=again).status_code == 302
+    sent.refresh_from_db()
+    assert sent.text("learnt") == "Calm toes."
+    assert [each.text("learnt") for each in sent.earlier.all()] == ["Calm hands.", "Calm feet."]
+
+
+@pytest.mark.django_db(transaction=True)
+def test_two_corrections_at_the_same_moment_are_one_and_a_refusal(cast, block, client_for):
+    report = a_report(block, cast.child, **SENT, sent_by=cast.coach)
+    gate, answers = threading.Barrier(2), []
+    form = {"version": 1, "words": "Quiet knees!", "correction": "The joint."}
+    path = address("report_correct", block, report.public_id)
+
+    def press(cookie, learnt):
+        try:
+            client = Client()
+            client.cookies["sessionid"] = cookie
+            gate.wait(10)
+            answers.append(client.post(path, form | {"own_learnt": learnt}).status_code)
+        finally:
+            connection.close()
+
+    people = [(cast.coach, "Calm hands."), (cast.head_coach, "Calm toes.")]
+    cookies = [(client_for(who).cookies["sessionid"].value, said) for who, said in people]
+    threads = [threading.Thread(target=press, args=each) for each in cookies]
+    for each in threads:
+        each.start()
+    for each in threads:
+        each.join(20)
+    assert sorted(answers) == [302, 409]
+    assert report.earlier.count() == 1
+    assert len(mail.outbox) == 1
+
+
+@pytest.mark.parametrize(
+    ("wrong", "why"),
+    [
+        ({"correction": " "}, "all you wrote is still there"),
+        ({"correction": "x" * 201, "own_learnt": "Calm hands."}, "all you wrote is still there"),
+        ({"own_learnt": "He is calmer than his brother, with less weight."}, "Read “weight” again"),
+        ({}, "Nothing in it is changed"),
+    ],
+)
+def test_a_correction_that_cannot_stand_is_refused_and_keeps_what_was_typed(
+    sent, coach, wrong, why
+):
+    answer = correct(coach, sent, **wrong)
+    assert answer.status_code in {409, 422}
+    page = answer.content.decode()
+    assert why in page
+    assert wrong.get("own_learnt", "") in page
+    sent.refresh_from_db()
+    assert (sent.version, sent.earlier.count()) == (1, 0)
+
+
+def test_words_that_were_read_again_go_out_as_they_stand(sent, coach):
+    said = {"own_learnt": "Shifts weight from foot to foot."}
+    page = correct(coach, sent, **said).content.decode()
+    read = re.search(r'name="read" value="([^"]+)"', page)[1]
+    assert correct(coach, sent, **said, read=read).status_code == 302
+
+
+def test_a_report_not_sent_yet_is_read_over_not_corrected(cast, block, coach):
+    report = a_report(block, cast.child)
+    answer = correct(coach, report, own_learnt="Calm hands.")
+    assert answer.headers["location"] == address("report", block, report.public_id)
+    report.refresh_from_db()
+    assert (report.own_learnt, report.corrected_at) == ("", None)
+    with pytest.raises(IntegrityError), transaction.atomic():
+        Report.objects.filter(pk=report.pk).update(corrected_at=NOW, correction="So.")
+
+
+def test_a_correction_can_begin_from_what_the_logs_say_today(cast, season, coach):
+    begin(season)
+    write_some(season, NOW, TODAY)
+    Report.objects.update(sent_at=NOW, own_learnt="Mine.")
+    report = Report.objects.get()
+    had(season, cast.child, 21, [cast.child.placements.last().exercise])
+    path = address("report_correct", season, report.public_id)
+    assert "in 4 sessions" not in text(coach.get(path))
+    page = text(coach.get(f"{path}?anew"))
+    assert "in 4 sessions" in page
+    kept = report.generated("practised")
+    correct(coach, report, "A session was logged late.", own_learnt="Mine.", anew="1")
+    report.refresh_from_db()
+    assert "in 4 sessions" in report.text("practised")
+    assert report.text("learnt") == "Mine."
+    assert report.earlier.get().text("practised") == kept
 
 
 def test_a_report_is_reached_through_its_own_block_only(cast, block, coach, client_for):
