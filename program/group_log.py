@@ -1,6 +1,7 @@
-"""A session logged by the coach for the whole group: who was there, and what it cost each of them.
+"""A session logged by the coach for the whole group: who was there, what it cost each of them, and
+a note on all of it.
 
-Everybody's log is written together or not at all. A child nobody said anything of is left open.
+Everything is written together or not at all. A child nobody said anything of is left open.
 What a family has told of the single exercises stays.
 """
 
@@ -13,13 +14,15 @@ from typing import TYPE_CHECKING, Any, Final
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.db import transaction
 from django.http import QueryDict
 
 from program.family_words import EFFORT, minutes
 from program.forms import WholeNumberField
 from program.hurt_form import HurtForm, scale
 from program.logbook import LogEntry, Said, SlotEntry, seen_mark, write_logs
-from program.models import Absence, AssignedSession, Completion, Done, Session
+from program.models import Absence, AssignedSession, Completion, Done, Session, SessionNote
+from program.session_notes import write_note
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -144,26 +147,49 @@ def _entry_of(assigned: AssignedSession, log: Completion) -> LogEntry:
 
 
 class GroupLogForm(forms.Form):
-    """The whole group's lines, and the minutes of all who were there."""
+    """The whole group's lines, the minutes of all who were there, and the coaches' note on the
+    session. `note_refusal` says why the note could not be written as it stands."""
 
     minutes = WholeNumberField(
         1, 240, "A session lasts between 1 and 240 minutes.", label="Minutes", required=False
     )
 
+    session_note = forms.CharField(
+        label="A note on the session",
+        max_length=1000,
+        required=False,
+        help_text="For the coaches of this cohort, who read it with the session; families do not. "
+        "What is about one child belongs in its line.",
+        widget=forms.Textarea(attrs={"rows": 2}),
+    )
+    note_seen = forms.CharField(required=False, max_length=40, widget=forms.HiddenInput)
+
     def __init__(
         self,
+        session: Session,
         group: Sequence[AssignedSession],
+        note: SessionNote | None = None,
         data: QueryDict | None = None,
         refusals: Mapping[int, str] | None = None,
+        note_refusal: str = "",
     ) -> None:
+        self.session, self.note, self.note_refusal = session, note, note_refusal
         self.usual_minutes = _usual_minutes(group)
-        super().__init__(data, initial={"minutes": self.usual_minutes})
+        told = {"minutes": self.usual_minutes, "session_note": note.text if note else ""}
+        super().__init__(data, initial=told)
         why = refusals or {}
         self.lines = [ChildLogForm(each, data, why.get(each.pk, "")) for each in group]
 
     def is_valid(self) -> bool:
         lines = [line.is_valid() for line in self.lines]
         return super().is_valid() and all(lines)
+
+    @property
+    def seen(self) -> str:
+        """The note that was read; after a refusal the one that stands has been."""
+        if self.is_bound and not self.note_refusal:
+            return str(self.data.get("note_seen", ""))
+        return self.note.mark if self.note else ""
 
     @cached_property
     def said(self) -> list[Said]:
@@ -173,17 +199,21 @@ class GroupLogForm(forms.Form):
         return [each for each in told if each]
 
     def save(self, by: "User", now: dt.datetime) -> str:
-        """Write it all; what was written, in a sentence. Raises LogRefused."""
-        write_logs(self.said, by=by, now=now)
-        return self._sentence()
+        """Write it all; what was written, in a sentence. Raises LogRefused and NoteRefused."""
+        said = self.cleaned_data
+        with transaction.atomic():
+            noted = write_note(self.session, said["session_note"], said["note_seen"], by, now)
+            write_logs(self.said, by=by, now=now)
+        return self._sentence(noted)
 
-    def _sentence(self) -> str:
+    def _sentence(self, noted: bool) -> str:
         counts = Counter(line.cleaned_data["presence"] for line in self.lines)
         told = [f"{counts[key]} {word}" for key, word in PRESENCE if counts[key]]
         hurt = sum(1 for each in self.said if each.pain)
         told += [f"{hurt} hurt"] if hurt else []
         open_ones = len(self.lines) - len(self.said)
         told += [f"{open_ones} left open"] if open_ones else []
+        told += ["your note"] if noted else []
         return f"Saved: {', '.join(told) or 'nobody'}."
 
 

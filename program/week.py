@@ -13,7 +13,7 @@ from athletes.models import Cohort, Enrolment
 from library.lanes import Lane, MarkKind
 from program.lanes import Day, week_lane
 from program.loaders import cohorts_of
-from program.models import AssignedSession, Block, Done, PainReport, Place, Session
+from program.models import AssignedSession, Block, Done, PainReport, Place, Session, SessionNote
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -68,6 +68,11 @@ class WeekSession:
     @property
     def url(self) -> str:
         return reverse("program:build", args=[self.session.pk])
+
+    @property
+    def note(self) -> SessionNote | None:
+        """What the coaches noted of the session as a whole."""
+        return getattr(self.session, "group_note", None)
 
     @property
     def group_url(self) -> str:
@@ -247,7 +252,9 @@ def _children_by_cohort(user: "User", cohorts: list[Cohort], day: dt.date) -> di
 def _sessions_by_cohort(
     user: "User", monday: dt.date, today: dt.date
 ) -> dict[int, list[WeekSession]]:
-    sessions = Session.objects.visible_to(user).in_week(monday).select_related("block")
+    sessions = (
+        Session.objects.visible_to(user).in_week(monday).select_related("block", "group_note")
+    )
     # In words, because counting drops the model's own order.
     rows: list[Any] = list(
         sessions.annotate(exercises=Count("parts__slots")).order_by("date", "id")

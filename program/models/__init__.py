@@ -30,6 +30,7 @@ from program.models.inbox import (
     SubmissionQuerySet,
     SubmissionState,
 )
+from program.models.notes import SessionNote, SessionNoteQuerySet
 from program.models.planned import (
     Block,
     BlockQuerySet,
@@ -102,6 +103,8 @@ __all__ = [
     "Resolution",
     "ResolutionQuerySet",
     "Session",
+    "SessionNote",
+    "SessionNoteQuerySet",
     "SessionQuerySet",
     "Slot",
     "SlotQuerySet",

@@ -11,6 +11,7 @@ from library.access import Request, for_coaches
 from program.child_page import child_page
 from program.family_loaders import assigned_or_404, child_or_404
 from program.returns import Return
+from program.session_notes import note_of
 
 
 @require_GET
@@ -29,5 +30,9 @@ def session_review(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID
     """One assigned session: what was asked and what came of it. What a finding rests on leads
     here."""
     session = assigned_or_404(request.user, child_id, assigned_id)
-    context = {"child": session.child, "each": Return(session, timezone.localdate())}
+    context = {
+        "child": session.child,
+        "each": Return(session, timezone.localdate()),
+        "note": note_of(request.user, session.session),
+    }
     return render(request, "program/review/session.html", context)

@@ -1,3 +1,5 @@
+from typing import Any
+
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
@@ -13,6 +15,7 @@ from program.loaders import session_or_404
 from program.logbook import LogRefused
 from program.models import Session
 from program.offline import owner_key
+from program.session_notes import NoteRefused, note_of
 
 PAGE = "program/group_log.html"
 
@@ -23,21 +26,30 @@ PAGE = "program/group_log.html"
 def group_log(request: Request, session_id: int) -> HttpResponse:
     """Log a session for everybody who has it. `as_planned` fills the form and saves nothing."""
     session = session_or_404(request.user, session_id)
-    group = group_of(request.user, session)
+    group, note = group_of(request.user, session), note_of(request.user, session)
     if request.method == "GET" or session.date > timezone.localdate():
-        return _page(request, session, GroupLogForm(group))
+        return _page(request, session, GroupLogForm(session, group, note))
     if "as_planned" in request.POST:
-        return _page(request, session, GroupLogForm(group, all_as_planned(request.POST, group)))
-    form = GroupLogForm(group, request.POST)
+        filled = all_as_planned(request.POST, group)
+        return _page(request, session, GroupLogForm(session, group, note, filled))
+    form = GroupLogForm(session, group, note, request.POST)
     if not form.is_valid():
         return _page(request, session, form, status=422)
     try:
         written = form.save(request.user, timezone.now())
     except LogRefused as refused:
-        fresh = group_of(request.user, session)
-        return _page(request, session, GroupLogForm(fresh, request.POST, refused.why), status=409)
+        return _refused(request, session, refusals=refused.why)
+    except NoteRefused as refused:
+        return _refused(request, session, note_refusal=str(refused))
     messages.success(request, written)
     return HttpResponseClientRedirect(request.path) if request.htmx else redirect(request.path)
+
+
+def _refused(request: Request, session: Session, **why: Any) -> HttpResponse:
+    """What was typed, beside what stands by now."""
+    group, note = group_of(request.user, session), note_of(request.user, session)
+    form = GroupLogForm(session, group, note, request.POST, **why)
+    return _page(request, session, form, status=409)
 
 
 def _page(

@@ -1,6 +1,7 @@
 """A session logged for the whole group at once."""
 
 import datetime as dt
+import re
 import threading
 
 import html5lib
@@ -9,7 +10,7 @@ from django.db import connection
 from django.test import Client
 from django.urls import reverse
 
-from program.models import Completion, PainReport, SlotResult
+from program.models import Completion, PainReport, SessionNote, SlotResult
 from tests.factories import AssignedSessionFactory, BlockFactory, ChildFactory, SessionFactory
 from tests.program.family import EVENING, WEDNESDAY, give, text
 from tests.program.planning import HTMX, queries_of
@@ -311,3 +312,119 @@ def test_saving_a_larger_group_takes_no_more_statements(
     with django_assert_max_num_queries(30):
         tablet.send(**dict.fromkeys(tablet.lines, THERE))
     assert Completion.objects.count() == 24
+
+
+ALL = "Wet floor, so we jumped on mats."
+
+
+@pytest.mark.django_db
+def test_one_note_on_the_session_is_kept_with_who_and_when_and_read_where_it_is_reviewed(
+    tablet, cast, session, client_for
+):
+    tablet.send(session_note=ALL, Ada=THERE)
+    note = SessionNote.objects.get()
+    assert (note.text, note.written_by, note.written_at) == (ALL, cast.coach, EVENING)
+    page = text(tablet.client.get(tablet.address))
+    assert "Saved: 1 there, 2 left open, your note." in page
+    assert f"by {cast.coach}" in page
+    head = client_for(cast.head_coach)
+    ada = session.assigned.get(child__given_name="Ada")
+    review = reverse("program:session_review", args=[ada.child.public_id, ada.public_id])
+    week = reverse("program:week")
+    for address in (review, f"{week}?of={WEDNESDAY}"):
+        assert ALL in text(head.get(address))
+
+
+@pytest.mark.django_db
+def test_no_family_reads_the_note_on_the_session(tablet, cast, session, client_for):
+    tablet.send(session_note=ALL, Ada=THERE)
+    child = session.assigned.get(child__given_name="Ada").child
+    family = client_for(cast.guardian)
+    day = reverse("program:child_day", args=[child.public_id])
+    links = set(re.findall(rf'href="({day}[^"#]*)"', family.get(day).content.decode()))
+    assert len(links) > 2
+    for address in (day, *links):
+        assert ALL not in family.get(address).content.decode()
+    assert not SessionNote.objects.visible_to(cast.guardian).exists()
+    assert not SessionNote.objects.visible_to(cast.other_coach).exists()
+
+
+@pytest.mark.django_db
+def test_a_note_alone_can_be_saved_changed_and_taken_away(tablet, cast, session, client_for):
+    tablet.send(session_note=ALL)
+    assert not Completion.objects.exists()
+    second = Tablet(client_for(cast.head_coach), session)
+    assert second.fields["session_note"] == ALL
+    second.send(session_note="Dry again.")
+    note = SessionNote.objects.get()
+    assert (note.text, note.written_by, note.edited_by) == (
+        "Dry again.",
+        cast.coach,
+        cast.head_coach,
+    )
+    Tablet(tablet.client, session).send(session_note=" ")
+    assert not SessionNote.objects.exists()
+
+
+@pytest.mark.django_db
+def test_a_note_somebody_else_wrote_meanwhile_is_not_written_over_unread(
+    tablet, cast, session, client_for
+):
+    second = Tablet(client_for(cast.head_coach), session)
+    tablet.send(session_note=ALL)
+    answer = second.send(session_note="All went well.", Ada=THERE)
+    assert answer.status_code == 409
+    page = answer.content.decode()
+    assert f"Owning Coach has written meanwhile: “{ALL}”" in page
+    assert not Completion.objects.exists()
+    second.fields = fields_of(answer)
+    assert second.fields["session_note"] == "All went well."
+    assert second.send().status_code == 302
+    assert SessionNote.objects.get().text == "All went well."
+    assert logs().keys() == {"Ada"}
+
+
+@pytest.mark.django_db
+def test_a_group_saved_twice_with_its_note_has_one_unedited_note(tablet):
+    said = tablet.fill(session_note=ALL, Ada=THERE)
+    for _ in range(2):
+        assert tablet.client.post(tablet.address, said).status_code == 302
+    assert SessionNote.objects.get().edited_at is None
+
+
+@pytest.mark.django_db
+def test_a_note_that_is_too_long_is_refused_and_stays_in_its_field(tablet):
+    answer = tablet.send(session_note="x" * 1001, Ada=THERE)
+    assert answer.status_code == 422
+    assert "x" * 1001 in answer.content.decode()
+    assert not SessionNote.objects.exists()
+    assert not Completion.objects.exists()
+
+
+@pytest.mark.django_db(transaction=True)
+def test_two_first_notes_at_the_same_moment_are_one_and_a_refusal(
+    tablet, cast, session, client_for
+):
+    second = Tablet(client_for(cast.head_coach), session)
+    gate, answers = threading.Barrier(2), []
+
+    def save(cookie, said):
+        try:
+            client = Client()
+            client.cookies["sessionid"] = cookie
+            gate.wait(10)
+            answers.append(client.post(tablet.address, said).status_code)
+        finally:
+            connection.close()
+
+    both = [(each.client.cookies["sessionid"].value, each) for each in (tablet, second)]
+    threads = [
+        threading.Thread(target=save, args=[cookie, each.fill(session_note=f"Note {n}")])
+        for n, (cookie, each) in enumerate(both)
+    ]
+    for each in threads:
+        each.start()
+    for each in threads:
+        each.join(20)
+    assert sorted(answers) == [302, 409]
+    assert SessionNote.objects.count() == 1
