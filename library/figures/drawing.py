@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from hashlib import blake2s
 from html import escape
+from itertools import pairwise
 from math import inf
 
 from library.figures.motion import Timeline
@@ -29,6 +30,7 @@ DRAWING_VERSION = 2  # raise it when the look changes, so that cached drawings a
 SCALE = 4  # drawing units in a hundredth of stature; whole numbers keep the file small
 TOLERANCE = 0.45  # how far a drawn point may stray from its true path, in hundredths of stature
 SAMPLES_PER_SECOND = 20
+MOST_SAMPLES = 30  # from one key pose to the next, however slowly it goes
 VIEW_HEIGHT, VIEW_WIDTH = 84.0, 121.5  # at least; that of somebody standing is 112 by 162
 MARGIN = 4.0
 OUTLINE = 1.1  # the gap that sets a limb apart from the body behind it
@@ -117,14 +119,24 @@ class _Animation:
         self.timeline = Timeline(movement, tempo)
         self.name = content_hash(movement, tempo, side)
         self.camera = Camera.facing(movement.view, side == "right")
-        count = max(2, round(self.timeline.seconds * SAMPLES_PER_SECOND))
-        self.times = [number / count for number in range(count + 1)]
-        self.skeletons = [self.timeline.at(t * self.timeline.seconds) for t in self.times]
+        self.times = self._times()
+        self.skeletons = [self.timeline.at(seconds) for seconds in self.times]
         self.start = self.skeletons[0]
         some = self.skeletons[:: max(1, len(self.skeletons) // 40)]
         self.crossing = legs_cross(some, self.camera)
         self.faces = shows_face(some, self.camera)
         self.box = self._box()
+
+    def _times(self) -> list[float]:
+        """The seconds to look at: more where it moves fast, none within what keeps still."""
+        swings = any(prop.kind in ("rope", "swung-rope") for prop in self.movement.props)
+        times = [0.0]
+        for start, end in pairwise(self.timeline.keys):
+            span = end.at - start.at
+            still = start.pose == end.pose and not swings
+            count = 1 if still else min(round(span * SAMPLES_PER_SECOND), MOST_SAMPLES)
+            times += [start.at + span * (k + 1) / max(1, count) for k in range(max(1, count))]
+        return times
 
     def picture(self, skeleton: Skeleton) -> list[Part]:
         """Everything to draw at this instant, furthest first."""
@@ -195,8 +207,9 @@ class _Animation:
 
     def drawing(self) -> str:
         pictures = [self.picture(skeleton) for skeleton in self.skeletons]
-        kept = _kept_frames(pictures)
-        times = ";".join(_short(self.times[number], 4) for number in kept)
+        kept = _kept_frames(pictures, self.times)
+        lasts = self.timeline.seconds
+        times = ";".join(_short(self.times[number] / lasts, 4) for number in kept)
         moving = [
             (part, self._animate([pictures[k][number] for k in kept], times))
             for number, part in enumerate(pictures[0])
@@ -251,7 +264,7 @@ def _difference(first: Skeleton, second: Skeleton) -> float:
     ) + abs(here[1] - there[1])
 
 
-def _kept_frames(pictures: list[list[Part]]) -> list[int]:
+def _kept_frames(pictures: list[list[Part]], times: list[float]) -> list[int]:
     """The frames to keep so that straight lines between them stay within tolerance.
 
     For every drawn number the slopes from the last kept frame that pass all later ones within
@@ -261,21 +274,22 @@ def _kept_frames(pictures: list[list[Part]]) -> list[int]:
     kept, last = [0], 0
     cones = [(-inf, inf)] * len(flat[0])
     for number in range(1, len(flat)):
-        cones = _narrowed(cones, flat[last], flat[number], number - last)
+        cones = _narrowed(cones, flat[last], flat[number], times[number] - times[last])
         if not cones:
             last = number - 1
             kept.append(last)
-            cones = _narrowed([(-inf, inf)] * len(flat[0]), flat[last], flat[number], 1)
+            gone = times[number] - times[last]
+            cones = _narrowed([(-inf, inf)] * len(flat[0]), flat[last], flat[number], gone)
     return [*kept, len(flat) - 1]
 
 
 def _narrowed(
-    cones: list[tuple[float, float]], start: list[float], now: list[float], steps: int
+    cones: list[tuple[float, float]], start: list[float], now: list[float], seconds: float
 ) -> list[tuple[float, float]]:
     """The cones after one more frame; empty when the frame lies outside one of them."""
     narrowed = []
     for (low, high), first, after in zip(cones, start, now, strict=True):
-        slope, spare = (after - first) / steps, TOLERANCE / steps
+        slope, spare = (after - first) / seconds, TOLERANCE / seconds
         if not low <= slope <= high:
             return []
         narrowed.append((max(low, slope - spare), min(high, slope + spare)))

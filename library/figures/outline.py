@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 from math import cos, hypot, pi, radians, sin
 
@@ -86,9 +87,17 @@ class Camera:
     def sideways(self) -> bool:
         return self.angle == 0 and not self.above
 
+    @cached_property
+    def _turned(self) -> tuple[float, float]:
+        return sin(radians(self.angle)), cos(radians(self.angle))
+
+    @cached_property
+    def _raised(self) -> tuple[float, float]:
+        return sin(radians(self.height)), cos(radians(self.height))
+
     def across(self, point: Vector) -> float:
-        angle = radians(self.angle)
-        right = point[2] * sin(angle) - point[0] * cos(angle)
+        sine, cosine = self._turned
+        right = point[2] * sine - point[0] * cosine
         return -right if self.mirrored else right
 
     @property
@@ -105,17 +114,18 @@ class Camera:
 
     def toward(self, direction: Vector) -> float:
         """How far a direction points to the viewer: 1 straight to, 0 across, -1 away."""
-        up = radians(self.height)
-        return direction[1] * sin(up) + self._nearer(direction) * cos(up)
+        sine, cosine = self._raised
+        return direction[1] * sine + self._nearer(direction) * cosine
 
     def _nearer(self, point: Vector) -> float:
         """How far along the floor towards the viewer."""
-        angle = radians(self.angle)
-        return point[2] * cos(angle) + point[0] * sin(angle)
+        sine, cosine = self._turned
+        return point[2] * cosine + point[0] * sine
 
     def see(self, point: Vector, shift: float) -> Point:
-        up = radians(self.height)
-        return self.across(point) - shift, self._nearer(point) * sin(up) - point[1] * cos(up)
+        sine, cosine = self._raised
+        down = (self._nearer(point) * sine if sine else 0.0) - point[1] * cosine
+        return self.across(point) - shift, down
 
 
 def draw_parts(

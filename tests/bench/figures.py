@@ -1,8 +1,8 @@
 """What the figures cost: `uv run python -m tests.bench.figures`.
 
 Goals: all of them drawn from cold within 10 s; one from a warm cache within 5 ms; none over 6 KB
-compressed, at its own tempo or at the slowest. Processor time of one core, so that what else runs
-on the machine does not count. A page with twelve of them is measured by `family_page`.
+compressed; each at its own tempo and at the slowest. Processor time of one core, so that what else
+runs on the machine does not count. A page with twelve of them is measured by `family_page`.
 """
 
 import gzip

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import gzip
 import re
+from itertools import pairwise
 from xml.etree import ElementTree
 
 import pytest
 
 from library.figures import movement
-from library.figures.drawing import content_hash, pair, still, svg
+from library.figures.drawing import TOLERANCE, _Animation, content_hash, pair, still, svg
+from library.figures.vectors import distance, plus, times
 
 SLUG = "free-squat"
 
@@ -153,3 +155,22 @@ def test_a_figure_seen_from_above_is_never_clipped(slug: str) -> None:
     starts = [int(n) for n in re.findall(r"M-?\d+ ?(-?\d+)", drawing)]
     assert top <= min(starts) - 7 * 4
     assert max(starts) <= top + height
+
+
+def test_a_slow_move_is_drawn_from_no_more_samples_than_its_shape_needs() -> None:
+    """Two moves of ten seconds and two rests: 30 samples a move, one a rest, and the first."""
+    slowest = _Animation(movement.load("pause-squat"), "10-10-10-10", "left")
+    assert len(slowest.times) == 1 + 30 + 1 + 30 + 1
+    assert slowest.times[-1] == pytest.approx(slowest.timeline.seconds) == 40
+
+
+@pytest.mark.parametrize("slug", ["pause-squat", "floor-push", "side-leg-lift", "lunge-turn"])
+def test_between_its_samples_a_slow_figure_goes_where_its_movement_goes(slug: str) -> None:
+    """No joint further than the drawing may stray from the straight line between two samples."""
+    drawn = _Animation(movement.load(slug), "10-10-10-10", "left")
+    samples = zip(drawn.times, drawn.skeletons, strict=True)
+    for (start, one), (end, other) in pairwise(samples):
+        halfway = drawn.timeline.at((start + end) / 2)
+        for name, at in halfway.points.items():
+            middle = times(plus(one.points[name], other.points[name]), 0.5)
+            assert distance(at, middle) < TOLERANCE, (name, start)
