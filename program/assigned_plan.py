@@ -7,16 +7,17 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby
 
 from program.chosen import Chosen
+from program.engine.pace import Pace
 from program.engine.timeline import PartKind
 from program.plan import Plan, PlannedPart, PlannedSlot, dose_of
 
 
-def chosen_seconds(chosen: Sequence[Chosen]) -> int:
+def chosen_seconds(chosen: Sequence[Chosen], pace: Pace) -> int:
     """The seconds of what was chosen for a child, in the session's order; 0 for nothing.
 
     Raises ValueError, in words a coach can act on, for a dose nobody could do.
     """
-    return Plan(tuple(_parts(chosen))).seconds
+    return Plan(tuple(_parts(chosen)), pace).seconds
 
 
 def _parts(chosen: Sequence[Chosen]) -> Iterator[PlannedPart]:

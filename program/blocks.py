@@ -57,6 +57,14 @@ def blocks_by_cohort(user: "User", today: dt.date) -> list[CohortBlocks]:
     return [CohortBlocks(cohort, lines.get(cohort.pk, [])) for cohort in cohorts_of(user)]
 
 
+def begins_like(user: "User", cohort: str) -> dict[str, Any]:
+    """What a new block begins with: a cohort's, if this is one, with the pauses of its latest."""
+    if not (cohort.isascii() and cohort.isdecimal()):
+        return {}
+    latest = Block.objects.visible_to(user).filter(cohort_id=int(cohort)).first()
+    return {"cohort": cohort, **(latest.pauses if latest else {})}
+
+
 def first_free_day(block: Block, asked: str, today: dt.date) -> dt.date:
     """The day a new session is offered: the one asked for, else today, within the block."""
     try:

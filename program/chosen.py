@@ -44,6 +44,7 @@ def fingerprint(session: Session, chosen: ChosenSession) -> str:
     """A digest of everything the family sees; equal digests mean nothing to publish again."""
     facts = [
         [session.name, session.date.isoformat(), session.place, session.note],
+        session.block.pauses,
         *(_facts(each) for each in chosen.slots),
     ]
     return hashlib.sha256(json.dumps(facts, sort_keys=True, default=str).encode()).hexdigest()

@@ -12,7 +12,7 @@ from program.drawings import Shown, beats, photo_of
 from program.engine.dose import Dose, Measure, in_words
 from program.engine.fit_library import FitExercise
 from program.engine.fit_limits import Restriction
-from program.engine.pace import JUNIOR_PACE
+from program.engine.pace import Pace
 from program.engine.timeline import PartKind, Step, StepKind, TimedPart, TimedSlot, timeline
 from program.log_forms import LogForm, SlotRow
 from program.models import AssignedSession, AssignedSlot
@@ -35,8 +35,8 @@ def follow_data(session: AssignedSession, notes: Mapping[int, tuple[str, ...]]) 
     return {
         "fingerprint": session.fingerprint,
         "name": session.name,
-        "pace": {"get_ready": JUNIOR_PACE.get_ready, "move_on": JUNIOR_PACE.move_on},
-        "slots": {row.key: _slot(row, notes) for row in rows.values()},
+        "pace": {"get_ready": session.get_ready, "move_on": session.move_on},
+        "slots": {row.key: _slot(row, notes, session.pace) for row in rows.values()},
         "steps": [_step(step, rows) for step in _with_targets(plan.steps)],
         "endsFrom": ENDS_FROM,
         "endsWhere": [region.value for region in ENDS_WHERE],
@@ -66,26 +66,26 @@ def _step(step_and_slot: tuple[Step, str], rows: Mapping[str, SlotRow]) -> dict[
     }
 
 
-def _slot(row: SlotRow, notes: Mapping[int, tuple[str, ...]]) -> dict[str, Any]:
+def _slot(row: SlotRow, notes: Mapping[int, tuple[str, ...]], pace: Pace) -> dict[str, Any]:
     slot = row.slot
     dose = dose_of(slot.revision, slot.amount, slot.tempo)
-    told = _exercise(slot.revision, dose)
+    told = _exercise(slot.revision, dose, pace)
     return told | {
         "amounts": list(row.amounts),
         "note": slot.note,
         "notes": list(notes.get(slot.revision.exercise_id, ())),
-        "easier": _easier(slot),
+        "easier": _easier(slot, pace),
     }
 
 
-def _easier(slot: AssignedSlot) -> dict[str, Any] | None:
+def _easier(slot: AssignedSlot, pace: Pace) -> dict[str, Any] | None:
     if slot.easier_revision is None or slot.easier_amount is None:
         return None
     dose = dose_of(slot.easier_revision, slot.easier_amount, slot.easier_tempo)
-    return _exercise(slot.easier_revision, dose)
+    return _exercise(slot.easier_revision, dose, pace)
 
 
-def _exercise(revision: ExerciseRevision, dose: Dose) -> dict[str, Any]:
+def _exercise(revision: ExerciseRevision, dose: Dose, pace: Pace) -> dict[str, Any]:
     shown = Shown.of(revision, dose)
     return {
         "name": revision.name,
@@ -99,7 +99,7 @@ def _exercise(revision: ExerciseRevision, dose: Dose) -> dict[str, Any]:
         "sides": dose.sides,
         "unit": dose.seconds_per_unit(),
         "phases": list(_phases(dose, shown)),
-        "bouts": list(_bouts(revision.name, dose)),
+        "bouts": list(_bouts(revision.name, dose, pace)),
         "spares": _spares(revision, dose),
         "photo": photo_of(revision),
         "figure": shown and {"left": shown.left, "right": shown.right, "held": shown.held_from},
@@ -113,10 +113,10 @@ def _phases(dose: Dose, shown: Shown | None) -> Iterator[dict[str, Any]]:
             yield {"word": WORDS.get(name, ""), "seconds": seconds}
 
 
-def _bouts(name: str, dose: Dose) -> Iterator[dict[str, Any]]:
+def _bouts(name: str, dose: Dose, pace: Pace) -> Iterator[dict[str, Any]]:
     """One round's own steps, by the clock that the whole session follows."""
     alone = TimedPart("", "", PartKind.STRAIGHT, 1, 0, (TimedSlot("", name, dose),))
-    for step in timeline([alone]):
+    for step in timeline([alone], pace):
         if step.kind is not StepKind.GET_READY:
             yield {"kind": step.kind, "seconds": step.seconds, "side": step.side}
 

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 from crispy_forms.bootstrap import InlineRadios
 from crispy_forms.helper import FormHelper
-from crispy_forms.layout import Div, Field, Layout, Submit
+from crispy_forms.layout import HTML, Div, Field, Fieldset, Layout, Submit
 from django import forms
 from django.core.exceptions import ValidationError
 from django.db.models import Max, Min
@@ -15,7 +15,9 @@ from library.models import ExerciseRevision
 from library.tempo import Tempo
 from program.clashes import SeenForm
 from program.engine.dose import MOST_ROUNDS, Measure, Sides, validate_amount
+from program.engine.pace import JUNIOR_PACE
 from program.models import Block, Part, Session, Slot
+from program.models.pauses import LONGEST_PAUSE, PAUSES
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -75,13 +77,29 @@ def _page_helper(*rows: Any, submit: str) -> FormHelper:
     return helper
 
 
+class PauseField(WholeNumberField):
+    """Seconds between work."""
+
+    widget = forms.TextInput(attrs={"inputmode": "numeric", "maxlength": 3, "autocomplete": "off"})
+
+    def __init__(self, usual: int, label: str, help_text: str) -> None:
+        refusal = f"A pause lasts between 0 and {LONGEST_PAUSE} seconds."
+        super().__init__(0, LONGEST_PAUSE, refusal, initial=usual, label=label, help_text=help_text)
+        self.error_messages["required"] = refusal
+
+
 class BlockForm(SeenForm):
     starts_on = DayField(label="First day")
     ends_on = DayField(label="Last day")
+    get_ready = PauseField(JUNIOR_PACE.get_ready, "Get ready", "before each part")
+    change_side = PauseField(JUNIOR_PACE.change_side, "Change side", "from left to right")
+    move_on = PauseField(JUNIOR_PACE.move_on, "Move on", "into the next exercise")
+    breather = PauseField(JUNIOR_PACE.breather, "Breather", "where an exercise says none")
+    drink = PauseField(JUNIOR_PACE.drink, "Drink", "between two parts")
 
     class Meta:
         model = Block
-        fields = ["cohort", "name", "aim", "starts_on", "ends_on"]
+        fields = ["cohort", "name", "aim", "starts_on", "ends_on", *PAUSES]
         help_texts = {"aim": "What it is for, in one sentence. May stay empty."}
 
     def __init__(self, user: "User", *args: Any, **kwargs: Any) -> None:
@@ -97,7 +115,7 @@ class BlockForm(SeenForm):
             cohort.error_messages["invalid_choice"] = "Choose one of your cohorts."
         submit = "Save the block" if self.instance.pk else "Make the block"
         dates = Div("starts_on", "ends_on", css_class="row")
-        self.helper = _page_helper(*first, "name", "aim", dates, submit=submit)
+        self.helper = _page_helper(*first, "name", "aim", dates, _pauses(), submit=submit)
 
     def clean(self) -> dict[str, Any]:
         starts, ends = self.cleaned_data.get("starts_on"), self.cleaned_data.get("ends_on")
@@ -121,6 +139,15 @@ class BlockForm(SeenForm):
         if held["last"] and held["last"] > ends:
             last = day_in_words(held["last"])
             self.add_error("ends_on", f"There is a session on {last}. Move it first.")
+
+
+def _pauses() -> Fieldset:
+    about = (
+        '<p class="soft">In seconds. Every clock counts with them: yours, the printed sheet’s and '
+        "the one at home. What is published already stays as it is until it is published again."
+        "</p>"
+    )
+    return Fieldset("Between work", HTML(about), Div(*PAUSES, css_class="pauses"))
 
 
 class SessionForm(SeenForm):

@@ -12,6 +12,7 @@ from typing import Protocol, SupportsFloat
 from library.models import Exercise, ExerciseRevision
 from library.tempo import Tempo
 from program.engine.dose import Dose, DoseRange, Measure, Sides
+from program.engine.pace import Pace
 from program.engine.timeline import (
     PartKind,
     Step,
@@ -73,13 +74,15 @@ class PlannedPart:
 
 @dataclass(frozen=True)
 class Plan:
-    """A session's parts in order, and what follows from them. Durations are in seconds."""
+    """A session's parts in order, and what follows from them at its pace. Durations are in
+    seconds."""
 
     parts: tuple[PlannedPart, ...]
+    pace: Pace
 
     @cached_property
     def steps(self) -> tuple[Step, ...]:
-        return timeline(part.timed() for part in self.parts)
+        return timeline((part.timed() for part in self.parts), self.pace)
 
     @property
     def seconds(self) -> int:
@@ -121,8 +124,8 @@ class Plan:
 
 def plan_of(session: Session | AssignedSession) -> Plan:
     if isinstance(session, Session):
-        return Plan(tuple(_written_parts(session)))
-    return Plan(tuple(_assigned_parts(session)))
+        return Plan(tuple(_written_parts(session)), session.block.pace)
+    return Plan(tuple(_assigned_parts(session)), session.pace)
 
 
 def timed_parts(session: Session | AssignedSession) -> tuple[TimedPart, ...]:

@@ -1,7 +1,8 @@
 """How fast a junior moves through a session: every constant behind a minute Fledge shows.
 
 All values are common practice in the trade, without a published source. They are kept together
-so that a program can set its own and every clock (builder, printed sheet, follow-along) follows.
+so that every clock (builder, printed sheet, follow-along) follows one of them. A block sets its own
+pauses (`program.models.pauses`); the speeds of work are the same for all.
 """
 
 from dataclasses import dataclass, fields

@@ -8,6 +8,7 @@ from django.db.models import Prefetch, Q
 
 from athletes.models import Child
 from library.models import ExerciseRevision
+from program.models.pauses import Pauses
 from program.models.planned import PartKind, Place, Session
 
 if TYPE_CHECKING:
@@ -50,7 +51,7 @@ class AssignedSessionQuerySet(models.QuerySet["AssignedSession"]):
         ).prefetch_related("completion__results", "pain_reports")
 
 
-class AssignedSession(models.Model):
+class AssignedSession(Pauses):
     """What one child got, frozen when it was published."""
 
     public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
@@ -76,6 +77,7 @@ class AssignedSession(models.Model):
         ordering = ["date", "id"]
         indexes = [models.Index(name="assigned_by_child_and_date", fields=["child", "date"])]
         constraints = [
+            *Pauses.Meta.constraints,
             models.UniqueConstraint(name="session_once_per_child", fields=["session", "child"]),
             models.CheckConstraint(
                 name="assigned_place_is_known", condition=Q(place__in=Place.values)

@@ -7,6 +7,7 @@ from django.db.models import F, Prefetch, Q
 
 from athletes.models import Child, Cohort
 from program.engine.dose import MOST_ROUNDS
+from program.models.pauses import Pauses
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -34,7 +35,7 @@ class BlockQuerySet(models.QuerySet["Block"]):
         return self.filter(cohort__in=Cohort.objects.visible_to(user))
 
 
-class Block(models.Model):
+class Block(Pauses):
     """Some weeks of sessions for one cohort, first to last day included."""
 
     cohort = models.ForeignKey(Cohort, on_delete=models.PROTECT, related_name="blocks")
@@ -48,6 +49,7 @@ class Block(models.Model):
     class Meta:
         ordering = ["-starts_on", "name"]
         constraints = [
+            *Pauses.Meta.constraints,
             models.CheckConstraint(
                 name="block_ends_after_it_starts",
                 condition=Q(ends_on__gt=F("starts_on")),
@@ -212,7 +214,7 @@ class Slot(models.Model):
     amount = models.PositiveSmallIntegerField(help_text="in the exercise's measure")
     tempo = models.CharField(max_length=12, blank=True)
     rest_seconds = models.PositiveSmallIntegerField(
-        null=True, blank=True, help_text="a breather after it; empty leaves it to the usual pace"
+        null=True, blank=True, help_text="a breather after it; empty leaves it to the block's"
     )
     note = models.CharField(max_length=200, blank=True)
     rule = models.CharField(max_length=20, choices=FitRule, default=FitRule.EASIER_WHERE_NEEDED)

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from library.access import Request, for_coaches
 from program import taken_out
-from program.blocks import blocks_by_cohort, first_free_day
+from program.blocks import begins_like, blocks_by_cohort, first_free_day
 from program.clashes import write
 from program.forms import BlockForm, SessionForm
 from program.loaders import block_or_404, locked_block_or_404
@@ -32,8 +32,8 @@ def block_list(request: Request) -> HttpResponse:
 @for_coaches
 def block_new(request: Request) -> HttpResponse:
     if request.method == "GET":
-        cohort = request.GET.get("cohort", "")
-        return _block_form(request, BlockForm(request.user, initial={"cohort": cohort}))
+        initial = begins_like(request.user, request.GET.get("cohort", ""))
+        return _block_form(request, BlockForm(request.user, initial=initial))
     form = BlockForm(request.user, request.POST)
     if not form.is_valid():
         return _block_form(request, form, 422)

@@ -24,6 +24,13 @@ def in_days(days: int) -> str:
     return (TODAY + dt.timedelta(days=days)).isoformat()
 
 
+def new_block_form(half: Half) -> dict[str, Any]:
+    form = BlockForm(half.cohort.coaches.get())
+    shown = {name: form[name].value() for name in form.fields}
+    days = {"starts_on": in_days(0), "ends_on": in_days(20)}
+    return shown | {"cohort": half.cohort.pk, "name": "Spring", "aim": ""} | days
+
+
 def block_form(half: Half) -> dict[str, Any]:
     form = BlockForm(half.cohort.coaches.get(), instance=half.session.block)
     shown = {name: form[name].value() for name in form.fields}

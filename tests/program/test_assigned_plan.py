@@ -2,6 +2,7 @@ import pytest
 
 from program.assigned_plan import chosen_seconds
 from program.chosen import Chosen
+from program.engine.pace import JUNIOR_PACE
 from program.fitting import choose_for
 from program.models import AssignedSession, Session
 from program.plan import plan_of
@@ -36,7 +37,7 @@ def chosen_for(session, cast) -> list[Chosen]:
 
 
 def test_nothing_chosen_takes_no_time():
-    assert chosen_seconds([]) == 0
+    assert chosen_seconds([], JUNIOR_PACE) == 0
 
 
 def test_what_is_chosen_lasts_as_long_as_its_steps_added_up_by_hand(cast):
@@ -44,7 +45,9 @@ def test_what_is_chosen_lasts_as_long_as_its_steps_added_up_by_hand(cast):
     # The pair, a round: hold 20, breather 5, move on 5, 6 times 3 s = 18. Between the rounds
     # a rest of 30 and 5 to move back to the hold.
     by_hand = (10 + 40) + (20 + 10) + 2 * (20 + 5 + 5 + 18) + (30 + 5)
-    assert chosen_seconds(chosen_for(session_of_two_parts(cast.cohort), cast)) == by_hand
+    assert (
+        chosen_seconds(chosen_for(session_of_two_parts(cast.cohort), cast), JUNIOR_PACE) == by_hand
+    )
 
 
 def test_what_was_chosen_and_what_is_then_assigned_last_equally_long(cast, monday):
@@ -58,4 +61,4 @@ def test_an_impossible_dose_is_refused_in_words(cast):
     session = session_of_two_parts(cast.cohort)
     first, *_ = chosen_for(session, cast)
     with pytest.raises(ValueError, match="70 repetitions is out of range"):
-        chosen_seconds([Chosen(first.slot, first.revision, 70, "")])
+        chosen_seconds([Chosen(first.slot, first.revision, 70, "")], JUNIOR_PACE)

@@ -30,6 +30,7 @@ def sent(cast, **changes):
         "aim": "One leg strong and quiet",
         "starts_on": MONDAY.isoformat(),
         "ends_on": LAST.isoformat(),
+        **Block().pauses,
     } | changes
 
 
