@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
     dependencies = [
         ("athletes", "0005_wants_mail"),
-        ("program", "0018_handing_on_and_raises"),
+        ("program", "0020_session_note"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
