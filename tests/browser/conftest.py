@@ -1,11 +1,14 @@
 import os
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import pytest
 from django.core.signals import request_finished, request_started
-from playwright.sync_api import expect
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, ViewportSize, expect
+
+from athletes.models import User
+from tests.browser.screens import DESK
 
 # Playwright drives the browser from an event loop of its own; the ORM, called between its steps
 # from the same thread, is not in anybody's way there.
@@ -13,7 +16,14 @@ os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 
 # Where two cores carry the browser, the server and the other worker, five seconds are not always
 # enough. What is true at once is still seen at once.
-expect.set_options(timeout=20_000)
+PATIENCE = 20_000  # ms
+expect.set_options(timeout=PATIENCE)
+
+REFUSALS = ("status of 409", "status of 422")
+"""What the console calls an error and a test asks for: a form that is refused."""
+
+type SignIn = Callable[[BrowserContext, User], None]
+type Browse = Callable[..., Page]
 
 
 class UnderWay:
@@ -57,3 +67,59 @@ def _last_requests_are_answered(request: pytest.FixtureRequest) -> Iterator[None
     request_started.disconnect(under_way.begun)
     request_finished.disconnect(under_way.ended)
     assert answered, "the server is still answering a request of this test"
+
+
+@pytest.fixture
+def sign_in(client_for, live_server) -> SignIn:
+    """Make a browser that person's."""
+
+    def signed_in(context: BrowserContext, person: User) -> None:
+        cookie = client_for(person).cookies["sessionid"].value
+        context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
+
+    return signed_in
+
+
+@pytest.fixture
+def browse(browser: Browser, sign_in: SignIn, live_server) -> Iterator[Browse]:
+    """A page for a person, in a browser of its own that knows our addresses; a script error fails
+    the test."""
+    contexts: list[BrowserContext] = []
+    faults: list[str] = []
+
+    def opened(person: User, viewport: ViewportSize = DESK, **options: object) -> Page:
+        context = browser.new_context(viewport=viewport, base_url=live_server.url, **options)
+        contexts.append(context)
+        sign_in(context, person)
+        page = context.new_page()
+        page.set_default_timeout(PATIENCE)
+        page.on("pageerror", lambda error: faults.append(str(error)))
+        return page
+
+    yield opened
+    for context in contexts:
+        context.close()
+    assert faults == []
+
+
+@pytest.fixture
+def browse_faultless(browse: Browse) -> Iterator[Browse]:
+    """The same; whatever the console calls an error, as a refused style or a missing file, fails
+    the test as well."""
+    pages: list[Page] = []
+    faults: list[str] = []
+
+    def note(said: ConsoleMessage) -> None:
+        if said.type == "error" and not any(each in said.text for each in REFUSALS):
+            faults.append(said.text)
+
+    def opened(person: User, viewport: ViewportSize = DESK, **options: object) -> Page:
+        page = browse(person, viewport, **options)
+        page.on("console", note)
+        pages.append(page)
+        return page
+
+    yield opened
+    for page in pages:
+        page.context.close()  # whatever it still has to tell comes before
+    assert faults == []

@@ -11,19 +11,19 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.core.management import call_command
 from django.urls import reverse
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Page
 
 from athletes.models import Child, Cohort, User
 from library.models import Pathway
 from program.demo.load import Size, load_demo
 from program.models import AssignedSession, Session
+from tests.browser.screens import DESK, PHONE
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 WEDNESDAY = dt.date(2026, 11, 25)
 EVENING = dt.datetime.combine(WEDNESDAY, dt.time(18, 30), ZoneInfo("Europe/London"))
-WIDTHS = {"desk": {"width": 1280, "height": 860}, "phone": {"width": 390, "height": 844}}
-VIEWS = [("desk", "light"), ("phone", "light"), ("phone", "dark")]
+VIEWS = [(DESK, "light"), (PHONE, "light"), (PHONE, "dark")]
 # By night only the colours are others.
 RULES = {
     "light": {},
@@ -107,27 +107,6 @@ def pages_of_a_parent(demo: SimpleNamespace) -> dict[str, list[object]]:
     }
 
 
-@pytest.fixture
-def browse(browser: Browser, client_for, live_server) -> Iterator[Callable[[User, str, str], Page]]:
-    contexts = []
-
-    def opened(person: User, width: str, scheme: str) -> Page:
-        context = browser.new_context(
-            viewport=WIDTHS[width],
-            color_scheme=scheme,
-            reduced_motion="reduce",
-            base_url=live_server.url,
-        )
-        contexts.append(context)
-        cookie = client_for(person).cookies["sessionid"].value
-        context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
-        return context.new_page()
-
-    yield opened
-    for context in contexts:
-        context.close()
-
-
 def grave_faults(page: Page, rules: dict) -> Iterator[str]:
     found = Axe().run(page, options={"resultTypes": ["violations"], **rules}).response["violations"]
     for fault in found:
@@ -147,15 +126,15 @@ def spill(page: Page) -> Iterator[str]:
 )
 def test_no_page_shuts_anybody_out_or_spills(demo, browse, who: str, pages_of: Pages):
     wrong = []
-    for width, scheme in VIEWS:
-        page = browse(getattr(demo, who), width, scheme)
+    for screen, scheme in VIEWS:
+        page = browse(getattr(demo, who), screen, color_scheme=scheme, reduced_motion="reduce")
         for name, ids in pages_of(demo).items():
             answer = page.goto(reverse(name, args=ids))
             assert answer is not None
             assert answer.status == 200, name
             page.evaluate("document.fonts.ready")
             wrong += [
-                f"{name}, {width}, {scheme}: {each}"
+                f"{name}, {screen['width']} px, {scheme}: {each}"
                 for each in (*grave_faults(page, RULES[scheme]), *spill(page))
             ]
     assert wrong == [], "\n".join(wrong)
@@ -170,7 +149,7 @@ def test_no_page_shuts_anybody_out_or_spills(demo, browse, who: str, pages_of: P
 )
 def test_axe_finds_a_fault_that_is_there(demo, browse, scheme: str, fault: str, planted: str):
     """The measure itself, by day and by night."""
-    page = browse(demo.coach, "desk", scheme)
+    page = browse(demo.coach, color_scheme=scheme, reduced_motion="reduce")
     page.goto(reverse("program:week"))
     page.evaluate(
         "html => document.querySelector('main').insertAdjacentHTML('beforeend', html)", planted

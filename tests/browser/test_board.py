@@ -1,7 +1,6 @@
 """A coach lays out a block: from nothing to eight weeks, checked, moved, copied and published."""
 
 import datetime as dt
-import os
 
 import pytest
 from django.urls import reverse
@@ -17,7 +16,6 @@ from tests.factories import (
     SlotFactory,
 )
 
-os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 WEEK = dt.timedelta(weeks=1)
@@ -47,20 +45,15 @@ class Hand:
 
 
 @pytest.fixture
-def desk(cast, client_for, live_server, context, page):
-    """Opens an address as the owning coach, and fails the test on a script error."""
-    faults = []
-    page.on("pageerror", lambda error: faults.append(str(error)))
-    cookie = client_for(cast.coach).cookies["sessionid"].value
-    context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
-    page.set_default_timeout(20_000)
+def desk(browse, cast):
+    """Opens an address as the owning coach."""
 
     def opened(address):
-        page.goto(live_server.url + address)
+        page = browse(cast.coach)
+        page.goto(address)
         return page
 
-    yield opened
-    assert faults == []
+    return opened
 
 
 def add_exercise(hand, part, name):

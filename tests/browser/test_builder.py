@@ -1,6 +1,5 @@
 """A coach at the keyboard: builds a session, loses the connection, meets another coach."""
 
-import os
 import re
 import time
 
@@ -18,25 +17,19 @@ from tests.factories import (
     SlotFactory,
 )
 
-os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 
 @pytest.fixture
-def at_the_builder(cast, client_for, live_server, context, page):
-    """Opens a session's builder as the owning coach, and fails the test on a script error."""
-    faults = []
-    page.on("pageerror", lambda error: faults.append(str(error)))
-    cookie = client_for(cast.coach).cookies["sessionid"].value
-    context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
-    page.set_default_timeout(20_000)
+def at_the_builder(browse, cast):
+    """Opens a session's builder as the owning coach."""
 
     def opened(session):
-        page.goto(live_server.url + reverse("program:build", args=[session.pk]))
+        page = browse(cast.coach)
+        page.goto(reverse("program:build", args=[session.pk]))
         return page
 
-    yield opened
-    assert faults == []
+    return opened
 
 
 @pytest.fixture
@@ -104,11 +97,11 @@ def test_a_session_is_built_from_the_keyboard_alone(at_the_builder, session):
 
 
 def test_what_was_typed_without_a_connection_is_kept_and_sent_when_it_is_back(
-    at_the_builder, session, context
+    at_the_builder, session
 ):
     slot = SlotFactory(part=PartFactory(session=session), amount=8)
     page = at_the_builder(session)
-    context.set_offline(True)
+    page.context.set_offline(True)
     amount = page.locator("input[name=amount]")
     amount.fill("11")
     amount.press("Tab")
@@ -116,25 +109,23 @@ def test_what_was_typed_without_a_connection_is_kept_and_sent_when_it_is_back(
     assert amount.input_value() == "11"
     assert "no connection" in page.locator("[data-saved]").inner_text()
 
-    context.set_offline(False)
+    page.context.set_offline(False)
     page.wait_for_selector(".slot:not([data-state])")
     assert stored(slot, "amount") == 11
     expect(page.locator("[data-saved]")).to_have_text(re.compile("^saved"))
 
 
-def test_what_was_typed_without_a_connection_outlives_closing_the_page(
-    at_the_builder, session, context
-):
+def test_what_was_typed_without_a_connection_outlives_closing_the_page(at_the_builder, session):
     slot = SlotFactory(part=PartFactory(session=session), amount=8)
     page = at_the_builder(session)
-    context.set_offline(True)
+    page.context.set_offline(True)
     page.locator("input[name=amount]").fill("11")
     page.locator("input[name=amount]").press("Tab")
     page.wait_for_selector(".slot[data-state=failed]")
     # Only what saves stays shut, or the way out and the new page race for what is kept.
     saves = re.compile("/sessions/")
     page.route(saves, lambda route: route.abort() if is_save(route) else route.continue_())
-    context.set_offline(False)
+    page.context.set_offline(False)
     page.on("dialog", lambda dialog: dialog.accept())
     page.reload()
     expect(page.locator("input[name=amount]")).to_have_value("11")

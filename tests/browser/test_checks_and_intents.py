@@ -8,6 +8,7 @@ from django.utils import timezone
 from playwright.sync_api import expect
 
 from program.models import Session, Slot
+from tests.browser.screens import PHONE
 from tests.factories import (
     BlockFactory,
     ExerciseFactory,
@@ -17,9 +18,6 @@ from tests.factories import (
 )
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
-
-DESK = {"width": 1280, "height": 860}
-PHONE = {"width": 390, "height": 844}
 
 
 @pytest.fixture
@@ -51,28 +49,12 @@ def sessions(cast) -> list[Session]:
     return made
 
 
-@pytest.fixture
-def browse(browser, client_for, live_server):
-    contexts = []
-
-    def opened(person, viewport):
-        context = browser.new_context(viewport=viewport, base_url=live_server.url)
-        contexts.append(context)
-        cookie = client_for(person).cookies["sessionid"].value
-        context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
-        return context.new_page()
-
-    yield opened
-    for context in contexts:
-        context.close()
-
-
 def test_a_stop_wants_a_reason_a_limit_is_moved_and_a_hold_grows(cast, sessions, browse):
     first = sessions[0]
     build = reverse("program:build", args=[first.pk])
 
     # The checks stand in the builder, and the landing is a stop.
-    coach = browse(cast.coach, DESK)
+    coach = browse(cast.coach)
     coach.goto(build)
     panel = coach.get_by_label("What the session comes to")
     stop = "1 child meets Hop and freeze before anybody placed them on landing."

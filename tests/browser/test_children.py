@@ -2,7 +2,6 @@
 parent's phone, and the import."""
 
 import datetime as dt
-import os
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -12,32 +11,22 @@ from playwright.sync_api import expect
 
 from athletes.changes import place
 from athletes.models import Child, HomeKit, Restriction
+from tests.browser.screens import PHONE
 from tests.factories import ChildFactory, ExerciseFactory, ItemFactory, PathwayFactory
 
-os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 
 @pytest.fixture
-def open_as(client_for, live_server, context, page):
-    """Opens an address as somebody, and fails the test on a script error or a refused script."""
-    faults = []
-    page.on("pageerror", lambda error: faults.append(str(error)))
-    page.on(
-        "console",
-        lambda said: faults.append(said.text) if "Content Security Policy" in said.text else None,
-    )
-    page.set_default_timeout(20_000)
+def open_as(browse_faultless):
+    """Opens an address as somebody."""
 
-    def opened(person, name, *args, width=1280, height=860):
-        page.set_viewport_size({"width": width, "height": height})
-        cookie = client_for(person).cookies["sessionid"].value
-        context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
-        page.goto(live_server.url + reverse(f"athletes:{name}", args=args))
+    def opened(person, name, *args, **options):
+        page = browse_faultless(person, **options)
+        page.goto(reverse(f"athletes:{name}", args=args))
         return page
 
-    yield opened
-    assert faults == []
+    return opened
 
 
 @pytest.fixture
@@ -113,16 +102,12 @@ def test_a_name_opens_the_choices_and_the_history(cast, pathway, open_as):
     assert stands(cast.child) == "goblet-squat"
 
 
-def test_the_board_works_without_javascript(cast, pathway, client_for, live_server, browser):
-    context = browser.new_context(java_script_enabled=False)
-    cookie = client_for(cast.coach).cookies["sessionid"].value
-    context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
-    page = context.new_page()
-    page.goto(live_server.url + reverse("athletes:placements", args=[cast.cohort.pk, "squat"]))
+def test_the_board_works_without_javascript(cast, pathway, open_as):
+    where = ("placements", cast.cohort.pk, "squat")
+    page = open_as(cast.coach, *where, java_script_enabled=False)
     page.locator(f"#harder-{cast.child.public_id}").click()
     expect(page.get_by_text("Mira T. works on Squat now.")).to_be_visible()
     assert stands(cast.child) == "squat"
-    context.close()
 
 
 def test_the_list_follows_as_one_types(cast, open_as):
@@ -141,7 +126,7 @@ def test_the_list_follows_as_one_types(cast, open_as):
 def test_a_parent_says_on_a_phone_what_is_at_home_and_what_hurts(cast, open_as):
     for slug, kind in [("towel", "thing"), ("sofa", "thing"), ("carpet", "floor")]:
         ItemFactory(slug=slug, kind=kind)
-    page = open_as(cast.guardian, "kit", cast.child.public_id, width=390, height=844)
+    page = open_as(cast.guardian, "kit", cast.child.public_id, viewport=PHONE)
     page.get_by_text("towel", exact=True).click()
     page.get_by_role("checkbox", name="carpet").focus()
     page.keyboard.press("Space")
@@ -152,7 +137,7 @@ def test_a_parent_says_on_a_phone_what_is_at_home_and_what_hurts(cast, open_as):
     kit = HomeKit.objects.get(child=cast.child)
     assert {item.slug for item in kit.items.all()} == {"towel", "carpet"}
 
-    page = open_as(cast.guardian, "restrictions", cast.child.public_id, width=390, height=844)
+    page = open_as(cast.guardian, "restrictions", cast.child.public_id, viewport=PHONE)
     page.get_by_label("Where").select_option("knee")
     page.get_by_text("left", exact=True).click()
     page.get_by_label("No landing: no jumps, hops or skips").check()
@@ -187,6 +172,11 @@ def test_a_file_is_looked_at_and_then_added(cast, open_as, tmp_path):
 )
 def test_a_coachs_pages_fit_their_screen_and_are_accessible(cast, pathway, open_as, name, width):
     own = name not in {"children", "new_child", "import"}
-    page = open_as(cast.coach, name, *([cast.child.public_id] if own else []), width=width)
+    page = open_as(
+        cast.coach,
+        name,
+        *([cast.child.public_id] if own else []),
+        viewport={"width": width, "height": 860},
+    )
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     assert faults_of(page) == []

@@ -6,14 +6,13 @@ from django.urls import reverse
 from playwright.sync_api import expect
 
 from program.models import Completion, PainReport
+from tests.browser.screens import PHONE
 from tests.factories import ChildFactory
 from tests.program.family import EVENING, assign, give
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
-PHONE = {"width": 390, "height": 844}
 SMALLEST = {"width": 320, "height": 640}
-DESK = {"width": 1280, "height": 860}
 
 
 @pytest.fixture(autouse=True)
@@ -40,35 +39,14 @@ def session(cast):
     return session
 
 
-@pytest.fixture
-def browse(browser, client_for, live_server):
-    """A page for a person, with our addresses; a script error or a refused style fails the test."""
-    faults: list[str] = []
-    contexts = []
-
-    def opened(person, viewport=PHONE, **options):
-        context = browser.new_context(viewport=viewport, base_url=live_server.url, **options)
-        contexts.append(context)
-        cookie = client_for(person).cookies["sessionid"].value
-        context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
-        page = context.new_page()
-        page.set_default_timeout(20_000)
-        page.on("pageerror", lambda error: faults.append(str(error)))
-        page.on("console", lambda said: faults.append(said.text) if said.type == "error" else None)
-        return page
-
-    yield opened
-    for context in contexts:
-        context.close()
-    assert faults == []
-
-
 def choose(page, question, answer):
     page.get_by_role("group", name=question).get_by_text(answer, exact=True).click()
 
 
-def test_a_parent_logs_effort_and_pain_on_a_phone_and_the_coach_sees_both(cast, session, browse):
-    parent = browse(cast.guardian, has_touch=True, is_mobile=True)
+def test_a_parent_logs_effort_and_pain_on_a_phone_and_the_coach_sees_both(
+    cast, session, browse_faultless
+):
+    parent = browse_faultless(cast.guardian, PHONE, has_touch=True, is_mobile=True)
     parent.goto("/")
     expect(parent.get_by_role("heading", name="Strong steps")).to_be_visible()
     parent.get_by_role("link", name="Log it").click()
@@ -85,7 +63,7 @@ def test_a_parent_logs_effort_and_pain_on_a_phone_and_the_coach_sees_both(cast, 
     expect(parent.get_by_text("Logged: done, effort 4 of 10, 22 minutes.")).to_be_visible()
     expect(parent.get_by_text("Left knee, 4 of 10.")).to_be_visible()
 
-    coach = browse(cast.coach, DESK)
+    coach = browse_faultless(cast.coach)
     coach.goto(reverse("program:review"))
     hurt = coach.get_by_role("heading", name="Left knee, 4 of 10, on Slow step down")
     expect(hurt).to_be_visible()
@@ -96,8 +74,8 @@ def test_a_parent_logs_effort_and_pain_on_a_phone_and_the_coach_sees_both(cast, 
     assert PainReport.objects.get().seen_by == cast.coach
 
 
-def test_a_session_is_logged_with_the_keyboard_alone(cast, session, browse):
-    page = browse(cast.guardian)
+def test_a_session_is_logged_with_the_keyboard_alone(cast, session, browse_faultless):
+    page = browse_faultless(cast.guardian, PHONE)
     page.goto("/")
 
     def tab_to(name):
@@ -136,8 +114,8 @@ def test_a_session_is_logged_with_the_keyboard_alone(cast, session, browse):
     assert (report.region, report.side, report.level) == ("ankle", "right", 1)
 
 
-def test_the_focus_is_seen_on_every_answer(cast, session, browse):
-    page = browse(cast.guardian)
+def test_the_focus_is_seen_on_every_answer(cast, session, browse_faultless):
+    page = browse_faultless(cast.guardian, PHONE)
     page.goto(reverse("program:log", args=[cast.child.public_id, session.public_id]))
     for name in ("state", "effort", "enjoyment"):
         page.locator(f"[name={name}]").first.focus()
@@ -146,8 +124,8 @@ def test_the_focus_is_seen_on_every_answer(cast, session, browse):
         assert width == "3px", name
 
 
-def test_what_was_not_done_is_not_asked_how_hard_it_was(cast, session, browse):
-    page = browse(cast.guardian)
+def test_what_was_not_done_is_not_asked_how_hard_it_was(cast, session, browse_faultless):
+    page = browse_faultless(cast.guardian, PHONE)
     page.goto(reverse("program:log", args=[cast.child.public_id, session.public_id]))
     effort = page.get_by_role("group", name="How hard was it?")
     expect(effort).to_be_visible()
@@ -156,8 +134,8 @@ def test_what_was_not_done_is_not_asked_how_hard_it_was(cast, session, browse):
     expect(page.get_by_role("group", name="Did something hurt?")).to_be_visible()
 
 
-def test_all_of_it_works_without_javascript(cast, session, browse):
-    page = browse(cast.guardian, java_script_enabled=False)
+def test_all_of_it_works_without_javascript(cast, session, browse_faultless):
+    page = browse_faultless(cast.guardian, PHONE, java_script_enabled=False)
     page.goto("/")
     page.get_by_role("link", name="Read it first").click()
     expect(page.get_by_role("heading", name="Slow step down")).to_be_visible()
@@ -191,13 +169,13 @@ def addresses(child, session) -> list[str]:
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_nothing_stands_in_the_way_of_anybody(cast, session, browse, scheme):
+def test_nothing_stands_in_the_way_of_anybody(cast, session, browse_faultless, scheme):
     ChildFactory(given_name="Nils", cohort=cast.cohort, guardian=cast.guardian)
     session.pain_reports.create(
         child=cast.child, region="knee", side="left", level=4, reported_at=EVENING
     )
-    family = browse(cast.guardian, SMALLEST, color_scheme=scheme)
-    coach = browse(cast.coach, DESK, color_scheme=scheme)
+    family = browse_faultless(cast.guardian, SMALLEST, color_scheme=scheme)
+    coach = browse_faultless(cast.coach, color_scheme=scheme)
     reviewed = [
         reverse("program:review"),
         reverse("program:came_back"),

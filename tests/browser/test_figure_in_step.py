@@ -1,6 +1,5 @@
 """The figure keeps the time that is counted aloud, on the clock of the wall."""
 
-import os
 import uuid
 from itertools import pairwise
 
@@ -16,8 +15,6 @@ from tests.browser.requests import all_answered
 from tests.browser.test_follow_along import LISTENING
 from tests.library.pictures import photo
 from tests.program.family import assign, give
-
-os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -44,10 +41,9 @@ NEAR = 0.1  # seconds
 
 
 @pytest.fixture
-def follow(page: Page, context: BrowserContext, cast, client_for, live_server):
+def follow(page: Page, context: BrowserContext, cast, sign_in, live_server):
     """Opens the follow-along of a session, as its guardian, and starts it."""
-    cookie = client_for(cast.guardian).cookies["sessionid"].value
-    context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
+    sign_in(context, cast.guardian)
     page.add_init_script(LISTENING)
 
     def started(session: AssignedSession) -> Page:

@@ -1,19 +1,16 @@
 """A whole session in a real browser, on a clock that the test turns."""
 
 import itertools
-import os
 import re
 from collections.abc import Callable, Iterator
 
 import pytest
 from django.urls import reverse
-from playwright.sync_api import BrowserContext, Locator, Page, expect
+from playwright.sync_api import Locator, Page, expect
 
 from program.models import AssignedSession, Completion, PainReport, Submission
 from tests.browser.requests import all_answered
 from tests.program.family import assign, give
-
-os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -51,18 +48,11 @@ def session(cast) -> AssignedSession:
 
 
 @pytest.fixture
-def sign_in(context: BrowserContext, client_for, live_server) -> Callable[..., None]:
-    def signed_in(person) -> None:
-        cookie = client_for(person).cookies["sessionid"].value
-        context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
-
-    return signed_in
-
-
-@pytest.fixture
-def follow(page: Page, cast, sign_in, live_server, session) -> Iterator[Callable[..., Page]]:
+def follow(
+    page: Page, context, cast, sign_in, live_server, session
+) -> Iterator[Callable[..., Page]]:
     """The page of the session, on a clock that stands until the test turns it."""
-    sign_in(cast.guardian)
+    sign_in(context, cast.guardian)
     page.clock.install(time=0)
     hours = itertools.count(1)
     page.add_init_script(LISTENING)

@@ -8,6 +8,7 @@ from django.urls import reverse
 from playwright.sync_api import expect
 
 from program.models import Completion, PainReport
+from tests.browser.screens import PHONE
 from tests.program.family import EVENING
 from tests.program.test_group_log import group_session
 
@@ -26,25 +27,15 @@ def session(cast, monkeypatch):
 
 
 @pytest.fixture
-def tablet(browser, client_for, live_server, cast, session):
+def tablet(browse, cast, session):
     """The group's log on a tablet, standing or lying."""
-    contexts = []
 
     def opened(viewport, **options):
-        context = browser.new_context(
-            viewport=viewport, base_url=live_server.url, has_touch=True, **options
-        )
-        contexts.append(context)
-        cookie = client_for(cast.coach).cookies["sessionid"].value
-        context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
-        page = context.new_page()
-        page.set_default_timeout(20_000)
+        page = browse(cast.coach, viewport, has_touch=True, **options)
         page.goto(reverse("program:group_log", args=[session.pk]))
         return page
 
-    yield opened
-    for context in contexts:
-        context.close()
+    return opened
 
 
 def line(page, name):
@@ -137,9 +128,7 @@ def test_another_coachs_log_meanwhile_is_shown_and_signing_out_leaves_nothing(
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize(
-    "viewport", [UPRIGHT, LYING, {"width": 390, "height": 844}], ids=["upright", "lying", "phone"]
-)
+@pytest.mark.parametrize("viewport", [UPRIGHT, LYING, PHONE], ids=["upright", "lying", "phone"])
 def test_nothing_stands_in_the_way_of_anybody(tablet, scheme, viewport):
     page = tablet(viewport, color_scheme=scheme)
     tap(page, "Kid01", "hurt")

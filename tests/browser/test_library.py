@@ -29,38 +29,14 @@ def starter(transactional_db):
     load(STARTER)
 
 
-@pytest.fixture
-def sign_in(client_for, live_server, browser):
-    """A page of a browser of its own, signed in; what its console complains of fails the test."""
-    faults = []
-    contexts = []
-
-    def signed_in(person, **details):
-        context = browser.new_context(base_url=live_server.url, **details)
-        contexts.append(context)
-        cookie = client_for(person).cookies["sessionid"].value
-        context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
-        page = context.new_page()
-        page.set_default_timeout(20_000)
-        page.on("pageerror", lambda error: faults.append(str(error)))
-        page.on(
-            "console",
-            lambda said: faults.append(said.text) if "Content Security" in said.text else None,
-        )
-        return page
-
-    yield signed_in
-    for context in contexts:
-        context.close()
-    assert faults == []
-
-
 def names(page):
     return page.locator(".shelf-row h3 a").all_inner_texts()
 
 
-def test_the_list_follows_the_typing_and_the_address_follows_the_list(cast, sign_in, starter):
-    page = sign_in(cast.coach)
+def test_the_list_follows_the_typing_and_the_address_follows_the_list(
+    cast, browse_faultless, starter
+):
+    page = browse_faultless(cast.coach)
     page.goto(reverse("library:list"))
     page.get_by_label("Search").press_sequentially("sid plnk")
     expect(page.locator(".shelf-row h3 a").first).to_have_text("Side plank")
@@ -74,8 +50,8 @@ def test_the_list_follows_the_typing_and_the_address_follows_the_list(cast, sign
     assert names(page) == found
 
 
-def test_the_list_is_searched_without_a_script(cast, sign_in, starter):
-    page = sign_in(cast.coach, java_script_enabled=False)
+def test_the_list_is_searched_without_a_script(cast, browse_faultless, starter):
+    page = browse_faultless(cast.coach, java_script_enabled=False)
     page.goto(reverse("library:list"))
     page.get_by_label("Search").fill("hamstrng")
     page.get_by_role("button", name="Find").click()
@@ -85,8 +61,10 @@ def test_the_list_is_searched_without_a_script(cast, sign_in, starter):
     expect(page).to_have_url(re.compile(r"page=2"))
 
 
-def test_a_coach_finds_an_exercise_and_walks_up_its_pathway_by_keyboard(cast, sign_in, starter):
-    page = sign_in(cast.coach)
+def test_a_coach_finds_an_exercise_and_walks_up_its_pathway_by_keyboard(
+    cast, browse_faultless, starter
+):
+    page = browse_faultless(cast.coach)
     page.goto(reverse("library:list"))
     page.get_by_label("Search").fill("sit to stand")
     expect(page.locator(".shelf-row h3 a").first).to_have_text("Sit to stand")
@@ -98,8 +76,8 @@ def test_a_coach_finds_an_exercise_and_walks_up_its_pathway_by_keyboard(cast, si
     expect(page.get_by_role("heading", level=1)).to_have_text("Squat")
 
 
-def test_two_coaches_edit_one_exercise_and_neither_loses_a_word(cast, sign_in, starter):
-    mine, theirs = sign_in(cast.coach), sign_in(cast.other_coach)
+def test_two_coaches_edit_one_exercise_and_neither_loses_a_word(cast, browse_faultless, starter):
+    mine, theirs = browse_faultless(cast.coach), browse_faultless(cast.other_coach)
     for page in (mine, theirs):
         page.goto(reverse("library:edit_exercise", args=["split-squat"]))
     theirs.get_by_label("When to stop").fill("Stop when the front knee hurts.")
@@ -127,8 +105,8 @@ def test_two_coaches_edit_one_exercise_and_neither_loses_a_word(cast, sign_in, s
     assert [item.slug for item in now.needs.get().items.all()] == ["wall"]
 
 
-def test_a_pathway_grows_and_refuses_a_circle(cast, sign_in, starter):
-    page = sign_in(cast.coach)
+def test_a_pathway_grows_and_refuses_a_circle(cast, browse_faultless, starter):
+    page = browse_faultless(cast.coach)
     page.goto(reverse("library:new_pathway"))
     page.get_by_label("Name").fill("Squats again")
     page.get_by_label("Pattern").select_option("squat")
@@ -160,8 +138,8 @@ SPILLING = """() => [...document.querySelectorAll('.ladder-place text')].filter(
 
 
 @pytest.mark.parametrize("width", [320, 1280])
-def test_no_name_spills_out_of_its_place_on_a_drawn_pathway(cast, sign_in, starter, width):
-    page = sign_in(cast.coach, viewport={"width": width, "height": 800})
+def test_no_name_spills_out_of_its_place_on_a_drawn_pathway(cast, browse_faultless, starter, width):
+    page = browse_faultless(cast.coach, viewport={"width": width, "height": 800})
     for slug in Pathway.objects.values_list("slug", flat=True):
         page.goto(reverse("library:pathway", args=[slug]))
         page.evaluate("document.fonts.ready")
@@ -170,8 +148,12 @@ def test_no_name_spills_out_of_its_place_on_a_drawn_pathway(cast, sign_in, start
 
 
 @pytest.mark.parametrize(("width", "scheme"), [(320, "light"), (390, "dark"), (1280, "light")])
-def test_pages_fit_the_screen_and_can_be_used_by_everyone(cast, sign_in, starter, width, scheme):
-    page = sign_in(cast.coach, viewport={"width": width, "height": 844}, color_scheme=scheme)
+def test_pages_fit_the_screen_and_can_be_used_by_everyone(
+    cast, browse_faultless, starter, width, scheme
+):
+    page = browse_faultless(
+        cast.coach, viewport={"width": width, "height": 844}, color_scheme=scheme
+    )
     for name, args in PAGES:
         page.goto(reverse(name, args=args))
         assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), name

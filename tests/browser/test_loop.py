@@ -9,6 +9,7 @@ from playwright.sync_api import expect
 
 from athletes.models import HomeKit
 from program.models import Session
+from tests.browser.screens import PHONE
 from tests.factories import (
     BlockFactory,
     ChildFactory,
@@ -19,9 +20,6 @@ from tests.factories import (
 )
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
-
-PHONE = {"width": 390, "height": 844}
-DESK = {"width": 1280, "height": 860}
 
 
 @pytest.fixture
@@ -50,24 +48,6 @@ def session(cast, library) -> Session:
     return SessionFactory(block=block, name="Strong steps, long back", date=today)
 
 
-@pytest.fixture
-def browse(browser, client_for, live_server):
-    contexts = []
-
-    def opened(person, viewport):
-        context = browser.new_context(viewport=viewport, base_url=live_server.url)
-        contexts.append(context)
-        cookie = client_for(person).cookies["sessionid"].value
-        context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
-        page = context.new_page()
-        page.set_default_timeout(10_000)
-        return page
-
-    yield opened
-    for context in contexts:
-        context.close()
-
-
 def add(page, exercise):
     """Type an exercise into the part's search field and take the first that is found."""
     field = page.locator("[data-find]").last
@@ -84,7 +64,7 @@ def choose(page, question, answer):
 def test_a_coach_builds_a_week_a_child_does_it_and_the_coach_sees_what_happened(
     cast, session, browse
 ):
-    coach = browse(cast.coach, DESK)
+    coach = browse(cast.coach)
     coach.goto(reverse("program:build", args=[session.pk]))
     coach.get_by_role("button", name="superset").click()
     add(coach, "Heel slide")

@@ -1,25 +1,19 @@
 """A phone without a connection: what it still does, what it keeps, and for whom."""
 
 import datetime as dt
-import os
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 
 import pytest
 from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import BrowserContext, Page, expect
 
-from athletes.models import User
 from program.models import AssignedSession, Completion, PainReport, Question, Submission
 from program.returns import Returns
 from tests.browser.requests import all_answered
 from tests.program.family import assign, give
 
-os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
-
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
-
-type As = Callable[[User], None]
 
 
 @pytest.fixture
@@ -50,18 +44,11 @@ def session(cast, today) -> AssignedSession:
 
 
 @pytest.fixture
-def sign_in(context: BrowserContext, client_for, live_server) -> As:
-    def signed_in(person: User) -> None:
-        cookie = client_for(person).cookies["sessionid"].value
-        context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
-
-    return signed_in
-
-
-@pytest.fixture
-def phone(page: Page, cast, sign_in: As, live_server, session) -> Iterator[Page]:
+def phone(
+    page: Page, context: BrowserContext, cast, sign_in, live_server, session
+) -> Iterator[Page]:
     """The guardian's phone after one visit with a connection: the week is kept on it."""
-    sign_in(cast.guardian)
+    sign_in(context, cast.guardian)
     with all_answered(page):
         visit(page, live_server.url + reverse("program:child_day", args=[cast.child.public_id]))
         yield page
@@ -282,7 +269,7 @@ def test_a_shared_phone_never_shows_one_familys_child_to_another(
     expect(phone.locator("[data-waiting]")).to_be_visible()
     context.set_offline(False)
     context.clear_cookies()
-    sign_in(cast.other_guardian)
+    sign_in(context, cast.other_guardian)
     phone.route("**/inbox/", lambda route: route.abort())
     theirs = reverse("program:child_day", args=[cast.other_child.public_id])
     visit(phone, live_server.url + theirs)
@@ -300,7 +287,7 @@ def test_a_phone_without_room_says_so_and_still_works(
     page: Page, context: BrowserContext, cast, sign_in, live_server, session
 ):
     """The worker is told that the cache is full; what has a connection goes on working."""
-    sign_in(cast.guardian)
+    sign_in(context, cast.guardian)
     full = "Cache.prototype.put = async () => { throw new DOMException('', 'QuotaExceededError') };"
     context.route(
         "**/worker.js",

@@ -8,7 +8,6 @@ from django.urls import reverse
 from playwright.sync_api import expect
 
 from library.models import Exercise
-from tests.browser.test_library import sign_in  # noqa: F401 -- a fixture
 from tests.factories import ExerciseFactory
 
 PATIENCE = 20_000  # ms for a drawing that the server makes anew
@@ -17,9 +16,9 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 
 @pytest.mark.parametrize("width", [1280, 390])
-def test_a_figure_is_changed_by_keys_looked_at_and_saved(sign_in, cast, width):  # noqa: F811
+def test_a_figure_is_changed_by_keys_looked_at_and_saved(browse_faultless, cast, width):
     exercise = ExerciseFactory(slug="free-squat", revision__name="Squat")
-    page = sign_in(cast.coach, viewport={"width": width, "height": 844})
+    page = browse_faultless(cast.coach, viewport={"width": width, "height": 844})
     page.goto(reverse("library:exercise", args=["free-squat"]))
     page.get_by_role("link", name="Change what shows it").click()
     page.get_by_role("link", name="Change its poses").click()

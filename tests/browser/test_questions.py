@@ -10,7 +10,8 @@ from playwright.sync_api import expect
 
 from library.models import ExerciseNote
 from program.models import Question
-from tests.browser.test_queue import DESK, PHONE, browse, evening  # noqa: F401 -- fixtures
+from tests.browser.screens import PHONE
+from tests.browser.test_queue import evening  # noqa: F401 -- a fixture
 from tests.library.pictures import clip, photo
 from tests.program.test_answers import gets, of_child, sessions, slides  # noqa: F401 -- fixtures
 
@@ -36,10 +37,10 @@ def has_no_fault(page) -> None:
 
 
 def test_a_question_with_a_photo_comes_back_as_an_answer_and_another_exercise(
-    cast, evening, sessions, browse  # noqa: F811
+    cast, evening, sessions, browse_faultless  # noqa: F811
 ):  # fmt: skip
     _, today, later, _ = sessions
-    phone = browse(cast.guardian, PHONE)
+    phone = browse_faultless(cast.guardian, PHONE)
     phone.goto(asking(cast.child, today))
     has_no_fault(phone)
     field = phone.get_by_label("A photo or a short clip")
@@ -52,7 +53,7 @@ def test_a_question_with_a_photo_comes_back_as_an_answer_and_another_exercise(
     phone.get_by_role("button", name="Ask", exact=True).click()
     is_shown(phone.get_by_role("img", name="The photo that came with the question"))
 
-    desk = browse(cast.coach, DESK)
+    desk = browse_faultless(cast.coach)
     desk.goto(reverse("program:review"))
     asked = desk.get_by_role("article").filter(has_text=QUESTION)
     is_shown(asked.get_by_role("img", name="The photo that came with the question"))
@@ -75,9 +76,9 @@ def test_a_question_with_a_photo_comes_back_as_an_answer_and_another_exercise(
 
 
 def test_a_clip_is_sent_and_answered_without_javascript(
-    cast, evening, sessions, browse  # noqa: F811
+    cast, evening, sessions, browse_faultless  # noqa: F811
 ):  # fmt: skip
-    phone = browse(cast.guardian, PHONE, java_script_enabled=False)
+    phone = browse_faultless(cast.guardian, PHONE, java_script_enabled=False)
     phone.goto(asking(cast.child, sessions[1]))
     buffer = clip(seconds=0.5)
     field = phone.get_by_label("A photo or a short clip")
@@ -86,7 +87,7 @@ def test_a_clip_is_sent_and_answered_without_javascript(
     phone.get_by_label("Your question").fill(QUESTION)
     phone.get_by_role("button", name="Ask", exact=True).click()
     expect(phone.get_by_label("The clip that came with the question")).to_be_visible()
-    desk = browse(cast.coach, DESK, java_script_enabled=False)
+    desk = browse_faultless(cast.coach, java_script_enabled=False)
     desk.goto(reverse("program:review"))
     desk.get_by_label("Your answer, which every guardian reads").fill("It is.")
     desk.get_by_role("button", name=re.compile("^Answer")).click()

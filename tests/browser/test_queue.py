@@ -13,36 +13,11 @@ from athletes.models import Child, GrowthConsent, Placement, Restriction, User
 from program.demo.load import Size, load_demo
 from program.models import PainReport, Question, Resolution
 from program.review_queue import queue_of
+from tests.browser.screens import DESK, PHONE
 from tests.program.family import EVENING
 from tests.program.queue import did, hurt, pathway_of_three, put
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
-
-DESK = {"width": 1280, "height": 860}
-PHONE = {"width": 390, "height": 844}
-
-
-@pytest.fixture
-def browse(browser, client_for, live_server):
-    """A page for a person, with our addresses; a script error or a refused style fails the test."""
-    faults: list[str] = []
-    contexts = []
-
-    def opened(person, viewport=DESK, **options):
-        context = browser.new_context(viewport=viewport, base_url=live_server.url, **options)
-        contexts.append(context)
-        cookie = client_for(person).cookies["sessionid"].value
-        context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
-        page = context.new_page()
-        page.set_default_timeout(20_000)
-        page.on("pageerror", lambda error: faults.append(str(error)))
-        page.on("console", lambda said: faults.append(said.text) if said.type == "error" else None)
-        return page
-
-    yield opened
-    for context in contexts:
-        context.close()
-    assert faults == []
 
 
 @pytest.fixture
@@ -65,7 +40,7 @@ def focused(page) -> str:
     return page.evaluate("document.activeElement.querySelector('h2')?.textContent ?? ''")
 
 
-def test_the_demos_queue_of_forty_children_is_cleared_with_the_keyboard_alone(browse):
+def test_the_demos_queue_of_forty_children_is_cleared_with_the_keyboard_alone(browse_faultless):
     call_command("load_library")
     load_demo(Size(athletes=40, weeks=8), seed=1, today=timezone.localdate())
     head = User.objects.get(email="head@fledge.example")
@@ -73,7 +48,7 @@ def test_the_demos_queue_of_forty_children_is_cleared_with_the_keyboard_alone(br
         (each.who.child.pk, each.key) for each in queue_of(head, timezone.localdate()).findings
     }
     assert len(asked) > 20
-    page = browse(head)
+    page = browse_faultless(head)
     page.goto("/review/")
     for _ in range(120):
         if page.get_by_role("heading", name="Nothing waits for you").count():
@@ -118,8 +93,10 @@ def three_findings(cast, evening):
     return squats
 
 
-def test_n_and_p_walk_the_queue_and_z_takes_the_last_answer_back(cast, three_findings, browse):
-    page = browse(cast.coach)
+def test_n_and_p_walk_the_queue_and_z_takes_the_last_answer_back(
+    cast, three_findings, browse_faultless
+):
+    page = browse_faultless(cast.coach)
     page.goto("/review/")
     assert focused(page).startswith("Left foot, 6 of 10")
     page.keyboard.press("n")
@@ -137,8 +114,8 @@ def test_n_and_p_walk_the_queue_and_z_takes_the_last_answer_back(cast, three_fin
     assert Resolution.objects.get().undone_by == cast.coach
 
 
-def test_later_opens_a_day_and_escape_leaves_it(cast, three_findings, browse):
-    page = browse(cast.coach)
+def test_later_opens_a_day_and_escape_leaves_it(cast, three_findings, browse_faultless):
+    page = browse_faultless(cast.coach)
     page.goto("/review/")
     page.keyboard.press("l")
     page.keyboard.press("Escape")
@@ -149,8 +126,8 @@ def test_later_opens_a_day_and_escape_leaves_it(cast, three_findings, browse):
     expect(page.get_by_text(re.compile("put off until 11 November 2026"))).not_to_have_count(0)
 
 
-def test_h_hands_a_finding_on_to_another_coach(cast, three_findings, browse):
-    page = browse(cast.coach)
+def test_h_hands_a_finding_on_to_another_coach(cast, three_findings, browse_faultless):
+    page = browse_faultless(cast.coach)
     page.goto("/review/")
     page.keyboard.press("h")
     page.keyboard.press("Tab")
@@ -161,9 +138,9 @@ def test_h_hands_a_finding_on_to_another_coach(cast, three_findings, browse):
 
 
 def test_a_question_is_answered_without_leaving_the_keyboard(
-    cast, three_findings, a_question, browse
+    cast, three_findings, a_question, browse_faultless
 ):
-    page = browse(cast.coach)
+    page = browse_faultless(cast.coach)
     page.goto("/review/")
     page.keyboard.press("n")
     page.keyboard.press("n")
@@ -177,15 +154,15 @@ def test_a_question_is_answered_without_leaving_the_keyboard(
     assert Question.objects.get().answer == "A bag with 2 books, nz"
 
 
-def test_o_opens_the_childs_page(cast, three_findings, browse):
-    page = browse(cast.coach)
+def test_o_opens_the_childs_page(cast, three_findings, browse_faultless):
+    page = browse_faultless(cast.coach)
     page.goto("/review/")
     page.keyboard.press("o")
     page.wait_for_url(f"**/review/{cast.child.public_id}/")
 
 
-def test_the_queue_works_without_javascript(cast, three_findings, browse):
-    page = browse(cast.coach, java_script_enabled=False)
+def test_the_queue_works_without_javascript(cast, three_findings, browse_faultless):
+    page = browse_faultless(cast.coach, java_script_enabled=False)
     page.goto("/review/")
     page.get_by_role("button", name=re.compile("No landings for two weeks.*Left foot")).click()
     expect(
@@ -199,7 +176,7 @@ def test_the_queue_works_without_javascript(cast, three_findings, browse):
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("viewport", [DESK, PHONE], ids=["desk", "phone"])
 def test_nothing_stands_in_the_way_of_anybody(
-    cast, three_findings, a_question, browse, scheme, viewport
+    cast, three_findings, a_question, browse_faultless, scheme, viewport
 ):
     GrowthConsent.objects.create(child=cast.child, given_by=cast.guardian, given_at=EVENING)
     for days_ago, height in ((182, 140), (0, 145)):
@@ -209,8 +186,8 @@ def test_nothing_stands_in_the_way_of_anybody(
     child = cast.child.public_id
     session = cast.child.assigned.first().public_id
     asks, grows = f"/family/{child}/{session}/ask/", f"/children/{child}/growth/"
-    coach = browse(cast.coach, viewport, color_scheme=scheme)
-    parent = browse(cast.guardian, viewport, color_scheme=scheme)
+    coach = browse_faultless(cast.coach, viewport, color_scheme=scheme)
+    parent = browse_faultless(cast.guardian, viewport, color_scheme=scheme)
     own = [(coach, path) for path in ("/review/", "/review/came-back/", f"/review/{child}/", grows)]
     for page, path in [*own, (parent, asks), (parent, grows)]:
         page.goto(path)

@@ -7,6 +7,7 @@ from playwright.sync_api import expect
 
 from program.models import EarlierReport, Report
 from program.reports import AT_ONCE
+from tests.browser.screens import DESK, PHONE
 from tests.factories import BlockFactory, ChildFactory
 from tests.program.family import EVENING
 from tests.program.queue import put
@@ -15,8 +16,6 @@ from tests.program.test_reports import NOW, had, squats
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 __all__ = ["squats"]
-DESK = {"width": 1280, "height": 860}
-PHONE = {"width": 390, "height": 844}
 
 
 @pytest.fixture
@@ -31,24 +30,6 @@ def block(cast, squats, monkeypatch):
     for child in (cast.child, *others):
         had(block, child, 0, [sit, squat], logged_by=cast.guardian, effort=4)
     return block
-
-
-@pytest.fixture
-def browse(browser, client_for, live_server):
-    contexts = []
-
-    def opened(person, viewport=DESK, **options):
-        context = browser.new_context(viewport=viewport, base_url=live_server.url, **options)
-        contexts.append(context)
-        cookie = client_for(person).cookies["sessionid"].value
-        context.add_cookies([{"name": "sessionid", "value": cookie, "url": live_server.url}])
-        page = context.new_page()
-        page.set_default_timeout(10_000)
-        return page
-
-    yield opened
-    for context in contexts:
-        context.close()
 
 
 def test_a_blocks_reports_from_the_first_tap_to_the_familys_page(cast, block, browse):

@@ -1,0 +1,8 @@
+"""The screens on which the tests look at our pages, in CSS pixels."""
+
+from typing import Final
+
+from playwright.sync_api import ViewportSize
+
+DESK: Final[ViewportSize] = {"width": 1280, "height": 860}
+PHONE: Final[ViewportSize] = {"width": 390, "height": 844}
