@@ -1,5 +1,6 @@
 // Adding by search without leaving the keyboard: / goes to a part's field, arrows walk what was
-// found, Enter adds, Escape leaves off.
+// found, Enter adds, Escape leaves off. Whoever adds by keyboard goes on at the search, and what is
+// typed there while the answer is on its way is looked for.
 
 let last = null; // the field that was used last
 let chosen = null; // a field whose Enter came before its answer
@@ -15,8 +16,12 @@ function isAnswered(field) {
 }
 
 function take(field) {
-  if (isAnswered(field)) buttonsOf(field)[0]?.click();
-  else chosen = field.id;
+  if (!isAnswered(field)) {
+    chosen = field.id;
+    return;
+  }
+  buttonsOf(field)[0]?.click();
+  field.select(); // so that the next word takes this one's place
 }
 
 function leaveOff(field) {
@@ -64,10 +69,53 @@ document.addEventListener("focusin", (event) => {
   if (event.target.matches("[data-find]")) last = event.target.id;
 });
 
-// Not sooner: only what has settled is sent by htmx rather than by the browser.
 document.addEventListener("htmx:afterSettle", () => {
   const field = document.getElementById(chosen);
   if (!field || !isAnswered(field)) return;
   chosen = null;
   take(field);
 });
+
+// The parts are drawn anew with each change of them, the fields empty: what was typed and not used
+// is put back and looked for.
+
+const used = new Map(); // field id -> what stood in it when its exercise was chosen
+let typed = new Map(); // field id -> what stands in it and was not used
+let next = null; // the field at which the keyboard goes on
+
+const isParts = (event) => event.detail.target.id === "parts";
+const lookFor = (field) => field.dispatchEvent(new Event("input", { bubbles: true }));
+
+document.addEventListener("submit", (event) => {
+  const field = event.submitter?.name === "exercise" && fieldOf(event.submitter);
+  if (field) used.set(field.id, field.value);
+});
+
+document.addEventListener("htmx:beforeSwap", (event) => {
+  if (!isParts(event)) return;
+  const kept = fields().filter((field) => field.value !== (used.get(field.id) ?? ""));
+  typed = new Map(kept.map((field) => [field.id, field.value]));
+  const button = document.querySelector("button[name=exercise]:focus-visible");
+  next = button && fieldOf(button).id;
+});
+
+document.addEventListener("htmx:afterSettle", (event) => {
+  if (!isParts(event)) return;
+  document.getElementById(next)?.focus();
+  for (const [id, value] of typed) {
+    const field = document.getElementById(id);
+    if (!field) continue;
+    field.value = value;
+    lookFor(field);
+  }
+  used.clear();
+  typed.clear();
+  next = null;
+});
+
+// What was typed before htmx listened at all.
+document.addEventListener(
+  "htmx:load",
+  () => fields().forEach((field) => isAnswered(field) || lookFor(field)),
+  { once: true },
+);

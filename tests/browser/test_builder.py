@@ -79,6 +79,7 @@ def test_a_session_is_built_from_the_keyboard_alone(at_the_builder, session):
     page.keyboard.press("ArrowDown")
     page.keyboard.press("Enter")
     page.wait_for_selector(".slot >> text=Backpack row")
+    expect(page.locator("[data-find]")).to_be_focused()  # chosen by arrow, on at the search
 
     amount = page.locator(".slot input[name=amount]").last
     clock = page.locator(".part-clock")
@@ -94,6 +95,54 @@ def test_a_session_is_built_from_the_keyboard_alone(at_the_builder, session):
     slots = session.parts.get().slots.all()
     assert [str(slot.exercise) for slot in slots] == ["Backpack row", "Slow step down"]
     assert slots[0].amount == 12
+
+
+def test_what_is_typed_the_moment_the_search_is_drawn_is_looked_for(at_the_builder, session):
+    ExerciseFactory(revision__name="Slow step down")
+    page = at_the_builder(session)
+    page.evaluate(
+        """new MutationObserver((_, seeing) => {
+             const field = document.querySelector("[data-find]");
+             if (!field) return;
+             seeing.disconnect();
+             field.value = "slow step";
+             field.dispatchEvent(new Event("input", { bubbles: true }));
+           }).observe(document.body, { childList: true, subtree: true })"""
+    )
+    page.get_by_role("button", name="superset").click()
+    expect(page.get_by_role("button", name="Slow step down")).to_be_visible()
+
+
+def test_what_is_typed_before_the_page_listens_is_looked_for(at_the_builder, session, context):
+    PartFactory(session=session)
+    ExerciseFactory(revision__name="Slow step down")
+    context.add_init_script(
+        """document.addEventListener("DOMContentLoaded", () => {
+             document.querySelector("[data-find]").value = "slow step";
+           })"""
+    )
+    page = at_the_builder(session)
+    expect(page.get_by_role("button", name="Slow step down")).to_be_visible()
+
+
+def test_what_is_typed_while_an_exercise_is_being_added_is_looked_for(at_the_builder, session):
+    PartFactory(session=session)
+    ExerciseFactory(revision__name="Slow step down")
+    ExerciseFactory(revision__name="Backpack row", revision__pattern="pull")
+    page = at_the_builder(session)
+    held = []
+    page.route("**/slots/", lambda route: held.append(route))
+    field = page.locator("[data-find]")
+    field.press_sequentially("slow")
+    page.wait_for_selector(".found-one >> text=Slow step down")
+    with page.expect_request("**/slots/"):
+        field.press("Enter")
+    page.keyboard.type("row")
+    held[0].continue_()
+    page.wait_for_selector(".slot >> text=Slow step down")
+    expect(field).to_have_value("row")
+    expect(field).to_be_focused()
+    expect(page.get_by_role("button", name="Backpack row")).to_be_visible()
 
 
 def test_what_was_typed_without_a_connection_is_kept_and_sent_when_it_is_back(
