@@ -172,10 +172,12 @@ def work_of(
     sessions: dict[tuple[int, dt.date], list[Any]] = {}
     for row in named:
         sessions.setdefault((row.session, row.day), []).append(row)
-    return [DayOfWork(day, volume(_slots(each))) for (_, day), each in sessions.items()]
+    return [DayOfWork(day, volume(slots_of(each))) for (_, day), each in sessions.items()]
 
 
-def _slots(rows: Iterable[Any]) -> Iterable[VolumeSlot]:
+def slots_of(rows: Iterable[Any]) -> Iterable[VolumeSlot]:
+    """Rows with an exercise's pattern, measure, sides, contacts and loads, an amount, a tempo and
+    rounds; a dose nobody could do is left out."""
     for row in rows:
         try:
             dose = dose_of(row, row.amount, row.tempo)

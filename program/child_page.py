@@ -3,7 +3,9 @@
 import datetime as dt
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
+
+from django.db.models import Exists, OuterRef
 
 from athletes.measuring import Growth, growth_of
 from athletes.models import Child, Restriction
@@ -12,7 +14,7 @@ from program.charts import Curve, curve
 from program.child_weeks import ChildWeeks, Sides, sides_of, weeks_of
 from program.finding import Finding
 from program.findings import pain_findings
-from program.models import PainReport, Question
+from program.models import Block, PainReport, Question
 from program.returns import Pain, Return, effort_lane, of_child
 from program.review_who import Who
 from program.travelled import Way, ways_of
@@ -42,6 +44,13 @@ class ChildPage:
     restrictions: tuple[Restriction, ...]
     growth: Growth
     questions: tuple[Question, ...]
+
+    @property
+    def blocks(self) -> list[Block]:
+        """Those of the listed sessions that are the coach's to open, the newest first."""
+        sessions: list[Any] = [each.session for each in self.returns]
+        own = (each.session.block for each in sessions if each.is_in_own_block)
+        return list(dict.fromkeys(own))
 
     @property
     def age(self) -> int:
@@ -85,7 +94,9 @@ def child_page(user: "User", child: Child, today: dt.date, page: int) -> ChildPa
     """The child is visible to the person; `page` is made one there can be."""
     page = min(max(page, 1), LAST_PAGE)
     first = (page - 1) * A_PAGE
-    sessions = list(of_child(user, child)[first : first + A_PAGE + 1])
+    own = Block.objects.visible_to(user).filter(pk=OuterRef("session__block"))
+    asked = of_child(user, child).annotate(is_in_own_block=Exists(own))
+    sessions = list(asked[first : first + A_PAGE + 1])
     reports = tuple(PainReport.objects.visible_to(user).filter(child=child).for_review())
     restrictions = Restriction.objects.visible_to(user).filter(child=child).with_people()
     questions = Question.objects.visible_to(user).filter(child=child).with_names()

@@ -1,9 +1,15 @@
-"""What fit must know of each child on the day of a session, in a fixed number of queries."""
+"""What fit must know of each child on the day of a session, in a fixed number of queries however
+many children and sessions there are."""
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Collection, Iterable
-from typing import Final
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+from django.contrib.postgres.expressions import ArraySubquery
+from django.db.models import Exists, OuterRef
+from django.db.models.functions import JSONObject
 
 from athletes.models import Child, HomeKit, Placement, Restriction
 from library.body import Region, RestrictionKind, Side
@@ -27,72 +33,119 @@ def contact_ceiling(age: int) -> int:
 
 def circumstances_of(children: Collection[Child], session: Session) -> list[FitChild]:
     """Each child as fit sees it on the session's day and place, in the given order."""
-    placements, more = _placements(children)
-    kits = _kits(children, session)
-    restrictions = _restrictions(children, session.date)
-    overrides = _overrides(children, session)
+    (found,) = circumstances_over(children, [session])
+    return found
+
+
+def circumstances_over(
+    children: Collection[Child], sessions: Sequence[Session]
+) -> list[list[FitChild]]:
+    """For each of some sessions of one cohort, each child as fit sees it that day."""
+    known = _known(children)
+    at_the_venue = [session for session in sessions if session.place == Place.VENUE]
+    venue = _venue_kit(at_the_venue[0]) if at_the_venue else frozenset()
+    overrides = _overrides(children, sessions)
     return [
-        FitChild(
-            key=str(child.pk),
-            age=child.age_on(session.date),
-            contact_ceiling=contact_ceiling(child.age_on(session.date)),
-            placements=placements[child.pk],
-            kit=kits.get(child.pk),
-            restrictions=tuple(restrictions[child.pk]),
-            in_growth_spurt=_grows_fast(child, session.date),
-            overrides=overrides[child.pk],
-            more=more[child.pk],
-        )
-        for child in children
+        [known[child.pk].on(session, venue, overrides[session.pk, child.pk]) for child in children]
+        for session in sessions
     ]
+
+
+@dataclass(frozen=True)
+class _Known:
+    """What is known of a child whatever the day; `home` is None where the family has not said."""
+
+    child: Child
+    placements: Mapping[str, str]
+    more: Mapping[str, int]
+    home: frozenset[str] | None
+    restrictions: Sequence[Restriction]
+
+    def on(
+        self, session: Session, venue: frozenset[str], overrides: Mapping[str, str | None]
+    ) -> FitChild:
+        day = session.date
+        age = self.child.age_on(day)
+        return FitChild(
+            key=str(self.child.pk),
+            age=age,
+            contact_ceiling=contact_ceiling(age),
+            placements=self.placements,
+            kit=venue if session.place == Place.VENUE else self.home,
+            restrictions=tuple(_limit(row) for row in self.restrictions if row.is_in_force(day)),
+            in_growth_spurt=_grows_fast(self.child, day),
+            overrides=overrides,
+            more=self.more,
+        )
 
 
 def _grows_fast(child: Child, day: dt.date) -> bool:
     return child.growing_fast_until is not None and day <= child.growing_fast_until
 
 
-def _placements(
-    children: Iterable[Child],
-) -> tuple[dict[int, dict[str, str]], dict[int, dict[str, int]]]:
-    """By child, the exercise of each pathway, and how much more than written of an exercise."""
-    found: dict[int, dict[str, str]] = defaultdict(dict)
-    more: dict[int, dict[str, int]] = defaultdict(dict)
-    rows = Placement.objects.current().filter(child__in=children)
-    for child, pathway, exercise, raised in rows.values_list(
-        "child", "pathway__slug", "exercise__slug", "dose_raise__amount"
-    ):
-        found[child][pathway] = exercise
-        if raised:
-            more[child][exercise] = raised
-    return found, more
+def _limit(row: Restriction) -> fit_limits.Restriction:
+    return fit_limits.Restriction(Region(row.region), RestrictionKind(row.kind), Side(row.side))
 
 
-def _kits(children: Collection[Child], session: Session) -> dict[int, frozenset[str]]:
-    """At the venue everybody has the venue's kit; at home a family that has not said has none."""
-    if session.place == Place.VENUE:
-        venue = frozenset(session.block.cohort.venue_items.values_list("slug", flat=True))
-        return dict.fromkeys((child.pk for child in children), venue)
-    said: dict[int, set[str]] = defaultdict(set)
-    answered = HomeKit.objects.filter(child__in=children)
-    for child, item in answered.values_list("child", "items__slug"):
-        said[child] |= {item} if item else set()
-    return {child: frozenset(items) for child, items in said.items()}
-
-
-def _restrictions(
-    children: Iterable[Child], day: dt.date
-) -> dict[int, list[fit_limits.Restriction]]:
-    found: dict[int, list[fit_limits.Restriction]] = defaultdict(list)
-    for row in Restriction.objects.filter(child__in=children).in_force(day).order_by("pk"):
-        found[row.child_id].append(
-            fit_limits.Restriction(Region(row.region), RestrictionKind(row.kind), Side(row.side))
+def _known(children: Collection[Child]) -> dict[int, _Known]:
+    """By child, in one query."""
+    kit = HomeKit.objects.filter(child=OuterRef("pk"))
+    placed = Placement.objects.current().filter(child=OuterRef("pk")).order_by("pk")
+    spared = Restriction.objects.filter(child=OuterRef("pk")).order_by("pk")
+    rows = Child.objects.filter(pk__in=[child.pk for child in children]).values_list(
+        "pk",
+        ArraySubquery(
+            placed.values(
+                json=JSONObject(
+                    pathway="pathway__slug",
+                    exercise="exercise__slug",
+                    more="dose_raise__amount",
+                )
+            )
+        ),
+        Exists(kit),
+        ArraySubquery(kit.filter(items__isnull=False).values("items__slug")),
+        ArraySubquery(spared.values(json=JSONObject(**{name: name for name in _SPARED}))),
+    )
+    by_key = {child.pk: child for child in children}
+    return {
+        key: _Known(
+            child=by_key[key],
+            placements={each["pathway"]: each["exercise"] for each in placements},
+            more={each["exercise"]: each["more"] for each in placements if each["more"]},
+            home=frozenset(items) if has_said else None,
+            restrictions=[_restriction(each) for each in restrictions],
         )
-    return found
+        for key, placements, has_said, items, restrictions in rows
+    }
 
 
-def _overrides(children: Iterable[Child], session: Session) -> dict[int, dict[str, str | None]]:
-    found: dict[int, dict[str, str | None]] = defaultdict(dict)
-    rows = Override.objects.filter(child__in=children, slot__part__session=session)
-    for child, slot, exercise in rows.values_list("child", "slot", "exercise__slug"):
-        found[child][str(slot)] = exercise
+_SPARED: Final = ("region", "side", "kind", "start", "until", "lifted_on")
+
+
+def _restriction(row: dict[str, Any]) -> Restriction:
+    """A row as JSON has it, with its days as days again; not to be saved."""
+    days = {
+        name: dt.date.fromisoformat(row[name]) if row[name] else None
+        for name in ("start", "until", "lifted_on")
+    }
+    return Restriction(**row | days)
+
+
+def _venue_kit(session: Session) -> frozenset[str]:
+    return frozenset(session.block.cohort.venue_items.values_list("slug", flat=True))
+
+
+def _overrides(
+    children: Collection[Child], sessions: Sequence[Session]
+) -> dict[tuple[int, int], dict[str, str | None]]:
+    """By session and child, the coach's word by slot."""
+    found: dict[tuple[int, int], dict[str, str | None]] = defaultdict(dict)
+    rows = Override.objects.filter(
+        child__in=children, slot__part__session__in=[session.pk for session in sessions]
+    )
+    for session, child, slot, exercise in rows.values_list(
+        "slot__part__session", "child", "slot", "exercise__slug"
+    ):
+        found[session, child][str(slot)] = exercise
     return found

@@ -3,13 +3,13 @@
 The builder's counts, the who-gets-what table and publishing all come through here.
 """
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from athletes.models import Child
 from library.tempo import Tempo
 from program.chosen import Chosen, ChosenSession
-from program.circumstances import circumstances_of
+from program.circumstances import circumstances_over
 from program.engine.fit import Fitted, Given, Outcome, WrittenSlot, fit_cohort
 from program.engine.fit_aim import Rule
 from program.engine.fit_limits import FitChild
@@ -35,9 +35,21 @@ class FittedSession:
 
 def fit(session: Session, children: Collection[Child]) -> FittedSession:
     """Fit a session, fetched `with_plan()`, to these children."""
+    (fitted,) = fit_over([session], children)
+    return fitted
+
+
+def fit_over(sessions: Sequence[Session], children: Collection[Child]) -> list[FittedSession]:
+    """Fit some sessions of one cohort to these children, in as many queries as one of them."""
     library = library_snapshot()
+    return [
+        _fitted(session, known, library)
+        for session, known in zip(sessions, circumstances_over(children, sessions), strict=True)
+    ]
+
+
+def _fitted(session: Session, known: Sequence[FitChild], library: LibrarySnapshot) -> FittedSession:
     slots = tuple(slot for part in session.parts.all() for slot in part.slots.all())
-    known = circumstances_of(children, session)
     fitted = fit_cohort([_written(slot) for slot in slots], known, library.fit)
     return FittedSession(
         slots,

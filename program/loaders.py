@@ -3,12 +3,13 @@
 A second id in an address is looked up through the first.
 """
 
+import datetime as dt
 import uuid
 from typing import TYPE_CHECKING
 
 from django.http import Http404
 
-from athletes.models import Cohort
+from athletes.models import Child, Cohort, Enrolment
 from program.models import Block, BoardChange, Break, Part, Report, Session, Slot, Template
 
 if TYPE_CHECKING:
@@ -55,6 +56,28 @@ def template_or_404(user: "User", template_id: int) -> Template:
 def own_template_or_404(user: "User", template_id: int) -> Template:
     """A template that is this coach's to take away."""
     return _found(Template.objects.kept_by(user).filter(pk=template_id).first())
+
+
+def enrolments_in_or_404(user: "User", block: Block, child_id: uuid.UUID) -> list[Enrolment]:
+    """A child's days in the block's cohort, with the child; at least one."""
+    found = list(
+        Enrolment.objects.filter(
+            cohort=block.cohort_id,
+            child__public_id=child_id,
+            child__in=Child.objects.visible_to(user),
+        ).select_related("child")
+    )
+    if not found:
+        raise Http404
+    return found
+
+
+def children_of_block(user: "User", block: Block) -> list[Child]:
+    """Whoever is in its cohort on any of its days, in the order of names."""
+    in_it = Enrolment.objects.filter(
+        cohort=block.cohort_id, start__lte=block.ends_on
+    ).running_after(block.starts_on - dt.timedelta(days=1))
+    return list(Child.objects.visible_to(user).filter(pk__in=in_it.values("child")))
 
 
 def report_or_404(user: "User", block_id: int, report_id: uuid.UUID) -> Report:

@@ -21,6 +21,8 @@ MEASURES: Final[tuple[tuple[str, Callable[[Work], float]], ...]] = (
 )
 """Every kind of work that does not add to another, in the order of the columns."""
 
+PARTS_OF_REPETITIONS: Final = frozenset({"of them left", "of them right"})
+
 BALANCES: Final[tuple[tuple[str, str, Callable[[Volume], Ratio]], ...]] = (
     ("push", "pull", lambda volume: volume.push_to_pull),
     ("knee-dominant", "hip-dominant", lambda volume: volume.knee_to_hip),
@@ -87,6 +89,48 @@ class WeekLane:
 
 
 @dataclass(frozen=True)
+class Beside:
+    """One week's figure of one child, and the one that is written; percent as in a `Bar`."""
+
+    own: Bar
+    written: Bar
+
+    @property
+    def is_the_same(self) -> bool:
+        return self.own.shown == self.written.shown
+
+
+@dataclass(frozen=True)
+class BesideLane:
+    name: str
+    weeks: tuple[Beside, ...]
+
+
+@dataclass(frozen=True)
+class BesideSheet:
+    """What one child's weeks add up to beside the written ones, on one scale."""
+
+    weeks: tuple[int, ...]
+    lanes: tuple[BesideLane, ...]
+    measures: tuple[BesideLane, ...]
+    balances: tuple[BesideLane, ...]
+    own: VolumeSheet
+    written: VolumeSheet
+
+    @property
+    def differences(self) -> list[str]:
+        """What is not as written over the whole block: "40 sets, not 48"."""
+        totals = zip(
+            self.own.measures, self.own.total.figures, self.written.total.figures, strict=True
+        )
+        return [
+            f"{own or 0} {measure}, not {written or 0}"
+            for measure, own, written in totals
+            if own != written and measure not in PARTS_OF_REPETITIONS
+        ]
+
+
+@dataclass(frozen=True)
 class WeeksSheet:
     """What the weeks of a block add up to: sets by pattern as lanes on one scale, then everything
     else week by week, and the whole block."""
@@ -112,7 +156,6 @@ def volume_sheet(volume: Volume) -> VolumeSheet:
 def weeks_sheet(volumes: Sequence[Volume]) -> WeeksSheet:
     """`volumes` are those of a block's weeks in order."""
     whole = sum(volumes, Volume())
-    totals = [volume.total for volume in volumes]
     patterns = _most_first(whole)
     largest = max((v.of_pattern(name).sets for v in volumes for name in patterns), default=0)
     return WeeksSheet(
@@ -121,17 +164,48 @@ def weeks_sheet(volumes: Sequence[Volume]) -> WeeksSheet:
             _lane(spoken(name), [v.of_pattern(name).sets for v in volumes], largest)
             for name in patterns
         ),
-        tuple(
-            _words_lane(name, told)
-            for name, amount in MEASURES
-            if any(told := [shown(amount(total)) for total in totals])
-        ),
-        tuple(
-            _words_lane(f"{first} : {second}", [_in_words(ratio(volume)) for volume in volumes])
-            for first, second, ratio in BALANCES
-        ),
+        tuple(lane for lane in _measures(volumes) if any(bar.shown for bar in lane.bars)),
+        tuple(_balances(volumes)),
         volume_sheet(whole),
     )
+
+
+def beside_sheet(own: Sequence[Volume], written: Sequence[Volume]) -> BesideSheet:
+    """The same weeks in order: a child's, and the written ones."""
+    own_whole, written_whole = sum(own, Volume()), sum(written, Volume())
+    patterns = _most_first(own_whole + written_whole)
+
+    def sets(volumes: Sequence[Volume], name: str) -> list[float]:
+        return [volume.of_pattern(name).sets for volume in volumes]
+
+    largest = max(
+        (max(sets(both, name)) for both in (own, written) for name in patterns), default=0
+    )
+    return BesideSheet(
+        weeks=tuple(range(1, len(own) + 1)),
+        lanes=tuple(
+            _beside(
+                _lane(spoken(name), sets(own, name), largest),
+                _lane(spoken(name), sets(written, name), largest),
+            )
+            for name in patterns
+        ),
+        measures=tuple(
+            _beside(*lanes)
+            for lanes in zip(_measures(own), _measures(written), strict=True)
+            if any(bar.shown for lane in lanes for bar in lane.bars)
+        ),
+        balances=tuple(
+            _beside(*lanes) for lanes in zip(_balances(own), _balances(written), strict=True)
+        ),
+        own=volume_sheet(own_whole),
+        written=volume_sheet(written_whole),
+    )
+
+
+def _beside(own: WeekLane, written: WeekLane) -> BesideLane:
+    weeks = zip(own.bars, written.bars, strict=True)
+    return BesideLane(own.name, tuple(Beside(*bars) for bars in weeks))
 
 
 def figures(work: Work) -> tuple[str, ...]:
@@ -169,6 +243,20 @@ def _lane(name: str, amounts: Sequence[float], largest: float) -> WeekLane:
             for week, amount in enumerate(amounts, start=1)
         ),
     )
+
+
+def _measures(volumes: Sequence[Volume]) -> list[WeekLane]:
+    totals = [volume.total for volume in volumes]
+    return [
+        _words_lane(name, [shown(amount(total)) for total in totals]) for name, amount in MEASURES
+    ]
+
+
+def _balances(volumes: Sequence[Volume]) -> list[WeekLane]:
+    return [
+        _words_lane(f"{first} : {second}", [_in_words(ratio(volume)) for volume in volumes])
+        for first, second, ratio in BALANCES
+    ]
 
 
 def _words_lane(name: str, words: Sequence[str]) -> WeekLane:

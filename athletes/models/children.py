@@ -206,3 +206,6 @@ class Enrolment(models.Model):
 
     def __str__(self) -> str:
         return f"{self.child} in {self.cohort}"
+
+    def is_in_force(self, day: dt.date) -> bool:
+        return self.start <= day and (self.end is None or day <= self.end)

@@ -6,6 +6,12 @@ urlpatterns = [
     path("blocks/", blocks.block_list, name="blocks"),
     path("blocks/new/", blocks.block_new, name="block_new"),
     path("blocks/<int:block_id>/", board.block, name="block"),
+    path("blocks/<int:block_id>/children/", board.block_children, name="block_children"),
+    path(
+        "blocks/<int:block_id>/children/<uuid:child_id>/",
+        board.block_of_child,
+        name="block_of_child",
+    ),
     path("blocks/<int:block_id>/delete/", blocks.block_away, name="block_away"),
     path("blocks/<int:block_id>/keep/", templates.keep_block, name="keep_block"),
     path("blocks/<int:block_id>/breaks/<int:break_id>/", breaks.clear_break, name="clear_break"),

@@ -1,5 +1,7 @@
 """The block board: what it shows, moving and copying on it, publishing a week, taking back."""
 
+import uuid
+
 from django.contrib import messages
 from django.core.exceptions import BadRequest
 from django.db import transaction
@@ -12,7 +14,14 @@ from library.access import Request, for_coaches
 from program import board_edits, taken_out
 from program.board import Board, board_of, mark_of
 from program.board_edits import CannotChange
-from program.loaders import block_or_404, change_on_or_404, locked_block_or_404
+from program.child_block import child_block
+from program.loaders import (
+    block_or_404,
+    change_on_or_404,
+    children_of_block,
+    enrolments_in_or_404,
+    locked_block_or_404,
+)
 from program.models import Session
 from program.once import is_repeated
 from program.publishing import PublishInProgress, PublishRefused, publish
@@ -42,6 +51,29 @@ def block(request: Request, block_id: int) -> HttpResponse:
     shown = block_or_404(request.user, block_id)
     gone = taken_out.of_block(request.session, shown.pk)
     return show(request, board_of(shown, gone, timezone.localdate()))
+
+
+@require_GET
+@for_coaches
+def block_children(request: Request, block_id: int) -> HttpResponse:
+    """Whose weeks can be looked at."""
+    shown = block_or_404(request.user, block_id)
+    context = {"planned": shown, "children": children_of_block(request.user, shown)}
+    return render(request, "program/block_children.html", context)
+
+
+@require_GET
+@for_coaches
+def block_of_child(request: Request, block_id: int, child_id: uuid.UUID) -> HttpResponse:
+    """What one child will really get, week by week, beside what is written."""
+    shown = block_or_404(request.user, block_id)
+    enrolments = enrolments_in_or_404(request.user, shown, child_id)
+    context = {
+        "planned": shown,
+        "child": enrolments[0].child,
+        "gets": child_block(request.user, shown, enrolments),
+    }
+    return render(request, "program/block_of_child.html", context)
 
 
 @require_POST

@@ -396,6 +396,8 @@ ALLOWED: dict[str, Row] = {
     # Fit
     "program:who_gets_what": looks(COACHES, "session", queries=("?different",)),
     "program:child_volumes": looks(COACHES, "session"),
+    "program:block_children": looks(COACHES, "block"),
+    "program:block_of_child": looks(COACHES, "block", "child"),
     "program:fit_counts": looks(COACHES, "session", get=PART),
     "program:decision": fills(
         COACHES, *CHILD_IN_SLOT, body=lambda half: {"choice": "leave-out", "note": "Rest it."}

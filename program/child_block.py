@@ -1,0 +1,91 @@
+"""What one child will really get over a block, week by week, beside what is written for everybody.
+
+What the child has already counts as it was sent; what is still to be published counts as fit would
+choose it today.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from django.db.models import F
+
+from athletes.models import Child, Enrolment
+from program.around import slots_of
+from program.board import sessions_of
+from program.child_volumes import volume_of
+from program.engine.fit import Outcome
+from program.engine.volume import Volume, volume
+from program.fitting import fit_over
+from program.models import AssignedSlot, Block, Session
+from program.plan import plan_of
+from program.volume_sheets import BesideSheet, beside_sheet
+
+if TYPE_CHECKING:
+    from athletes.models import User
+
+
+@dataclass(frozen=True)
+class ChildBlock:
+    """`sent` sessions the child has, `chosen` ones that fit would choose today, and `waiting` slots
+    in these for which the coach has yet to decide."""
+
+    sheet: BesideSheet
+    sent: int
+    chosen: int
+    waiting: int
+
+    @property
+    def is_written(self) -> bool:
+        return bool(self.sheet.lanes)
+
+    @property
+    def is_in_it(self) -> bool:
+        return bool(self.sent or self.chosen)
+
+
+def child_block(user: "User", block: Block, enrolments: Sequence[Enrolment]) -> ChildBlock:
+    """`enrolments` are one child's in the block's cohort, at least one; all of it visible to the
+    person."""
+    child, sessions = enrolments[0].child, sessions_of(block)
+    sent = _sent(user, block, child)
+    chosen = [
+        each
+        for each in sessions
+        if each.pk not in sent and any(span.is_in_force(each.date) for span in enrolments)
+    ]
+    gets, waiting = dict(sent), 0
+    for session, fitted in zip(chosen, fit_over(chosen, [child]), strict=True):
+        given = fitted.by_child[child.pk]
+        gets[session.pk] = volume_of(given, fitted)
+        waiting += sum(each.outcome is Outcome.COACH_DECIDES for each in given)
+    written = {session.pk: plan_of(session).volume for session in sessions}
+    return ChildBlock(
+        beside_sheet(_by_week(block, sessions, gets), _by_week(block, sessions, written)),
+        sent=len(sent),
+        chosen=len(chosen),
+        waiting=waiting,
+    )
+
+
+def _sent(user: "User", block: Block, child: Child) -> dict[int, Volume]:
+    """By session, what the child has."""
+    slots = AssignedSlot.objects.visible_to(user).filter(
+        assigned_session__child=child, assigned_session__session__block=block
+    )
+    columns = {"session": F("assigned_session__session")} | {
+        name: F(f"revision__{name}")
+        for name in ("pattern", "measure", "sides", "contacts", "loads")
+    }
+    named = slots.annotate(**columns).values_list(*columns, "amount", "tempo", "rounds", named=True)
+    rows: dict[int, list[object]] = {}
+    for row in named:
+        rows.setdefault(row.session, []).append(row)
+    return {session: volume(slots_of(each)) for session, each in rows.items()}
+
+
+def _by_week(block: Block, sessions: Sequence[Session], volumes: dict[int, Volume]) -> list[Volume]:
+    weeks = [Volume() for _ in range(block.weeks)]
+    for session in sessions:
+        weeks[block.week_of(session.date) - 1] += volumes.get(session.pk, Volume())
+    return weeks
