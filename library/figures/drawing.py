@@ -13,7 +13,7 @@ from html import escape
 from itertools import pairwise
 from math import inf
 
-from library.figures.motion import Timeline
+from library.figures.motion import Timeline, key_skeletons
 from library.figures.movement import Movement
 from library.figures.outline import (
     Camera,
@@ -102,7 +102,7 @@ def afresh(movement: Movement, pose: str) -> tuple[str, str]:
     """The figure in a key pose, and moving. Kept nowhere: for a figure that is being changed."""
     animation = _Animation(movement, None, "left")
     met = [key.at for key in animation.timeline.keys if key.name == pose]
-    skeleton = animation.timeline.at(met[0])
+    skeleton = animation.timeline.at(met[0]) if met else key_skeletons(movement)[pose]
     layers = _layered([(part, "") for part in animation.picture(skeleton)], animation.box, "pose")
     return _document(movement, animation.box, layers), animation.drawing()
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from math import ceil, floor
 
@@ -16,11 +16,13 @@ from library.figures.posing import (
     LEG_RANGES,
     TRUNK_RANGES,
 )
-from library.figures.writing import LIMBS, Table, carries, joint_angles, pose_table, tables_of, toml
+from library.figures.writing import LIMBS, carries, joint_angles, pose_table
 
 type Path = tuple[str | int, ...]
 
-DEGREES, SHARE = "°", " %"  # an angle, and a place in hundredths of the figure's height
+# An angle, a place in hundredths of the figure's height, and a time.
+DEGREES, SHARE, SECONDS = "°", " %", " s"
+STEPS: Mapping[str, float] = {DEGREES: 1, SHARE: 0.5, SECONDS: 0.05}
 TRUNK_LABELS = {
     "lean": "Leans forward",
     "bend": "Back rounds",
@@ -53,7 +55,7 @@ HOLD_LABELS = {"heel_up": "Heel up", "facing": "Turned to its left", "swing": "{
 
 @dataclass(frozen=True)
 class Slider:
-    """A number of a key pose: `path` leads to it in the pose's table."""
+    """A number of a key pose or a phase: `path` leads to it in its table."""
 
     path: Path
     label: str
@@ -64,7 +66,12 @@ class Slider:
 
     @property
     def step(self) -> float:
-        return 1 if self.unit == DEGREES else 0.5
+        return STEPS[self.unit]
+
+    @property
+    def shown(self) -> float:
+        """The value at the step where the slider stands."""
+        return round(round(self.value / self.step) * self.step, 2)
 
 
 @dataclass(frozen=True)
@@ -85,7 +92,7 @@ class Group:
 
 def groups_of(pose: Pose) -> tuple[Group, ...]:
     trunk = [
-        _slider((name,), label, TRUNK_RANGES[name], pose.channels[name], DEGREES)
+        slider((name,), label, TRUNK_RANGES[name], pose.channels[name], DEGREES)
         for name, label in TRUNK_LABELS.items()
     ]
     place = () if pose.anchor else tuple(_places(("hips",), pose_table(pose)["hips"]))
@@ -107,7 +114,7 @@ def _limb(pose: Pose, limb: str) -> Group:
     labels, ranges = (ARM_LABELS, ARM_RANGES) if is_arm else (LEG_LABELS, LEG_RANGES)
     angles = joint_angles(pose, limb)
     joints = [
-        _slider((limb, joint), label, ranges[joint], angles[joint], DEGREES)
+        slider((limb, joint), label, ranges[joint], angles[joint], DEGREES)
         for joint, label in labels.items()
     ]
     title = f"{SIDE_WORDS[limb.partition('_')[0]]} {limb.partition('_')[2]}".capitalize()
@@ -128,41 +135,17 @@ def _holding(pose: Pose, limb: str, is_arm: bool) -> Iterator[Slider]:
     for extra, label in HOLD_LABELS.items():
         if extra in ranges and (point in table or extra == "swing"):
             number = table.get(extra, 0.0)
-            yield _slider((limb, extra), label.format(bends), ranges[extra], number, DEGREES)
+            yield slider((limb, extra), label.format(bends), ranges[extra], number, DEGREES)
 
 
 def _places(path: Path, place: list[float]) -> Iterator[Slider]:
     for axis, number in enumerate(place):
-        yield _slider((*path, axis), PLACE_LABELS[axis], PLACE_RANGES[axis], number, SHARE)
+        yield slider((*path, axis), PLACE_LABELS[axis], PLACE_RANGES[axis], number, SHARE)
 
 
-def _slider(path: Path, label: str, limits: tuple[float, float], value: float, unit: str) -> Slider:
+def slider(path: Path, label: str, limits: tuple[float, float], value: float, unit: str) -> Slider:
+    """A slider whose limits are widened to whole numbers that its value lies between."""
     value = round(value, 2)
     return Slider(
         path, label, min(limits[0], floor(value)), max(limits[1], ceil(value)), value, unit
     )
-
-
-def changed(
-    movement: Movement,
-    describe: str,
-    numbers: Mapping[tuple[str, Path], float],
-    let_go: Collection[tuple[str, str]],
-) -> str:
-    """The text of the movement with other words and numbers.
-
-    `numbers` are by pose and path, `let_go` the limbs that are no longer held, by pose and limb.
-    """
-    tables = tables_of(movement) | {"describe": describe}
-    for pose, limb in let_go:
-        tables["pose"][pose][limb] = joint_angles(movement.poses[pose], limb)
-    for (pose, path), number in numbers.items():
-        _put(tables["pose"][pose], path, number)
-    return toml(tables)
-
-
-def _put(table: Table, path: Path, number: float) -> None:
-    inside = table
-    for key in path[:-1]:
-        inside = inside[key]  # type: ignore[index]
-    inside[path[-1]] = number  # type: ignore[index]

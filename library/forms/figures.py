@@ -1,4 +1,5 @@
-"""Making a figure of a coach's own: the key poses of an existing one, changed by sliders."""
+"""Making a figure of a coach's own: the key poses of an existing one, changed by sliders, in
+another order, at other lengths and with other things."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -8,10 +9,19 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.http import QueryDict
 
+from library.figures.changing import changed
 from library.figures.movement import Movement, read_own
 from library.figures.names import in_words
-from library.figures.sliders import DEGREES, Group, Path, Slider, changed, groups_of, used_poses
+from library.figures.sliders import Group, Path, Slider, groups_of, used_poses
 from library.figures.source import MovementError
+from library.forms.arranging import (
+    StretchRows,
+    arrangement_of,
+    fields_of,
+    stretch_rows,
+    thing_fields,
+)
+from library.forms.sliding import SliderRow, is_moved, number_field
 from library.models import ExerciseRevision
 from library.uploads.fields import UploadField
 from library.uploads.kinds import MEGABYTE, MOST_BYTES, MOST_SECONDS, Kind
@@ -22,23 +32,6 @@ UPLOAD_HELP = (
     "Sound and the place where it was taken are left out."
 )
 LONGEST_TEXT = 20_000  # as `ExerciseRevision.movement` holds
-
-
-@dataclass(frozen=True)
-class SliderRow:
-    """A slider with the field that it fills; `shown` is its value in words."""
-
-    slider: Slider
-    field: forms.BoundField
-
-    @property
-    def value(self) -> Any:
-        sent = self.field.value()
-        return self.field.initial if sent in (None, "") else sent
-
-    @property
-    def shown(self) -> str:
-        return f"{self.value}{self.slider.unit}"
 
 
 @dataclass(frozen=True)
@@ -79,7 +72,7 @@ class PictureForm(forms.Form):
 
 
 class PoseForm(forms.Form):
-    """Every key pose's sliders. What is not sent stays as the figure has it.
+    """Every key pose's sliders, the order and the things. What is not sent stays as it is.
 
     `start` is the movement that the change begins with.
     """
@@ -99,10 +92,11 @@ class PoseForm(forms.Form):
         self.movement: Movement | None = None
         self.names = used_poses(start)
         self.groups = {name: groups_of(start.poses[name]) for name in self.names}
+        self.fields |= fields_of(start)
         for number, name in enumerate(self.names):
             for group in self.groups[name]:
                 for slider in (*group.joints, *group.holding):
-                    self.fields[_key(number, slider.path)] = _number(slider)
+                    self.fields[_key(number, slider.path)] = number_field(slider)
                 if group.held and not group.carries:
                     self.fields[_key(number, (group.part, "free"))] = forms.BooleanField(
                         label="Let go, and move it by its joints", required=False
@@ -134,9 +128,10 @@ class PoseForm(forms.Form):
             (name, slider.path): said[_key(number, slider.path)]
             for number, name, group in self._each()
             for slider in self._counting(number, group)
-            if _is_moved(slider, said[_key(number, slider.path)])
+            if is_moved(slider, said[_key(number, slider.path)])
         }
-        text = changed(self.start, said["describe"], numbers, let_go)
+        arrangement = arrangement_of(self.start, said)
+        text = changed(self.start, said["describe"], numbers, let_go, arrangement)
         if len(text) > LONGEST_TEXT:
             raise ValidationError("This figure has grown too long to be kept.")
         return read_own(self.slug, text)
@@ -163,6 +158,8 @@ class PoseForm(forms.Form):
                 exact = _key(number, (part, *(key for key in rest if key)))
                 near = [key for key in self.fields if key.startswith(_key(number, (part,)))]
                 return exact if exact in self.fields else next(iter(near), None)
+            case ("phase", int(number), *_) if f"phase-{number}-seconds" in self.fields:
+                return f"phase-{number}-seconds"
         return None
 
     def rebase(self, current: ExerciseRevision) -> None:
@@ -179,7 +176,18 @@ class PoseForm(forms.Form):
             for part in pose.parts
             for error in part.errors
         ]
-        return [*map(str, self.non_field_errors()), *map(str, self["describe"].errors), *by_part]
+        by_stretch = [
+            f"{rows.stretch.title}: {error}" for rows in self.stretches() for error in rows.errors
+        ]
+        others = [self["describe"], *([self["tempo"]] if "tempo" in self.fields else [])]
+        single = [str(error) for field in (*others, *self.things()) for error in field.errors]
+        return [*map(str, self.non_field_errors()), *single, *by_part, *by_stretch]
+
+    def stretches(self) -> list[StretchRows]:
+        return stretch_rows(self, self.start)
+
+    def things(self) -> list[forms.BoundField]:
+        return thing_fields(self, self.start)
 
     def poses(self) -> list[PoseRows]:
         return [
@@ -200,21 +208,3 @@ class PoseForm(forms.Form):
 
 def _key(number: int, path: Path) -> str:
     return "-".join(map(str, (number, *path)))
-
-
-def _number(slider: Slider) -> forms.FloatField:
-    allowed = f"{slider.label}: from {slider.low:g} to {slider.high:g}{slider.unit}."
-    wrong = dict.fromkeys(("invalid", "min_value", "max_value"), allowed)
-    return forms.FloatField(
-        label=slider.label,
-        min_value=slider.low,
-        max_value=slider.high,
-        required=False,
-        initial=round(slider.value) if slider.unit == DEGREES else round(2 * slider.value) / 2,
-        error_messages=wrong,
-    )
-
-
-def _is_moved(slider: Slider, number: float | None) -> bool:
-    """Whether a slider is not where it was; it was rounded to its step when it was shown."""
-    return number is not None and abs(number - slider.value) > slider.step / 2

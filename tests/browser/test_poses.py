@@ -43,6 +43,18 @@ def test_a_figure_is_changed_by_keys_looked_at_and_saved(browse_faultless, cast,
     expect(page.get_by_text("Worth another look.")).to_be_visible(timeout=PATIENCE)
     lean.fill("38")
     expect(page.get_by_text("Nothing slides, sinks in or topples.")).to_be_visible(timeout=PATIENCE)
+
+    page.locator("summary", has_text="Order and lengths").press("Enter")
+    lowering = page.get_by_role("group", name="1. Lowering")
+    lowering.get_by_label("Ends in").select_option("start")
+    expect(page.get_by_text("Comes back to “start”.")).to_be_visible()
+    lowering.get_by_label("Ends in").press("ArrowDown")
+    expect(lowering.get_by_label("Ends in")).to_have_value("bottom")
+    tempo = page.get_by_label("Usual tempo")
+    tempo.fill("soon")
+    expect(page.get_by_text("It cannot be drawn like this.")).to_be_visible(timeout=PATIENCE)
+    tempo.fill("4-2-1-0")
+    expect(page.get_by_text("Nothing slides, sinks in or topples.")).to_be_visible(timeout=PATIENCE)
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     found = Axe().run(page)
     assert found.response["violations"] == [], found.generate_report()
@@ -55,4 +67,6 @@ def test_a_figure_is_changed_by_keys_looked_at_and_saved(browse_faultless, cast,
     )
     expect(shown).to_have_js_property("complete", True, timeout=PATIENCE)
     assert shown.evaluate("image => image.naturalWidth") > 0
-    assert "elbow = 10" in Exercise.objects.get(pk=exercise.pk).current.movement
+    own = Exercise.objects.get(pk=exercise.pk).current.movement
+    assert "elbow = 10" in own
+    assert 'tempo = "4-2-1-0"' in own

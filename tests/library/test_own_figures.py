@@ -175,6 +175,62 @@ def test_an_exercise_without_a_figure_begins_with_another_ones(coach):
     assert now(Exercise.objects.get(slug="towel-waltz")).movement
 
 
+# Order, lengths and things
+
+
+def test_a_longer_landing_another_order_and_another_thing_are_kept_in_a_new_revision(
+    coach, exercise
+):
+    changes = {"phase-3-seconds": "0.5", "phase-5-to-1": "tall", "prop-0": "step"}
+    said = typed(pose=0, **changes)
+    assert coach.post(address(start="box-jump"), said).status_code == 302
+    own = drawn("free-squat", now(exercise).movement)
+    assert own.phases[3].seconds == 0.5
+    assert own.phases[5].through == ("tall", "tall", "down", "clear", "home", "start")
+    assert [prop.kind for prop in own.props] == ["step"]
+
+
+def test_a_carried_thing_is_taken_out_and_the_usual_tempo_changed(coach, exercise):
+    said = typed(**{"prop-0": "none", "tempo": "2–0–2–0"})
+    assert coach.post(address(start="goblet-squat"), said).status_code == 302
+    own = drawn("free-squat", now(exercise).movement)
+    assert (own.props, own.tempo) == ((), "2-0-2-0")
+
+
+def test_the_order_is_looked_at_before_it_is_kept(coach, exercise):
+    said = typed(pose=0, **{"phase-0-seconds": "0.1"})
+    answer = coach.post(address("look", start="deep-squat-hold"), said, headers=HTMX)
+    assert "Worth another look." in answer.content.decode()
+    assert answer.content.decode().count("data:image/svg+xml;base64,") == 2
+    assert now(exercise).number == 1
+
+
+def test_a_pose_that_no_phase_passes_any_more_is_still_looked_at(coach, exercise):
+    said = typed(pose=1, **{"phase-0-to-0": "start"})
+    answer = coach.post(address("look", start="deep-squat-hold"), said, headers=HTMX)
+    assert "The figure in the key pose hold" in answer.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("start", "wrong", "words"),
+    [
+        ("box-jump", {"phase-3-seconds": "40"}, "4. Landing: Lasts: from 0.05 to 8 s."),
+        ("box-jump", {"phase-0-to-0": "asleep"}, "1. Lowering: Select a valid choice."),
+        ("box-jump", {"prop-0": "none"}, "Select a valid choice. none is not one"),
+        ("box-jump", {"tempo": "quickly"}, "Write four numbers of seconds"),
+        ("free-squat", {"tempo": "0-0-0-0"}, "takes no time"),
+    ],
+    ids=["too long", "no such pose", "needed", "no tempo", "no time"],
+)
+@pytest.mark.parametrize("name", ["poses", "look"])
+def test_an_order_that_cannot_be_drawn_is_told_and_not_kept(
+    coach, exercise, start, wrong, words, name
+):
+    said = coach.post(address(name, start=start), typed(pose=0, **wrong)).content.decode()
+    assert words in said.partition("It cannot be drawn like this.")[2].partition("</p>")[0]
+    assert now(exercise).number == 1
+
+
 # A photo or clip
 
 
