@@ -6,13 +6,14 @@ A second id in an address is looked up through the first.
 import uuid
 from typing import TYPE_CHECKING
 
-from django.http import Http404
+from django.shortcuts import get_object_or_404
 from django.utils import timezone
 
 from athletes.models import (
     Child,
     Cohort,
     Enrolment,
+    GrowthMeasurement,
     Guardianship,
     ImportDraft,
     Invitation,
@@ -26,44 +27,43 @@ if TYPE_CHECKING:
 
 def child_or_404(user: "User", public_id: uuid.UUID) -> Child:
     children = Child.objects.visible_to(user).select_related("user")
-    return _found(children.filter(public_id=public_id).first())
+    return get_object_or_404(children, public_id=public_id)
 
 
 def cohort_or_404(user: "User", cohort_id: int) -> Cohort:
-    return _found(Cohort.objects.visible_to(user).filter(pk=cohort_id).first())
+    return get_object_or_404(Cohort.objects.visible_to(user), pk=cohort_id)
 
 
 def enrolment_in_or_404(user: "User", child: Child, enrolment_id: int) -> Enrolment:
     """An enrolment of the child in a cohort that is this coach's too."""
     enrolments = child.enrolments.filter(cohort__in=Cohort.objects.visible_to(user))
-    return _found(enrolments.select_related("cohort").filter(pk=enrolment_id).first())
+    return get_object_or_404(enrolments.select_related("cohort"), pk=enrolment_id)
 
 
 def guardianship_in_or_404(child: Child, guardianship_id: int) -> Guardianship:
     guardianships = child.guardianships.select_related("guardian")
-    return _found(guardianships.filter(pk=guardianship_id).first())
+    return get_object_or_404(guardianships, pk=guardianship_id)
 
 
 def invitation_in_or_404(child: Child, invitation_id: int) -> Invitation:
     """An invitation concerning this child that nobody has used yet."""
     invitations = Invitation.objects.filter(child=child, used_at__isnull=True)
-    return _found(invitations.filter(pk=invitation_id).first())
+    return get_object_or_404(invitations, pk=invitation_id)
 
 
 def restriction_in_or_404(child: Child, restriction_id: int) -> Restriction:
-    return _found(child.restrictions.filter(pk=restriction_id).first())
+    return get_object_or_404(child.restrictions, pk=restriction_id)
+
+
+def measurement_in_or_404(user: "User", child: Child, measurement_id: int) -> GrowthMeasurement:
+    measurements = GrowthMeasurement.objects.visible_to(user).filter(child=child)
+    return get_object_or_404(measurements, pk=measurement_id)
 
 
 def draft_or_404(user: "User", public_id: uuid.UUID) -> ImportDraft:
     drafts = ImportDraft.objects.visible_to(user).fresh(timezone.now()).select_related("cohort")
-    return _found(drafts.filter(public_id=public_id).first())
+    return get_object_or_404(drafts, public_id=public_id)
 
 
 def pathway_or_404(slug: str) -> Pathway:
-    return _found(Pathway.objects.with_graph().filter(slug=slug).first())
-
-
-def _found[Row](row: Row | None) -> Row:
-    if row is None:
-        raise Http404
-    return row
+    return get_object_or_404(Pathway.objects.with_graph(), slug=slug)

@@ -8,7 +8,7 @@ import uuid
 from typing import TYPE_CHECKING
 
 from django.db.models import Count, Exists, OuterRef, Q
-from django.http import Http404
+from django.shortcuts import get_object_or_404
 
 from athletes.models import Child
 from library.models import ExerciseNote
@@ -25,28 +25,19 @@ def children_of(user: "User") -> list[Child]:
 
 
 def child_or_404(user: "User", child_id: uuid.UUID) -> Child:
-    child = Child.objects.visible_to(user).filter(public_id=child_id).first()
-    if child is None:
-        raise Http404
-    return child
+    return get_object_or_404(Child.objects.visible_to(user), public_id=child_id)
 
 
 def own_child_or_404(user: "User", child_id: uuid.UUID) -> Child:
     """The child, for a guardian of it and nobody else."""
     children = Child.objects.visible_to(user).filter(guardians=user)
-    child = children.filter(public_id=child_id).first()
-    if child is None:
-        raise Http404
-    return child
+    return get_object_or_404(children, public_id=child_id)
 
 
 def assigned_or_404(user: "User", child_id: uuid.UUID, assigned_id: uuid.UUID) -> AssignedSession:
     """The session with all it holds and its log, in a fixed number of queries."""
     sessions = AssignedSession.objects.visible_to(user).with_slots().with_log()
-    found = sessions.filter(child__public_id=child_id, public_id=assigned_id).first()
-    if found is None:
-        raise Http404
-    return found
+    return get_object_or_404(sessions, child__public_id=child_id, public_id=assigned_id)
 
 
 def notes_on(session: AssignedSession) -> dict[int, tuple[str, ...]]:

@@ -7,10 +7,20 @@ import datetime as dt
 import uuid
 from typing import TYPE_CHECKING
 
-from django.http import Http404
+from django.shortcuts import get_list_or_404, get_object_or_404
 
 from athletes.models import Child, Cohort, Enrolment
-from program.models import Block, BoardChange, Break, Part, Report, Session, Slot, Template
+from program.models import (
+    Block,
+    BoardChange,
+    Break,
+    Part,
+    Report,
+    Resolution,
+    Session,
+    Slot,
+    Template,
+)
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -18,13 +28,13 @@ if TYPE_CHECKING:
 
 def block_or_404(user: "User", block_id: int) -> Block:
     blocks = Block.objects.visible_to(user).select_related("cohort")
-    return _found(blocks.filter(pk=block_id).first())
+    return get_object_or_404(blocks, pk=block_id)
 
 
 def locked_block_or_404(user: "User", block_id: int) -> Block:
     """The block, nobody else's to change until the transaction it is asked for in ends."""
     blocks = Block.objects.visible_to(user).select_for_update(of=("self",))
-    return _found(blocks.filter(pk=block_id).first())
+    return get_object_or_404(blocks, pk=block_id)
 
 
 def locked_board_or_404(user: "User", block_id: int) -> Block:
@@ -36,40 +46,34 @@ def locked_board_or_404(user: "User", block_id: int) -> Block:
 
 def change_on_or_404(block: Block, change_id: int) -> BoardChange:
     changes = BoardChange.objects.filter(block=block).select_related("undone_by", "block")
-    return _found(changes.filter(pk=change_id).first())
+    return get_object_or_404(changes, pk=change_id)
 
 
 def break_in_or_404(user: "User", block: Block, break_id: int) -> Break:
     """A break that takes days of the block away."""
-    return _found(Break.objects.visible_to(user).touching(block).filter(pk=break_id).first())
+    return get_object_or_404(Break.objects.visible_to(user).touching(block), pk=break_id)
 
 
 def own_break_or_404(user: "User", break_id: int) -> Break:
     """A break that is this coach's to take away."""
-    return _found(Break.objects.kept_by(user).filter(pk=break_id).first())
+    return get_object_or_404(Break.objects.kept_by(user), pk=break_id)
 
 
 def template_or_404(user: "User", template_id: int) -> Template:
-    return _found(Template.objects.visible_to(user).filter(pk=template_id).first())
+    return get_object_or_404(Template.objects.visible_to(user), pk=template_id)
 
 
 def own_template_or_404(user: "User", template_id: int) -> Template:
     """A template that is this coach's to take away."""
-    return _found(Template.objects.kept_by(user).filter(pk=template_id).first())
+    return get_object_or_404(Template.objects.kept_by(user), pk=template_id)
 
 
 def enrolments_in_or_404(user: "User", block: Block, child_id: uuid.UUID) -> list[Enrolment]:
     """A child's days in the block's cohort, with the child; at least one."""
-    found = list(
-        Enrolment.objects.filter(
-            cohort=block.cohort_id,
-            child__public_id=child_id,
-            child__in=Child.objects.visible_to(user),
-        ).select_related("child")
+    days = Enrolment.objects.filter(
+        cohort=block.cohort_id, child__in=Child.objects.visible_to(user)
     )
-    if not found:
-        raise Http404
-    return found
+    return get_list_or_404(days.select_related("child"), child__public_id=child_id)
 
 
 def children_of_block(user: "User", block: Block) -> list[Child]:
@@ -83,46 +87,46 @@ def children_of_block(user: "User", block: Block) -> list[Child]:
 def report_or_404(user: "User", block_id: int, report_id: uuid.UUID) -> Report:
     """A report of a block that is this coach's."""
     block = block_or_404(user, block_id)
-    found = _found(Report.objects.filter(block=block, public_id=report_id).by_name().first())
+    found = get_object_or_404(Report.objects.by_name(), block=block, public_id=report_id)
     found.block = block
     return found
 
 
+def resolution_or_404(user: "User", resolution_id: int) -> Resolution:
+    """An answer to what was found about a child."""
+    answers = Resolution.objects.visible_to(user).select_related("child")
+    return get_object_or_404(answers, pk=resolution_id)
+
+
 def session_or_404(user: "User", session_id: int) -> Session:
     sessions = Session.objects.visible_to(user).select_related("block__cohort")
-    return _found(sessions.filter(pk=session_id).first())
+    return get_object_or_404(sessions, pk=session_id)
 
 
 def locked_session_or_404(user: "User", session_id: int) -> Session:
     """The session, nobody else's to change until the transaction it is asked for in ends."""
     sessions = Session.objects.visible_to(user).select_for_update(of=("self",))
-    return _found(sessions.filter(pk=session_id).first())
+    return get_object_or_404(sessions, pk=session_id)
 
 
 def written_session_or_404(user: "User", session_id: int) -> Session:
     """The session with all it holds, in a fixed number of queries."""
-    return _found(Session.objects.visible_to(user).with_plan().filter(pk=session_id).first())
+    return get_object_or_404(Session.objects.visible_to(user).with_plan(), pk=session_id)
 
 
 def session_with_slots_or_404(user: "User", session_id: int) -> Session:
     """The session with its slots, for whoever does not need to know what must be at hand."""
-    return _found(Session.objects.visible_to(user).with_slots().filter(pk=session_id).first())
+    return get_object_or_404(Session.objects.visible_to(user).with_slots(), pk=session_id)
 
 
 def part_in_or_404(session: Session, part_id: int) -> Part:
-    return _found(Part.objects.filter(session=session, pk=part_id).first())
+    return get_object_or_404(Part.objects, session=session, pk=part_id)
 
 
 def slot_in_or_404(session: Session, slot_id: int) -> Slot:
     slots = Slot.objects.filter(part__session=session).select_related("exercise__current", "part")
-    return _found(slots.filter(pk=slot_id).first())
+    return get_object_or_404(slots, pk=slot_id)
 
 
 def cohorts_of(user: "User") -> list[Cohort]:
     return list(Cohort.objects.visible_to(user))
-
-
-def _found[Row](row: Row | None) -> Row:
-    if row is None:
-        raise Http404
-    return row

@@ -9,9 +9,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from athletes.forms.growing import MeasurementForm
-from athletes.loaders import child_or_404
+from athletes.loaders import child_or_404, measurement_in_or_404
 from athletes.measuring import agree, growth_of, stop
-from athletes.models import Child, GrowthConsent, GrowthMeasurement
+from athletes.models import Child, GrowthConsent
 from athletes.views.frame import frame
 from library.access import Request, for_everyone
 
@@ -59,11 +59,7 @@ def growth_consent(request: Request, public_id: uuid.UUID) -> HttpResponse:
 def measurement_out(request: Request, public_id: uuid.UUID, pk: int) -> HttpResponse:
     """Delete one measurement, for instance a slip of the tape."""
     child = _child_or_404(request, public_id)
-    measurements = GrowthMeasurement.objects.visible_to(request.user).filter(child=child, pk=pk)
-    measurement = measurements.first()
-    if measurement is None:
-        raise Http404
-    measurement.delete()
+    measurement_in_or_404(request.user, child, pk).delete()
     messages.success(request, "The measurement is deleted.")
     return redirect(PAGE, child.public_id)
 

@@ -18,6 +18,7 @@ from program.answering import answer as reply
 from program.attendance import attendance_of
 from program.family_loaders import child_or_404
 from program.finding import Do, Finding
+from program.loaders import resolution_or_404
 from program.models import Question, Resolution
 from program.notices import tell_guardians
 from program.resolving import (
@@ -104,10 +105,7 @@ def _resolve(request: Request, finding: Finding, now: dt.datetime, today: dt.dat
 @for_coaches
 def answer_back(request: Request, resolution_id: int) -> HttpResponse:
     """Take an answer back: what it asked is asked again."""
-    answers = Resolution.objects.visible_to(request.user).select_related("child")
-    resolution = answers.filter(pk=resolution_id).first()
-    if resolution is None:
-        raise Http404
+    resolution = resolution_or_404(request.user, resolution_id)
     now = timezone.now()
     try:
         take_back(resolution, request.user, now)
