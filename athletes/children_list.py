@@ -9,6 +9,7 @@ from django.core.paginator import Page, Paginator
 from django.db.models import Case, Exists, F, FilteredRelation, OuterRef, Prefetch, Q, When
 
 from athletes.models import Child, ChildQuerySet, Cohort, Guardianship, Restriction, User
+from athletes.models.children import enrolled_on
 
 PER_PAGE = 100
 WITHOUT = "without"
@@ -60,14 +61,14 @@ def _in_cohorts(
     children: ChildQuerySet, cohorts: Collection[Cohort], day: dt.date
 ) -> ChildQuerySet:
     """One row for each of these cohorts a child is in on the day; one without a cohort if none."""
-    running = Q(enrolments__end__isnull=True) | Q(enrolments__end__gte=day)
-    here = Q(enrolments__start__lte=day, enrolments__cohort__in=[c.pk for c in cohorts])
+    here = Q(enrolments__cohort__in=[cohort.pk for cohort in cohorts])
+    now = FilteredRelation("enrolments", condition=enrolled_on(day, "enrolments__") & here)
     order = Case(
         *(When(now__cohort=cohort.pk, then=place) for place, cohort in enumerate(cohorts)),
         default=len(cohorts),
     )
     return (
-        children.alias(now=FilteredRelation("enrolments", condition=running & here))
+        children.alias(now=now)
         .annotate(cohort_id_now=F("now__cohort"))
         .order_by(order, "given_name", "family_initial", "pk")
     )

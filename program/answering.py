@@ -95,12 +95,8 @@ def refuse_unfit(question: Question, child: Child, reply: Reply) -> None:
 def slots_ahead(child: Child, exercise: Exercise, today: dt.date) -> list[Slot]:
     """The written slots from today on in which this child gets the exercise and has not begun, and
     those where it is written and nothing is published yet."""
-    day = OuterRef("part__session__date")
-    mine = Enrolment.objects.filter(
-        Q(end__isnull=True) | Q(end__gte=day),
-        child=child,
-        cohort=OuterRef("part__session__block__cohort"),
-        start__lte=day,
+    mine = Enrolment.objects.in_force(OuterRef("part__session__date")).filter(
+        child=child, cohort=OuterRef("part__session__block__cohort")
     )
     begun = AssignedSession.objects.filter(
         Q(started_at__isnull=False) | Q(completion__isnull=False),

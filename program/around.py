@@ -12,7 +12,7 @@ from django.db.models import Exists, F, OuterRef
 from django.db.models.functions import JSONObject
 
 from athletes.models import Cohort, Enrolment, HomeKit, Placement
-from athletes.models.children import age_on
+from athletes.models.children import age_on, grows_fast
 from program.check_settings import setting_of
 from program.circumstances import contact_ceiling
 from program.engine.checks import DayOfWork, Settings
@@ -38,9 +38,8 @@ class Person:
 
     def ceiling_on(self, day: dt.date) -> int:
         """The most ground contacts for one session on that day."""
-        until = self.growing_fast_until
         ceiling = contact_ceiling(age_on(self.birth_date, day))
-        return ceiling_now(ceiling, in_growth_spurt=until is not None and day <= until)
+        return ceiling_now(ceiling, in_growth_spurt=grows_fast(self.growing_fast_until, day))
 
 
 class People:

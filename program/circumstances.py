@@ -73,14 +73,10 @@ class _Known:
             placements=self.placements,
             kit=venue if session.place == Place.VENUE else self.home,
             restrictions=tuple(_limit(row) for row in self.restrictions if row.is_in_force(day)),
-            in_growth_spurt=_grows_fast(self.child, day),
+            in_growth_spurt=self.child.grows_fast_on(day),
             overrides=overrides,
             more=self.more,
         )
-
-
-def _grows_fast(child: Child, day: dt.date) -> bool:
-    return child.growing_fast_until is not None and day <= child.growing_fast_until
 
 
 def _limit(row: Restriction) -> fit_limits.Restriction:

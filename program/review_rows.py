@@ -14,6 +14,7 @@ from athletes.models import (
     Placement,
     Restriction,
 )
+from athletes.models.children import enrolled_on
 from library.models import Pathway
 from program.engine.attendance import Due, told
 from program.engine.dose import Measure
@@ -316,10 +317,10 @@ def _held(user: "User", ids: Sequence[int], today: dt.date) -> list[HeldRow]:
     sessions = (
         Session.objects.visible_to(user)
         .filter(
-            Q(**{f"{enrolment}__end__isnull": True}) | Q(**{f"{enrolment}__end__gte": F("date")}),
+            enrolled_on(F("date"), f"{enrolment}__"),
             published_at__isnull=False,
             date__range=(today, today + LOOKS_AHEAD),
-            **{f"{enrolment}__child__in": ids, f"{enrolment}__start__lte": F("date")},
+            **{f"{enrolment}__child__in": ids},
         )
         .annotate(held=F(f"{enrolment}__child"))
         .filter(~Exists(sent))

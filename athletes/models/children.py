@@ -8,6 +8,7 @@ from django.contrib.postgres.fields import DateRangeField, RangeBoundary, RangeO
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F, Func, Q, Value
+from django.db.models.expressions import Combinable
 from django.db.models.functions import Upper
 
 from athletes.models.cohorts import Cohort
@@ -22,6 +23,11 @@ def age_on(birth_date: dt.date, day: dt.date) -> int:
     """Completed years on a day."""
     had_birthday = (day.month, day.day) >= (birth_date.month, birth_date.day)
     return day.year - birth_date.year - (0 if had_birthday else 1)
+
+
+def grows_fast(until: dt.date | None, day: dt.date) -> bool:
+    """Whether a day is one on which a child growing fast until then is gone gently with."""
+    return until is not None and day <= until
 
 
 def check_birth_date(birth_date: dt.date, today: dt.date) -> None:
@@ -129,7 +135,7 @@ class Child(models.Model):
         return age_on(self.birth_date, day)
 
     def grows_fast_on(self, day: dt.date) -> bool:
-        return self.growing_fast_until is not None and day <= self.growing_fast_until
+        return grows_fast(self.growing_fast_until, day)
 
 
 class GuardianshipQuerySet(models.QuerySet["Guardianship"]):
@@ -154,12 +160,19 @@ class Guardianship(models.Model):
         return f"{self.guardian} for {self.child}"
 
 
+def enrolled_on(day: dt.date | Combinable, at: str = "") -> Q:
+    """Enrolments in force on a day, which may be a column; `at` is the way to them from another
+    model, as "enrolments__"."""
+    has_not_ended = Q(**{f"{at}end__isnull": True}) | Q(**{f"{at}end__gte": day})
+    return has_not_ended & Q(**{f"{at}start__lte": day})
+
+
 class EnrolmentQuerySet(models.QuerySet["Enrolment"]):
     def visible_to(self, user: "User") -> "EnrolmentQuerySet":
         return self.filter(child__in=Child.objects.visible_to(user))
 
-    def in_force(self, day: dt.date) -> "EnrolmentQuerySet":
-        return self.filter(Q(end__isnull=True) | Q(end__gte=day), start__lte=day)
+    def in_force(self, day: dt.date | Combinable) -> "EnrolmentQuerySet":
+        return self.filter(enrolled_on(day))
 
     def running_after(self, day: dt.date) -> "EnrolmentQuerySet":
         """In force on the next day or later: what is left to end after that day."""

@@ -1,6 +1,6 @@
 from django.contrib import messages
 from django.contrib.auth import login
-from django.db.models import Count, Q
+from django.db.models import Count
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -9,6 +9,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from athletes.forms.people import AcceptForm, CohortForm, InviteCoachForm
 from athletes.mail import NOT_SENT, send_invitation
 from athletes.models import Cohort, Invitation, Role, User
+from athletes.models.children import enrolled_on
 from library.access import Request, for_head_coach
 
 BACKEND = "allauth.account.auth_backends.AuthenticationBackend"
@@ -18,9 +19,7 @@ BACKEND = "allauth.account.auth_backends.AuthenticationBackend"
 @for_head_coach
 def people(request: Request) -> HttpResponse:
     today = timezone.localdate()
-    in_force = Q(enrolments__start__lte=today) & (
-        Q(enrolments__end__isnull=True) | Q(enrolments__end__gte=today)
-    )
+    in_force = enrolled_on(today, "enrolments__")
     context = {
         "coaches": User.objects.filter(role__in=[Role.HEAD_COACH, Role.COACH]).prefetch_related(
             "cohorts"
