@@ -50,9 +50,7 @@ class Restricted:
 
     @property
     def in_words(self) -> str:
-        rule = self.restriction
-        what = f"{rule.where[0].upper()}{rule.where[1:]}: {rule.get_kind_display()}"
-        until = in_words(rule.until)
+        what, until = self.restriction.rule, in_words(self.restriction.until)
         if self.before is None:
             return f"{what} until {until}."
         if not self.changed:

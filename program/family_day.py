@@ -9,6 +9,7 @@ from itertools import groupby
 from typing import Final
 
 from django.urls import reverse
+from django.utils.text import capfirst
 
 from athletes.models import Child
 from library.lanes import Lane, MarkKind
@@ -185,7 +186,7 @@ def how_rounds_go(kind: str, rounds: int, rest_seconds: int, exercises: int) -> 
             else ": one of each exercise, then again from the first"
         )
     rest = f" Rest {rest_seconds} seconds between rounds." if rest_seconds and rounds > 1 else ""
-    return f"{said[0].upper()}{said[1:]}.{rest}"
+    return f"{capfirst(said)}.{rest}"
 
 
 @dataclass(frozen=True)

@@ -12,10 +12,11 @@ from functools import partial
 from typing import Final
 
 from django.utils import timezone
+from django.utils.text import capfirst
 
 from athletes.models import Restriction
 from athletes.signals import Circumstance
-from library.body import Region, RestrictionKind
+from library.body import Region
 from library.lanes import Cell, MarkKind, lane
 from program.consents import consent_findings
 from program.engine.attendance import EXCUSED, silent_run
@@ -161,17 +162,13 @@ def _restrictions(rows: ReviewRows) -> Iterator[Finding]:
             yield _ends_soon(who, each, rows.today)
 
 
-def _rule_in_words(rule: Restriction) -> str:
-    return f"{rule.where[0].upper()}{rule.where[1:]}: {RestrictionKind(rule.kind).label}"
-
-
 def _is_over(who: Who, rule: Restriction) -> Finding:
     return Finding(
         key=f"{Kind.RESTRICTION}-{rule.pk}-over",
         kind=Kind.RESTRICTION,
         who=who,
         subjects=(rule.pk,),
-        headline=f"{_rule_in_words(rule)} is over. Is it fine again?",
+        headline=f"{rule.rule} is over. Is it fine again?",
         evidence=(*_noted(rule), f"It held until {day_in_words(rule.until)}; nobody has said."),
         actions=(
             Action(Do.LIFT, "Fine again"),
@@ -189,7 +186,7 @@ def _ends_soon(who: Who, rule: Restriction, today: dt.date) -> Finding:
         kind=Kind.RESTRICTION,
         who=who,
         subjects=(rule.pk,),
-        headline=f"{_rule_in_words(rule)} ends {when}",
+        headline=f"{rule.rule} ends {when}",
         evidence=(*_noted(rule), f"Set from {day_in_words(rule.start)}."),
         actions=(
             Action(Do.EXTEND, "Two more weeks"),
@@ -245,13 +242,12 @@ def _effort(rows: ReviewRows, session: SessionRow, earlier: Sequence[SessionRow]
     middle = f"{before.median:g}" if before else ""
     cells = [Evidence(str(each.effort), day_in_words(each.on)) for each in earlier[1 - SHOWN :]]
     cells.append(Evidence(str(session.effort), day_in_words(session.on), "look"))
-    said = f"{effort_in_words(_rating(session))}"
     return Finding(
         key=f"{Kind.EFFORT}-{session.log}",
         kind=Kind.EFFORT,
         who=rows.who[session.child_id],
         subjects=(session.pk,),
-        headline=f"{said[0].upper()}{said[1:]}, usually {middle}",
+        headline=f"{capfirst(effort_in_words(_rating(session)))}, usually {middle}",
         evidence=(
             f"{session.name}, {day_in_words(session.on)}. "
             f"Usual is the middle of {len(earlier)} sessions before it.",

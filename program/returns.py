@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from django.db.models import Count, OuterRef, Prefetch, QuerySet, Subquery, Value
 from django.db.models.functions import Coalesce
+from django.utils.text import capfirst
 
 from athletes.models import Child
 from library.lanes import Lane
@@ -46,9 +47,9 @@ class Pain:
     @property
     def finding(self) -> str:
         """ "Left knee, 4 of 10, on Step-up" """
-        said, slot = str(self.report), self.report.assigned_slot
+        slot = self.report.assigned_slot
         on = f", on {slot.revision.name}" if slot else ""
-        return f"{said[0].upper()}{said[1:]}{on}"
+        return f"{capfirst(str(self.report))}{on}"
 
     @property
     def how_often(self) -> str:
@@ -105,8 +106,7 @@ class Return:
             f"enjoyment {log.enjoyment} of 5" if log.enjoyment else "",
             f"{log.minutes} min" if log.minutes else "",
         ]
-        said = ", ".join(filter(None, told))
-        return f"{said[:1].upper()}{said[1:]}"
+        return capfirst(", ".join(filter(None, told)))
 
     @cached_property
     def pains(self) -> list[Pain]:

@@ -6,6 +6,7 @@ from django.contrib.postgres.constraints import ExclusionConstraint
 from django.contrib.postgres.fields import DateRangeField, RangeBoundary, RangeOperators
 from django.db import models
 from django.db.models import F, Func, Q
+from django.utils.text import capfirst
 
 from athletes.models.children import Child
 from library.body import Region, RestrictionKind, Side
@@ -138,6 +139,11 @@ class Restriction(models.Model):
         """The region as it is spoken of: "left knee", or just "knee" for both."""
         side = "" if self.side == Side.BOTH else f"{self.get_side_display()} "
         return f"{side}{self.get_region_display()}"
+
+    @property
+    def rule(self) -> str:
+        """What is spared, as it begins a sentence: "Left knee: no landing"."""
+        return f"{capfirst(self.where)}: {self.get_kind_display()}"
 
     def is_in_force(self, day: dt.date) -> bool:
         held = self.lifted_on is None or self.lifted_on > day
