@@ -26,6 +26,7 @@ from program.engine.load import (
     week_load,
 )
 from program.family_day import monday_of
+from program.lanes import mark_of
 from program.models import AssignedSession, Done, SlotResult
 
 if TYPE_CHECKING:
@@ -60,11 +61,7 @@ class Row(NamedTuple):
         return session_load(self.effort, self.minutes)
 
     def mark(self, today: dt.date) -> MarkKind:
-        if self.state == Done.DONE:
-            return "done"
-        if self.state == Done.SOME:
-            return "half"
-        return "missed" if self.state or self.on < today else "not_yet"
+        return mark_of(self.state, self.on, today)
 
 
 @dataclass(frozen=True)

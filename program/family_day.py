@@ -18,12 +18,11 @@ from program.engine.dose import Dose
 from program.engine.fit_reasons import ReasonCode
 from program.engine.timeline import PartKind
 from program.family_words import dose_in_words, minutes, nth_of, number, why
-from program.lanes import Day, PartTime, session_lane, week_lane
-from program.models import AssignedSession, AssignedSlot, Done, Outcome
+from program.lanes import Day, PartTime, mark_of, session_lane, week_lane
+from program.models import AssignedSession, AssignedSlot, Outcome
 from program.plan import Plan, Ready, dose_of, items_needed, plan_of
 
 _ABOUT_KIT: Final = {ReasonCode.NEED_UNMET, ReasonCode.KIT_NOT_TOLD}
-_MARKS: Final[dict[str, MarkKind]] = {Done.DONE: "done", Done.SOME: "half", Done.NOT: "missed"}
 
 
 def monday_of(day: dt.date) -> dt.date:
@@ -39,9 +38,7 @@ def marks_of(session: AssignedSession, today: dt.date) -> tuple[MarkKind, ...]:
     """A session's marks on a lane; `hurts` is annotated."""
     hurt: tuple[MarkKind, ...] = ("hurt",) if getattr(session, "hurts", 0) else ()
     log = getattr(session, "completion", None)
-    if log:
-        return (_MARKS[log.state], *hurt)
-    return ("not_yet" if session.date >= today else "missed", *hurt)
+    return (mark_of(log.state if log else "", session.date, today), *hurt)
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ from django.utils.text import capfirst
 from athletes.models import Restriction
 from athletes.signals import Circumstance
 from library.body import Region
-from library.lanes import Cell, MarkKind, lane
+from library.lanes import Cell, lane
 from program.consents import consent_findings
 from program.engine.attendance import EXCUSED, silent_run
 from program.engine.balance import Balance, Reading, balance
@@ -25,8 +25,8 @@ from program.engine.load import is_far_above, usual
 from program.family_words import effort_in_words, number
 from program.finding import Action, Do, Finding, Kind, day_in_words
 from program.growing import growth_findings
-from program.lanes import Evidence, evidence_lane
-from program.models import Done, PainReport, Refit
+from program.lanes import Evidence, evidence_lane, mark_of
+from program.models import PainReport, Refit
 from program.models.questions import key_of
 from program.progressing import progress_findings
 from program.returns import Pain
@@ -288,18 +288,15 @@ def _quiet(who: Who, sessions: Sequence[SessionRow], since: int, today: dt.date)
         ),
         actions=(Action(Do.SEEN, "Seen, look again in a week", days=7), _LOGS),
         on=run[0].on,
-        drawn=partial(lane, "Sessions", [_mark(each) for each in past[-7:]], centred=True),
+        drawn=partial(lane, "Sessions", [_mark(each, today) for each in past[-7:]], centred=True),
         weight=len(silent),
     )
 
 
-MARKS: Final[dict[str, MarkKind]] = {Done.DONE: "done", Done.SOME: "half"}
-
-
-def _mark(session: SessionRow) -> Cell:
+def _mark(session: SessionRow, today: dt.date) -> Cell:
     return Cell(
         label=f"{session.on:%a}"[0],
-        marks=(MARKS.get(session.state, "missed"),),
+        marks=(mark_of(session.state, session.on, today),),
         spoken=f"{session.name}, {day_in_words(session.on)}",
     )
 

@@ -4,7 +4,7 @@ children, amounts. Pure: geometry only, drawn by `templates/components/`."""
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Literal
+from typing import Final, Literal
 
 from library.lanes import Cell, Lane, MarkKind, Tint, lane
 from library.lettering import NO_BREAK
@@ -57,6 +57,16 @@ def progress_lane(name: str, parts: Sequence[PartTime], elapsed: float = 0.0) ->
         cells.append(Cell(weight=part.seconds, spoken=part.name, filled=min(1.0, max(0.0, done))))
         start += part.seconds
     return lane(name, cells, height=0.75)
+
+
+_MARKS: Final[Mapping[str, MarkKind]] = {"done": "done", "some": "half", "not": "missed"}
+
+
+def mark_of(state: str | None, on: date, today: date) -> MarkKind:
+    """What came of a session of that day; `state` is its log's, empty where nobody has logged."""
+    if state:
+        return _MARKS[state]
+    return "missed" if on < today else "not_yet"
 
 
 @dataclass(frozen=True)

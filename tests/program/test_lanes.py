@@ -13,6 +13,7 @@ from program.lanes import (
     bars,
     evidence_lane,
     fit_bar,
+    mark_of,
     progress_lane,
     session_lane,
     week_lane,
@@ -20,6 +21,23 @@ from program.lanes import (
 
 PARTS = [PartTime("warm-up", 360), PartTime("step & row", 420), PartTime("hinge", 320)]
 MONDAY = date(2026, 11, 23)
+
+
+@pytest.mark.parametrize(
+    ("state", "on", "mark"),
+    [
+        ("done", MONDAY, "done"),
+        ("some", MONDAY, "half"),
+        ("not", MONDAY, "missed"),
+        ("not", MONDAY + timedelta(days=1), "missed"),
+        ("", MONDAY - timedelta(days=1), "missed"),
+        (None, MONDAY - timedelta(days=1), "missed"),
+        ("", MONDAY, "not_yet"),
+        (None, MONDAY + timedelta(days=1), "not_yet"),
+    ],
+)
+def test_a_session_is_marked_by_its_log_and_without_one_by_its_day(state, on, mark) -> None:
+    assert mark_of(state, on, MONDAY) == mark
 
 
 def test_parts_are_as_long_as_they_last() -> None:
