@@ -12,6 +12,7 @@ from athletes.models import Child
 from library.lanes import Lane
 from library.models import Exercise, ExerciseRevision
 from program.engine.volume import Volume
+from program.engine.words import clock
 from program.forms import PartForm, SlotForm
 from program.lanes import Amount, Bar, PartTime, bars, session_lane
 from program.models import FitRule, Part, PartKind, Session, Slot
@@ -264,10 +265,6 @@ class Builder:
             for out in self.taken_out
             if out.kind == kind and out.within_id == within_id
         ]
-
-
-def clock(seconds: int) -> str:
-    return f"{seconds // 60}:{seconds % 60:02}"
 
 
 def find_exercises(q: str) -> Found:

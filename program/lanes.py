@@ -8,6 +8,7 @@ from typing import Final, Literal
 
 from library.lanes import Cell, Lane, MarkKind, Tint, lane
 from library.lettering import NO_BREAK
+from program.family_words import minutes
 
 type FitKind = Literal["as_written", "easier", "harder", "other", "needs_you"]
 
@@ -35,18 +36,14 @@ def session_lane(name: str, parts: Sequence[PartTime], tinted: int | None = None
     cells = [
         Cell(
             label=part.name,
-            head=_minutes(part.seconds) + (" min" if i == 0 else ""),
+            head=f"{minutes(part.seconds)}{'' if i else ' min'}",
             weight=part.seconds,
             tint="good" if i == tinted else "",
-            spoken=f"{part.name} {_minutes(part.seconds)} min",
+            spoken=f"{part.name} {minutes(part.seconds)} min",
         )
         for i, part in enumerate(parts)
     ]
     return lane(name, cells, height=4.2)
-
-
-def _minutes(seconds: float) -> str:
-    return str(max(1, round(seconds / 60)))
 
 
 def progress_lane(name: str, parts: Sequence[PartTime], elapsed: float = 0.0) -> Lane:

@@ -11,6 +11,7 @@ from django.urls import reverse
 
 from athletes.models import Cohort, Enrolment
 from library.lanes import Lane, MarkKind
+from program.engine.words import plural
 from program.lanes import Day, week_lane
 from program.loaders import cohorts_of
 from program.models import AssignedSession, Block, Done, PainReport, Place, Session, SessionNote
@@ -126,7 +127,8 @@ class WeekSession:
             told = f"{name} is for {day} and has not gone out."
             found.append(Finding("look", "not out", told, build, "Look and publish"))
         if self.session.date < self.today and self.logged.missing:
-            told = f"{_children(self.logged.missing)} logged nothing for {name} on {day}."
+            silent = plural(self.logged.missing, "child", "children")
+            told = f"{silent} logged nothing for {name} on {day}."
             found.append(Finding("look", "missed", told, reverse("program:review"), "See who"))
         return found
 
@@ -170,7 +172,7 @@ class CohortWeek:
             url = reverse("program:child_review", args=[report.child.public_id])
             yield Finding("stop", "hurt", told, url, "Look at it")
         if (more := len(self.pains) - MOST_NAMED) > 0:
-            told = f"{more} more report{'' if more == 1 else 's'} of something that hurts."
+            told = f"{plural(more, 'more report')} of something that hurts."
             yield Finding("stop", "hurt", told, reverse("program:review"), "See all")
 
     def _plan(self) -> Iterable[Finding]:
@@ -318,7 +320,3 @@ def _pains_by_cohort(
     for report in reports:
         found.setdefault(report.cohort, []).append(report)
     return found
-
-
-def _children(count: int) -> str:
-    return "1 child" if count == 1 else f"{count} children"

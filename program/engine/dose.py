@@ -13,6 +13,7 @@ from typing import Final, NamedTuple
 
 from library.tempo import Tempo
 from program.engine.pace import JUNIOR_PACE, Pace
+from program.engine.words import plural
 
 
 class Measure(StrEnum):
@@ -229,6 +230,6 @@ def _amount_in_words(dose: Dose) -> str:
         case Measure.REPETITIONS:
             return str(dose.amount)
         case Measure.SECONDS:
-            return f"{dose.amount} second{'' if dose.amount == 1 else 's'}"
+            return plural(dose.amount, "second")
         case Measure.METRES:
             return f"{dose.amount} m"

@@ -14,6 +14,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from library.access import Request, for_coaches
 from program import edits, taken_out
 from program.builder import Builder
+from program.engine.words import plural
 from program.forms import SessionForm, day_in_words
 from program.forms_checks import ReasonForm
 from program.loaders import locked_session_or_404, session_or_404, written_session_or_404
@@ -139,12 +140,8 @@ def published_in_words(done: Published) -> str:
         (done.held, "did not get it: a choice is yours to make first"),
         (done.removed, "no longer have it"),
     ]
-    counted = [f"{children(count)} {what}" for count, what in told if count]
+    counted = [f"{plural(count, 'child', 'children')} {what}" for count, what in told if count]
     return f"Published: {'; '.join(counted)}." if counted else "Nobody is in this cohort that day."
-
-
-def children(count: int) -> str:
-    return "1 child" if count == 1 else f"{count} children"
 
 
 def _editor(request: Request, editor: Any) -> str:

@@ -24,8 +24,8 @@ from program.engine.checks.rules import (
     findings,
 )
 from program.engine.checks.session import STRENGTH
-from program.engine.checks.words import plural, spoken
 from program.engine.volume import HIP_DOMINANT, KNEE_DOMINANT, PULL, PUSH, Volume, Work
+from program.engine.words import plural, spoken
 
 A_WEEK: Final = dt.timedelta(weeks=1)
 

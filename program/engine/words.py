@@ -1,4 +1,4 @@
-"""The few turns of phrase that the checks' sentences share."""
+"""The few turns of phrase that sentences share."""
 
 from collections.abc import Iterable
 
