@@ -102,7 +102,7 @@ class Log(NamedTuple):
 
     @property
     def day(self) -> str:
-        return day_in_words(self.on)
+        return short_day(self.on)
 
 
 @dataclass(frozen=True)
@@ -175,6 +175,6 @@ class Finding:
         return URGENCY.index(self.kind), -self.weight, self.on, self.key
 
 
-def day_in_words(day: dt.date) -> str:
+def short_day(day: dt.date) -> str:
     """ "Mon 2 Nov"."""
     return f"{day:%a} {day.day} {day:%b}"

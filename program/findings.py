@@ -23,7 +23,7 @@ from program.engine.attendance import EXCUSED, silent_run
 from program.engine.balance import Balance, Reading, balance
 from program.engine.load import is_far_above, usual
 from program.family_words import effort_in_words, number
-from program.finding import Action, Do, Finding, Kind, day_in_words
+from program.finding import Action, Do, Finding, Kind, short_day
 from program.growing import growth_findings
 from program.lanes import Evidence, evidence_lane, mark_of
 from program.models import PainReport, Refit
@@ -118,7 +118,7 @@ def _reports(newest_first: Sequence[PainReport]) -> list[Evidence]:
     return [
         Evidence(
             f"{each.level} of 10",
-            day_in_words(timezone.localtime(each.reported_at).date()),
+            short_day(timezone.localtime(each.reported_at).date()),
             "stop",
         )
         for each in reversed(newest_first[:SHOWN])
@@ -126,12 +126,16 @@ def _reports(newest_first: Sequence[PainReport]) -> list[Evidence]:
 
 
 def _told(report: PainReport) -> str:
-    moment = timezone.localtime(report.reported_at)
-    at = f"{moment:%A} {moment.day} {moment:%B}, {moment:%H:%M}"
+    at = _moment_in_words(timezone.localtime(report.reported_at))
     by = report.reported_by or "somebody who has left"
     session = f", in {report.assigned_session}" if report.assigned_session else ""
     note = f"“{report.note}” " if report.note else ""
     return f"{note}{report.level} of 10, told by {by}, {at}{session}. {Pain(report).how_often}"
+
+
+def _moment_in_words(moment: dt.datetime) -> str:
+    """ "Monday 2 November, 18:05"."""
+    return f"{moment:%A} {moment.day} {moment:%B}, {moment:%H:%M}"
 
 
 def _questions(rows: ReviewRows) -> Iterator[Finding]:
@@ -145,9 +149,7 @@ def _questions(rows: ReviewRows) -> Iterator[Finding]:
                 who=who,
                 subjects=(asked.pk,),
                 headline=f"“{asked.text}”",
-                evidence=(
-                    f"{asked.by} asks, {moment:%A} {moment.day} {moment:%B}, {moment:%H:%M}{on}.",
-                ),
+                evidence=(f"{asked.by} asks, {_moment_in_words(moment)}{on}.",),
                 actions=(_LOGS,),
                 on=moment.date(),
             )
@@ -169,7 +171,7 @@ def _is_over(who: Who, rule: Restriction) -> Finding:
         who=who,
         subjects=(rule.pk,),
         headline=f"{rule.rule} is over. Is it fine again?",
-        evidence=(*_noted(rule), f"It held until {day_in_words(rule.until)}; nobody has said."),
+        evidence=(*_noted(rule), f"It held until {short_day(rule.until)}; nobody has said."),
         actions=(
             Action(Do.LIFT, "Fine again"),
             Action(Do.EXTEND, "Two more weeks"),
@@ -187,7 +189,7 @@ def _ends_soon(who: Who, rule: Restriction, today: dt.date) -> Finding:
         who=who,
         subjects=(rule.pk,),
         headline=f"{rule.rule} ends {when}",
-        evidence=(*_noted(rule), f"Set from {day_in_words(rule.start)}."),
+        evidence=(*_noted(rule), f"Set from {short_day(rule.start)}."),
         actions=(
             Action(Do.EXTEND, "Two more weeks"),
             Action(Do.SEEN, "Let it end"),
@@ -240,8 +242,8 @@ def _rating(session: SessionRow) -> int:
 def _effort(rows: ReviewRows, session: SessionRow, earlier: Sequence[SessionRow]) -> Finding:
     before = usual([_rating(each) for each in earlier])
     middle = f"{before.median:g}" if before else ""
-    cells = [Evidence(str(each.effort), day_in_words(each.on)) for each in earlier[1 - SHOWN :]]
-    cells.append(Evidence(str(session.effort), day_in_words(session.on), "look"))
+    cells = [Evidence(str(each.effort), short_day(each.on)) for each in earlier[1 - SHOWN :]]
+    cells.append(Evidence(str(session.effort), short_day(session.on), "look"))
     return Finding(
         key=f"{Kind.EFFORT}-{session.log}",
         kind=Kind.EFFORT,
@@ -249,7 +251,7 @@ def _effort(rows: ReviewRows, session: SessionRow, earlier: Sequence[SessionRow]
         subjects=(session.pk,),
         headline=f"{capfirst(effort_in_words(_rating(session)))}, usually {middle}",
         evidence=(
-            f"{session.name}, {day_in_words(session.on)}. "
+            f"{session.name}, {short_day(session.on)}. "
             f"Usual is the middle of {len(earlier)} sessions before it.",
             *([f"“{session.note}”"] if session.note else []),
         ),
@@ -284,7 +286,7 @@ def _quiet(who: Who, sessions: Sequence[SessionRow], since: int, today: dt.date)
         headline=f"Nothing logged for {number(days)} days",
         evidence=(
             f"{number(len(silent)).capitalize()} sessions in a row {how}. "
-            + (f"The last one done was {done.name}, {day_in_words(done.on)}." if done else ""),
+            + (f"The last one done was {done.name}, {short_day(done.on)}." if done else ""),
         ),
         actions=(Action(Do.SEEN, "Seen, look again in a week", days=7), _LOGS),
         on=run[0].on,
@@ -297,7 +299,7 @@ def _mark(session: SessionRow, today: dt.date) -> Cell:
     return Cell(
         label=f"{session.on:%a}"[0],
         marks=(mark_of(session.state, session.on, today),),
-        spoken=f"{session.name}, {day_in_words(session.on)}",
+        spoken=f"{session.name}, {short_day(session.on)}",
     )
 
 
@@ -307,7 +309,7 @@ def _sides(rows: ReviewRows) -> Iterator[Finding]:
         readings = [Reading(each.left or 0, each.right or 0, each.log) for each in told[-6:]]
         found = balance(readings)
         if found and found.is_worth_a_look:
-            cells = [Evidence(each.told, day_in_words(each.on)) for each in told[-6:]]
+            cells = [Evidence(each.told, short_day(each.on)) for each in told[-6:]]
             yield _side(rows, told[-1], found, cells)
 
 
@@ -365,7 +367,7 @@ def _changed(who: Who, refits: Sequence[Refit]) -> Finding:
         who=who,
         subjects=(newest.pk,),
         headline=", and ".join(whats),
-        evidence=(f"{outcome_in_words(refits)} {day_in_words(on)}.",),
+        evidence=(f"{outcome_in_words(refits)} {short_day(on)}.",),
         actions=(Action(Do.SEEN, "Seen"), Action(Do.LOOK, "Look at the child")),
         on=on,
     )

@@ -20,7 +20,7 @@ from program.engine.progress import (
     suggest,
 )
 from program.family_words import number
-from program.finding import Action, Do, Finding, Kind, day_in_words
+from program.finding import Action, Do, Finding, Kind, short_day
 from program.lanes import Evidence, evidence_lane
 from program.review_rows import PlacementRow, ReviewRows, SlotRow
 
@@ -139,7 +139,7 @@ def _moving(rows: ReviewRows, judged: Judged, offered: Sequence[str]) -> Finding
     kind = Kind.MOVE_ON if up else Kind.STEP_BACK
     word, reason = REASONS[suggestion.why]
     rests_on = judged.rests_on
-    cells = [Evidence(each.told, f"{day_in_words(each.on)}, {_effort(each)}") for each in rests_on]
+    cells = [Evidence(each.told, f"{short_day(each.on)}, {_effort(each)}") for each in rests_on]
     cells.append(Evidence(word, "twice over", "good" if up else "look"))
     names = rows.library.fit.names
     name = names[placement.exercise]

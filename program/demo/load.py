@@ -10,6 +10,7 @@ from athletes.models import Child, User
 from program.demo import ahead, asking, growing, people, reporting, season
 from program.demo.scenario import HEAD
 from program.demo.simulation import traits_of
+from program.family_day import monday_of
 
 
 class AlreadyPeopled(Exception):
@@ -37,7 +38,7 @@ def load_demo(size: Size, seed: int, today: dt.date) -> None:
     if Child.objects.exists():
         raise AlreadyPeopled
     chance = random.Random(seed)  # noqa: S311 -- a story, not a secret
-    this_monday = today - dt.timedelta(days=today.weekday())
+    this_monday = monday_of(today)
     first_monday = this_monday - dt.timedelta(weeks=size.weeks_past)
     cohorts = people.write_coaches()
     head = User.objects.get(email=HEAD[1])

@@ -17,6 +17,7 @@ from program.demo.simulation import (
     as_the_coach_logs_it,
     log_of,
 )
+from program.family_day import monday_of
 from program.models import (
     AssignedSession,
     Block,
@@ -110,7 +111,7 @@ def _write_session(
     session = Session.objects.create(
         block=block,
         name=day.name,
-        date=block.starts_on + week * WEEK + dt.timedelta(days=weekday),
+        date=block.week_starts(week + 1) + dt.timedelta(days=weekday),
         place=day.place,
         target_minutes=25,
         note=day.note,
@@ -160,7 +161,7 @@ def publish_until(sessions: Sequence[Session], last: dt.date, by: User) -> None:
     """Publish what is dated up to that day, as of the Saturday before its week."""
     for session in sessions:
         if session.date <= last:
-            monday = session.date - dt.timedelta(days=session.date.weekday())
+            monday = monday_of(session.date)
             publish(session, by, _moment(monday - dt.timedelta(days=2), 10), WHY_IT_GOES_OUT)
 
 

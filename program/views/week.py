@@ -6,6 +6,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from library.access import Request, for_coaches, for_everyone
+from program.family_day import monday_of
 from program.forms import FIRST_DAY, LAST_DAY
 from program.week import week_of
 
@@ -33,4 +34,4 @@ def _monday(asked: str, today: dt.date) -> dt.date:
         day = today
     if not FIRST_DAY <= day <= LAST_DAY:
         day = today
-    return day - dt.timedelta(days=day.weekday())
+    return monday_of(day)
