@@ -98,11 +98,7 @@ def slots_ahead(child: Child, exercise: Exercise, today: dt.date) -> list[Slot]:
     mine = Enrolment.objects.in_force(OuterRef("part__session__date")).filter(
         child=child, cohort=OuterRef("part__session__block__cohort")
     )
-    begun = AssignedSession.objects.filter(
-        Q(started_at__isnull=False) | Q(completion__isnull=False),
-        child=child,
-        session=OuterRef("part__session"),
-    )
+    begun = AssignedSession.objects.touched().filter(child=child, session=OuterRef("part__session"))
     has_it = Q(assigned__assigned_session__child=child, assigned__revision__exercise=exercise)
     to_come = Q(exercise=exercise, part__session__published_at__isnull=True)
     slots = Slot.objects.filter(Exists(mine), ~Exists(begun), has_it | to_come)

@@ -34,7 +34,7 @@ class BlockLine:
 
     @property
     def is_running(self) -> bool:
-        return self.block.starts_on <= self.today <= self.block.ends_on
+        return self.block.holds(self.today)
 
 
 @dataclass(frozen=True)

@@ -37,7 +37,7 @@ def move(block: Block, order: str, by: "User", now: dt.datetime) -> BoardChange:
     """
     verb, session_id, version, day = _read(order)
     session = _seen(block, session_id, version)
-    if not block.starts_on <= day <= block.ends_on:
+    if not block.holds(day):
         raise CannotChange(f"{day_in_words(day)} lies outside the block.")
     if verb == "copy":
         return _copied(block, session, day, by, now)
@@ -186,7 +186,7 @@ def _refuse_outside(change: BoardChange, gone: Iterable[DeserializedObject]) -> 
     days = [dt.date.fromisoformat(before) for _, before, _ in change.moved]
     days += [row.object.date for row in gone if isinstance(row.object, Session)]
     for day in days:
-        if not change.block.starts_on <= day <= change.block.ends_on:
+        if not change.block.holds(day):
             raise CannotChange(
                 f"The block does not hold {day_in_words(day)} any more. Make it longer, then take "
                 "this back."

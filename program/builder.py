@@ -232,8 +232,7 @@ class Builder:
         raise Http404
 
     def row_of(self, slot_id: int) -> SlotRow:
-        slots = (slot for part in self.session.parts.all() for slot in part.slots.all())
-        for slot in slots:
+        for slot in self.session.all_slots():
             if slot.pk == slot_id:
                 return self.row(slot)
         raise Http404

@@ -49,7 +49,7 @@ def fit_over(sessions: Sequence[Session], children: Collection[Child]) -> list[F
 
 
 def _fitted(session: Session, known: Sequence[FitChild], library: LibrarySnapshot) -> FittedSession:
-    slots = tuple(slot for part in session.parts.all() for slot in part.slots.all())
+    slots = tuple(session.all_slots())
     fitted = fit_cohort([_written(slot) for slot in slots], known, library.fit)
     return FittedSession(
         slots,

@@ -14,6 +14,7 @@ from athletes.models import Cohort
 from library.models import ExerciseRevision
 from library.tempo import Tempo
 from program.clashes import SeenForm
+from program.engine.breaks import LONGEST_BLOCK
 from program.engine.dose import MOST_ROUNDS, Measure, Sides, validate_amount
 from program.engine.pace import JUNIOR_PACE
 from program.models import Block, Part, Session, Slot
@@ -23,7 +24,6 @@ if TYPE_CHECKING:
     from athletes.models import User
 
 FIRST_DAY, LAST_DAY = dt.date(2000, 1, 3), dt.date(2099, 12, 31)
-LONGEST_BLOCK = dt.timedelta(weeks=26)
 IN_PLACE = "program/fields/value.html"
 
 
@@ -176,7 +176,7 @@ class SessionForm(SeenForm):
 
     def clean_date(self) -> dt.date:
         day: dt.date = self.cleaned_data["date"]
-        if not self.block.starts_on <= day <= self.block.ends_on:
+        if not self.block.holds(day):
             raise ValidationError(
                 f"{day_in_words(day)} lies outside the block, which runs from "
                 f"{day_in_words(self.block.starts_on)} to {day_in_words(self.block.ends_on)}."

@@ -95,7 +95,7 @@ class BeginForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         said = self.cleaned_data
         block, day = said.get("block"), said.get("date")
-        if block and day and not block.starts_on <= day <= block.ends_on:
+        if block and day and not block.holds(day):
             self.add_error(
                 "date",
                 f"The block runs from {day_in_words(block.starts_on)} to "

@@ -97,7 +97,7 @@ def withdraw(assigned: AssignedSessionQuerySet) -> int:
 
 
 def _refuse_unready(session: Session) -> None:
-    slots = [slot for part in session.parts.all() for slot in part.slots.all()]
+    slots = session.all_slots()
     if not slots:
         raise PublishRefused("There is no exercise in this session yet. Add one, then publish.")
     for slot in slots:
@@ -127,7 +127,7 @@ def _assign(
     mine = session.assigned.filter(child__in=children)
     _wait_for_logs_of(mine)
     there = {assigned.child_id: assigned for assigned in mine.select_related("completion")}
-    kept = {child_id for child_id, assigned in there.items() if _is_touched(assigned)}
+    kept = {child_id for child_id, assigned in there.items() if assigned.is_touched}
     held = {child_id for child_id, each in chosen.items() if each.is_held} - kept
     ready = {c: each for c, each in chosen.items() if c not in kept | held}
     marks = {child_id: fingerprint(session, each) for child_id, each in ready.items()}
@@ -152,10 +152,6 @@ def _wait_for_logs_of(assigned: AssignedSessionQuerySet) -> None:
     """Lock these sessions, so that a log being written is seen when it is asked what was started,
     and none is written in between. Logging locks the same rows."""
     list(assigned.select_for_update(of=("self",)).values_list("pk"))
-
-
-def _is_touched(assigned: AssignedSession) -> bool:
-    return assigned.started_at is not None or hasattr(assigned, "completion")
 
 
 def _write(

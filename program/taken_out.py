@@ -148,7 +148,7 @@ def _make_room(out: TakenOut) -> None:
     """Free the place it stood at; what moved there since comes after it."""
     if out.kind == "session":
         block = Block.objects.get(pk=out.within_id)
-        if not block.starts_on <= out.date <= block.ends_on:
+        if not block.holds(out.date):
             raise CannotPutBack(f"The block no longer holds the day of {out.name}.")
         return
     if out.kind == "part":

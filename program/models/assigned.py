@@ -36,6 +36,10 @@ class AssignedSessionQuerySet(models.QuerySet["AssignedSession"]):
         """Those no child has started or logged, which publishing again may replace."""
         return self.filter(started_at__isnull=True, completion__isnull=True)
 
+    def touched(self) -> "AssignedSessionQuerySet":
+        """The others, which are the child's."""
+        return self.filter(Q(started_at__isnull=False) | Q(completion__isnull=False))
+
     def with_slots(self) -> "AssignedSessionQuerySet":
         """Everything needed to read, do or print a session, in a fixed number of queries."""
         slots = AssignedSlot.objects.select_related(
@@ -86,6 +90,11 @@ class AssignedSession(Pauses):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def is_touched(self) -> bool:
+        """Whether the child has started or logged it; asks nothing where `completion` is there."""
+        return self.started_at is not None or hasattr(self, "completion")
 
 
 class AssignedSlotQuerySet(models.QuerySet["AssignedSlot"]):

@@ -6,6 +6,7 @@ from django.db import models
 from django.db.models import F, Prefetch, Q
 
 from athletes.models import Child, Cohort
+from program.engine.breaks import LONGEST_BLOCK
 from program.engine.dose import MOST_ROUNDS
 from program.models.pauses import Pauses
 
@@ -57,7 +58,7 @@ class Block(Pauses):
             ),
             models.CheckConstraint(
                 name="block_lasts_at_most_26_weeks",
-                condition=Q(ends_on__lte=F("starts_on") + dt.timedelta(weeks=26)),
+                condition=Q(ends_on__lte=F("starts_on") + LONGEST_BLOCK),
                 violation_error_message="A block lasts at most 26 weeks.",
             ),
         ]
@@ -69,6 +70,9 @@ class Block(Pauses):
     def weeks(self) -> int:
         """Calendar weeks touched, counted from the starting day."""
         return (self.ends_on - self.starts_on).days // 7 + 1
+
+    def holds(self, day: dt.date) -> bool:
+        return self.starts_on <= day <= self.ends_on
 
     def week_of(self, day: dt.date) -> int:
         """1 for the block's first week; outside the block, the number goes on below and above."""
@@ -151,6 +155,10 @@ class Session(models.Model):
     @property
     def is_edited_since_publishing(self) -> bool:
         return self.is_published and self.published_version != self.version
+
+    def all_slots(self) -> list["Slot"]:
+        """Its slots in order, part by part; no query where parts and slots are prefetched."""
+        return [slot for part in self.parts.all() for slot in part.slots.all()]
 
 
 class PartQuerySet(models.QuerySet["Part"]):

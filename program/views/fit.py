@@ -122,7 +122,7 @@ def _cell_or_404(
 ) -> tuple[Session, Slot, Child]:
     """A slot of this session and a child who gets it."""
     session = session_with_slots_or_404(request.user, session_id)
-    slots = {slot.pk: slot for part in session.parts.all() for slot in part.slots.all()}
+    slots = {slot.pk: slot for slot in session.all_slots()}
     child = (
         Child.objects.visible_to(request.user)
         .enrolled_in(session.block.cohort, session.date)

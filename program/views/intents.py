@@ -123,7 +123,7 @@ def _told(followed: Followed) -> str:
 
 def _meant_or_404(request: Request, session_id: int, slot_id: int) -> _Meant:
     session = session_with_slots_or_404(request.user, session_id)
-    slots = {slot.pk: slot for part in session.parts.all() for slot in part.slots.all()}
+    slots = {slot.pk: slot for slot in session.all_slots()}
     slot = slots.get(slot_id)
     if slot is None or slot.exercise.current is None:
         raise Http404
