@@ -180,7 +180,7 @@ def _refuse_unplaceable(choices: Mapping[Pathway, Exercise]) -> None:
     pathways = Pathway.objects.filter(pk__in=[pathway.pk for pathway in choices]).with_graph()
     ladders: dict[int, Ladder] = {pathway.pk: ladder_of(pathway) for pathway in pathways}
     for pathway, exercise in choices.items():
-        if exercise.status != Exercise.Status.PUBLISHED:
+        if not exercise.is_published:
             raise ValidationError(
                 f"{exercise} is not published. Choose another exercise.", code="unpublished"
             )

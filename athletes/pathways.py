@@ -35,7 +35,7 @@ class Ladder:
 def ladder_of(pathway: Pathway) -> Ladder:
     """The ladder of a pathway fetched `with_graph()`; asks the database nothing."""
     exercises = _exercises_of(pathway)
-    offered = [e for e in exercises.values() if e.status == Exercise.Status.PUBLISHED]
+    offered = [e for e in exercises.values() if e.is_published]
     try:
         graph = _graph_of(pathway)
     except CycleError as error:

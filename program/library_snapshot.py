@@ -64,7 +64,7 @@ def _fit_exercise(exercise: Exercise, revision: ExerciseRevision) -> FitExercise
             for need in revision.needs.all()
         ),
         minimum_age=revision.minimum_age,
-        is_available=exercise.status == Exercise.Status.PUBLISHED,
+        is_available=exercise.is_published,
     )
 
 

@@ -9,7 +9,7 @@ from functools import cached_property
 from itertools import groupby
 from typing import Protocol, SupportsFloat
 
-from library.models import Exercise, ExerciseRevision
+from library.models import ExerciseRevision
 from library.tempo import Tempo
 from program.engine.dose import Dose, DoseRange, Measure, Sides
 from program.engine.pace import Pace
@@ -199,7 +199,7 @@ def _assigned_parts(session: AssignedSession) -> Iterator[PlannedPart]:
 
 def _written_slot(slot: Slot) -> PlannedSlot:
     planned = _planned(slot, slot.exercise.current)
-    if planned.problem or slot.exercise.status == Exercise.Status.PUBLISHED:
+    if planned.problem or slot.exercise.is_published:
         return planned
     return replace(planned, problem=f"{slot.exercise} is not published. Take another exercise.")
 

@@ -101,7 +101,7 @@ def _refuse_unready(session: Session) -> None:
     if not slots:
         raise PublishRefused("There is no exercise in this session yet. Add one, then publish.")
     for slot in slots:
-        if slot.exercise.status != "published":
+        if not slot.exercise.is_published:
             raise PublishRefused(
                 f"{slot.exercise} is not published in the library. Publish it or take it out."
             )

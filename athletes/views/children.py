@@ -16,7 +16,7 @@ from athletes.loaders import child_or_404
 from athletes.models import Child, Cohort, HomeKit, Invitation, Restriction
 from athletes.words import in_words
 from library.access import Request, for_coaches
-from library.models import Exercise, Pathway
+from library.models import Pathway
 
 
 @require_GET
@@ -141,5 +141,4 @@ def _placements(child: Child) -> dict[str, Any]:
     return {
         "placements": placements,
         "pathway_count": Pathway.objects.count(),
-        "available": Exercise.Status.PUBLISHED,
     }

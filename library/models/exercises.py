@@ -162,6 +162,11 @@ class Exercise(models.Model):
     def __str__(self) -> str:
         return self.current.name if self.current else self.slug
 
+    @property
+    def is_published(self) -> bool:
+        """Whether it may be written into sessions and children be placed on it."""
+        return self.status == self.Status.PUBLISHED
+
 
 class ExerciseRevision(models.Model):
     """What an exercise said at one moment. A database trigger keeps it from ever changing."""

@@ -110,7 +110,7 @@ def _exercise(text: str) -> Exercise | None:
 def _refusal(exercise: Exercise | None) -> str:
     if exercise is None:
         return "Choose an exercise from the list."
-    if exercise.status != Exercise.Status.PUBLISHED:
+    if not exercise.is_published:
         return f"{exercise} is not published, so it cannot go into a session."
     return ""
 
