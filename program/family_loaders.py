@@ -24,10 +24,6 @@ def children_of(user: "User") -> list[Child]:
     return list(Child.objects.visible_to(user).filter(family).distinct())
 
 
-def child_or_404(user: "User", child_id: uuid.UUID) -> Child:
-    return get_object_or_404(Child.objects.visible_to(user), public_id=child_id)
-
-
 def own_child_or_404(user: "User", child_id: uuid.UUID) -> Child:
     """The child, for a guardian of it and nobody else."""
     children = Child.objects.visible_to(user).filter(guardians=user)

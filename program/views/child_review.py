@@ -7,9 +7,10 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
+from athletes.loaders import child_or_404
 from library.access import Request, for_coaches
 from program.child_page import child_page
-from program.family_loaders import assigned_or_404, child_or_404
+from program.family_loaders import assigned_or_404
 from program.returns import Return
 from program.session_notes import note_of
 

@@ -9,6 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
+from athletes.loaders import child_or_404
 from athletes.mail import NOT_SENT, send_invitation
 from athletes.models import Child, Invitation, Role
 from library.access import Request, for_everyone
@@ -16,7 +17,6 @@ from program.context import Link
 from program.family_day import FamilyWeek, SessionPage, lines, monday_of
 from program.family_loaders import (
     assigned_or_404,
-    child_or_404,
     children_of,
     due_next,
     notes_on,

@@ -11,8 +11,8 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 from django_htmx.http import HttpResponseClientRedirect
 
+from athletes.loaders import child_or_404
 from library.access import Request, for_coaches, for_everyone
-from program.family_loaders import child_or_404
 from program.loaders import block_or_404, report_or_404
 from program.models import EarlierReport, Report
 from program.report_facts import pages_of

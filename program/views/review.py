@@ -11,12 +11,12 @@ from django.utils import timezone
 from django.utils.dateparse import parse_date
 from django.views.decorators.http import require_GET, require_POST
 
+from athletes.loaders import child_or_404
 from athletes.models import Child
 from library.access import Request, for_coaches
 from program.answering import AlreadyAnswered, Reply
 from program.answering import answer as reply
 from program.attendance import attendance_of
-from program.family_loaders import child_or_404
 from program.finding import Do, Finding
 from program.loaders import resolution_or_404
 from program.models import Question, Resolution
