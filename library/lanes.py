@@ -36,7 +36,7 @@ class Cell:
     """One stretch of a lane as the caller knows it.
 
     `weight` is its share of the strip (minutes, say); `spoken` replaces head and label for a
-    screen reader; `href` makes the stretch a link; `filled` (0..1) is how much of it is behind us.
+    screen reader; `href` makes the stretch a link.
     """
 
     label: str = ""
@@ -46,7 +46,6 @@ class Cell:
     marks: tuple[MarkKind, ...] = ()
     spoken: str = ""
     href: str = ""
-    filled: float | None = None
 
     @property
     def words(self) -> str:
@@ -84,7 +83,6 @@ class Stretch:
     mark_y: float
     words: str
     href: str
-    filled_percent: float | None
 
     @property
     def texts(self) -> tuple[str, ...]:
@@ -200,7 +198,6 @@ def _strip(cells: Sequence[Cell], words: Sequence[str], room: float, height: flo
                 mark_y=round((height + (rows * LINE + 0.45 if rows else 0)) / 2, 2),
                 words=words[i],
                 href=cell.href,
-                filled_percent=None if cell.filled is None else round(100 * cell.filled, 2),
             )
             for i, cell in enumerate(cells)
         ),

@@ -46,16 +46,6 @@ def session_lane(name: str, parts: Sequence[PartTime], tinted: int | None = None
     return lane(name, cells, height=4.2)
 
 
-def progress_lane(name: str, parts: Sequence[PartTime], elapsed: float = 0.0) -> Lane:
-    """The thin lane of the follow-along: `elapsed` seconds of the session are filled."""
-    cells, start = [], 0.0
-    for part in parts:
-        done = (elapsed - start) / part.seconds if part.seconds else float(elapsed >= start)
-        cells.append(Cell(weight=part.seconds, spoken=part.name, filled=min(1.0, max(0.0, done))))
-        start += part.seconds
-    return lane(name, cells, height=0.75)
-
-
 _MARKS: Final[Mapping[str, MarkKind]] = {"done": "done", "some": "half", "not": "missed"}
 
 

@@ -128,10 +128,6 @@ def plan_of(session: Session | AssignedSession) -> Plan:
     return Plan(tuple(_assigned_parts(session)), session.pace)
 
 
-def timed_parts(session: Session | AssignedSession) -> tuple[TimedPart, ...]:
-    return tuple(part.timed() for part in plan_of(session).parts)
-
-
 def items_needed(revisions: Iterable[ExerciseRevision]) -> tuple[Ready, ...]:
     """The needs of some exercises, each once. Needs that the same items meet are one need."""
     by_items: dict[tuple[str, ...], Ready] = {}

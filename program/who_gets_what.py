@@ -87,10 +87,6 @@ class Column:
         return fit_bar(Counter(cell.kind for cell in self.cells))
 
     @property
-    def needing(self) -> int:
-        return sum(cell.needs_coach for cell in self.cells)
-
-    @property
     def different(self) -> list[Cell]:
         """Those who get something else, whoever needs the coach first."""
         return sorted(

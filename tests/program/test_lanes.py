@@ -14,7 +14,6 @@ from program.lanes import (
     evidence_lane,
     fit_bar,
     mark_of,
-    progress_lane,
     session_lane,
     week_lane,
 )
@@ -58,18 +57,6 @@ def test_a_part_shorter_than_a_minute_still_says_one() -> None:
 def test_the_part_meant_now_is_tinted() -> None:
     tints = [stretch.tint for stretch in session_lane("Today", PARTS, tinted=1).slim.stretches]
     assert tints == ["", "good", ""]
-
-
-def test_progress_fills_what_is_behind_and_part_of_what_is_now() -> None:
-    # 360 s of warm-up are over, 105 of the 420 s of the second part
-    filled = [s.filled_percent for s in progress_lane("So far", PARTS, 465).slim.stretches]
-    assert filled == [100, 25, 0]
-
-
-def test_a_part_of_no_length_is_behind_us_once_reached() -> None:
-    parts = [PartTime("warm-up", 60), PartTime("nothing", 0), PartTime("row", 60)]
-    filled = [s.filled_percent for s in progress_lane("So far", parts, 60).slim.stretches]
-    assert filled == [100, 100, 0]
 
 
 def test_a_week_shows_letters_marks_and_today() -> None:
