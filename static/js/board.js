@@ -1,11 +1,13 @@
-// The block board by drag, and by Alt and an arrow. Both send what a button of the cell would send,
-// so there is one way to move or copy a session, and it works without this.
+// The block board by drag, by a finger's long press, and by Alt and an arrow. All send what a button
+// of the cell would send, so there is one way to move or copy a session, and it works without this.
+
+import { liftable } from "./lift.js";
 
 const WAYS = { ArrowLeft: "earlier", ArrowRight: "later", ArrowUp: "before", ArrowDown: "after" };
 let carried = null;
 
 const form = () => document.querySelector("[data-board]");
-const dayUnder = (event) => event.target.closest?.("[data-day]");
+const dayOf = (element) => element?.closest?.("[data-day]");
 
 function send(order, cell) {
   const back = cell.querySelector(".cell-name a").id;
@@ -23,8 +25,14 @@ function makeDraggable() {
   for (const cell of document.querySelectorAll("[data-cell]")) cell.draggable = true;
 }
 
-function unmark() {
-  for (const day of document.querySelectorAll(".board-day.is-over")) day.classList.remove("is-over");
+function mark(day) {
+  for (const other of document.querySelectorAll(".board-day.is-over")) other.classList.remove("is-over");
+  day?.classList.add("is-over");
+}
+
+function drop(cell, day, copies) {
+  if (!copies && dayOf(cell) === day) return;
+  send(`${copies ? "copy" : "move"}:${cell.dataset.cell}:${day.dataset.day}`, cell);
 }
 
 document.addEventListener("dragstart", (event) => {
@@ -36,27 +44,39 @@ document.addEventListener("dragstart", (event) => {
 });
 
 document.addEventListener("dragover", (event) => {
-  const day = carried && dayUnder(event);
-  unmark();
+  const day = carried && dayOf(event.target);
+  mark(day);
   if (!day) return;
   event.preventDefault();
   event.dataTransfer.dropEffect = event.ctrlKey || event.metaKey ? "copy" : "move";
-  day.classList.add("is-over");
 });
 
 document.addEventListener("drop", (event) => {
-  const day = carried && dayUnder(event);
+  const day = carried && dayOf(event.target);
   if (!day) return;
   event.preventDefault();
-  const copies = event.ctrlKey || event.metaKey;
-  if (!copies && carried.closest("[data-day]") === day) return;
-  send(`${copies ? "copy" : "move"}:${carried.dataset.cell}:${day.dataset.day}`, carried);
+  drop(carried, day, event.ctrlKey || event.metaKey);
 });
 
 document.addEventListener("dragend", () => {
   carried = null;
+  endCarrying();
+});
+
+function endCarrying() {
   form()?.classList.remove("is-carrying");
-  unmark();
+  mark(null);
+}
+
+liftable("[data-cell]", {
+  nameOf: (cell) => cell.querySelector(".cell-name").textContent,
+  lifted: () => form().classList.add("is-carrying", "is-by-touch"),
+  over: (element) => mark(dayOf(element)),
+  laidDown: () => {
+    form()?.classList.remove("is-by-touch");
+    endCarrying();
+  },
+  dropped: (cell, element) => dayOf(element) && drop(cell, dayOf(element), false),
 });
 
 document.addEventListener("keydown", (event) => {

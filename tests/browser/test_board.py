@@ -1,12 +1,14 @@
 """A coach lays out a block: from nothing to eight weeks, checked, moved, copied and published."""
 
 import datetime as dt
+import re
 
 import pytest
 from django.urls import reverse
 from playwright.sync_api import expect
 
 from program.models import AssignedSession, Block, Session
+from tests.browser.screens import PHONE
 from tests.factories import (
     MONDAY,
     BlockFactory,
@@ -19,6 +21,7 @@ from tests.factories import (
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 WEEK = dt.timedelta(weeks=1)
+TABLET = {"width": 1024, "height": 768}
 
 
 class Hand:
@@ -206,6 +209,75 @@ def test_a_session_is_dragged_copied_by_drag_and_taken_back(desk, cast):
     assert width == 390
     first, second = (page.locator(".board-week").nth(at).bounding_box() for at in (0, 1))
     assert first["y"] + first["height"] <= second["y"]
+
+
+class Finger:
+    """A finger on a touch screen, as the browser itself gets it."""
+
+    def __init__(self, page):
+        self.page = page
+        self.screen = page.context.new_cdp_session(page)
+
+    def touch(self, what, *points):
+        touching = [{"x": x, "y": y} for x, y in points]
+        self.screen.send("Input.dispatchTouchEvent", {"type": what, "touchPoints": touching})
+
+    def carry(self, item, place, *, wait=600):
+        """Put down on an item, wait, go to the middle of a place by steps, and let go."""
+        self.centre(item)
+        x, y = self.middle(item)
+        self.touch("touchStart", (x, y))
+        self.page.wait_for_timeout(wait)
+        to_x, to_y = self.middle(place)
+        for step in range(1, 6):
+            self.touch("touchMove", (x + (to_x - x) * step / 5, y + (to_y - y) * step / 5))
+        self.page.wait_for_timeout(50)
+        self.touch("touchEnd")
+
+    def centre(self, item):
+        how = "{ block: 'center', inline: 'center', behavior: 'instant' }"
+        item.evaluate(f"item => item.scrollIntoView({how})")
+
+    def middle(self, item):
+        box = item.bounding_box()
+        return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+
+
+@pytest.mark.parametrize("viewport", [TABLET, PHONE], ids=["tablet", "phone"])
+def test_a_session_is_carried_to_another_day_by_a_finger(browse, cast, viewport):
+    block = BlockFactory(cohort=cast.cohort)
+    SlotFactory(part__session=SessionFactory(block=block, name="Hops", date=MONDAY))
+    page = browse(cast.coach, viewport, has_touch=True, is_mobile=True)
+    page.goto(reverse("program:block", args=[block.pk]))
+    finger, hops = Finger(page), page.get_by_role("link", name="Hops", exact=True)
+    # A day that stands empty, and on a phone shows itself only to what is carried.
+    wednesday = page.locator(f"[data-day='{MONDAY + dt.timedelta(days=2)}']")
+    finger.carry(hops, wednesday)
+    expect(page.locator(".notice")).to_contain_text("to Wednesday 4 November")
+    expect(page.locator(".carried")).to_have_count(0)
+    expect(page).to_have_url(re.compile(f"/blocks/{block.pk}/$"))  # the link was not followed
+    assert block.sessions.get().date == MONDAY + dt.timedelta(days=2)
+
+
+def test_a_finger_that_does_not_wait_scrolls_and_moves_nothing(browse, cast):
+    block = BlockFactory(cohort=cast.cohort)
+    for week in range(4):
+        session = SessionFactory(block=block, name=f"Hops {week}", date=MONDAY + week * WEEK)
+        SlotFactory(part__session=session)
+    page = browse(cast.coach, PHONE, has_touch=True, is_mobile=True)
+    page.goto(reverse("program:block", args=[block.pk]))
+    finger, cells = Finger(page), page.locator(".cell")
+    finger.centre(cells.nth(1))
+    before = page.evaluate("scrollY")
+    finger.carry(cells.nth(1), cells.nth(0), wait=0)
+    page.wait_for_function("before => scrollY > before", arg=before)
+    page.wait_for_timeout(700)
+    assert page.locator(".carried, .is-by-touch").count() == 0
+    assert [s.date for s in block.sessions.order_by("pk")] == [MONDAY + n * WEEK for n in range(4)]
+    # The buttons do the same as carrying.
+    page.get_by_text("move or copy").first.tap()
+    page.get_by_role("button", name="A day later: Hops 0").tap()
+    expect(page.locator(".notice")).to_contain_text("Tuesday 3 November")
 
 
 def test_the_longest_block_scrolls_inside_the_page_beside_the_names_of_its_days(desk, cast):
