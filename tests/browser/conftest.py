@@ -19,8 +19,9 @@ os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 PATIENCE = 20_000  # ms
 expect.set_options(timeout=PATIENCE)
 
-REFUSALS = ("status of 409", "status of 422")
-"""What the console calls an error and a test asks for: a form that is refused."""
+NO_FAULTS = ("status of 409", "status of 422", "htmx:sendAbort", "htmx:afterRequest")
+"""What the console calls an error and is none: a form that is refused, a request that the next key
+or page cuts off. Of a request that fails the browser tells by itself."""
 
 type SignIn = Callable[[BrowserContext, User], None]
 type Browse = Callable[..., Page]
@@ -110,7 +111,7 @@ def browse_faultless(browse: Browse) -> Iterator[Browse]:
     faults: list[str] = []
 
     def note(said: ConsoleMessage) -> None:
-        if said.type == "error" and not any(each in said.text for each in REFUSALS):
+        if said.type == "error" and not any(each in said.text for each in NO_FAULTS):
             faults.append(said.text)
 
     def opened(person: User, viewport: ViewportSize = DESK, **options: object) -> Page:

@@ -113,15 +113,16 @@ def test_what_is_typed_the_moment_the_search_is_drawn_is_looked_for(at_the_build
     expect(page.get_by_role("button", name="Slow step down")).to_be_visible()
 
 
-def test_what_is_typed_before_the_page_listens_is_looked_for(at_the_builder, session, context):
+def test_what_is_typed_before_the_page_listens_is_looked_for(browse, cast, session):
     PartFactory(session=session)
     ExerciseFactory(revision__name="Slow step down")
-    context.add_init_script(
+    page = browse(cast.coach)
+    page.add_init_script(
         """document.addEventListener("DOMContentLoaded", () => {
              document.querySelector("[data-find]").value = "slow step";
            })"""
     )
-    page = at_the_builder(session)
+    page.goto(reverse("program:build", args=[session.pk]))
     expect(page.get_by_role("button", name="Slow step down")).to_be_visible()
 
 
