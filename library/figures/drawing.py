@@ -6,6 +6,7 @@ the viewer's light or dark scheme, and where less motion is asked for it shows t
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from hashlib import blake2s
@@ -26,13 +27,15 @@ from library.figures.outline import (
 from library.figures.skeleton import Skeleton
 from library.figures.vectors import distance, minus
 
-DRAWING_VERSION = 2  # raise it when the look changes, so that cached drawings are drawn anew
+DRAWING_VERSION = 3  # raise it when the look changes, so that cached drawings are drawn anew
 SCALE = 4  # drawing units in a hundredth of stature; whole numbers keep the file small
 TOLERANCE = 0.45  # how far a drawn point may stray from its true path, in hundredths of stature
 SAMPLES_PER_SECOND = 20
 MOST_SAMPLES = 30  # from one key pose to the next, however slowly it goes
-VIEW_HEIGHT, VIEW_WIDTH = 84.0, 121.5  # at least; that of somebody standing is 112 by 162
-MARGIN = 4.0
+SHAPE = 162 / 112  # of every picture, wide to high
+VIEW_WIDTH = 121.5  # at least; somebody standing needs 162
+LEAST_WIDTH = 80.0  # of a small picture in a list
+MARGIN, BELOW = 4.0, 6.0  # left free about a figure, and under the floor's line
 OUTLINE = 1.1  # the gap that sets a limb apart from the body behind it
 
 STROKES = {"i": "#1d2b2a", "f": "#9aa6a1", "p": "#9f947b", "g": "#cdc5b2"}
@@ -79,23 +82,23 @@ def pair(movement: Movement, side: str = "left") -> str:
 
 @lru_cache(maxsize=2048)
 def still(movement: Movement, phase: str, side: str = "left") -> str:
-    """The figure at the end of the named phase ("start": at the beginning), for print.
+    """The figure at the end of the named phase ("start": at the beginning), close to, for a list.
 
     Raises KeyError for a phase the movement does not have.
     """
     timeline = Timeline(movement)
     moments = {timed.name: timed.end for timed in reversed(timeline.phases)}
     moments["start"] = 0.0
-    return still_at(movement, moments[phase], side)
+    return still_at(movement, moments[phase], side, close=True)
 
 
-def still_at(movement: Movement, seconds: float, side: str = "left") -> str:
-    """The figure at a second of its loop."""
+def still_at(movement: Movement, seconds: float, side: str = "left", *, close: bool = False) -> str:
+    """The figure at a second of its loop, as far away as while it moves or `close` to."""
     animation = _Animation(movement, None, side)
     skeleton = animation.timeline.at(min(seconds, animation.timeline.seconds))
     name = f"{content_hash(movement, None, side)}{seconds * 1000:.0f}"
     content = _layered([(part, "") for part in animation.picture(skeleton)], animation.box, name)
-    return _document(movement, animation.box, content)
+    return _document(movement, animation.close_to(skeleton) if close else animation.box, content)
 
 
 def afresh(movement: Movement, pose: str) -> tuple[str, str]:
@@ -180,28 +183,33 @@ class _Animation:
         self.box = Box(0, 0, 0, 0)
         if self.movement.close:
             return self._close_up(*self.movement.close)
-        xs: list[float] = []
-        ys: list[float] = []
+        reaches = []
         for skeleton in self.skeletons[:: max(1, len(self.skeletons) // 40)]:
             shift = self.shift(skeleton)
             parts = draw_parts(skeleton, self.camera, shift)
             for prop in self.movement.props:
                 parts += prop_parts(prop, skeleton, self.camera, shift, self._share(skeleton))
-            for part in parts:
-                xs += [x + sign * part.width / 2 for x, _ in part.points for sign in (-1, 1)]
-                ys += [y + sign * part.width / 2 for _, y in part.points for sign in (-1, 1)]
-        below = max(ys) + MARGIN if self.camera.above else 6.0
-        height = max(VIEW_HEIGHT, below + MARGIN - min(ys))
-        width = max(VIEW_WIDTH, max(xs) - min(xs) + 2 * MARGIN)
-        height, width = (
-            max(height, width * VIEW_HEIGHT / VIEW_WIDTH),
-            max(width, height * VIEW_WIDTH / VIEW_HEIGHT),
-        )
-        top = (min(ys) + max(ys) - height) / 2 if self.camera.above else 6.0 - height
-        return Box((min(xs) + max(xs) - width) / 2, top, width, height)
+            reaches.append(_extent(parts))
+        lefts, tops, rights, bottoms = zip(*reaches, strict=True)
+        return self._framed(min(lefts), min(tops), max(rights), max(bottoms), VIEW_WIDTH)
+
+    def _framed(self, left: float, top: float, right: float, bottom: float, least: float) -> Box:
+        """What shows all of it in the shape of every picture, at least so wide."""
+        below = bottom + MARGIN if self.camera.above else BELOW
+        width = max(least, right - left + 2 * MARGIN, (below + MARGIN - top) * SHAPE)
+        height = width / SHAPE
+        above = (top + bottom - height) / 2 if self.camera.above else BELOW - height
+        return Box((left + right - width) / 2, above, width, height)
+
+    def close_to(self, skeleton: Skeleton) -> Box:
+        """What shows this one instant as large as a list of small pictures wants it."""
+        if self.movement.close:
+            return self.box
+        parts = [part for part in self.picture(skeleton) if part.group not in ("floor", "ticks")]
+        return self._framed(*_extent(parts), LEAST_WIDTH)
 
     def _close_up(self, x: float, y: float, width: float) -> Box:
-        height = width * VIEW_HEIGHT / VIEW_WIDTH
+        height = width / SHAPE
         across, down = self.camera.see((x, y, 0.0), 0.0)
         return Box(across - width / 2, down - height / 2, width, height)
 
@@ -229,30 +237,74 @@ class _Animation:
         )
 
     def side_by_side(self) -> str:
-        """The start and the most different key pose, for those who asked for less motion."""
+        """The start and the most different key pose, for those who asked for less motion.
+
+        Both as large as fits: low ones one above the other.
+        """
         other = max(
             (self.timeline.at(key.at) for key in self.timeline.keys),
             key=lambda skeleton: _difference(self.start, skeleton),
         )
-        halves = [_path(part) for part in self.picture(self.start) if part.group == "floor"]
-        for number, skeleton in enumerate((self.start, other)):
-            parts = [
-                part for part in self.picture(skeleton) if part.group not in ("floor", "ticks")
-            ]
-            layers = _layered([(part, "") for part in parts], self.box, f"{self.name}s{number}")
-            half = Box(0, self.box.top, self.box.width / 2, self.box.height)
-            place = _place(replace(half, left=self.box.left + number * half.width))
-            window = _numbers(self.box if self.movement.close else self._around(parts))
-            halves.append(
-                f'<svg {place} viewBox="{window}" preserveAspectRatio="xMidYMax">{layers}</svg>'
-            )
-        return "".join(halves)
+        pictures = [
+            [part for part in self.picture(skeleton) if part.group != "ticks"]
+            for skeleton in (self.start, other)
+        ]
+        windows = _alike([self._around(parts) for parts in pictures])
+        box = self.box
+        beside = replace(box, width=box.width / 2), (box.width / 2, 0.0)
+        stacked = replace(box, height=box.height / 2), (0.0, box.height / 2)
+        half, (right, down) = max(
+            (beside, stacked),
+            key=lambda way: min(way[0].width / windows[0].width, way[0].height / windows[0].height),
+        )
+        cells = (half, replace(half, left=half.left + right, top=half.top + down))
+        return "".join(map(self._cell, pictures, windows, cells, (0, 1)))
+
+    def _cell(self, parts: list[Part], window: Box, cell: Box, number: int) -> str:
+        """One of the two stills in its half of the picture, the floor from edge to edge."""
+        ends = (window.left - window.width, window.left + 2 * window.width)
+        parts = [
+            replace(part, points=[(x, y) for x, (_, y) in zip(ends, part.points, strict=True)])
+            if part.group == "floor"
+            else part
+            for part in parts
+        ]
+        layers = _layered([(part, "") for part in parts], self.box, f"{self.name}s{number}")
+        fit = "xMidYMid" if self.camera.above else "xMidYMax"
+        return (
+            f'<svg {_place(cell)} viewBox="{_numbers(window)}" preserveAspectRatio="{fit}">'
+            f"{layers}</svg>"
+        )
 
     def _around(self, parts: list[Part]) -> Box:
-        """The figure and its props alone, as high as the whole picture."""
-        xs = [x for part in parts for x, _ in part.points]
-        left, right = min(xs) - MARGIN, max(xs) + MARGIN
-        return Box(left, self.box.top, right - left, self.box.height)
+        """The figure and its props alone, down to the floor; the middle half of a close-up."""
+        if self.movement.close:
+            half = self.box.width / 2
+            return replace(self.box, left=self.box.left + half / 2, width=half)
+        left, top, right, bottom = _extent(part for part in parts if part.group != "floor")
+        below = bottom + MARGIN if self.camera.above else BELOW
+        top -= MARGIN
+        return Box(left - MARGIN, top, right - left + 2 * MARGIN, below - top)
+
+
+def _alike(boxes: list[Box]) -> list[Box]:
+    """The same boxes, all as large as the largest, about their middle and down to where they go."""
+    wide, high = max(box.width for box in boxes), max(box.height for box in boxes)
+    return [
+        Box(box.left + (box.width - wide) / 2, box.top + box.height - high, wide, high)
+        for box in boxes
+    ]
+
+
+def _extent(parts: Iterable[Part]) -> tuple[float, float, float, float]:
+    """How far left, up, right and down these reach."""
+    drawn = [(x, y, part.width / 2) for part in parts for x, y in part.points]
+    return (
+        min(x - half for x, _, half in drawn),
+        min(y - half for _, y, half in drawn),
+        max(x + half for x, _, half in drawn),
+        max(y + half for _, y, half in drawn),
+    )
 
 
 def _difference(first: Skeleton, second: Skeleton) -> float:

@@ -19,7 +19,7 @@ FRONT_TRUNK = 6.0
 PROP = 1.8
 OVERLAP = 4.0  # how near two legs' middle lines must come before one is set apart
 FACING = 0.45  # how far a face must be turned to the viewer to be drawn
-ROPE_RADIUS, SWUNG_ROPE = 62.0, 46.0
+ROPE_RADIUS, SWUNG_ROPE = 52.0, 46.0
 
 
 NEAR_LEG, FAR_LEG, NEAR_ARM, FAR_ARM = (

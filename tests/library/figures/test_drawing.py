@@ -148,6 +148,39 @@ def test_a_low_figure_fills_its_picture() -> None:
     assert plank[1] + plank[3] == standing[1] + standing[3] == 24
 
 
+def windows(drawing: str) -> list[list[int]]:
+    """Of the two stills: x, y, width and height of their places, and of what they show."""
+    found = re.findall(
+        r'<svg x="(-?\d+)" y="(-?\d+)" width="(\d+)" height="(\d+)" viewBox="([^"]+)"', drawing
+    )
+    return [[*map(int, place), *map(int, shows.split())] for *place, shows in found]
+
+
+def test_two_stills_are_as_large_as_fits_the_low_ones_one_above_the_other() -> None:
+    lying, standing = windows(pair(movement.load("plank"))), windows(pair(movement.load(SLUG)))
+    assert lying[0][0] == lying[1][0]
+    assert lying[0][1] < lying[1][1]
+    assert standing[0][0] < standing[1][0]
+    assert standing[0][1] == standing[1][1]
+
+
+@pytest.mark.parametrize("slug", ["plank", "free-squat", "bear-side-crawl", "foot-dome"])
+def test_two_stills_have_the_same_scale_and_floor(slug: str) -> None:
+    one, other = windows(pair(movement.load(slug)))
+    assert one[2:4] == other[2:4]
+    assert one[6:] == other[6:]
+    assert movement.load(slug).view != "side" or one[5] + one[7] == other[5] + other[7]
+
+
+def test_a_still_for_a_list_comes_as_close_as_its_one_pose_allows() -> None:
+    def width(drawing: str) -> int:
+        return int(re.search(r'viewBox="-?\d+ -?\d+ (\d+)', drawing).group(1))
+
+    described = movement.load("split-squat")
+    assert width(still(described, "lowering")) < width(still(described, "start"))
+    assert width(still(described, "lowering")) < 0.85 * width(svg(described))
+
+
 @pytest.mark.parametrize("slug", ["star-reach", "line-bounce", "bear-side-crawl"])
 def test_a_figure_seen_from_above_is_never_clipped(slug: str) -> None:
     drawing = svg(movement.load(slug))
