@@ -27,7 +27,7 @@ from library.figures.outline import (
 from library.figures.skeleton import Skeleton
 from library.figures.vectors import distance, minus
 
-DRAWING_VERSION = 3  # raise it when the look changes, so that cached drawings are drawn anew
+DRAWING_VERSION = 4  # raise it when the look changes, so that cached drawings are drawn anew
 SCALE = 4  # drawing units in a hundredth of stature; whole numbers keep the file small
 TOLERANCE = 0.45  # how far a drawn point may stray from its true path, in hundredths of stature
 SAMPLES_PER_SECOND = 20
@@ -191,7 +191,14 @@ class _Animation:
                 parts += prop_parts(prop, skeleton, self.camera, shift, self._share(skeleton))
             reaches.append(_extent(parts))
         lefts, tops, rights, bottoms = zip(*reaches, strict=True)
+        self.reach = self._reached(min(lefts), min(tops), max(rights), max(bottoms))
         return self._framed(min(lefts), min(tops), max(rights), max(bottoms), VIEW_WIDTH)
+
+    def _reached(self, left: float, top: float, right: float, bottom: float) -> Box:
+        """All that the figure and its things reach, whatever the shape of that."""
+        below = bottom + MARGIN if self.camera.above else BELOW
+        top -= MARGIN
+        return Box(left - MARGIN, top, right - left + 2 * MARGIN, below - top)
 
     def _framed(self, left: float, top: float, right: float, bottom: float, least: float) -> Box:
         """What shows all of it in the shape of every picture, at least so wide."""
@@ -224,7 +231,14 @@ class _Animation:
         ]
         layers = _layered(moving, self.box, f"{self.name}m")
         content = f'<g class="m">{layers}</g><g class="s" display="none">{self.side_by_side()}</g>'
-        return _document(self.movement, self.box, content)
+        return _document(self.movement, self.box, content, self._told_reach())
+
+    def _told_reach(self) -> str:
+        """What a place of another shape may show alone, as attributes; not where marks pass by."""
+        if self.movement.close or self.movement.travel != (0.0, 0.0):
+            return ""
+        fit = "xMidYMid" if self.camera.above else "xMidYMax"
+        return f'data-reach="{_numbers(self.reach)}" data-fit="{fit}" '
 
     def _animate(self, parts: list[Part], times: str) -> str:
         shapes = [_shape(part) for part in parts]
@@ -281,10 +295,7 @@ class _Animation:
         if self.movement.close:
             half = self.box.width / 2
             return replace(self.box, left=self.box.left + half / 2, width=half)
-        left, top, right, bottom = _extent(part for part in parts if part.group != "floor")
-        below = bottom + MARGIN if self.camera.above else BELOW
-        top -= MARGIN
-        return Box(left - MARGIN, top, right - left + 2 * MARGIN, below - top)
+        return self._reached(*_extent(part for part in parts if part.group != "floor"))
 
 
 def _alike(boxes: list[Box]) -> list[Box]:
@@ -428,10 +439,11 @@ def _place(box: Box) -> str:
     return " ".join(f'{name}="{number}"' for name, number in pairs)
 
 
-def _document(movement: Movement, box: Box, content: str) -> str:
+def _document(movement: Movement, box: Box, content: str, attributes: str = "") -> str:
     view = _numbers(box)
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{view}" role="img" fill="none" '
-        f'stroke-linecap="round" stroke-linejoin="round"><title>{escape(movement.title)}</title>'
-        f"<desc>{escape(movement.describe)}</desc><style>{STYLE}</style>{content}</svg>"
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{view}" {attributes}role="img" '
+        f'fill="none" stroke-linecap="round" stroke-linejoin="round">'
+        f"<title>{escape(movement.title)}</title><desc>{escape(movement.describe)}</desc>"
+        f"<style>{STYLE}</style>{content}</svg>"
     )

@@ -92,6 +92,38 @@ def test_the_figure_is_in_step_with_what_is_counted_and_stays_so_after_a_pause(s
     assert all(second < later for (_, second), (_, later) in pairwise(counted))
 
 
+PLACE = """() => {
+  const holder = document.querySelector("[data-figure]");
+  const room = holder.getBoundingClientRect();
+  const inks = [...holder.shadowRoot.querySelectorAll(".m .i, .s .i")];
+  const boxes = inks.map(ink => ink.getBoundingClientRect()).filter(box => box.width > 0);
+  const [left, right] = [
+    Math.min(...boxes.map(box => box.left)),
+    Math.max(...boxes.map(box => box.right)),
+  ];
+  const inside = boxes.every(box => box.left >= room.left && box.right <= room.right &&
+    box.top >= room.top && box.bottom <= room.bottom);
+  return { share: (right - left) / room.width, inside };
+}"""
+"""How much of its place's width a figure takes, and whether all of it is inside."""
+
+
+@pytest.mark.parametrize("motion", ["no-preference", "reduce"])
+@pytest.mark.parametrize(
+    "screen", [(360, 640), (820, 1180), (844, 390)], ids=["small", "tablet", "on its side"]
+)
+def test_a_plank_fills_the_width_of_its_place_on_every_screen(cast, follow, page, screen, motion):
+    page.set_viewport_size({"width": screen[0], "height": screen[1]})
+    page.emulate_media(reduced_motion=motion)
+    session = assign(cast.child)
+    slot = give(session, "Plank", revision__measure="seconds", revision__tempo="", amount=20)
+    Exercise.objects.filter(pk=slot.revision.exercise_id).update(slug="plank")
+    follow(session).wait_for_selector("[data-figure][data-drawn]", state="attached")
+    place = page.evaluate(PLACE)
+    assert place["inside"]
+    assert place["share"] > (0.7 if motion == "no-preference" else 0.2)
+
+
 SHOWN = """() => {
   const image = document.querySelector("[data-figure]").shadowRoot.querySelector("img");
   const { width, height } = image?.getBoundingClientRect() ?? {};

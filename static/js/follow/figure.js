@@ -4,10 +4,12 @@
 const DRIFT = 0.04; // s that the drawing's clock may stray before it is put right
 
 // As large as the place allows, and no larger: what passes by at the drawing's edges stays inside.
+// A drawing that tells what it reaches is fitted to the place by that alone.
 const FITTING = `
   :host { container-type: size; }
   img { width: 100cqw; height: 100cqh; object-fit: contain; }
-  svg:not(svg svg) { width: min(100cqw, 100cqh * 162 / 112); height: min(100cqh, 100cqw * 112 / 162); }
+  svg[data-reach] { width: 100cqw; height: 100cqh; }
+  svg:not(svg svg, [data-reach]) { width: min(100cqw, 100cqh * 162 / 112); height: min(100cqh, 100cqw * 112 / 162); }
 `;
 
 export class Figure {
@@ -63,7 +65,17 @@ async function fetched(url) {
 
 function drawingOf(text) {
   const drawn = new DOMParser().parseFromString(text, "image/svg+xml").documentElement;
-  return drawn.nodeName === "svg" ? document.importNode(drawn, true) : null;
+  return drawn.nodeName === "svg" ? fitted(document.importNode(drawn, true)) : null;
+}
+
+/** Shows what the drawing reaches, and not the room about it; its two stills need all of it. */
+function fitted(drawn) {
+  if (matchMedia("(prefers-reduced-motion: reduce)").matches) delete drawn.dataset.reach;
+  if (drawn.dataset.reach) {
+    drawn.setAttribute("viewBox", drawn.dataset.reach);
+    drawn.setAttribute("preserveAspectRatio", drawn.dataset.fit);
+  }
+  return drawn;
 }
 
 /** Its size, and a drawing's own style, as a sheet of its root: the page's policy allows no style element. */

@@ -148,6 +148,18 @@ def test_a_low_figure_fills_its_picture() -> None:
     assert plank[1] + plank[3] == standing[1] + standing[3] == 24
 
 
+def test_a_drawing_tells_what_it_reaches_but_not_where_marks_pass_by() -> None:
+    """So that another shape of place can show a plank without the room over it."""
+    told = re.search(r'data-reach="([^"]+)" data-fit="xMidYMax"', svg(movement.load("plank")))
+    _, top, width, height = map(int, told.group(1).split())
+    assert top + height == 24
+    assert 110 * 4 < width < 130 * 4
+    assert 25 * 4 < height < 45 * 4
+    assert "data-reach" not in svg(movement.load("walking-lunge"))
+    assert "data-reach" not in svg(movement.load("foot-dome"))
+    assert 'data-fit="xMidYMid"' in svg(movement.load("open-book"))
+
+
 def windows(drawing: str) -> list[list[int]]:
     """Of the two stills: x, y, width and height of their places, and of what they show."""
     found = re.findall(
