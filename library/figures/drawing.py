@@ -379,8 +379,7 @@ def _layered(parts: list[tuple[Part, str]], box: Box, name: str) -> str:
     keyed = [(f"g{name}{number}", *part) for number, part in enumerate(parts)]
     limbs = [each for each in keyed if each[1].group in ("arm", "leg")]
     arms = [(key, part) for key, part, _ in limbs if part.group == "arm"]
-    faces = "".join(_path(part, inside) for _, part, inside in keyed if part.group == "face")
-    masks = [_mask(f"g{name}", arms, box, faces)]
+    masks = [_mask(f"g{name}", arms, box)]
     masks += [_mask(f"{key}m", [(key, part)], box) for key, part, _ in limbs if part.group == "leg"]
     paths = (f'<path id="{key}" d="{_shape(part)}">{inside}</path>' for key, part, inside in limbs)
     layers, body = [f"<defs>{''.join(paths)}{''.join(masks)}</defs>"], ""
@@ -389,21 +388,21 @@ def _layered(parts: list[tuple[Part, str]], box: Box, name: str) -> str:
             body = f'<g mask="url(#{key}m)">{body}</g>{_use(key, part)}'
         elif part.group == "body":
             body += _path(part, inside)
-        elif part.group != "face":
+        else:
             layers.append(f'<g mask="url(#g{name})">{body}</g>' if body else "")
             layers.append(_use(key, part) if part.group == "arm" else _path(part, inside))
             body = ""
     return "".join(layers)
 
 
-def _mask(name: str, limbs: list[tuple[str, Part]], box: Box, also: str = "") -> str:
-    """Leaves everything but the limbs with a gap about them, and what is `also` cut out."""
+def _mask(name: str, limbs: list[tuple[str, Part]], box: Box) -> str:
+    """Leaves everything but the limbs with a gap about them."""
     cuts = "".join(f'<use href="#{key}"/>' for key, _ in limbs)
     gap = _short((limbs[0][1].width + 2 * OUTLINE) * SCALE, 1)
     place = _place(box)
     return (
         f'<mask id="{name}" maskUnits="userSpaceOnUse" {place}><rect {place} fill="#fff"/>'
-        f'<g stroke="#000" stroke-width="{gap}">{cuts}</g>{also}</mask>'
+        f'<g stroke="#000" stroke-width="{gap}">{cuts}</g></mask>'
     )
 
 
@@ -412,8 +411,6 @@ def _use(key: str, part: Part) -> str:
 
 
 def _look(part: Part) -> str:
-    if part.group == "face":  # in a mask, where black is what goes
-        return 'fill="#000"'
     stroke = f'class="{part.tone}{" h" if part.filled else ""}" stroke="{STROKES[part.tone]}"'
     fill = f' fill="{STROKES[part.tone]}"' if part.filled else ""
     width = f' stroke-width="{_short(part.width * SCALE, 1)}"'

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
-from math import cos, hypot, pi, radians, sin
+from math import cos, hypot, pi, radians, sin, tau
 
 from library.figures.props import CARRIED, Prop
 from library.figures.skeleton import Skeleton
@@ -16,6 +16,7 @@ type Point = tuple[float, float]
 
 LEG, ARM, TRUNK, HEAD, NECK, NOSE = 5.4, 4.3, 8.6, 14.6, 4.6, 3.0
 FRONT_TRUNK = 6.0
+AHEAD = 7.4  # of the middle of the head, the nose
 PROP = 1.8
 OVERLAP = 4.0  # how near two legs' middle lines must come before one is set apart
 FACING = 0.45  # how far a face must be turned to the viewer to be drawn
@@ -36,9 +37,9 @@ NEAR_LEG, FAR_LEG, NEAR_ARM, FAR_ARM = (
 class Part:
     """One stroke: `tone` is i(nk), f(ar) or p(rop); `command` (l, q or c) joins the points.
 
-    `front` things are drawn over the body. By `group`, an "arm" cuts an outline out of the "body",
-    a "leg" out of the body drawn before it, and a "face" is itself cut out of the body. `dash` is
-    the distance from one short dash to the next.
+    `front` things are drawn over the body. By `group`, an "arm" cuts an outline out of the "body"
+    and a "leg" out of the body drawn before it. `dash` is the distance from one short dash to the
+    next.
     """
 
     tone: str
@@ -144,7 +145,7 @@ def draw_parts(
     far = "i" if front else "f"
     head = line("head")[0]
     ahead = skeleton.frames["skull"].ahead
-    nose = camera.see(plus(skeleton.points["head"], times(ahead, 7.4)), shift)
+    nose = camera.see(plus(skeleton.points["head"], times(ahead, AHEAD)), shift)
     hip, *leg = line(*NEAR_LEG)
     half = _middle(hip, leg[0])
     return [
@@ -153,7 +154,7 @@ def draw_parts(
         Part("i", NECK, line("neck", "head"), group="body"),
         Part("i", HEAD, [head, head], group="body"),
         Part("i", NOSE, [nose, nose], group="body"),
-        *([_face(skeleton, camera, shift)] if faces else []),
+        *([_nose(skeleton, camera, shift)] if faces else []),
         _trunk(skeleton, camera, shift),
         *([Part("i", LEG, [half, *leg], group="leg")] if crossing else []),
         Part("i", LEG, [hip, half] if crossing else [hip, *leg], group="body"),
@@ -165,18 +166,18 @@ def _middle(a: Point, b: Point) -> Point:
     return (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
 
 
-def _face(skeleton: Skeleton, camera: Camera, shift: float) -> Part:
-    """A nose in the middle of the face; it shrinks to nothing as the head turns away."""
+def _nose(skeleton: Skeleton, camera: Camera, shift: float) -> Part:
+    """The nose of a face turned to the viewer; it shrinks to nothing as the head turns away."""
     skull = skeleton.frames["skull"]
-    size = max(0.0, min(1.0, 2 * camera.toward(skull.ahead)))
-    middle = plus(skeleton.points["head"], times(skull.ahead, 4.6))
-    corners = ((2.4, 0.0), (-1.6, 2.1), (-1.6, -2.1))
-    points = [
-        plus(middle, plus(times(skull.up, up * size), times(skull.left, left * size)))
-        for up, left in corners
+    radius = NOSE / 2 * max(0.0, min(1.0, 2 * camera.toward(skull.ahead)))
+    tip = plus(skeleton.points["head"], times(skull.ahead, AHEAD))
+    turns = (tau * number / 8 for number in range(8))
+    around = [
+        plus(times(skull.up, 1.4 * radius * sin(turn)), times(skull.left, radius * cos(turn)))
+        for turn in turns
     ]
-    seen = [camera.see(point, shift) for point in points]
-    return Part("i", 0.0, seen, closed=True, filled=True, group="face")
+    seen = [camera.see(plus(tip, each), shift) for each in around]
+    return Part("f", 0.0, seen, closed=True, filled=True, group="body")
 
 
 def shows_face(skeletons: Iterable[Skeleton], camera: Camera) -> bool:
