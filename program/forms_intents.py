@@ -3,7 +3,7 @@
 from typing import Any
 
 from crispy_forms.helper import FormHelper
-from crispy_forms.layout import Div, Layout, Submit
+from crispy_forms.layout import HTML, Div, Layout, Submit
 from django import forms
 from django.core.exceptions import ValidationError
 
@@ -63,7 +63,11 @@ class IntentForm(forms.Form):
             "start",
             Div("step", "every", "top", css_class="intent-grow"),
             Div("wave", css_class="intent-wave"),
-            Div(Submit("", "Let the drafts follow"), css_class="form-actions"),
+            Div(
+                HTML('<button class="btn" name="look" value="1">See each week first</button>'),
+                Submit("", "Let the drafts follow"),
+                css_class="form-actions",
+            ),
         )
 
     def clean(self) -> dict[str, Any]:

@@ -40,6 +40,10 @@ class KeepForm(forms.Form):
     helper = helper_of("name", submit="Keep it")
 
 
+class RenameForm(KeepForm):
+    helper = helper_of("name", submit="Give it this name")
+
+
 class BeginForm(forms.Form):
     """Where to begin from a template, and what takes the place of each exercise it misses."""
 

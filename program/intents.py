@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from django.db.models import F
 
 from library.models import ExerciseRevision
-from program.engine.intent import Intent
+from program.engine.intent import Intent, Kind
 from program.models import Block, Part, Progression, Session, Slot
 from program.plan import amounts_of
 
@@ -102,6 +102,30 @@ class IntentLane:
             for place in week.strays
             if not place.session.is_published
         ]
+
+    @property
+    def stays(self) -> int:
+        """Published sessions that say something else, and stay as they were sent."""
+        strays = (place for week in self.weeks for place in week.strays)
+        return len({place.session.pk for place in strays if place.session.is_published})
+
+    @property
+    def follows(self) -> int:
+        """Drafts that would be changed."""
+        return len({place.session.pk for _, place in self.to_follow})
+
+    @property
+    def arrives(self) -> str:
+        """Where a growing amount gets to within the block; "" for one that does not grow."""
+        intent, used = self.progression.intent, [w for w in self.weeks if w.nth is not None]
+        if intent.kind is not Kind.GROW or not used:
+            return ""
+        last = used[-1]
+        if last.amount != intent.top:
+            return f"It gets to {last.amount} in week {last.number}, its last, not to {intent.top}."
+        there = next(week for week in used if week.amount == intent.top)
+        stays = "" if there is last else " and stays there"
+        return f"It gets to {intent.top} in week {there.number}{stays}."
 
     @property
     def problems(self) -> list[str]:

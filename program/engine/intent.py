@@ -50,7 +50,7 @@ class Intent:
         if not 1 <= self.every <= MOST_WEEKS:
             raise ValueError(f"It grows every 1 to {MOST_WEEKS} weeks.")
         if self.top <= self.start:
-            raise ValueError("It grows up to more than it starts with.")
+            raise ValueError(f"It grows up to more than the {self.start} it starts with.")
 
     def _check_wave(self) -> None:
         rounds = [each for each in self.wave if each is not None]

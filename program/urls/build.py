@@ -19,6 +19,7 @@ urlpatterns = [
     path("blocks/breaks/<int:break_id>/away/", breaks.break_away, name="break_away"),
     path("blocks/templates/", templates.template_list, name="templates"),
     path("blocks/templates/<int:template_id>/", templates.begin, name="template"),
+    path("blocks/templates/<int:template_id>/name/", templates.template_name, name="template_name"),
     path("blocks/templates/<int:template_id>/away/", templates.template_away, name="template_away"),
     path("blocks/<int:block_id>/place/", board.place, name="place"),
     path("blocks/<int:block_id>/carry/", carry.carry, name="carry"),

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 from django.contrib import messages
 from django.db import transaction
@@ -43,26 +44,37 @@ class _Meant:
 
     @cached_property
     def lane(self) -> IntentLane | None:
-        if self.progression is None:
-            return None
+        return self._lane_of(self.progression) if self.progression else None
+
+    def would_be(self, means: Intent) -> IntentLane:
+        """The lane as this intent would make it; nothing is kept."""
         block = self.session.block
-        return intents.lane_of(self.progression, block, sessions_of(block))
+        named = {"block": block, "session_name": self.session.name}
+        return self._lane_of(Progression(**named, exercise=self.slot.exercise, **_columns(means)))
+
+    def _lane_of(self, progression: Progression) -> IntentLane:
+        block = self.session.block
+        return intents.lane_of(progression, block, sessions_of(block))
 
 
 @require_http_methods(["GET", "POST"])
 @for_coaches
 def intent(request: Request, session_id: int, slot_id: int) -> HttpResponse:
+    """What is meant for a slot's exercise; with `look`, what each week would get of it."""
     meant = _meant_or_404(request, session_id, slot_id)
     form = IntentForm(
         meant.slot, meant.revision, meant.progression, meant.wave_of, request.POST or None
     )
-    if request.method == "POST" and form.is_valid():
+    is_looking = "look" in request.POST
+    if request.method == "POST" and form.is_valid() and not is_looking:
         followed = _mean(request, meant, form.intent)
         messages.success(request, f"{meant.slot.exercise}: {form.intent}. {_told(followed)}")
         return redirect("program:block", meant.session.block_id)
-    context = {"form": form, "meant": meant, "session": meant.session}
-    status = 422 if request.method == "POST" else 200
-    return render(request, "program/intent.html", context, status=status)
+    would_be = meant.would_be(form.intent) if is_looking and form.is_valid() else None
+    context = {"form": form, "meant": meant, "session": meant.session, "would_be": would_be}
+    status = 422 if form.errors else 200
+    page = "program/intent.html#preview" if is_looking and request.htmx else "program/intent.html"
+    return render(request, page, context, status=status)
 
 
 @require_POST
@@ -94,18 +106,20 @@ def _mean(request: Request, meant: _Meant, means: Intent) -> Followed:
             block=block,
             session_name=meant.session.name,
             exercise=meant.slot.exercise,
-            defaults={
-                "kind": means.kind.value,
-                "start": means.start,
-                "step": means.step,
-                "every": means.every,
-                "top": means.top,
-                "wave": list(means.wave),
-                "by": request.user,
-                "at": timezone.now(),
-            },
+            defaults=_columns(means) | {"by": request.user, "at": timezone.now()},
         )
         return _follow(request, block)
+
+
+def _columns(means: Intent) -> dict[str, Any]:
+    return {
+        "kind": means.kind.value,
+        "start": means.start,
+        "step": means.step,
+        "every": means.every,
+        "top": means.top,
+        "wave": list(means.wave),
+    }
 
 
 def _follow(request: Request, block: Block) -> Followed:

@@ -15,7 +15,7 @@ from program import edits, templates
 from program.board import sessions_of
 from program.board_edits import note
 from program.forms import day_in_words
-from program.forms_templates import BeginForm, KeepForm
+from program.forms_templates import BeginForm, KeepForm, RenameForm
 from program.library_snapshot import library_snapshot
 from program.loaders import (
     block_or_404,
@@ -169,6 +169,21 @@ def _begin_form(
     ]
     context = {"template": template, "held": held, "form": form, "once": new_key()}
     return render(request, "program/template.html", context, status=status)
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+def template_name(request: Request, template_id: int) -> HttpResponse:
+    template = own_template_or_404(request.user, template_id)
+    form = RenameForm(request.POST or None, initial={"name": template.name})
+    if request.method == "POST" and form.is_valid():
+        before, template.name = template.name, form.cleaned_data["name"]
+        template.save(update_fields=["name"])
+        messages.success(request, f"{before} is called {template.name} now.")
+        return redirect("program:templates")
+    context = {"template": template, "form": form}
+    status = 422 if request.method == "POST" else 200
+    return render(request, "program/template_name.html", context, status=status)
 
 
 @require_POST

@@ -76,13 +76,20 @@ def test_a_stop_wants_a_reason_a_limit_is_moved_and_a_hold_grows(cast, sessions,
     # A hold of 10 seconds that grows by 5 up to 20, over the block.
     coach.locator(".slot", has_text="Side hold").get_by_text("rest, fit, note").click()
     coach.get_by_role("link", name="across the weeks").click()
-    coach.get_by_label("Adding").fill("5")
-    coach.get_by_role("button", name="Let the drafts follow").click()
     lane = coach.get_by_role("region", name="Side hold week by week")
-    expect(lane.locator(".intent-week b")).to_have_text(["10", "15", "20"])
     amounts = Slot.objects.filter(exercise__current__name="Side hold").order_by(
         "part__session__date"
     )
+    # Each week is shown as it would be, and stays as it is until the drafts are let.
+    for step, weeks in (("10", ["10", "20", "20"]), ("5", ["10", "15", "20"])):
+        coach.get_by_label("Adding").fill(step)
+        coach.get_by_label("Adding").press("Tab")
+        expect(lane.locator(".intent-week b")).to_have_text(weeks)
+    expect(coach.locator("#preview")).to_contain_text("Nothing is done yet.")
+    assert len(set(amounts.values_list("amount", flat=True))) == 1
+    coach.get_by_role("button", name="Let the drafts follow").click()
+    expect(coach.locator(".messages")).to_contain_text("drafts changed")
+    expect(lane.locator(".intent-week b")).to_have_text(["10", "15", "20"])
     assert list(amounts.values_list("amount", flat=True)) == [10, 15, 20]
 
     # Publishing asks for the reason, and keeps it beside the stop.

@@ -325,6 +325,9 @@ ALLOWED: dict[str, Row] = {
     "program:break_away": acts(COACHES, "break"),
     "program:templates": looks(COACHES),
     "program:template": fills(COACHES, "template", body=begin_form, foreign_for=COACHES),
+    "program:template_name": fills(
+        COACHES, "template", body=lambda half: {"name": "Another name"}, foreign_for=HEAD_COACH
+    ),
     "program:template_away": acts(COACHES, "template", foreign_for=COACHES),
     "program:place": acts(COACHES, "block", body=order, hx_post=PART),
     "program:change_back": acts(COACHES, "block", "board_change", hx_post=PART),

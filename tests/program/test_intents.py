@@ -1,6 +1,7 @@
 """An exercise's intent across a block: the drafts follow it, and nothing else does."""
 
 import datetime as dt
+import re
 
 import pytest
 from django.db import IntegrityError, transaction
@@ -20,7 +21,7 @@ from tests.factories import (
     SessionFactory,
     SlotFactory,
 )
-from tests.program.planning import MOST_QUERIES, queries_of
+from tests.program.planning import HTMX, MOST_QUERIES, queries_of
 
 pytestmark = pytest.mark.django_db
 WEEK = dt.timedelta(weeks=1)
@@ -141,6 +142,70 @@ def test_one_part_has_one_wave(coach, block, plank):
     assert Progression.objects.count() == 1
 
 
+def looks(client, slot, **said):
+    asked = {"kind": "grow", "start": 10, "step": 5, "top": 20, "look": 1} | said
+    address = reverse("program:intent", args=[slot.part.session_id, slot.pk])
+    return client.post(address, asked, headers=HTMX)
+
+
+def told(answer):
+    """The amounts of the weeks, and all that is said."""
+    html = answer.content.decode()
+    return re.findall(r"<b class=\"num\">(.*?)</b>", html), html
+
+
+def test_what_each_week_would_get_is_shown_before_anything_moves(cast, coach, block, plank):
+    slots = [written(block, plank, week) for week in (1, 2, 4)]
+    publish(slots[0].part.session, cast.coach, timezone.now(), because="We know.")
+    Slot.objects.filter(pk=slots[0].pk).update(amount=8)
+    amounts_seen, html = told(looks(coach, slots[1]))
+    # Week 3 is without it and moves nothing on.
+    assert amounts_seen == ["10", "15", "20"]
+    assert "sent 8" in html
+    assert "It gets to 20 in week 4." in html
+    assert "It stays within the 5 to 20 Plank is used with." in html
+    assert "2 drafts would change. 1 published session would stay as sent." in html
+    assert amounts(*slots) == [8, 10, 10]
+    assert not Progression.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("said", "answer"),
+    [
+        # 10, 15, 20, then 20 again.
+        ({}, "It gets to 20 in week 3 and stays there."),
+        # The last step is a short one: 10, 14, 18, 20.
+        ({"step": 4}, "It gets to 20 in week 4."),
+        # 10, 12, 14, 16.
+        ({"step": 2}, "It gets to 16 in week 4, its last, not to 20."),
+        # 10, 15, 20, 21: one over the edge.
+        ({"top": 21}, "Week 4: 21 is more than the 5 to 20 it is used with."),
+        # 4 is one below it.
+        ({"start": 4, "step": 1}, "Week 1: 4 is less than the 5 to 20 it is used with."),
+        ({"start": 5, "step": 1}, "It stays within the 5 to 20"),
+        ({"kind": "stay", "start": 21}, "Weeks 1, 2, 3, 4: 21 is more than the 5 to 20"),
+        ({"top": 601}, "Choose between 1 and 600."),
+        ({"top": 10}, "It grows up to more than the 10 it starts with."),
+    ],
+)
+def test_the_edges_of_the_range_have_a_clear_answer_before_anything_moves(
+    coach, block, plank, said, answer
+):
+    slots = [written(block, plank, week) for week in (1, 2, 3, 4)]
+    assert answer in told(looks(coach, slots[0], **said))[1]
+    assert amounts(*slots) == [10] * 4
+
+
+def test_without_scripting_the_page_shows_it_with_what_was_typed(coach, block, plank):
+    slot = written(block, plank, 1)
+    answer = means(coach, slot, kind="grow", start=12, step=5, top=20, look=1)
+    html = answer.content.decode()
+    assert answer.status_code == 200
+    assert "Each week would get" in html
+    assert 'value="12"' in html
+    assert amounts(slot) == [10]
+
+
 def test_amounts_outside_the_exercises_range_are_said_not_forbidden(coach, block, plank):
     slots = [written(block, plank, week) for week in (1, 2, 3, 4)]
     html = grow(coach, slots[0], top=30).content.decode()
@@ -197,7 +262,7 @@ def test_meaning_nothing_leaves_every_week_as_written(coach, block, plank):
         ({"start": "-3"}, "Choose between 1 and 600."),
         ({"start": "99999"}, "Choose between 1 and 600."),
         ({"start": ""}, "This field is required."),
-        ({"top": "10"}, "It grows up to more than it starts with."),
+        ({"top": "10"}, "It grows up to more than the 10 it starts with."),
         ({"step": ""}, "Say how much is added"),
         ({"every": "27"}, "Choose between 1 and 26 weeks."),
         ({"kind": "wave", "wave": "lots"}, "Write the rounds of each week"),

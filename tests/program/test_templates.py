@@ -160,6 +160,26 @@ class TestTemplates:
         client_for(cast.head_coach).post(url("template_away", template.pk))
         assert not Template.objects.exists()
 
+    def test_only_who_kept_it_or_the_head_coach_renames_it(self, coach, cast, client_for, block):
+        template = kept(coach, url("keep_block", block.pk))
+        named = url("template_name", template.pk)
+        assert client_for(cast.other_coach).post(named, {"name": "Mine"}).status_code == 404
+        assert named not in client_for(cast.other_coach).get(url("templates")).content.decode()
+        assert named in coach.get(url("templates")).content.decode()
+        for who, name in ((coach, "Calm start"), (client_for(cast.head_coach), "Calm autumn")):
+            who.post(named, {"name": name})
+            template.refresh_from_db()
+            assert template.name == name
+
+    def test_a_template_keeps_its_name_where_none_is_given(self, coach, block):
+        template = kept(coach, url("keep_block", block.pk))
+        before = template.name
+        answer = coach.post(url("template_name", template.pk), {"name": " "})
+        assert answer.status_code == 422
+        assert "Give it a name to find it by." in answer.content.decode()
+        template.refresh_from_db()
+        assert template.name == before
+
     def test_an_empty_list_says_what_templates_are(self, coach):
         html = coach.get(url("templates")).content.decode()
         assert_well_made(html)

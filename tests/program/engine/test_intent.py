@@ -53,7 +53,7 @@ def test_a_deload_leaves_60_percent_and_one_round_at_least(most, left):
     [
         (Kind.GROW, {"step": 0, "top": 20}, "Say how much is added"),
         (Kind.GROW, {"step": -5, "top": 20}, "Say how much is added"),
-        (Kind.GROW, {"step": 5, "top": 10}, "up to more than it starts with"),
+        (Kind.GROW, {"step": 5, "top": 10}, "up to more than the 10 it starts with"),
         (Kind.GROW, {"step": 5, "top": 20, "every": 0}, "every 1 to 26 weeks"),
         (Kind.GROW, {"step": 5, "top": 20, "every": 27}, "every 1 to 26 weeks"),
         (Kind.WAVE, {"wave": ()}, "2 to 8 weeks"),
