@@ -175,36 +175,59 @@ def write_history(
 ) -> None:
     """What came back of every session before today: from home by a parent, from the venue by a
     coach for the whole group."""
-    guardians = {child.pk: child.guardians.first() for child in children}
-    coaches = {cohort.pk: cohort.coaches.first() or seen_by for cohort in Cohort.objects.all()}
     past = AssignedSession.objects.filter(date__lt=today).with_slots().order_by("date", "pk")
     logs = [
         (assigned, log)
         for assigned in past
         if (log := _simulate(assigned, traits[assigned.child_id], first_monday, chance))
     ]
-    tellers = {
-        assigned.pk: coaches[assigned.session.block.cohort_id]
-        if assigned.place == Place.VENUE
-        else guardians[assigned.child_id]
-        for assigned, _ in logs
-    }
+    tellers = _tellers(children, [assigned for assigned, _ in logs], seen_by)
     completions = Completion.objects.bulk_create(
-        Completion(
-            assigned_session=assigned,
-            state=log.state,
-            absence=log.absence,
-            effort=log.effort,
-            enjoyment=log.enjoyment,
-            minutes=log.minutes,
-            note=log.note,
-            logged_at=_moment(assigned.date, 18),
-            logged_by=tellers[assigned.pk],
-        )
-        for assigned, log in logs
+        _completion(assigned, log, tellers[assigned.pk]) for assigned, log in logs
     )
     SlotResult.objects.bulk_create(
-        SlotResult(
+        result
+        for completion, (_, log) in zip(completions, logs, strict=True)
+        for result in _results(completion, log)
+    )
+    PainReport.objects.bulk_create(_pain_reports(logs, tellers, seen_by, today))
+    started = [assigned for assigned, log in logs if log.state != "not"]
+    for assigned in started:
+        assigned.started_at = _moment(assigned.date, 17)
+    AssignedSession.objects.bulk_update(started, ["started_at"], batch_size=2000)
+
+
+def _tellers(
+    children: Sequence[Child], sessions: Sequence[AssignedSession], stand_in: User
+) -> dict[int, User | None]:
+    """Who tells of each session, by its id: at the venue the cohort's coach, at home a guardian."""
+    guardians = {child.pk: child.guardians.first() for child in children}
+    coaches = {cohort.pk: cohort.coaches.first() or stand_in for cohort in Cohort.objects.all()}
+    return {
+        each.pk: coaches[each.session.block.cohort_id]
+        if each.place == Place.VENUE
+        else guardians[each.child_id]
+        for each in sessions
+    }
+
+
+def _completion(assigned: AssignedSession, log: SessionLog, teller: User | None) -> Completion:
+    return Completion(
+        assigned_session=assigned,
+        state=log.state,
+        absence=log.absence,
+        effort=log.effort,
+        enjoyment=log.enjoyment,
+        minutes=log.minutes,
+        note=log.note,
+        logged_at=_moment(assigned.date, 18),
+        logged_by=teller,
+    )
+
+
+def _results(completion: Completion, log: SessionLog) -> Iterator[SlotResult]:
+    for slot in log.slots:
+        yield SlotResult(
             completion=completion,
             assigned_slot_id=slot.key,
             state=slot.state,
@@ -212,14 +235,6 @@ def write_history(
             amount_left=slot.left,
             amount_right=slot.right,
         )
-        for completion, (_, log) in zip(completions, logs, strict=True)
-        for slot in log.slots
-    )
-    PainReport.objects.bulk_create(_pain_reports(logs, tellers, seen_by, today))
-    started = [assigned for assigned, log in logs if log.state != "not"]
-    for assigned in started:
-        assigned.started_at = _moment(assigned.date, 17)
-    AssignedSession.objects.bulk_update(started, ["started_at"], batch_size=2000)
 
 
 def _simulate(
