@@ -3,6 +3,8 @@
 import uuid
 from dataclasses import dataclass
 
+from django.dispatch import Signal
+
 from library.body import Region
 from library.models import Edition, Exercise, ExerciseRevision, Pathway
 from library.tempo import Tempo
@@ -22,6 +24,9 @@ class LibrarySnapshot:
     exercises: dict[int, Exercise]
 
 
+library_read = Signal()
+"""Sent after an edition was read; nothing but the new one is kept."""
+
 _latest: LibrarySnapshot | None = None
 
 
@@ -31,6 +36,7 @@ def library_snapshot() -> LibrarySnapshot:
     stamp = Edition.objects.values_list("stamp", flat=True).first()
     if _latest is None or stamp is None or _latest.stamp != stamp:
         _latest = _read(stamp)
+        library_read.send(LibrarySnapshot)
     return _latest
 
 

@@ -1,4 +1,5 @@
-"""The web server's door. Only it keeps a connection pool; a command opens one connection."""
+"""The web server's door. Only it keeps a connection pool, and the garbage collector out of its
+requests; a command opens one connection."""
 
 import os
 
@@ -8,3 +9,7 @@ os.environ.setdefault("DJANGO_SETTINGS_MODULE", "program.config.settings")
 os.environ.setdefault("FLEDGE_POOL", "1")
 
 application = get_wsgi_application()
+
+from program.config.collector import collect_between_requests  # noqa: E402 -- wants the apps
+
+collect_between_requests()
