@@ -65,6 +65,8 @@ def pages_of_a_coach(demo: SimpleNamespace) -> dict[str, list[object]]:
         "program:week": [],
         "program:blocks": [],
         "program:block": [session.block_id],
+        "program:block_children": [session.block_id],
+        "program:block_of_child": [session.block_id, child.public_id],
         "program:build": [session.pk],
         "program:who_gets_what": [session.pk],
         "program:child_volumes": [session.pk],
