@@ -6,13 +6,20 @@ not exist, so that an address tells nothing.
 
 from collections.abc import Callable
 from functools import wraps
-from typing import Any, Concatenate, Protocol, cast
+from typing import Any, Concatenate, Final, Protocol, cast
+from urllib.parse import urlsplit
 
+from django.contrib import messages
 from django.contrib.auth.views import redirect_to_login
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
-from django.shortcuts import resolve_url
-from django_htmx.http import HttpResponseClientRedirect
+from django.shortcuts import redirect
+from django.utils.http import url_has_allowed_host_and_scheme
 from django_htmx.middleware import HtmxDetails
+
+NOT_SAVED: Final = (
+    "You had been signed out, so what you just sent was not saved. Go back to copy what you typed, "
+    "then sign in and send it again."
+)
 
 
 class Person(Protocol):
@@ -36,9 +43,24 @@ type View[**P] = Callable[Concatenate[Request, P], HttpResponseBase]
 
 
 def _sign_in(request: Request) -> HttpResponse:
+    """Ask to sign in, and say of what was sent that it is not saved. htmx stays on its page, which
+    holds what was typed and says so itself (app.js)."""
     if request.htmx:
-        return HttpResponseClientRedirect(resolve_url("account_login"))
-    return redirect_to_login(request.get_full_path())
+        return HttpResponse(status=401)
+    if request.method != "POST":
+        return redirect_to_login(request.get_full_path())
+    if request.POST:  # what a phone sends as JSON stays there until it is taken
+        messages.warning(request, NOT_SAVED)
+    page = _page_sent_from(request)
+    return redirect_to_login(page) if page else redirect("account_login")
+
+
+def _page_sent_from(request: Request) -> str:
+    """The page of ours whose form was sent, or "": many a form's own address is no page."""
+    page = request.headers.get("Referer", "")
+    if not url_has_allowed_host_and_scheme(page, {request.get_host()}):
+        return ""
+    return urlsplit(page)._replace(scheme="", netloc="").geturl()
 
 
 def door[**P](may_enter: Callable[[Person], bool]) -> Callable[[View[P]], View[P]]:

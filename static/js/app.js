@@ -4,8 +4,8 @@
 
 const SENTENCES = {
   offline: "No connection just now. What you typed is still here; try again in a moment.",
-  signedOut: "You have been signed out. Sign in again in another tab, then save here once more.",
-  refused: "That is not allowed from here. Reload the page and try again.",
+  signedOut: "You have been signed out, so this was not saved. Copy what you typed, sign in again and save it there.",
+  refused: "You signed in anew after this page was opened, so this was not saved. Copy what you typed, reload the page and save it there.",
   missing: "That is no longer there. Reload the page to see what is.",
   broken: "Something went wrong on our side and this was not done. What you typed is still here.",
 };

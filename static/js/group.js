@@ -84,7 +84,6 @@ function trySoon() {
 document.addEventListener("htmx:afterRequest", (event) => {
   const { elt, xhr } = event.detail;
   if (!elt.matches("[data-group]")) return;
-  // Being asked to sign in is a redirect too, and saves nothing.
   if (xhr.getResponseHeader("HX-Redirect") === location.pathname) localStorage.removeItem(key());
   else if (xhr.status === 0 || xhr.status >= 500) {
     said("No connection. All of it is kept on this tablet and is sent as soon as there is one.");

@@ -104,3 +104,31 @@ def test_another_coachs_cohort_has_no_board_here(cast, client_for):
 def test_who_is_signed_out_is_asked_to_sign_in(cast, client, name):
     address = reverse(f"athletes:{name}", args=[cast.child.public_id])
     assert client.get(address).headers["location"].startswith(reverse("account_login"))
+
+
+def test_what_is_sent_after_signing_out_is_said_to_be_unsaved_and_leads_back_to_its_page(
+    cast, client
+):
+    child = reverse("athletes:child", args=[cast.child.public_id])
+    answer = client.post(
+        reverse("athletes:growing", args=[cast.child.public_id]),
+        {"until": ""},
+        headers={"Referer": f"http://testserver{child}?of=week"},
+    )
+    assert answer.headers["location"] == f"{reverse('account_login')}?next={child}%3Fof%3Dweek"
+    assert "was not saved" in client.get(answer.headers["location"]).content.decode()
+
+
+def test_signing_in_leads_to_no_other_site(cast, client):
+    answer = client.post(
+        reverse("athletes:growing", args=[cast.child.public_id]),
+        headers={"Referer": "https://elsewhere.example/children/"},
+    )
+    assert answer.headers["location"] == reverse("account_login")
+
+
+def test_a_part_asked_for_after_signing_out_stays_on_its_page(cast, client):
+    address = reverse("athletes:growing", args=[cast.child.public_id])
+    answer = client.post(address, headers={"HX-Request": "true"})
+    assert answer.status_code == 401
+    assert "HX-Redirect" not in answer.headers

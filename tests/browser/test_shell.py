@@ -130,7 +130,12 @@ def type_and_save(page: Page) -> None:
 
 @pytest.mark.parametrize(
     ("status", "sentence"),
-    [(500, "Something went wrong on our side"), (403, "not allowed"), (404, "no longer there")],
+    [
+        (500, "Something went wrong on our side"),
+        (401, "signed out"),
+        (403, "signed in anew"),
+        (404, "no longer there"),
+    ],
 )
 def test_a_refused_save_says_so_and_keeps_what_was_typed(
     page: Page, serve: Serve, status: int, sentence: str

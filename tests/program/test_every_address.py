@@ -101,7 +101,9 @@ def told_of_nothing(scene: Scene, request: Request) -> tuple[Any, ...]:
 def wrong_with_asking_to_sign_in(answer: Answered, request: Request, address: str) -> str:
     response, sign_in = answer.response, reverse("account_login")
     if request.htmx:
-        asks = response.headers.get("HX-Redirect") == sign_in
+        asks = response.status_code == 401
+    elif request.method == "POST":
+        asks = response.headers.get("Location") == sign_in
     else:
         asks = (
             response.headers.get("Location")
