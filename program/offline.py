@@ -7,6 +7,7 @@ from functools import lru_cache
 from pathlib import Path
 
 from django.conf import settings
+from django.db.models import Q
 from django.http import HttpRequest
 from django.templatetags.static import static
 from django.urls import reverse
@@ -16,9 +17,10 @@ from athletes.models import User
 from program.drawings import drawings_of
 from program.family_day import address, monday_of
 from program.family_loaders import children_of
-from program.models import AssignedSession
+from program.models import AssignedSession, Place, Session
 
 DAYS_AHEAD = 7
+DAYS_AHEAD_AT_THE_VENUE = 3
 PAGES_OF_A_SESSION = ("session_day", "read", "follow", "log", "ask", "sheet")
 WORKER = Path(settings.BASE_DIR) / "static" / "js" / "worker.js"
 
@@ -53,13 +55,28 @@ def to_keep(user: User, today: dt.date) -> dict[str, list[str]]:
     return {"pages": pages, "figures": figures}
 
 
+def groups_to_keep(user: User, today: dt.date, opened: int | None) -> dict[str, list[str]]:
+    """The group's logs a coach may need in a hall without a connection: of yesterday to three days
+    from today in the cohorts this coach is named for, and the one just opened."""
+    days = (today - dt.timedelta(days=1), today + dt.timedelta(days=DAYS_AHEAD_AT_THE_VENUE))
+    soon = Q(block__cohort__coaches=user, place=Place.VENUE, date__range=days)
+    published = Session.objects.visible_to(user).filter(published_at__isnull=False)
+    wanted = published.filter(soon | Q(pk=opened)).order_by("date", "pk").distinct()
+    pages = [reverse("program:group_log", args=[each.pk]) for each in wanted.only("date")]
+    return {"pages": pages, "figures": []}
+
+
 def worker_script() -> str:
     """The service worker with what it must know of this release; it changes with any file of ours,
     and then makes all it keeps anew."""
     told = {
         "version": release() if not settings.DEBUG else _hash_of_release(),
         "static": settings.STATIC_URL,
-        "extra": [static("js/follow/outbox.js"), static("js/follow/keeping.js")],
+        "extra": [
+            static("js/follow/outbox.js"),
+            static("js/follow/keeping.js"),
+            static("js/kept.js"),
+        ],
         "offline": reverse("program:no_connection"),
         "figures": reverse("library:figure", args=["any"]).removesuffix("any.svg"),
         "signIn": reverse("account_login"),

@@ -15,6 +15,7 @@ from program.engine.words import plural
 from program.lanes import Day, week_lane
 from program.loaders import cohorts_of
 from program.models import AssignedSession, Block, Done, PainReport, Place, Session, SessionNote
+from program.offline import DAYS_AHEAD_AT_THE_VENUE
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -71,15 +72,21 @@ class WeekSession:
         return reverse("program:build", args=[self.session.pk])
 
     @property
+    def is_due(self) -> bool:
+        return self.session.date <= self.today
+
+    @property
     def note(self) -> SessionNote | None:
         """What the coaches noted of the session as a whole."""
         return getattr(self.session, "group_note", None)
 
     @property
     def group_url(self) -> str:
-        """Where the whole group is logged; "" for a session done at home or still to come."""
-        is_due = self.session.is_published and self.session.date <= self.today
-        if self.session.place != Place.VENUE or not is_due:
+        """Where the whole group is logged, a few days ahead so that a tablet can keep the page for
+        the hall; "" for a session done at home or further away."""
+        last = self.today + dt.timedelta(days=DAYS_AHEAD_AT_THE_VENUE)
+        is_near = self.session.is_published and self.session.date <= last
+        if self.session.place != Place.VENUE or not is_near:
             return ""
         return reverse("program:group_log", args=[self.session.pk])
 

@@ -4,6 +4,7 @@ from typing import Any, Final
 from django import template
 from django.conf import settings
 from django.templatetags.static import static
+from django.urls import reverse
 
 from program.offline import owner_key
 
@@ -13,13 +14,21 @@ MODULES: Final = ("figure", "keeping", "machine", "outbox", "sound", "view", "vi
 
 
 @register.inclusion_tag("program/offline_kit.html", takes_context=True)
-def offline_kit(context: template.Context) -> dict[str, Any]:
-    """What a family's page carries in its head so that it also works without a connection."""
+def offline_kit(context: template.Context, group: int | None = None) -> dict[str, Any]:
+    """What a family's page carries in its head so that it also works without a connection, and a
+    coach's on which the session `group` is logged."""
     kit = {"import_map": import_map(), "csp_nonce": context.get("csp_nonce")}
     user = getattr(context.get("request"), "user", None)
-    if user is None or not user.is_authenticated or not user.is_family:
+    if user is None or not user.is_authenticated or not (user.is_family or group):
         return kit
-    return kit | {"owner": owner_key(user)}
+    kept = reverse("program:to_keep") + (f"?group={group}" if group else "")
+    return kit | {"owner": owner_key(user), "list": kept}
+
+
+@register.simple_tag(takes_context=True)
+def owner(context: template.Context) -> str:
+    """Whose page this is, as what is kept on a device says it."""
+    return owner_key(context["request"].user)
 
 
 def import_map() -> str:

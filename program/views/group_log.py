@@ -27,13 +27,13 @@ def group_log(request: Request, session_id: int) -> HttpResponse:
     """Log a session for everybody who has it. `as_planned` fills the form and saves nothing."""
     session = session_or_404(request.user, session_id)
     group, note = group_of(request.user, session), note_of(request.user, session)
-    if request.method == "GET" or session.date > timezone.localdate():
+    if request.method == "GET":
         return _page(request, session, GroupLogForm(session, group, note))
     if "as_planned" in request.POST:
         filled = all_as_planned(request.POST, group)
         return _page(request, session, GroupLogForm(session, group, note, filled))
     form = GroupLogForm(session, group, note, request.POST)
-    if not form.is_valid():
+    if not form.is_valid() or session.date > timezone.localdate():
         return _page(request, session, form, status=422)
     try:
         written = form.save(request.user, timezone.now())

@@ -9,7 +9,7 @@ from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_GET
 
 from library.access import Request, for_everyone
-from program.offline import sign_in_key, to_keep, worker_script
+from program.offline import groups_to_keep, sign_in_key, to_keep, worker_script
 
 
 @require_GET
@@ -50,6 +50,10 @@ def no_connection(request: HttpRequest) -> HttpResponse:
 @for_everyone
 @cache_control(private=True, no_store=True)
 def to_keep_list(request: Request) -> JsonResponse:
-    """The addresses of all that this family's phone should keep, and for which sign-in."""
-    kept = to_keep(request.user, timezone.localdate())
+    """The addresses of all that this family's phone or this coach's tablet should keep, and for
+    which sign-in. `group` is the session whose log a coach has open."""
+    user, today = request.user, timezone.localdate()
+    asked = request.GET.get("group", "")
+    opened = int(asked) if asked.isdecimal() and len(asked) < 10 else None
+    kept = groups_to_keep(user, today, opened) if user.is_coach else to_keep(user, today)
     return JsonResponse(kept | {"signIn": sign_in_key(request)})

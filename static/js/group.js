@@ -1,8 +1,10 @@
 // A group's log in a hall without a connection. All that is tapped and typed is kept on this tablet
 // until the server has said that it holds it: through a dropped connection, which is tried again by
-// itself, and through a reload. Somebody else's taps are let go of.
+// itself, and through a reload. What was saved there is also sent from any other page (waiting.js),
+// which lets go of somebody else's taps, too.
 
 const GROUPS = "fledge-group-"; // app.js wipes what is kept under it when somebody signs out
+const EMPTY = { values: [], sent: null };
 const WAITS = [2, 4, 8, 15]; // seconds from one try to the next
 const group = () => document.querySelector("[data-group]");
 const key = () => `${GROUPS}${group().dataset.group}`;
@@ -13,21 +15,23 @@ const presences = (line) => [...line.querySelectorAll(".group-presence input")];
 let tries = 0;
 let timer = 0;
 
-function keep() {
+/** Keeps what is in the form; once it was saved, also what is to be sent of it. */
+function keep(isSaved = kept().sent !== null) {
+  const sent = isSaved ? [...new FormData(group())].filter(([name]) => name !== "csrfmiddlewaretoken") : null;
   const values = fields().map((each) => [each.name, each.value, each.checked]);
   try {
-    localStorage.setItem(key(), JSON.stringify(values));
+    localStorage.setItem(key(), JSON.stringify({ values, sent, name: group().dataset.name }));
   } catch {
     said("This tablet has no room to keep what you tap: save before you leave the page.");
   }
 }
 
+const kept = () => JSON.parse(localStorage.getItem(key()) ?? "null") ?? EMPTY;
+
 /** Puts what was kept back into the form, with what each line was filled from. */
 function bringBack() {
-  const kept = JSON.parse(localStorage.getItem(key()) ?? "null");
-  if (!kept) return false;
   const form = group();
-  for (const [name, value, checked] of kept) {
+  for (const [name, value, checked] of kept().values) {
     const named = [...form.elements].filter((each) => each.name === name);
     for (const each of named) {
       if (each.type === "radio" || each.type === "checkbox") {
@@ -36,14 +40,6 @@ function bringBack() {
     }
   }
   for (const details of form.querySelectorAll(".group-note")) details.open = details.querySelector("textarea").value !== "";
-  return true;
-}
-
-function letGoOfOthers() {
-  const owner = group().dataset.group.split("-")[0];
-  for (const name of Object.keys(localStorage)) {
-    if (name.startsWith(GROUPS) && !name.startsWith(`${GROUPS}${owner}-`)) localStorage.removeItem(name);
-  }
 }
 
 function count() {
@@ -81,6 +77,10 @@ function trySoon() {
   timer = setTimeout(() => group()?.requestSubmit(), wait * 1000);
 }
 
+document.addEventListener("htmx:beforeRequest", (event) => {
+  if (event.detail.elt.matches("[data-group]")) keep(true);
+});
+
 document.addEventListener("htmx:afterRequest", (event) => {
   const { elt, xhr } = event.detail;
   if (!elt.matches("[data-group]")) return;
@@ -88,7 +88,7 @@ document.addEventListener("htmx:afterRequest", (event) => {
   else if (xhr.status === 0 || xhr.status >= 500) {
     said("No connection. All of it is kept on this tablet and is sent as soon as there is one.");
     trySoon();
-  }
+  } else if (xhr.status === 409 || xhr.status === 422) keep(false); // signed out, it waits on
 });
 
 document.addEventListener("htmx:afterSettle", () => {
@@ -102,13 +102,16 @@ window.addEventListener("online", () => {
 });
 
 function begin() {
-  const back = bringBack();
+  const { values, sent } = kept();
+  bringBack();
   count();
-  if (back) said("What you tapped before is here again. It is not saved yet.");
+  if (sent) {
+    said("What you saved is kept on this tablet and is sent as soon as there is a connection.");
+    trySoon();
+  } else if (values.length) said("What you tapped before is here again. It is not saved yet.");
 }
 
 if (group()) {
-  letGoOfOthers();
   begin();
   // Once more when the browser has put back what it remembers of a page that was left.
   window.addEventListener("pageshow", begin);

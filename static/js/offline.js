@@ -1,4 +1,4 @@
-// A family's page and what the phone keeps for it: registers the worker once the page stands, sends
+// A family's page (and a coach's on which a group is logged) and what is kept for it: registers the worker once the page stands, sends
 // what waits, and says so when there is no connection. Nothing here holds the page up.
 
 const own = document.querySelector("script[data-offline]");
@@ -6,9 +6,9 @@ const { owner, worker, list, inbox, outbox, signOut } = own.dataset;
 const main = document.querySelector("main");
 const OWNER = "fledge-owner";
 
-/** Somebody else's places in their sessions are nobody's business here. */
+/** Somebody else's places in their sessions and taps are nobody's business here. */
 function wipePlaces() {
-  for (const key of Object.keys(localStorage)) if (key.startsWith("fledge-place-")) localStorage.removeItem(key);
+  for (const key of Object.keys(localStorage)) if (/^fledge-(place|group)-/.test(key)) localStorage.removeItem(key);
 }
 
 function recognise() {

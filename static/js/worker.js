@@ -1,4 +1,5 @@
-// The service worker: it keeps a family's week for when there is no connection, and nobody else's.
+// The service worker: for when there is no connection it keeps a family's week, and of a coach the
+// groups' logs.
 //
 // What it keeps of pages is named after the sign-in that fetched it. Whatever shows that this
 // sign-in has ended (signing out, being asked to sign in, somebody else's pages) wipes it. What the
@@ -82,7 +83,7 @@ async function keepAll(list) {
 
 /** Keeps a page and answers with the files of ours that it needs. */
 async function keepPage(cache, page) {
-  const answer = await fetch(page, { cache: "no-cache" });
+  const answer = await fetch(page, { cache: "no-cache", headers: { "x-keeps": "1" } });
   if (!answer.ok || new URL(answer.url).pathname === TOLD.signIn) return [];
   const html = await answer.text();
   // Made anew, because a page that was led elsewhere may not be shown as it came.

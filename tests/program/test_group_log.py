@@ -10,7 +10,7 @@ from django.db import connection
 from django.test import Client
 from django.urls import reverse
 
-from program.models import Completion, PainReport, SessionNote, SlotResult
+from program.models import Completion, PainReport, Session, SessionNote, SlotResult
 from tests.factories import AssignedSessionFactory, BlockFactory, ChildFactory, SessionFactory
 from tests.program.family import EVENING, WEDNESDAY, give, text
 from tests.program.planning import HTMX, queries_of
@@ -27,7 +27,9 @@ def evening(monkeypatch):
 
 def group_session(cohort, names=NAMES, date=WEDNESDAY, guardian=None):
     """A published session at the venue, of 22 minutes, for a child of each name."""
-    session = SessionFactory(block=BlockFactory(cohort=cohort), date=date, place="venue")
+    published = {"published_at": EVENING, "published_version": 1}
+    block = BlockFactory(cohort=cohort)
+    session = SessionFactory(block=block, date=date, place="venue", **published)
     for name in names:
         child = ChildFactory(given_name=name, cohort=cohort, guardian=guardian)
         give(AssignedSessionFactory(session=session, child=child, seconds=1320), f"Squat of {name}")
@@ -270,24 +272,32 @@ def test_a_session_of_tomorrow_is_not_logged_today(cast, client_for):
     session = group_session(cast.cohort, date=WEDNESDAY + dt.timedelta(days=1))
     client = client_for(cast.coach)
     address = reverse("program:group_log", args=[session.pk])
-    assert "This session is still to come" in text(client.get(address))
-    line = session.assigned.first()
-    client.post(address, {f"{line.child.public_id}-presence": "there"})
+    day = session.date.strftime("%A %-d %B")
+    assert f"It can be saved from {day} on." in text(client.get(address))
+    tablet = Tablet(client, session)
+    answer = tablet.send(Ada=THERE | {"note": "Looks forward to it"}, session_note=ALL)
+    assert answer.status_code == 422
+    page = answer.content.decode()
+    assert f"It can be saved from {day} on." in page
+    assert "Looks forward to it" in page
     assert not Completion.objects.exists()
+    assert not SessionNote.objects.exists()
 
 
 @pytest.mark.django_db
-def test_the_week_leads_to_the_group_of_a_session_at_the_venue_from_its_day_on(
+def test_the_week_leads_to_the_group_of_a_session_at_the_venue_and_a_few_days_ahead(
     cast, client_for, session
 ):
-    to_come = group_session(cast.cohort, ["Dio"], WEDNESDAY + dt.timedelta(days=1))
-    for each in (session, to_come):
-        each.published_at = EVENING
-        each.published_version = each.version
-        each.save()
+    soon = group_session(cast.cohort, ["Dio"], WEDNESDAY + dt.timedelta(days=3))
+    later = group_session(cast.cohort, ["Eve"], WEDNESDAY + dt.timedelta(days=4))
+    draft = group_session(cast.cohort, ["Fay"])
+    Session.objects.filter(pk=draft.pk).update(published_at=None)
     page = client_for(cast.coach).get(reverse("program:week")).content.decode()
-    assert reverse("program:group_log", args=[session.pk]) in page
-    assert reverse("program:group_log", args=[to_come.pk]) not in page
+    address, ahead = (reverse("program:group_log", args=[each.pk]) for each in (session, soon))
+    assert f'{address}">Log the group<' in page
+    assert f'{ahead}">The group’s page<' in page
+    for each in (later, draft):
+        assert reverse("program:group_log", args=[each.pk]) not in page
 
 
 @pytest.mark.django_db

@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from library.models import Exercise
 from program.offline import owner_key, to_keep
-from tests.factories import MONDAY, ExerciseFactory
+from tests.factories import MONDAY, BlockFactory, ExerciseFactory, SessionFactory
 from tests.program.family import EVENING, WEDNESDAY, assign, give
 
 pytestmark = pytest.mark.django_db
@@ -103,7 +103,55 @@ def test_an_app_can_be_made_of_it(client):
     assert [icon["sizes"] for icon in told["icons"]] == ["192x192", "512x512"]
 
 
-def test_a_coachs_page_keeps_nothing(cast, client_for):
+def at_the_venue(cohort, days, published=True):
+    return SessionFactory(
+        block=BlockFactory(cohort=cohort),
+        date=WEDNESDAY + dt.timedelta(days=days),
+        place="venue",
+        published_at=EVENING if published else None,
+    )
+
+
+def groups(client, query="") -> list[str]:
+    return client.get(reverse("program:to_keep") + query).json()["pages"]
+
+
+def test_a_coach_keeps_the_groups_logs_of_these_days_and_the_one_just_opened(cast, client_for):
+    cast.cohort.coaches.add(cast.coach)
+    near = [at_the_venue(cast.cohort, days) for days in (-1, 0, 3)]
+    old = at_the_venue(cast.cohort, -9)
+    at_the_venue(cast.cohort, 4)
+    at_the_venue(cast.cohort, 1, published=False)
+    foreign = at_the_venue(cast.other_cohort, 0)
+    assign(cast.child)
+    coach = client_for(cast.coach)
+
+    def page(session):
+        return reverse("program:group_log", args=[session.pk])
+
+    assert groups(coach) == [page(each) for each in near]
+    assert groups(coach, f"?group={old.pk}") == [page(each) for each in (old, *near)]
+    for asked in (foreign.pk, "x", "9" * 30, ""):
+        assert groups(coach, f"?group={asked}") == [page(each) for each in near]
+    # Every cohort is a head coach's, and no tablet's.
+    assert groups(client_for(cast.head_coach)) == []
+    assert groups(client_for(cast.head_coach), f"?group={foreign.pk}") == [page(foreign)]
+
+
+def test_what_is_fetched_only_to_be_kept_takes_no_message_from_its_reader(cast, client_for):
+    coach = client_for(cast.coach)
+    report = reverse("athletes:mail_setting")
+    coach.post(report, {})
+    said = "is-good"
+    kept = coach.get(report, headers={"x-keeps": "1"}).content.decode()
+    assert said not in kept
+    assert said in coach.get(report).content.decode()
+
+
+def test_a_coachs_page_keeps_nothing_but_a_groups_log(cast, client_for):
+    session = at_the_venue(cast.cohort, 0)
+    group = reverse("program:group_log", args=[session.pk])
+    assert f"?group={session.pk}" in client_for(cast.coach).get(group).content.decode()
     page = client_for(cast.coach).get(reverse("program:week")).content.decode()
     assert "data-offline" not in page
     day = reverse("program:child_day", args=[cast.child.public_id])
