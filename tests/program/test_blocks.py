@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 
 from program.models import Block, Session
-from tests.factories import MONDAY, BlockFactory, CohortFactory, SessionFactory
+from tests.factories import MONDAY, BlockFactory, CohortFactory, SessionFactory, UserFactory
 from tests.program.planning import HTMX, MOST_QUERIES, assert_well_made, queries_of
 
 pytestmark = pytest.mark.django_db
@@ -64,7 +64,13 @@ class TestList:
     def test_a_coach_without_a_cohort_reads_why_nothing_is_there(self, cast, client_for):
         cast.cohort.coaches.clear()
         html = client_for(cast.coach).get(reverse("program:blocks")).content.decode()
-        assert "No cohort is yours yet" in html
+        assert "Ask the head coach to give you one." in html
+
+    @pytest.mark.parametrize("name", ["blocks", "week"])
+    def test_a_head_coach_without_any_cohort_is_led_to_making_the_first(self, client_for, name):
+        head = client_for(UserFactory(role="head_coach"))
+        html = head.get(reverse(f"program:{name}")).content.decode()
+        assert reverse("athletes:new_cohort") in html
 
     def test_a_cohort_without_a_block_offers_to_make_one_for_it(self, coach, cast):
         html = coach.get(reverse("program:blocks")).content.decode()
