@@ -164,6 +164,13 @@ def test_a_blocks_reports_are_written_some_at_a_time_and_go_on_where_they_were(
     assert "Send 11 to the families" in client.get(address("reports", block)).content.decode()
 
 
+def test_a_block_in_which_nobody_had_anything_to_do_offers_no_writing(cast, block, client_for):
+    SessionFactory(block=block)
+    html = client_for(cast.coach).get(address("reports", block)).content.decode()
+    assert "Nobody has had anything to do in this block" in html
+    assert "Write the reports" not in html
+
+
 def test_asked_to_begin_twice_there_is_one_report_of_each(cast, season):
     begin(season)
     begin(season)
