@@ -7,7 +7,7 @@ from playwright.sync_api import expect
 
 from program.models import Completion, PainReport
 from tests.browser.screens import PHONE
-from tests.factories import ChildFactory
+from tests.factories import AssignedSlotFactory, ChildFactory, ExerciseFactory
 from tests.program.family import EVENING, assign, give
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -154,6 +154,16 @@ def test_all_of_it_works_without_javascript(cast, session, browse_faultless):
     expect(page.get_by_text("Logged for Mira.")).to_be_visible()
     result = Completion.objects.get().results.get()
     assert (result.amount_left, result.amount_right, result.state) == (8, 6, "some")
+
+
+def test_the_sheet_for_paper_can_be_looked_at_on_the_smallest_phone(
+    cast, session, browse_faultless
+):
+    drawn = ExerciseFactory(slug="reverse-lunge", revision__sides="each").current
+    AssignedSlotFactory(assigned_session=session, position=1, revision=drawn, rounds=3)
+    page = browse_faultless(cast.guardian, SMALLEST)
+    page.goto(reverse("program:sheet", args=[cast.child.public_id, session.public_id]))
+    assert page.evaluate("document.documentElement.scrollWidth") <= SMALLEST["width"]
 
 
 def addresses(child, session) -> list[str]:
