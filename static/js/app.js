@@ -67,6 +67,17 @@ document.addEventListener(
   true,
 );
 
+// A double tap sends a form once: the answer to the second would hide that of the first. On the
+// window, after everything that keeps a form from being sent.
+const DOUBLE_TAP = 1500; // milliseconds
+let last = { form: null, at: -DOUBLE_TAP };
+
+window.addEventListener("submit", (event) => {
+  if (event.defaultPrevented) return;
+  if (event.target === last.form && event.timeStamp - last.at < DOUBLE_TAP) event.preventDefault();
+  else last = { form: event.target, at: event.timeStamp };
+});
+
 // What a group's log keeps on a tablet (group.js) is for whoever typed it.
 document.addEventListener("submit", (event) => {
   if (!event.target.matches("[data-signs-out]")) return;

@@ -5,6 +5,7 @@ stylesheets and `app.js` is under test.
 """
 
 import mimetypes
+import time
 from collections.abc import Callable, Iterator
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
@@ -47,6 +48,8 @@ class Handler(BaseHTTPRequestHandler):
 
     def do_POST(self) -> None:
         self.rfile.read(int(self.headers["content-length"]))
+        if self.path == "/slow/":
+            time.sleep(0.5)
         self.do_GET()
 
     def give(self, status: int, body: bytes, headers: dict[str, str]) -> None:
@@ -172,6 +175,17 @@ def test_the_sign_in_page_is_never_put_inside_a_form(page: Page, serve: Serve) -
     type_and_save(page)
     expect(page.locator("[data-messages]")).to_contain_text("signed out")
     expect(page.get_by_label("Note")).to_have_value("her backpack is empty")
+
+
+def test_a_double_tap_sends_a_form_once(page: Page, serve: Serve) -> None:
+    form = '<form method="post" action="/slow/"><button>Take it out</button></form>'
+    serve(form, {"slow/": (200, "<p>It is out.</p>")})
+    sent = []
+    page.on("request", lambda request: sent.append(request.method))
+    button = page.get_by_role("button", name="Take it out")
+    button.evaluate("button => { button.click(); setTimeout(() => button.click(), 150); }")
+    expect(page.get_by_text("It is out.")).to_be_visible()
+    assert sent == ["POST"]
 
 
 def test_a_no_to_the_question_sends_nothing(page: Page, serve: Serve) -> None:
