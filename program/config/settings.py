@@ -68,6 +68,7 @@ MIDDLEWARE = [
     "allauth.account.middleware.AccountMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "library.uploads.limit.refuse_huge_bodies",
+    "program.config.methods.explain_sent_only",
 ]
 
 ROOT_URLCONF = "program.config.urls"

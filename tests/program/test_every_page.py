@@ -10,6 +10,7 @@ import html5lib
 import pytest
 from django.conf import settings
 from django.template.loader import get_template
+from django.urls import reverse
 
 from tests.program.addresses import ALLOWED, PAGE, PART, ROUTES, TABLED
 from tests.program.asking import OWN, Answered, Request, address_of, ask
@@ -220,3 +221,12 @@ def test_a_stylesheet_has_neither_id_selectors_nor_important(sheet):
     assert "!important" not in css
     selectors = re.findall(r"([^{};]+)\{", css)
     assert [found.strip() for found in selectors if re.search(r"#[A-Za-z_-]", found)] == []
+
+
+def test_an_address_that_only_takes_what_a_form_sends_says_so_to_whoever_opens_it(scene):
+    for role in ("coach", ANONYMOUS):
+        answer = ask(scene, Request(role, "GET", htmx=False), reverse("program:answer"))
+        assert answer.response.status_code == 405
+        assert answer.response.headers["Allow"] == "POST"
+        assert "only takes what a page sends" in answer.body
+        assert list(faults_of_page(answer)) == []
