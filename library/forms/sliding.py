@@ -27,14 +27,15 @@ class SliderRow:
 
 def number_field(slider: Slider) -> forms.FloatField:
     allowed = f"{slider.label}: from {slider.low:g} to {slider.high:g}{slider.unit}."
-    wrong = dict.fromkeys(("invalid", "min_value", "max_value"), allowed)
+    # Django puts the limit into the words of two of them, so a percent sign is doubled there.
+    beyond = dict.fromkeys(("min_value", "max_value"), allowed.replace("%", "%%"))
     return forms.FloatField(
         label=slider.label,
         min_value=slider.low,
         max_value=slider.high,
         required=False,
         initial=slider.shown if slider.step < 1 else round(slider.shown),
-        error_messages=wrong,
+        error_messages={"invalid": allowed, **beyond},
     )
 
 

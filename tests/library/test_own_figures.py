@@ -99,10 +99,11 @@ def test_without_htmx_looking_again_shows_the_whole_page_with_what_was_moved(coa
         ({BOTTOM_KNEE: "170"}, "Knee bends: from -2 to 155°."),
         ({"0-near_arm-elbow": "bent", "0-near_arm-free": "on"}, "Elbow bends: from -3 to 150°."),
         ({"0-hips-1": "nan"}, "How high: from 0 to 130 %."),
+        ({"0-hips-1": "500"}, "How high: from 0 to 130 %."),
         ({"0-hips-1": "90"}, "The left foot is"),
         ({"describe": ""}, "This field is required."),
     ],
-    ids=["too far", "no number", "not a number", "out of reach", "no words"],
+    ids=["too far", "no number", "not a number", "too high", "out of reach", "no words"],
 )
 @pytest.mark.parametrize("name", ["poses", "look"])
 def test_what_cannot_be_drawn_is_told_at_its_field_and_not_kept(
