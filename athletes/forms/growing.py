@@ -14,6 +14,16 @@ from athletes.measuring import Growth
 from athletes.models import GrowthMeasurement, User
 
 
+def _plainly(words: str) -> dict[str, str]:
+    """The words for every number that is not one of up to three digits and a decimal."""
+    wrong = ("invalid", "max_digits", "max_whole_digits", "max_decimal_places")
+    return dict.fromkeys(wrong, words)
+
+
+IN_CENTIMETRES = _plainly("Write centimetres with one decimal at most, such as 140.5.")
+IN_KILOGRAMS = _plainly("Write kilograms with one decimal at most, such as 35.5.")
+
+
 class MeasurementForm(forms.Form):
     """`with_mass` for coaches alone, and then optional."""
 
@@ -23,7 +33,7 @@ class MeasurementForm(forms.Form):
         max_digits=4,
         decimal_places=1,
         help_text="Barefoot, back to the wall, to the nearest millimetre or half centimetre.",
-        error_messages={"required": "Write the height in centimetres."},
+        error_messages={"required": "Write the height in centimetres.", **IN_CENTIMETRES},
     )
     sitting = forms.DecimalField(
         label="Sitting height in cm",
@@ -31,6 +41,7 @@ class MeasurementForm(forms.Form):
         decimal_places=1,
         required=False,
         help_text="Optional. From the seat to the top of the head; it makes the estimate better.",
+        error_messages=IN_CENTIMETRES,
     )
     mass = forms.DecimalField(
         label="Mass in kg",
@@ -38,6 +49,7 @@ class MeasurementForm(forms.Form):
         decimal_places=1,
         required=False,
         help_text="Optional. One published equation takes it; it is not shown again.",
+        error_messages=IN_KILOGRAMS,
     )
 
     def __init__(self, *args: Any, growth: Growth, with_mass: bool, **kwargs: Any) -> None:
