@@ -173,6 +173,17 @@ def test_the_queue_works_without_javascript(cast, three_findings, browse_faultle
     expect(page.get_by_text("Mira T.: taken back.")).to_be_visible()
 
 
+def test_an_address_pasted_into_a_question_does_not_widen_the_queue(
+    cast, a_question, browse_faultless
+):
+    a_question.text = "Like this? https://film.example/" + "squat" * 24
+    a_question.save()
+    page = browse_faultless(cast.coach, PHONE)
+    page.goto("/review/")
+    expect(page.get_by_role("heading", name="Like this?")).to_be_visible()
+    assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("viewport", [DESK, PHONE], ids=["desk", "phone"])
 def test_nothing_stands_in_the_way_of_anybody(
