@@ -31,7 +31,7 @@ def open_as(browse_faultless):
 
 @pytest.fixture
 def pathway(cast):
-    slugs = ("half-squat", "squat", "goblet-squat")
+    slugs = ("half-squat", "squat", "goblet-squat", "squat-with-a-long-name-to-be-told-by-it")
     pathway = PathwayFactory(
         slug="squat", name="Squat", chain=[ExerciseFactory(slug=slug) for slug in slugs]
     )
