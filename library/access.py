@@ -6,20 +6,14 @@ not exist, so that an address tells nothing.
 
 from collections.abc import Callable
 from functools import wraps
-from typing import Any, Concatenate, Final, Protocol, cast
+from typing import Any, Concatenate, Protocol, cast
 from urllib.parse import urlsplit
 
-from django.contrib import messages
 from django.contrib.auth.views import redirect_to_login
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
-from django.shortcuts import redirect
+from django.shortcuts import render
 from django.utils.http import url_has_allowed_host_and_scheme
 from django_htmx.middleware import HtmxDetails
-
-NOT_SAVED: Final = (
-    "You had been signed out, so what you just sent was not saved. Go back to copy what you typed, "
-    "then sign in and send it again."
-)
 
 
 class Person(Protocol):
@@ -43,16 +37,24 @@ type View[**P] = Callable[Concatenate[Request, P], HttpResponseBase]
 
 
 def _sign_in(request: Request) -> HttpResponse:
-    """Ask to sign in, and say of what was sent that it is not saved. htmx stays on its page, which
-    holds what was typed and says so itself (app.js)."""
+    """Ask to sign in. Of what a form sent, say that it is not saved, and give the words back:
+    signed out, no way back leads to them. htmx stays on its page and says so itself (app.js)."""
     if request.htmx:
         return HttpResponse(status=401)
-    if request.method != "POST":
+    if not request.POST:
         return redirect_to_login(request.get_full_path())
-    if request.POST:  # what a phone sends as JSON stays there until it is taken
-        messages.warning(request, NOT_SAVED)
-    page = _page_sent_from(request)
-    return redirect_to_login(page) if page else redirect("account_login")
+    context = {"typed": _typed(request), "page": _page_sent_from(request)}
+    return render(request, "401.html", context, status=401)
+
+
+def _typed(request: Request) -> list[str]:
+    """What somebody wrote, without what a form carries along: numbers, choices, what was seen."""
+    return [
+        value
+        for name, values in request.POST.lists()
+        for value in values
+        if not name.startswith("seen") and len(value.split()) > 1
+    ]
 
 
 def _page_sent_from(request: Request) -> str:

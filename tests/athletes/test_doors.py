@@ -106,25 +106,30 @@ def test_who_is_signed_out_is_asked_to_sign_in(cast, client, name):
     assert client.get(address).headers["location"].startswith(reverse("account_login"))
 
 
-def test_what_is_sent_after_signing_out_is_said_to_be_unsaved_and_leads_back_to_its_page(
+def test_what_is_sent_after_signing_out_is_said_to_be_unsaved_and_its_words_given_back(
     cast, client
 ):
     child = reverse("athletes:child", args=[cast.child.public_id])
     answer = client.post(
         reverse("athletes:growing", args=[cast.child.public_id]),
-        {"until": ""},
+        {"why": "Two <b>tall</b> parents.", "until": "2026-11-30", "seen-why": "One tall parent."},
         headers={"Referer": f"http://testserver{child}?of=week"},
     )
-    assert answer.headers["location"] == f"{reverse('account_login')}?next={child}%3Fof%3Dweek"
-    assert "was not saved" in client.get(answer.headers["location"]).content.decode()
+    assert answer.status_code == 401
+    html = answer.content.decode()
+    assert "That was not saved" in html
+    assert html.count("<textarea") == 1
+    assert "Two &lt;b&gt;tall&lt;/b&gt; parents." in html
+    assert f"{reverse('account_login')}?next={child}%3Fof%3Dweek" in html
 
 
 def test_signing_in_leads_to_no_other_site(cast, client):
     answer = client.post(
         reverse("athletes:growing", args=[cast.child.public_id]),
+        {"until": ""},
         headers={"Referer": "https://elsewhere.example/children/"},
     )
-    assert answer.headers["location"] == reverse("account_login")
+    assert f'href="{reverse("account_login")}"' in answer.content.decode()
 
 
 def test_a_part_asked_for_after_signing_out_stays_on_its_page(cast, client):

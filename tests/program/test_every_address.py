@@ -98,12 +98,21 @@ def told_of_nothing(scene: Scene, request: Request) -> tuple[Any, ...]:
     return scene.told_of_nothing[same]
 
 
+def not_saved(answer: Answered) -> bool:
+    """Whether somebody who sent a form signed out is told that it is not saved."""
+    return (
+        answer.response.status_code == 401
+        and not answer.written
+        and f'href="{reverse("account_login")}"' in answer.body
+    )
+
+
 def wrong_with_asking_to_sign_in(answer: Answered, request: Request, address: str) -> str:
     response, sign_in = answer.response, reverse("account_login")
     if request.htmx:
         asks = response.status_code == 401
-    elif request.method == "POST":
-        asks = response.headers.get("Location") == sign_in
+    elif answer.response.wsgi_request.POST:
+        return "" if not_saved(answer) else f"{answer.kind}, not told that it is not saved"
     else:
         asks = (
             response.headers.get("Location")
