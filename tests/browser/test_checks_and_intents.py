@@ -76,6 +76,8 @@ def test_a_stop_wants_a_reason_a_limit_is_moved_and_a_hold_grows(cast, sessions,
     # A hold of 10 seconds that grows by 5 up to 20, over the block.
     coach.locator(".slot", has_text="Side hold").get_by_text("rest, fit, note").click()
     coach.get_by_role("link", name="across the weeks").click()
+    expect(coach.get_by_label("Adding")).to_be_visible()
+    coach.wait_for_load_state()  # nobody types before the page listens
     lane = coach.get_by_role("region", name="Side hold week by week")
     amounts = Slot.objects.filter(exercise__current__name="Side hold").order_by(
         "part__session__date"
