@@ -4,6 +4,7 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
+from django.db import connection
 from django.test import Client
 from hypothesis import settings as hypothesis_settings
 from xdist.remote import Producer
@@ -52,6 +53,18 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Producer) -> OneBrow
 @pytest.fixture(scope="session")
 def browser_type_launch_args(browser_type_launch_args: dict) -> dict:
     return {**browser_type_launch_args, "executable_path": str(CHROMIUM)}
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup, django_db_blocker) -> Iterator[None]:
+    """The test database, which at the end is taken away whoever still has it open: a thread of the
+    live server's lets go of it only some time after the last browser has gone."""
+    yield
+    with django_db_blocker.unblock(), connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT pg_terminate_backend(pid) FROM pg_stat_activity"
+            " WHERE datname = current_database() AND pid <> pg_backend_pid()"
+        )
 
 
 @pytest.fixture
