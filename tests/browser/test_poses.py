@@ -24,6 +24,7 @@ def test_a_figure_is_changed_by_keys_looked_at_and_saved(browse_faultless, cast,
     page.get_by_role("link", name="Change its poses").click()
     still = page.locator(".pose-picture img").first
     before = still.get_attribute("src")
+    page.wait_for_load_state()  # nobody moves a slider before the page listens
 
     page.get_by_role("radio", name="start").focus()
     page.keyboard.press("ArrowRight")
