@@ -16,7 +16,6 @@ from library.tempo import Tempo
 from program.clashes import SeenForm
 from program.engine.breaks import LONGEST_BLOCK
 from program.engine.dose import MOST_ROUNDS, Measure, Sides, validate_amount
-from program.engine.pace import JUNIOR_PACE
 from program.models import Block, Part, Session, Slot
 from program.models.pauses import LONGEST_PAUSE, PAUSES
 
@@ -78,28 +77,24 @@ def _page_helper(*rows: Any, submit: str) -> FormHelper:
 
 
 class PauseField(WholeNumberField):
-    """Seconds between work."""
+    """Seconds between work, as the model says them."""
 
     widget = forms.TextInput(attrs={"inputmode": "numeric", "maxlength": 3, "autocomplete": "off"})
 
-    def __init__(self, usual: int, label: str, help_text: str) -> None:
-        refusal = f"A pause lasts between 0 and {LONGEST_PAUSE} seconds."
-        super().__init__(0, LONGEST_PAUSE, refusal, initial=usual, label=label, help_text=help_text)
+    def __init__(self, *, min_value: int, **kwargs: Any) -> None:
+        refusal = f"A pause lasts between {min_value} and {LONGEST_PAUSE} seconds."
+        super().__init__(min_value, LONGEST_PAUSE, refusal, **kwargs)
         self.error_messages["required"] = refusal
 
 
 class BlockForm(SeenForm):
     starts_on = DayField(label="First day")
     ends_on = DayField(label="Last day")
-    get_ready = PauseField(JUNIOR_PACE.get_ready, "Get ready", "before each part")
-    change_side = PauseField(JUNIOR_PACE.change_side, "Change side", "from left to right")
-    move_on = PauseField(JUNIOR_PACE.move_on, "Move on", "into the next exercise")
-    breather = PauseField(JUNIOR_PACE.breather, "Breather", "where an exercise says none")
-    drink = PauseField(JUNIOR_PACE.drink, "Drink", "between two parts")
 
     class Meta:
         model = Block
         fields = ["cohort", "name", "aim", "starts_on", "ends_on", *PAUSES]
+        field_classes = dict.fromkeys(PAUSES, PauseField)
         help_texts = {"aim": "What it is for, in one sentence. May stay empty."}
 
     def __init__(self, user: "User", *args: Any, **kwargs: Any) -> None:

@@ -163,7 +163,8 @@ def _write(
     now: dt.datetime,
 ) -> None:
     """A replaced session keeps its public id, so that a family's bookmark still opens it."""
-    chosen = list(chosen)
+    chosen, block = list(chosen), session.block
+    pace, pauses = block.pace, block.pauses
     sessions = AssignedSession.objects.bulk_create(
         AssignedSession(
             session=session,
@@ -172,8 +173,8 @@ def _write(
             date=session.date,
             place=session.place,
             note=session.note,
-            seconds=chosen_seconds(each.slots, session.block.pace),
-            **session.block.pauses,
+            seconds=chosen_seconds(each.slots, pace),
+            **pauses,
             published_at=now,
             published_by=by,
             fingerprint=marks[each.child_id],

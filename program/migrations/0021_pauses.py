@@ -16,7 +16,7 @@ class Migration(migrations.Migration):
             model_name="assignedsession",
             name="breather",
             field=models.PositiveSmallIntegerField(
-                db_default=10, default=10, help_text="after an exercise that says none of its own"
+                db_default=10, default=10, help_text="where an exercise says none"
             ),
         ),
         migrations.AddField(
@@ -51,7 +51,7 @@ class Migration(migrations.Migration):
             model_name="block",
             name="breather",
             field=models.PositiveSmallIntegerField(
-                db_default=10, default=10, help_text="after an exercise that says none of its own"
+                db_default=10, default=10, help_text="where an exercise says none"
             ),
         ),
         migrations.AddField(

@@ -21,7 +21,7 @@ class Pauses(models.Model):
     get_ready = _seconds(JUNIOR_PACE.get_ready, "before each part")
     change_side = _seconds(JUNIOR_PACE.change_side, "from left to right")
     move_on = _seconds(JUNIOR_PACE.move_on, "into the next exercise")
-    breather = _seconds(JUNIOR_PACE.breather, "after an exercise that says none of its own")
+    breather = _seconds(JUNIOR_PACE.breather, "where an exercise says none")
     drink = _seconds(JUNIOR_PACE.drink, "between two parts")
 
     class Meta:

@@ -4,8 +4,8 @@ import uuid
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.http import Http404, HttpResponse
-from django.shortcuts import redirect, render
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
@@ -205,8 +205,6 @@ def family_reports(request: Request, child_id: uuid.UUID) -> HttpResponse:
 def family_report(request: Request, child_id: uuid.UUID, report_id: uuid.UUID) -> HttpResponse:
     child = child_or_404(request.user, child_id)
     sent = Report.objects.visible_to(request.user).sent().filter(child=child)
-    found = sent.with_people().select_related("block").filter(public_id=report_id).first()
-    if found is None:
-        raise Http404
+    found = get_object_or_404(sent.with_people().select_related("block"), public_id=report_id)
     context = {"report": found, "page": ReportPage(found)}
     return family_page(request, "program/family/report.html", child, context)
