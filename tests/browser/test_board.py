@@ -222,13 +222,24 @@ class Finger:
         touching = [{"x": x, "y": y} for x, y in points]
         self.screen.send("Input.dispatchTouchEvent", {"type": what, "touchPoints": touching})
 
-    def carry(self, item, place, *, wait=600):
-        """Put down on an item, wait, go to the middle of a place by steps, and let go."""
+    def carry(self, item, place):
+        """Put down on an item, wait until it is lifted, and slide it to the middle of a place."""
+        start = self.put_down(item)
+        expect(self.page.locator(".carried")).to_be_visible()
+        self.slide(start, self.middle(place))
+
+    def swipe(self, item, place):
+        """Put down on an item, and slide to the middle of a place at once."""
+        self.slide(self.put_down(item), self.middle(place))
+
+    def put_down(self, item):
         self.centre(item)
-        x, y = self.middle(item)
-        self.touch("touchStart", (x, y))
-        self.page.wait_for_timeout(wait)
-        to_x, to_y = self.middle(place)
+        start = self.middle(item)
+        self.touch("touchStart", start)
+        return start
+
+    def slide(self, start, end):
+        (x, y), (to_x, to_y) = start, end
         for step in range(1, 6):
             self.touch("touchMove", (x + (to_x - x) * step / 5, y + (to_y - y) * step / 5))
         self.page.wait_for_timeout(50)
@@ -269,7 +280,7 @@ def test_a_finger_that_does_not_wait_scrolls_and_moves_nothing(browse, cast):
     finger, cells = Finger(page), page.locator(".cell")
     finger.centre(cells.nth(1))
     before = page.evaluate("scrollY")
-    finger.carry(cells.nth(1), cells.nth(0), wait=0)
+    finger.swipe(cells.nth(1), cells.nth(0))
     page.wait_for_function("before => scrollY > before", arg=before)
     page.wait_for_timeout(700)
     assert page.locator(".carried, .is-by-touch").count() == 0
