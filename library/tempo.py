@@ -33,11 +33,6 @@ _TEMPO = re.compile(r"(\d+|X)-(\d+)-(\d+|X)-(\d+)", re.ASCII)
 _ANY_DASH = re.compile(r"\s*[-–—]\s*")
 
 
-def tidied(text: str) -> str:
-    """A tempo however it is typed, as it is written: with any dash, with spaces, with a small x."""
-    return _ANY_DASH.sub("-", text.strip()).upper()
-
-
 @dataclass(frozen=True, slots=True)
 class Tempo:
     """Whole seconds for each phase of a repetition, 0 to `LONGEST_PHASE`.
@@ -63,7 +58,7 @@ class Tempo:
     @classmethod
     def parse(cls, text: str) -> "Tempo":
         """Read "3-1-1-0". Raises ValueError in plain words for anything else."""
-        match = _TEMPO.fullmatch(tidied(text))
+        match = _TEMPO.fullmatch(_tidied(text))
         if match is None:
             raise ValueError(
                 f"“{text}” is not a tempo. Write four numbers of seconds: lowering, pause, "
@@ -91,3 +86,8 @@ class Tempo:
 
 def _phase(text: str) -> Phase:
     return FAST if text == FAST else int(text)
+
+
+def _tidied(text: str) -> str:
+    """A tempo however it is typed, as it is written: with any dash, with spaces, with a small x."""
+    return _ANY_DASH.sub("-", text.strip()).upper()

@@ -11,8 +11,8 @@ from django.core.exceptions import ValidationError
 from django.db.models import Max, Min
 
 from athletes.models import Cohort
+from library.forms.tempo import TempoField
 from library.models import ExerciseRevision
-from library.tempo import Tempo
 from program.clashes import SeenForm
 from program.engine.breaks import LONGEST_BLOCK
 from program.engine.dose import MOST_ROUNDS, Measure, Sides, validate_amount
@@ -234,7 +234,7 @@ _SIDES = {Sides.BOTH: "", Sides.EACH: "each side", Sides.ALTERNATING: "swapping 
 class SlotForm(InPlaceForm):
     # What one dose may ask for depends on the measure; these limits only end the counting.
     amount = WholeNumberField(-(10**6), 10**6, "Write a whole number from 1 up.", label="Amount")
-    tempo = forms.CharField(label="Tempo", max_length=24, required=False)
+    tempo = TempoField(label="Tempo", required=False)
     rest_seconds = WholeNumberField(
         0, 600, REST, label="Breather after it in seconds", required=False
     )
@@ -280,14 +280,9 @@ class SlotForm(InPlaceForm):
         return amount
 
     def clean_tempo(self) -> str:
-        text: str = self.cleaned_data["tempo"]
-        if not text:
-            return ""
-        if self.measure is not Measure.REPETITIONS:
+        tempo: str = self.cleaned_data["tempo"]
+        if tempo and self.measure is not Measure.REPETITIONS:
             raise ValidationError(
                 f"A tempo times repetitions; a dose in {self.measure} has none. Leave it empty."
             )
-        try:
-            return str(Tempo.parse(text))
-        except ValueError as why:
-            raise ValidationError(str(why)) from None
+        return tempo

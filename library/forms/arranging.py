@@ -10,7 +10,7 @@ from library.figures.arranging import TAKEN_OUT, Arrangement, Stretch, Thing, st
 from library.figures.movement import Movement
 from library.figures.sliders import used_poses
 from library.forms.sliding import SliderRow, is_moved, number_field
-from library.tempo import Tempo, tidied
+from library.forms.tempo import TempoField
 
 TEMPO_HELP = "Lowering, pause, lifting, pause. A child sees it at the tempo of its own session."
 NEEDED = "The body needs it where it is: it can be another thing, but not taken out."
@@ -29,17 +29,6 @@ class StretchRows:
     def errors(self) -> list[str]:
         fields = [*([self.seconds.field] if self.seconds else []), *self.stops]
         return [str(error) for field in fields for error in field.errors]
-
-
-class TempoField(forms.CharField):
-    """A tempo, tidied; with Tempo's own words for one that cannot be read."""
-
-    def clean(self, value: Any) -> str:
-        typed = super().clean(value)
-        try:
-            return str(Tempo.parse(tidied(typed))) if typed else ""
-        except ValueError as problem:
-            raise forms.ValidationError(str(problem)) from problem
 
 
 def fields_of(start: Movement) -> dict[str, forms.Field]:

@@ -12,21 +12,14 @@ from django.http import QueryDict
 from library.body import Region
 from library.content import Content, NeedContent, begin, kept_showing
 from library.forms.items import by_kind
+from library.forms.tempo import TempoField
 from library.models import Exercise, ExerciseRevision, Item, Measure
-from library.tempo import tidied
 
 CUES, FAULTS, NEEDS = 4, 4, 5
 LOADS, MOVES = "loads", "moves"
 PARTS_OF_REGION = [("", "rests"), (MOVES, "moves or steadies"), (LOADS, "carries load")]
 ROWS = {"rows": 3}
 SAME_NAME = "There is an exercise of this name already."
-
-
-class TempoField(forms.CharField):
-    """A tempo however it is typed: with any dash, with spaces, with a small x."""
-
-    def to_python(self, value: Any) -> str:
-        return tidied(super().to_python(value) or "")
 
 
 class ExerciseForm(forms.ModelForm[ExerciseRevision]):
