@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from athletes.models import Child, Cohort
 from program.engine.attendance import NOTHING_YET, Adherence, Due, adherence, told
+from program.engine.weeks import A_WEEK
 from program.models import AssignedSession
 
 if TYPE_CHECKING:
@@ -41,7 +42,7 @@ def attendance_of(user: "User", today: dt.date) -> list[CohortAttendance]:
         AssignedSession.objects.visible_to(user)
         .filter(
             session__block__cohort__in=Cohort.objects.visible_to(user),
-            date__range=(today - dt.timedelta(weeks=WEEKS), today),
+            date__range=(today - WEEKS * A_WEEK, today),
         )
         .select_related("child", "session__block__cohort", "completion")
         .order_by("child__given_name", "child__family_initial", "child", "date")

@@ -17,10 +17,11 @@ from program.engine.checks import (
     week_findings,
 )
 from program.engine.volume import Volume
+from program.engine.weeks import A_WEEK, week_end
 from program.models import Block, Session
 from program.plan import Plan
 from program.volume_sheets import WeeksSheet, weeks_sheet
-from program.worth_a_look import A_WEEK, facts_of, week_end
+from program.worth_a_look import facts_of
 
 
 @dataclass(frozen=True)

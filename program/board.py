@@ -18,6 +18,7 @@ from django.utils.formats import date_format
 from program.block_look import BlockLook, look_at_block
 from program.engine.checks import Finding
 from program.engine.volume import Volume
+from program.engine.weeks import A_WEEK, days_of_week
 from program.intents import IntentSheet, intent_sheet
 from program.library_snapshot import LibrarySnapshot, library_snapshot
 from program.models import Block, BoardChange, Break, Part, Session, Slot
@@ -25,7 +26,6 @@ from program.once import new_key
 from program.plan import Plan, plan_of
 from program.taken_out import TakenOut
 
-WEEK: Final = dt.timedelta(weeks=1)
 DAY: Final = dt.timedelta(days=1)
 CHANGES_SHOWN: Final = 5
 
@@ -197,7 +197,7 @@ class Board:
     @cached_property
     def weekdays(self) -> list[dt.date]:
         """The days of a week of this block, for their names."""
-        return [self.block.starts_on + n * DAY for n in range(7)]
+        return days_of_week(self.block.starts_on)
 
     @cached_property
     def weeks(self) -> list[BoardWeek]:
@@ -240,11 +240,11 @@ class Board:
     def _moves(self, session: Session) -> Iterable[Move]:
         day, first, last = session.date, self.block.starts_on, self.block.ends_on
         ways = [
-            ("A week earlier", "earlier", "move", day - WEEK),
-            ("A week later", "later", "move", day + WEEK),
+            ("A week earlier", "earlier", "move", day - A_WEEK),
+            ("A week later", "later", "move", day + A_WEEK),
             ("A day earlier", "before", "move", day - DAY),
             ("A day later", "after", "move", day + DAY),
-            ("Copy to the week after", "copy", "copy", day + WEEK),
+            ("Copy to the week after", "copy", "copy", day + A_WEEK),
         ]
         for what, key, verb, to in ways:
             if first <= to <= last and (verb == "copy" or not session.is_published):

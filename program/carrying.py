@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
-from program.board import WEEK, mark_of
+from program.board import mark_of
 from program.board_edits import CannotChange, note
 from program.engine.carry import Beyond, Carried, Change, carry
 from program.engine.dose import DELOAD_SHARE
 from program.engine.fit_library import FitLibrary
+from program.engine.weeks import A_WEEK
 from program.models import Block, BoardChange, Session
 from program.outlines import Dated, outline_of, write_sessions
 
@@ -156,7 +157,7 @@ def _copy(
     block: Block, source: Session, number: int, wish: Wish, times: int, library: FitLibrary
 ) -> Copy:
     carried = carry(outline_of(source), wish.change, library, times=times, beyond=wish.beyond)
-    day = source.date + (number - block.week_of(source.date)) * WEEK
+    day = source.date + (number - block.week_of(source.date)) * A_WEEK
     cannot = "" if day <= block.ends_on else "The block has ended by then."
     return Copy(source, day, carried, cannot)
 

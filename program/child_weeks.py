@@ -25,7 +25,7 @@ from program.engine.load import (
     usual,
     week_load,
 )
-from program.family_day import monday_of
+from program.engine.weeks import A_WEEK, days_of_week, monday_of, week_end
 from program.lanes import mark_of
 from program.models import AssignedSession, Done, SlotResult
 
@@ -73,7 +73,7 @@ class Week:
     @cached_property
     def _days(self) -> list[float | None]:
         """Load by day; a day that has not come yet is not known."""
-        return [self._load_on(self.monday + dt.timedelta(days=n)) for n in range(7)]
+        return [self._load_on(day) for day in days_of_week(self.monday)]
 
     def _load_on(self, day: dt.date) -> float | None:
         loads = [row.load for row in self.rows if row.on == day]
@@ -165,16 +165,16 @@ class ChildWeeks:
 
 def weeks_of(user: "User", child: Child, today: dt.date) -> ChildWeeks:
     this_monday = monday_of(today)
-    first = this_monday - dt.timedelta(weeks=WEEKS - 1)
+    first = this_monday - (WEEKS - 1) * A_WEEK
     sessions = AssignedSession.objects.visible_to(user).filter(
-        child=child, date__range=(first, this_monday + dt.timedelta(days=6))
+        child=child, date__range=(first, week_end(this_monday))
     )
     logged = [f"completion__{name}" for name in ("state", "effort", "minutes", "absence")]
     rows = [Row(*row) for row in sessions.order_by("date", "pk").values_list("pk", "date", *logged)]
     if not rows:
         return ChildWeeks(())
     begun = monday_of(rows[0].on)
-    mondays = [begun + dt.timedelta(weeks=n) for n in range((this_monday - begun).days // 7 + 1)]
+    mondays = [begun + n * A_WEEK for n in range((this_monday - begun) // A_WEEK + 1)]
     return ChildWeeks(tuple(_week(monday, rows, today) for monday in mondays))
 
 
@@ -200,7 +200,7 @@ def sides_of(user: "User", child: Child, today: dt.date) -> list[Sides]:
     """Every exercise told a side at a time often enough, the largest difference first."""
     results = SlotResult.objects.visible_to(user).filter(
         completion__assigned_session__child=child,
-        completion__assigned_session__date__gte=today - dt.timedelta(weeks=WEEKS),
+        completion__assigned_session__date__gte=today - WEEKS * A_WEEK,
         amount_left__isnull=False,
         amount_right__isnull=False,
     )

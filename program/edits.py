@@ -4,7 +4,6 @@ Every change happens inside `editing`, which lets coaches take turns and raises 
 version, so that a published session is known to have been edited since.
 """
 
-import datetime as dt
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Literal
@@ -15,6 +14,7 @@ from django.utils import timezone
 
 from library.models import Exercise
 from program.clashes import SeenForm, write
+from program.engine.weeks import A_WEEK
 from program.loaders import locked_session_or_404
 from program.models import Part, PartKind, Session, Slot
 from program.outlines import (
@@ -166,7 +166,7 @@ def duplicate_session(session: Session, by: "User") -> Session:
 
     In a transaction, so that nobody ever sees half of it.
     """
-    later = session.date + dt.timedelta(weeks=1)
+    later = session.date + A_WEEK
     day = later if later <= session.block.ends_on else session.date
     whole = Session.objects.with_slots().get(pk=session.pk)
     return write_sessions(session.block, [Dated(outline_of(whole), day)], by)[0]

@@ -17,16 +17,13 @@ from program.drawings import tempo_of
 from program.engine.dose import Dose
 from program.engine.fit_reasons import ReasonCode
 from program.engine.timeline import PartKind
+from program.engine.weeks import A_WEEK, days_of_week, monday_of
 from program.family_words import dose_in_words, minutes, nth_of, number, why
 from program.lanes import Day, PartTime, mark_of, session_lane, week_lane
 from program.models import AssignedSession, AssignedSlot, Outcome
 from program.plan import Plan, Ready, dose_of, items_needed, plan_of
 
 _ABOUT_KIT: Final = {ReasonCode.NEED_UNMET, ReasonCode.KIT_NOT_TOLD}
-
-
-def monday_of(day: dt.date) -> dt.date:
-    return day - dt.timedelta(days=day.weekday())
 
 
 def address(session: AssignedSession, child: Child, name: str = "session_day") -> str:
@@ -209,11 +206,11 @@ class FamilyWeek:
 
     @property
     def before(self) -> dt.date:
-        return self.monday - dt.timedelta(days=7)
+        return self.monday - A_WEEK
 
     @property
     def after(self) -> dt.date:
-        return self.monday + dt.timedelta(days=7)
+        return self.monday + A_WEEK
 
     @property
     def is_this_week(self) -> bool:
@@ -221,9 +218,8 @@ class FamilyWeek:
 
     @cached_property
     def lane(self) -> Lane:
-        days = [self.monday + dt.timedelta(days=n) for n in range(7)]
         name = f"{self.child.given_name}’s week"
-        return week_lane(name, [self._day(day) for day in days], self.today)
+        return week_lane(name, [self._day(day) for day in days_of_week(self.monday)], self.today)
 
     def _day(self, day: dt.date) -> Day:
         there = [session for session in self.sessions if session.date == day]

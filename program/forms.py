@@ -14,8 +14,8 @@ from athletes.models import Cohort
 from library.forms.tempo import TempoField
 from library.models import ExerciseRevision
 from program.clashes import SeenForm
-from program.engine.breaks import LONGEST_BLOCK
 from program.engine.dose import MOST_ROUNDS, Measure, Sides, validate_amount
+from program.engine.weeks import A_WEEK, MOST_WEEKS
 from program.models import Block, Part, Session, Slot
 from program.models.pauses import LONGEST_PAUSE, PAUSES
 
@@ -121,8 +121,8 @@ class BlockForm(SeenForm):
     def _check_days(self, starts: dt.date, ends: dt.date) -> None:
         if ends <= starts:
             self.add_error("ends_on", "A block cannot end before it starts.")
-        elif ends > starts + LONGEST_BLOCK:
-            self.add_error("ends_on", "A block lasts at most 26 weeks.")
+        elif ends > starts + MOST_WEEKS * A_WEEK:
+            self.add_error("ends_on", f"A block lasts at most {MOST_WEEKS} weeks.")
         elif self.instance.pk:
             self._check_sessions(starts, ends)
 

@@ -9,7 +9,8 @@ from django.core.exceptions import ValidationError
 
 from library.models import ExerciseRevision
 from program.engine.dose import DELOAD_SHARE, Measure
-from program.engine.intent import MOST_WEEKS, Intent, Kind, read_wave, wave_text
+from program.engine.intent import Intent, Kind, read_wave, wave_text
+from program.engine.weeks import MOST_WEEKS
 from program.forms import WholeNumberField
 from program.models import IntentKind, Progression, Slot
 

@@ -13,6 +13,7 @@ from django.utils import timezone
 
 from athletes.models import Cohort
 from program.clearing import WAYS
+from program.engine.weeks import A_WEEK, MOST_WEEKS
 from program.forms import DayField, day_in_words
 from program.models import Block, Break, Session, TemplateKind
 from program.templates import LEFT_OUT, Instead, Missing
@@ -151,8 +152,8 @@ class BreakForm(forms.ModelForm[Break]):
         first = self.cleaned_data.get("first")
         if first and last < first:
             raise ValidationError("A break cannot end before it starts.")
-        if first and last > first + dt.timedelta(weeks=26):
-            raise ValidationError("A break lasts at most 26 weeks.")
+        if first and last > first + MOST_WEEKS * A_WEEK:
+            raise ValidationError(f"A break lasts at most {MOST_WEEKS} weeks.")
         return last
 
 

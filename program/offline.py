@@ -15,7 +15,8 @@ from django.utils.crypto import salted_hmac
 
 from athletes.models import User
 from program.drawings import drawings_of
-from program.family_day import address, monday_of
+from program.engine.weeks import monday_of
+from program.family_day import address
 from program.family_loaders import children_of
 from program.models import AssignedSession, Place, Session
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from athletes.loaders import cohort_or_404
 from athletes.models import Child, Cohort
-from program.family_day import monday_of
+from program.engine.weeks import A_WEEK, monday_of
 from program.family_words import number
 from program.finding import Finding
 from program.findings import findings
@@ -44,7 +44,7 @@ class Queue:
 
     @property
     def next_week(self) -> dt.date:
-        return self.today + dt.timedelta(days=7)
+        return self.today + A_WEEK
 
     @cached_property
     def _open(self) -> list[Finding]:

@@ -11,6 +11,7 @@ from django.urls import reverse
 
 from athletes.models import Cohort, Enrolment
 from library.lanes import Lane, MarkKind
+from program.engine.weeks import A_WEEK, days_of_week, week_end
 from program.engine.words import plural
 from program.lanes import Day, week_lane
 from program.loaders import cohorts_of
@@ -153,7 +154,7 @@ class CohortWeek:
 
     @property
     def lane(self) -> Lane:
-        days = [self._day(self.monday + dt.timedelta(days=n)) for n in range(7)]
+        days = [self._day(day) for day in days_of_week(self.monday)]
         return week_lane(str(self.cohort), days, self.today)
 
     def _day(self, day: dt.date) -> Day:
@@ -166,7 +167,7 @@ class CohortWeek:
 
     @property
     def block_week(self) -> int:
-        return self.blocks[0].week_of(self.monday + dt.timedelta(days=6)) if self.blocks else 0
+        return self.blocks[0].week_of(week_end(self.monday)) if self.blocks else 0
 
     @cached_property
     def findings(self) -> list[Finding]:
@@ -183,7 +184,7 @@ class CohortWeek:
             yield Finding("stop", "hurt", told, reverse("program:review"), "See all")
 
     def _plan(self) -> Iterable[Finding]:
-        if self.sessions or self.monday + dt.timedelta(days=6) < self.today:
+        if self.sessions or week_end(self.monday) < self.today:
             return
         if self.block:
             url = reverse("program:session_new", args=[self.block.pk])
@@ -205,7 +206,7 @@ class Week:
 
     @property
     def sunday(self) -> dt.date:
-        return self.monday + dt.timedelta(days=6)
+        return week_end(self.monday)
 
     @property
     def is_now(self) -> bool:
@@ -213,11 +214,11 @@ class Week:
 
     @property
     def before(self) -> dt.date:
-        return self.monday - dt.timedelta(weeks=1)
+        return self.monday - A_WEEK
 
     @property
     def after(self) -> dt.date:
-        return self.monday + dt.timedelta(weeks=1)
+        return self.monday + A_WEEK
 
     @property
     def to_look_at(self) -> int:
@@ -227,7 +228,7 @@ class Week:
 def week_of(user: "User", monday: dt.date, today: dt.date) -> Week:
     """Everything the page shows, in six queries however many cohorts and children there are."""
     cohorts = cohorts_of(user)
-    sunday = monday + dt.timedelta(days=6)
+    sunday = week_end(monday)
     children = _children_by_cohort(user, cohorts, min(max(today, monday), sunday))
     sessions = _sessions_by_cohort(user, monday, today)
     blocks = _blocks_by_cohort(user, monday, sunday)

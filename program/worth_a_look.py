@@ -17,10 +17,9 @@ from program.engine.checks import (
     week_findings,
 )
 from program.engine.outline import is_warm_up
+from program.engine.weeks import A_WEEK, week_end
 from program.models import Place, Session, StopReason
 from program.plan import Plan, PlannedSlot, amounts_of, plan_of
-
-A_WEEK = dt.timedelta(weeks=1)
 
 
 @dataclass(frozen=True)
@@ -54,10 +53,6 @@ def worth_a_look(session: Session) -> tuple[Look, ...]:
 def open_stops(session: Session) -> tuple[Finding, ...]:
     """The stops of a session and its week for which nobody has given a reason yet."""
     return tuple(look.finding for look in worth_a_look(session) if look.is_open_stop)
-
-
-def week_end(starts: dt.date) -> dt.date:
-    return starts + dt.timedelta(days=6)
 
 
 def has_exercises(session: Session) -> bool:

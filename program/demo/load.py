@@ -10,7 +10,7 @@ from athletes.models import Child, User
 from program.demo import ahead, asking, growing, people, reporting, season
 from program.demo.scenario import HEAD
 from program.demo.simulation import traits_of
-from program.family_day import monday_of
+from program.engine.weeks import monday_of, week_end
 
 
 class AlreadyPeopled(Exception):
@@ -60,7 +60,7 @@ def load_demo(size: Size, seed: int, today: dt.date) -> None:
     people.write_circumstances(children, today, head)
     season.publish_until(
         [each for each in sessions if each.date >= this_monday],
-        this_monday + dt.timedelta(days=6),
+        week_end(this_monday),
         head,
     )
     season.write_history(children, traits, first_monday, today, head, chance)

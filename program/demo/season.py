@@ -17,7 +17,7 @@ from program.demo.simulation import (
     as_the_coach_logs_it,
     log_of,
 )
-from program.family_day import monday_of
+from program.engine.weeks import A_WEEK, monday_of
 from program.models import (
     AssignedSession,
     Block,
@@ -33,7 +33,6 @@ from program.models import (
 )
 from program.publishing import publish
 
-WEEK = dt.timedelta(weeks=1)
 BLOCK_WEEKS = len(ROUNDS_BY_WEEK)
 
 
@@ -61,13 +60,13 @@ def write_blocks(
     for group in GROUPS:
         for number, first_week in enumerate(range(0, weeks, BLOCK_WEEKS), start=1):
             length = min(BLOCK_WEEKS, weeks - first_week)
-            starts_on = first_monday + first_week * WEEK
+            starts_on = first_monday + first_week * A_WEEK
             block = Block.objects.create(
                 cohort=cohorts[group.name],
                 name=group.block if number == 1 else f"{group.block}, part {number}",
                 aim=group.aim,
                 starts_on=starts_on,
-                ends_on=starts_on + length * WEEK - dt.timedelta(days=1),
+                ends_on=starts_on + length * A_WEEK - dt.timedelta(days=1),
             )
             for week in range(length):
                 sessions += [
@@ -265,6 +264,7 @@ def _pain_reports(
     """Reports older than a week have been seen."""
     for assigned, log in logs:
         if log.pain:
+            seen_on = assigned.date + A_WEEK
             yield PainReport(
                 child=assigned.child,
                 assigned_session=assigned,
@@ -275,8 +275,8 @@ def _pain_reports(
                 note=log.pain.note,
                 reported_at=_moment(assigned.date, 18),
                 reported_by=tellers[assigned.pk],
-                seen_at=_moment(assigned.date + WEEK, 9) if assigned.date + WEEK < today else None,
-                seen_by=seen_by if assigned.date + WEEK < today else None,
+                seen_at=_moment(seen_on, 9) if seen_on < today else None,
+                seen_by=seen_by if seen_on < today else None,
             )
 
 

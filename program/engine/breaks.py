@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
-LONGEST_BLOCK: Final = dt.timedelta(weeks=26)
+from program.engine.weeks import A_WEEK, MOST_WEEKS
 
 
 class Way(StrEnum):
@@ -69,7 +69,7 @@ def clear(
     if way is Way.DROP or not by:
         return Cleared(tuple(map(_dropped, within)), ends_on)
     later = [placed for placed in sessions if placed.day >= first]
-    longest = starts_on + LONGEST_BLOCK
+    longest = starts_on + MOST_WEEKS * A_WEEK
     fates = tuple(_moved(placed, placed.day + by, longest) for placed in later)
     days = [fate.to for fate in fates if fate.to]
     return Cleared(fates, max([ends_on, *days]))
@@ -93,9 +93,10 @@ def _moved(placed: Placed, to: dt.date, longest: dt.date) -> Fate:
     if placed.is_published:
         return Fate(placed, None, _PUBLISHED)
     if to > longest:
-        return Fate(placed, None, "A block lasts at most 26 weeks, so it stays where it is.")
+        return Fate(placed, None, _TOO_LATE)
     return Fate(placed, to)
 
 
 _PUBLISHED: Final = "It is published, so it stays where the families have it."
 _CHOICES: Final = "It holds a choice made for a single child, so it stays: take it out by hand."
+_TOO_LATE: Final = f"A block lasts at most {MOST_WEEKS} weeks, so it stays where it is."

@@ -8,10 +8,10 @@ from enum import StrEnum
 from typing import Final
 
 from program.engine.dose import DELOAD_SHARE, MOST_ROUNDS, Measure, validate_amount
+from program.engine.weeks import MOST_WEEKS
 
 DELOAD_WORD: Final = "deload"
 LONGEST_WAVE: Final = 8
-MOST_WEEKS: Final = 26
 
 
 class Kind(StrEnum):

@@ -8,6 +8,7 @@ from django.db.models import Prefetch, Q
 
 from athletes.models import Child
 from library.models import ExerciseRevision
+from program.engine.weeks import week_end
 from program.models.pauses import Pauses
 from program.models.planned import PartKind, Place, Session
 
@@ -30,7 +31,7 @@ class AssignedSessionQuerySet(models.QuerySet["AssignedSession"]):
         return self.filter(child__in=Child.objects.visible_to(user))
 
     def in_week(self, monday: dt.date) -> "AssignedSessionQuerySet":
-        return self.filter(date__range=(monday, monday + dt.timedelta(days=6)))
+        return self.filter(date__range=(monday, week_end(monday)))
 
     def untouched(self) -> "AssignedSessionQuerySet":
         """Those no child has started or logged, which publishing again may replace."""

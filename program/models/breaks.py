@@ -6,6 +6,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from athletes.models import Cohort
+from program.engine.weeks import A_WEEK, MOST_WEEKS
 from program.models.planned import Block
 
 if TYPE_CHECKING:
@@ -55,8 +56,8 @@ class Break(models.Model):
             ),
             models.CheckConstraint(
                 name="break_lasts_at_most_26_weeks",
-                condition=Q(last__lte=F("first") + dt.timedelta(weeks=26)),
-                violation_error_message="A break lasts at most 26 weeks.",
+                condition=Q(last__lte=F("first") + MOST_WEEKS * A_WEEK),
+                violation_error_message=f"A break lasts at most {MOST_WEEKS} weeks.",
             ),
         ]
 

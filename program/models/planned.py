@@ -6,8 +6,8 @@ from django.db import models
 from django.db.models import F, Prefetch, Q
 
 from athletes.models import Child, Cohort
-from program.engine.breaks import LONGEST_BLOCK
 from program.engine.dose import MOST_ROUNDS
+from program.engine.weeks import A_WEEK, MOST_WEEKS, week_end
 from program.models.pauses import Pauses
 
 if TYPE_CHECKING:
@@ -58,8 +58,8 @@ class Block(Pauses):
             ),
             models.CheckConstraint(
                 name="block_lasts_at_most_26_weeks",
-                condition=Q(ends_on__lte=F("starts_on") + LONGEST_BLOCK),
-                violation_error_message="A block lasts at most 26 weeks.",
+                condition=Q(ends_on__lte=F("starts_on") + MOST_WEEKS * A_WEEK),
+                violation_error_message=f"A block lasts at most {MOST_WEEKS} weeks.",
             ),
         ]
 
@@ -88,7 +88,7 @@ class SessionQuerySet(models.QuerySet["Session"]):
         return self.filter(block__cohort__in=Cohort.objects.visible_to(user))
 
     def in_week(self, monday: dt.date) -> "SessionQuerySet":
-        return self.filter(date__range=(monday, monday + dt.timedelta(days=6)))
+        return self.filter(date__range=(monday, week_end(monday)))
 
     def with_slots(self) -> "SessionQuerySet":
         """Sessions with cohort, parts, slots and the exercises' current revisions."""

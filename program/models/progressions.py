@@ -5,7 +5,8 @@ from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.db.models import F, Q
 
-from program.engine.intent import Intent, Kind
+from program.engine.intent import LONGEST_WAVE, Intent, Kind
+from program.engine.weeks import MOST_WEEKS
 from program.models.planned import Block
 
 if TYPE_CHECKING:
@@ -66,11 +67,11 @@ class Progression(models.Model):
             models.CheckConstraint(
                 name="intent_grows_somewhere",
                 condition=~Q(kind=IntentKind.GROW)
-                | Q(step__gte=1, every__range=(1, 26), top__gt=F("start"), top__lte=600),
+                | Q(step__gte=1, every__range=(1, MOST_WEEKS), top__gt=F("start"), top__lte=600),
             ),
             models.CheckConstraint(
                 name="wave_has_2_to_8_weeks",
-                condition=~Q(kind=IntentKind.WAVE) | Q(wave__len__range=(2, 8)),
+                condition=~Q(kind=IntentKind.WAVE) | Q(wave__len__range=(2, LONGEST_WAVE)),
             ),
         ]
 

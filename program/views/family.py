@@ -14,7 +14,8 @@ from athletes.mail import NOT_SENT, send_invitation
 from athletes.models import Child, Invitation, Role
 from library.access import Request, for_everyone
 from program.context import Link
-from program.family_day import FamilyWeek, SessionPage, lines, monday_of
+from program.engine.weeks import monday_of
+from program.family_day import FamilyWeek, SessionPage, lines
 from program.family_loaders import (
     assigned_or_404,
     children_of,

@@ -6,7 +6,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from library.access import Request, for_coaches, for_everyone
-from program.family_day import monday_of
+from program.engine.weeks import monday_of
 from program.forms import FIRST_DAY, LAST_DAY
 from program.week import week_of
 

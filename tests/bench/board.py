@@ -93,6 +93,7 @@ def write_block(head):
     from library.models import Exercise
     from program.engine.outline import PartOutline, SessionOutline, SlotOutline
     from program.engine.timeline import PartKind
+    from program.engine.weeks import monday_of
     from program.models import Block
     from program.outlines import Dated, write_sessions
 
@@ -103,7 +104,7 @@ def write_block(head):
         child.enrolments.create(cohort=cohort, start=today)
     exercises = list(Exercise.objects.published().select_related("current")[: SLOTS * 4])
     slots = [SlotOutline(e.slug, e.current.usual, e.current.tempo) for e in exercises]
-    monday = today - dt.timedelta(days=today.weekday())
+    monday = monday_of(today)
     block = Block.objects.create(
         cohort=cohort,
         name="Bench",

@@ -18,6 +18,7 @@ from program.engine.checks.rules import (
     findings,
 )
 from program.engine.volume import Ratio, Volume
+from program.engine.weeks import MOST_WEEKS
 
 LIGHTER: Final = 0.8
 """The share of the heaviest week's sets from which downward a week is a lighter one."""
@@ -81,7 +82,7 @@ CHECKS: Final = (
             COMMON_PRACTICE,
             Limit(most=6),
             "weeks",
-            (2, 26),
+            (2, MOST_WEEKS),
         ),
         lighter_week,
     ),

@@ -25,9 +25,8 @@ from program.engine.checks.rules import (
 )
 from program.engine.checks.session import STRENGTH
 from program.engine.volume import HIP_DOMINANT, KNEE_DOMINANT, PULL, PUSH, Volume, Work
+from program.engine.weeks import A_WEEK
 from program.engine.words import plural, spoken
-
-A_WEEK: Final = dt.timedelta(weeks=1)
 
 KINDS_OF_WORK: Final[Mapping[str, frozenset[str]]] = {
     "pushing": PUSH,
