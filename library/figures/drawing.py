@@ -27,7 +27,7 @@ from library.figures.outline import (
 from library.figures.skeleton import Skeleton
 from library.figures.vectors import distance, minus
 
-DRAWING_VERSION = 4  # raise it when the look changes, so that cached drawings are drawn anew
+DRAWING_VERSION = 5  # raise it when the look changes, so that cached drawings are drawn anew
 SCALE = 4  # drawing units in a hundredth of stature; whole numbers keep the file small
 TOLERANCE = 0.45  # how far a drawn point may stray from its true path, in hundredths of stature
 SAMPLES_PER_SECOND = 20
@@ -44,7 +44,7 @@ DARK = {"i": "#eef3ee", "f": "#7d8b86", "p": "#94875f", "g": "#3d4f4c"}
 
 def _colours(strokes: dict[str, str]) -> str:
     lines = "".join(f".{tone}{{stroke:{colour}}}" for tone, colour in strokes.items())
-    fills = "".join(f".{tone}.h{{fill:{strokes[tone]}}}" for tone in ("i", "p"))
+    fills = "".join(f".{tone}.h{{fill:{strokes[tone]}}}" for tone in ("i", "p", "g"))
     return lines + fills
 
 

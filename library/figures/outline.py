@@ -245,18 +245,31 @@ def prop_parts(
     if prop.kind == "cord":
         hand = camera.see(carrier(prop.at, skeleton), shift)
         end = carrier(prop.other, skeleton) if prop.other else prop.to
-        return [Part("p", PROP, [hand, camera.see(end, shift)])]
+        return [Part("p", PROP, [hand, camera.see(end, shift)], front=bool(prop.other))]
     if prop.kind == "rope":
         return _rope(prop, skeleton, camera, shift, share)
     if prop.kind == "swung-rope":
         return _swung_rope(prop, skeleton, camera, shift, share)
     if camera.above:
-        (left, right), (back, front), top = prop.x, prop.z, prop.y[1]
-        edge = [(left, top, back), (left, top, front), (right, top, front), (right, top, back)]
-        return [Part("p", PROP, [camera.see(at, shift) for at in edge], closed=True)]
+        return _from_above(prop, camera, shift)
     left, right = (edge - shift for edge in camera.span(prop.x, prop.z))
+    if prop.kind == "wall" and not camera.ahead:
+        return _wall_behind(left, right, -prop.y[0], -prop.y[1])
     draw = _STANDING.get(prop.kind, _block)
     return draw(left, right, -prop.y[0], -prop.y[1], camera.ahead)
+
+
+def _from_above(prop: Prop, camera: Camera, shift: float) -> list[Part]:
+    """The top of what stands, and what of its upright edges is seen past it."""
+    (left, right), (back, front), (low, top) = prop.x, prop.z, prop.y
+    corners = ((left, back), (left, front), (right, front), (right, back))
+    edge = [camera.see((x, top, z), shift) for x, z in corners]
+    foot = [camera.see((x, low, z), shift) for x, z in corners]
+    hidden = min(edge, key=lambda point: point[1])
+    upright = [pair for pair in zip(edge, foot, strict=True) if pair[0] != hidden]
+    seen = upright if prop.solid and edge != foot and camera.height < 90 else []
+    face = Part("p", PROP, edge, closed=True)
+    return [face, *(Part("p", PROP, list(pair)) for pair in seen)]
 
 
 def carrier(at: str, skeleton: Skeleton) -> Vector:
@@ -385,6 +398,13 @@ def _wall(left: float, right: float, low: float, high: float, facing: float) -> 
     inside = PROP / 2 if abs(left) < abs(right) else -PROP / 2
     face = min(left, right, key=abs) + inside
     return [Part("p", PROP, [(face, low), (face, high)])]
+
+
+def _wall_behind(left: float, right: float, low: float, high: float) -> list[Part]:
+    """A wall seen from the front: a pale face that the figure stands before."""
+    half = PROP / 2
+    corners = [(left + half, low), (left + half, high + half), (right - half, high + half)]
+    return [Part("g", PROP, [*corners, (right - half, low)], closed=True, filled=True)]
 
 
 def _mat(left: float, right: float, low: float, high: float, facing: float) -> list[Part]:

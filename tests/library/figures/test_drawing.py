@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gzip
 import re
+from dataclasses import replace
 from itertools import pairwise
 from xml.etree import ElementTree
 
@@ -11,6 +12,7 @@ import pytest
 
 from library.figures import movement
 from library.figures.drawing import TOLERANCE, _Animation, content_hash, pair, still, svg
+from library.figures.outline import Part
 from library.figures.vectors import distance, plus, times
 
 SLUG = "free-squat"
@@ -119,7 +121,43 @@ def masks(drawing: str) -> int:
 
 def test_seen_from_the_front_a_leg_is_set_apart_from_the_one_it_crosses() -> None:
     assert masks(svg(movement.load("skater-bound"))) == 2
-    assert masks(svg(movement.load("tight-towel-raise"))) == 1
+    assert masks(svg(movement.load("arm-slide"))) == 1
+
+
+def parts(slug: str, view: str | None = None) -> list[Part]:
+    described = movement.load(slug)
+    animation = _Animation(replace(described, view=view or described.view), None, "left")
+    return animation.picture(animation.start)
+
+
+def test_a_wall_seen_from_the_front_is_a_face_behind_the_figure_and_from_the_side_a_line() -> None:
+    ahead, beside = parts("arm-slide"), parts("arm-slide", "side")
+    face = next(part for part in ahead if part.filled and part.tone == "g")
+    assert ahead.index(face) < next(n for n, part in enumerate(ahead) if part.tone == "i")
+    wide, high = zip(*face.points, strict=True)
+    assert min(wide) < -40 < 40 < max(wide)
+    assert min(high) < -110 < 0 <= max(high)
+    (edge,) = (part for part in beside if part.tone == "p")
+    assert len({x for x, _ in edge.points}) == 1
+
+
+def test_seen_from_higher_up_a_seat_stands_on_the_legs_that_are_not_behind_it() -> None:
+    top, *legs = (part for part in parts("seated-turn") if part.tone == "p")
+    assert len(top.points) == 4
+    furthest = min(top.points, key=lambda point: point[1])
+    assert {leg.points[0] for leg in legs} == {*top.points} - {furthest}
+    assert all(down > up for (_, up), (_, down) in (leg.points for leg in legs))
+    assert len([part for part in parts("ninety-ninety") if part.tone == "p"]) == 1, "a mat is flat"
+
+
+def test_what_is_held_from_hand_to_hand_is_drawn_before_the_body() -> None:
+    (towel,) = (part for part in parts("tight-towel-raise") if part.tone == "p")
+    (rope,) = (
+        part
+        for part in parts("towel-door-row")
+        if part.tone == "p" and len(part.points) == 2 and part.points[0][0] != part.points[1][0]
+    )
+    assert (towel.front, towel.group, rope.front) == (True, "body", False)
 
 
 def test_a_face_is_seen_where_it_is_turned_to_the_viewer() -> None:

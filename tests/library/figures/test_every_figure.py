@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from library.figures import checks, movement
-from library.figures.motion import Timeline
+from library.figures import body, checks, movement
+from library.figures.motion import Timeline, frames
+from library.figures.support import TOUCH
 from library.tempo import Tempo
 
 TIMED = [slug for slug in movement.slugs() if movement.load(slug).tempo]
@@ -28,3 +29,12 @@ def test_a_loop_is_a_whole_number_of_repetitions(slug: str) -> None:
     loop = Timeline(described).seconds
     assert abs(loop - round(loop / repetition) * repetition) < 0.1
     assert loop > repetition / 2
+
+
+@pytest.mark.parametrize("slug", ["arm-slide", "wall-toe-lift"])
+def test_who_leans_on_a_wall_keeps_head_shoulders_and_seat_on_it(slug: str) -> None:
+    described = movement.load(slug)
+    (wall,) = described.props
+    for skeleton in frames(described):
+        for name in ("head", "chest", "pelvis"):
+            assert wall.depth_of(skeleton.points[name], body.RADIUS[name] + TOUCH) > 0, name
