@@ -1,6 +1,5 @@
 """The checks and the volumes of a whole block, in two queries however long it is."""
 
-import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -16,7 +15,7 @@ from program.engine.checks import (
     session_findings,
     week_findings,
 )
-from program.engine.volume import Volume
+from program.engine.volume import Volume, by_week
 from program.engine.weeks import A_WEEK, week_end
 from program.models import Block, Session
 from program.plan import Plan
@@ -63,7 +62,7 @@ def look_at_block(
     here = [DayOfWork(session.date, plans[session.pk].volume) for session in sessions]
     work = (*elsewhere, *here)
     starts = [block.week_starts(number) for number in range(1, block.weeks + 1)]
-    volumes = tuple(_volume(here, each) for each in starts)
+    volumes = tuple(by_week(((day.on, day.volume) for day in here), block.starts_on, block.weeks))
     weeks = [CheckedWeek(each, work, people.ceilings(week_end(each))) for each in starts]
     return BlockLook(
         block=block,
@@ -78,8 +77,3 @@ def look_at_block(
         volumes=volumes,
         week_of_session={session.pk: block.week_of(session.date) for session in sessions},
     )
-
-
-def _volume(work: Sequence[DayOfWork], starts: dt.date) -> Volume:
-    days = (day.volume for day in work if starts <= day.on < starts + A_WEEK)
-    return sum(days, Volume())

@@ -15,7 +15,7 @@ from program.around import slots_of
 from program.board import sessions_of
 from program.child_volumes import volume_of
 from program.engine.fit import Outcome
-from program.engine.volume import Volume, volume
+from program.engine.volume import Volume, by_week, volume
 from program.fitting import fit_over
 from program.models import AssignedSlot, Block, Session
 from program.plan import plan_of
@@ -85,7 +85,5 @@ def _sent(user: "User", block: Block, child: Child) -> dict[int, Volume]:
 
 
 def _by_week(block: Block, sessions: Sequence[Session], volumes: dict[int, Volume]) -> list[Volume]:
-    weeks = [Volume() for _ in range(block.weeks)]
-    for session in sessions:
-        weeks[block.week_of(session.date) - 1] += volumes.get(session.pk, Volume())
-    return weeks
+    days = ((each.date, volumes[each.pk]) for each in sessions if each.pk in volumes)
+    return by_week(days, block.starts_on, block.weeks)

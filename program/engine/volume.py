@@ -5,12 +5,14 @@ not add to each other (repetitions, seconds, metres) stay apart; ratios compare 
 that every dose shares. Which pattern stands on which side of a ratio is common practice.
 """
 
+import datetime as dt
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
 from program.engine.dose import Dose, Side, Sides
 from program.engine.pace import JUNIOR_PACE, Pace
+from program.engine.weeks import A_WEEK
 
 PUSH: Final = frozenset({"push"})
 PULL: Final = frozenset({"pull"})
@@ -157,6 +159,15 @@ def volume(slots: Iterable[VolumeSlot], pace: Pace = JUNIOR_PACE) -> Volume:
         patterns=_added({}, ((slot.pattern, work) for slot, work in worked)),
         regions=_added({}, ((region, work) for slot, work in worked for region in slot.loads)),
     )
+
+
+def by_week(days: Iterable[tuple[dt.date, Volume]], starts: dt.date, weeks: int) -> list[Volume]:
+    """What the days of each of so many weeks from `starts` add up to; other days count nowhere."""
+    totals = [Volume()] * weeks
+    for day, done in days:
+        if 0 <= (week := (day - starts) // A_WEEK) < weeks:
+            totals[week] += done
+    return totals
 
 
 def _added(so_far: Mapping[str, Work], more: Iterable[tuple[str, Work]]) -> dict[str, Work]:

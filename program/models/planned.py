@@ -69,18 +69,18 @@ class Block(Pauses):
     @property
     def weeks(self) -> int:
         """Calendar weeks touched, counted from the starting day."""
-        return (self.ends_on - self.starts_on).days // 7 + 1
+        return (self.ends_on - self.starts_on) // A_WEEK + 1
 
     def holds(self, day: dt.date) -> bool:
         return self.starts_on <= day <= self.ends_on
 
     def week_of(self, day: dt.date) -> int:
         """1 for the block's first week; outside the block, the number goes on below and above."""
-        return (day - self.starts_on).days // 7 + 1
+        return (day - self.starts_on) // A_WEEK + 1
 
     def week_starts(self, number: int) -> dt.date:
         """The first day of the block's week of this number; the inverse of `week_of`."""
-        return self.starts_on + dt.timedelta(weeks=number - 1)
+        return self.starts_on + (number - 1) * A_WEEK
 
 
 class SessionQuerySet(models.QuerySet["Session"]):

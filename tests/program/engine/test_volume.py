@@ -1,5 +1,7 @@
 """Volumes added up by hand, and that they add however they are split."""
 
+import datetime as dt
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -18,6 +20,7 @@ from program.engine.volume import (
     Volume,
     VolumeSlot,
     Work,
+    by_week,
     volume,
 )
 from tests.program.engine.strategies import doses
@@ -118,6 +121,11 @@ class TestAddedUpByHand:
         assert week.of_pattern("push").repetitions == 24 + 24
         assert week.of_pattern("skip").ground_contacts == 120 + 120
         assert week.of_region("shoulder").sets == 3 + 2 + 3
+
+    def test_a_block_is_shared_out_among_its_weeks(self):
+        day, one = dt.date(2026, 11, 5), volume([SPLIT_SQUAT])
+        days = [(day + dt.timedelta(n), one) for n in (-1, 0, 6, 7, 20, 21)]
+        assert by_week(days, day, 3) == [one + one, one, one]
 
     def test_the_pace_sets_the_time_of_repetitions_without_a_tempo(self):
         brisk = Pace(seconds_per_repetition=2)
