@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 from program.board import mark_of
 from program.board_edits import CannotChange, note
 from program.engine.carry import Beyond, Carried, Change, carry
-from program.engine.dose import DELOAD_SHARE
+from program.engine.dose import DELOAD_IN_WORDS
 from program.engine.fit_library import FitLibrary
 from program.engine.weeks import A_WEEK
 from program.models import Block, BoardChange, Session
@@ -25,7 +25,7 @@ CHANGES: Final = {
     Change.REPETITIONS: "2 more repetitions",
     Change.SECONDS: "5 more seconds",
     Change.NEXT: "the next exercise on its pathway",
-    Change.DELOAD: f"a deload to {DELOAD_SHARE * 100:.0f} %",
+    Change.DELOAD: f"a deload to {DELOAD_IN_WORDS}",
 }
 BEYOND: Final = {
     Beyond.STAY: "leave that exercise as it was",

@@ -8,7 +8,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from library.models import ExerciseRevision
-from program.engine.dose import DELOAD_SHARE, Measure
+from program.engine.dose import DELOAD_IN_WORDS, Measure
 from program.engine.intent import Intent, Kind, read_wave, wave_text
 from program.engine.weeks import MOST_WEEKS
 from program.forms import WholeNumberField
@@ -36,7 +36,7 @@ class IntentForm(forms.Form):
         max_length=80,
         required=False,
         help_text="Such as 2-3-3-deload; then it begins again."
-        f" A deload leaves {DELOAD_SHARE * 100:.0f} % of the rounds."
+        f" A deload leaves {DELOAD_IN_WORDS} of the rounds."
         " They are the rounds of the whole part.",
     )
 

@@ -70,6 +70,8 @@ MOST_ROUNDS: Final = 10
 DELOAD_SHARE: Final = 0.6
 """What a deload leaves of an amount, or of the most rounds. Common practice."""
 
+DELOAD_IN_WORDS: Final = f"{DELOAD_SHARE * 100:.0f} %"
+
 
 def validate_amount(measure: Measure, amount: int) -> None:
     """Raise ValueError, in words a coach can act on, unless the amount is within `LIMITS`."""
