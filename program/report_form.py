@@ -120,6 +120,7 @@ class CorrectionForm(ReportForm):
     """The words that somebody has been asked to read again."""
 
     def __init__(self, report: Report, data: Any = None, fresh: dict[str, Any] | None = None):
+        self.is_anew = fresh is not None
         if fresh is not None:
             report.written = fresh
         super().__init__(report, data)

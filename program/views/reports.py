@@ -137,7 +137,6 @@ def _correction(
         "child": stored.child,
         "form": form,
         "version": stored.version if refusal else form["version"].value(),
-        "anew": "anew" in request.GET or "anew" in request.POST,
         "refusal": refusal,
         "page": ReportPage(stored),
     }
