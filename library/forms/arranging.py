@@ -41,7 +41,7 @@ def fields_of(start: Movement) -> dict[str, forms.Field]:
     poses = [(name, name) for name in used_poses(start)]
     for stretch in stretches(start):
         if stretch.seconds:
-            fields[_seconds(stretch)] = number_field(stretch.seconds)
+            fields[seconds_field(stretch.number)] = number_field(stretch.seconds)
         for place, pose in enumerate(stretch.stops):
             last = place == len(stretch.stops) - 1 and not stretch.comes_back
             fields[_stop(stretch, place)] = forms.ChoiceField(
@@ -68,9 +68,9 @@ def arrangement_of(start: Movement, said: Mapping[str, Any]) -> Arrangement:
     return Arrangement(
         tempo=said.get("tempo") or "",
         seconds={
-            stretch.number: said[_seconds(stretch)]
+            stretch.number: said[seconds_field(stretch.number)]
             for stretch in stretches(start)
-            if stretch.seconds and is_moved(stretch.seconds, said[_seconds(stretch)])
+            if stretch.seconds and is_moved(stretch.seconds, said[seconds_field(stretch.number)])
         },
         stops={
             (stretch.number, place): said[_stop(stretch, place)]
@@ -87,15 +87,17 @@ def arrangement_of(start: Movement, said: Mapping[str, Any]) -> Arrangement:
 
 
 def stretch_rows(form: forms.Form, start: Movement) -> list[StretchRows]:
-    return [
-        StretchRows(
-            stretch,
-            f"phase-{stretch.number}",
-            SliderRow(stretch.seconds, form[_seconds(stretch)]) if stretch.seconds else None,
-            [form[_stop(stretch, place)] for place in range(len(stretch.stops))],
-        )
-        for stretch in stretches(start)
-    ]
+    return [_rows(form, stretch) for stretch in stretches(start)]
+
+
+def _rows(form: forms.Form, stretch: Stretch) -> StretchRows:
+    lasts = stretch.seconds
+    return StretchRows(
+        stretch,
+        f"phase-{stretch.number}",
+        SliderRow(lasts, form[seconds_field(stretch.number)]) if lasts else None,
+        [form[_stop(stretch, place)] for place in range(len(stretch.stops))],
+    )
 
 
 def thing_fields(form: forms.Form, start: Movement) -> list[forms.BoundField]:
@@ -107,8 +109,9 @@ def _choices(thing: Thing) -> list[tuple[str, str]]:
     return others if thing.needed else [*others, (TAKEN_OUT, "nothing: taken out")]
 
 
-def _seconds(stretch: Stretch) -> str:
-    return f"phase-{stretch.number}-seconds"
+def seconds_field(number: int) -> str:
+    """The name of the field for how long the phase of this number lasts."""
+    return f"phase-{number}-seconds"
 
 
 def _stop(stretch: Stretch, place: int) -> str:

@@ -18,6 +18,7 @@ from library.forms.arranging import (
     StretchRows,
     arrangement_of,
     fields_of,
+    seconds_field,
     stretch_rows,
     thing_fields,
 )
@@ -158,8 +159,8 @@ class PoseForm(forms.Form):
                 exact = _key(number, (part, *(key for key in rest if key)))
                 near = [key for key in self.fields if key.startswith(_key(number, (part,)))]
                 return exact if exact in self.fields else next(iter(near), None)
-            case ("phase", int(number), *_) if f"phase-{number}-seconds" in self.fields:
-                return f"phase-{number}-seconds"
+            case ("phase", int(number), *_) if seconds_field(number) in self.fields:
+                return seconds_field(number)
         return None
 
     def rebase(self, current: ExerciseRevision) -> None:
