@@ -15,6 +15,7 @@ from program.models import (
     BoardChange,
     Break,
     Part,
+    Question,
     Report,
     Resolution,
     Session,
@@ -96,6 +97,11 @@ def resolution_or_404(user: "User", resolution_id: int) -> Resolution:
     """An answer to what was found about a child."""
     answers = Resolution.objects.visible_to(user).select_related("child")
     return get_object_or_404(answers, pk=resolution_id)
+
+
+def question_or_404(user: "User", question_id: uuid.UUID) -> Question:
+    questions = Question.objects.visible_to(user).with_names().select_related("child")
+    return get_object_or_404(questions, public_id=question_id)
 
 
 def session_or_404(user: "User", session_id: int) -> Session:

@@ -1,28 +1,13 @@
 """A question as the coach's page shows it."""
 
 import datetime as dt
-import uuid
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
-
-from django.http import Http404
 
 from program.answering import choices_instead, slots_ahead
 from program.engine.fit_options import Option
 from program.models import Question, Resolution, Slot
-
-if TYPE_CHECKING:
-    from athletes.models import User
-
-
-def question_or_404(user: "User", public_id: uuid.UUID) -> Question:
-    questions = Question.objects.visible_to(user).with_names().select_related("child")
-    question = questions.filter(public_id=public_id).first()
-    if question is None:
-        raise Http404
-    return question
 
 
 @dataclass(frozen=True)

@@ -16,10 +16,11 @@ from library.uploads.keeping import answer_with, kept
 from program.answering import AlreadyAnswered, answer
 from program.family_loaders import assigned_or_404
 from program.forms_questions import AnswerForm, QuestionForm
+from program.loaders import question_or_404
 from program.models import AssignedSession, Question
 from program.notices import tell_coaches, tell_guardians
 from program.once import is_repeated, new_key
-from program.questions import QuestionPage, question_or_404
+from program.questions import QuestionPage
 from program.views.family import family_page
 
 
