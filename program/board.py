@@ -18,7 +18,7 @@ from django.utils.formats import date_format
 from program.block_look import BlockLook, look_at_block
 from program.engine.checks import Finding
 from program.engine.volume import Volume
-from program.engine.weeks import A_WEEK, days_of_week
+from program.engine.weeks import A_DAY, A_WEEK, days_of_week, week_end
 from program.intents import IntentSheet, intent_sheet
 from program.library_snapshot import LibrarySnapshot, library_snapshot
 from program.models import Block, BoardChange, Break, Part, Session, Slot
@@ -26,7 +26,6 @@ from program.once import new_key
 from program.plan import Plan, plan_of
 from program.taken_out import TakenOut
 
-DAY: Final = dt.timedelta(days=1)
 CHANGES_SHOWN: Final = 5
 
 
@@ -209,8 +208,8 @@ class Board:
 
     def _week(self, number: int) -> BoardWeek:
         starts = self.block.week_starts(number)
-        ends = min(starts + 6 * DAY, self.block.ends_on)
-        days = [starts + n * DAY for n in range((ends - starts).days + 1)]
+        ends = min(week_end(starts), self.block.ends_on)
+        days = [day for day in days_of_week(starts) if day <= ends]
         return BoardWeek(
             number=number,
             days=tuple(self._day(day) for day in days),
@@ -242,8 +241,8 @@ class Board:
         ways = [
             ("A week earlier", "earlier", "move", day - A_WEEK),
             ("A week later", "later", "move", day + A_WEEK),
-            ("A day earlier", "before", "move", day - DAY),
-            ("A day later", "after", "move", day + DAY),
+            ("A day earlier", "before", "move", day - A_DAY),
+            ("A day later", "after", "move", day + A_DAY),
             ("Copy to the week after", "copy", "copy", day + A_WEEK),
         ]
         for what, key, verb, to in ways:

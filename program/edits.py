@@ -78,7 +78,7 @@ def save_facts(session: Session, form: SeenForm, by: "User") -> None:
 def add_part(session: Session, kind: PartKind) -> Part:
     rounds, rest = BEGINS_WITH[kind]
     return session.parts.create(
-        position=_next(session.parts.all()),
+        position=next_position(session.parts.all()),
         name=f"Part {session.parts.count() + 1}",
         kind=kind,
         rounds=rounds,
@@ -92,7 +92,7 @@ def add_slot(part: Part, exercise: Exercise) -> Slot:
     if revision is None:
         raise ValueError("an exercise without a revision has no usual dose")
     return part.slots.create(
-        position=_next(part.slots.all()),
+        position=next_position(part.slots.all()),
         exercise=exercise,
         amount=revision.usual,
         tempo=revision.tempo,
@@ -143,7 +143,7 @@ def move_slot(slot: Slot, part: Part, before: Slot | None) -> None:
 def duplicate_slot(slot: Slot) -> Slot:
     """The same exercise and dose once more, right after."""
     slots = list(slot.part.slots.all())
-    at_the_end = _next(slot.part.slots.all())
+    at_the_end = next_position(slot.part.slots.all())
     copy = slot_of(slot.part, at_the_end, slot_outline_of(slot), slot.exercise_id)
     copy.save()
     slots.insert(slots.index(slot) + 1, copy)
@@ -154,7 +154,7 @@ def duplicate_slot(slot: Slot) -> Slot:
 def duplicate_part(part: Part) -> Part:
     """The same part with the same slots once more, right after."""
     parts = list(part.session.parts.all())
-    at_the_end = _next(part.session.parts.all())
+    at_the_end = next_position(part.session.parts.all())
     (copy,) = write_parts([(part.session, at_the_end, part_outline_of(part))])
     parts.insert(parts.index(part) + 1, copy)
     _renumber(Part, parts)
@@ -179,6 +179,7 @@ def _renumber[Row: (Part, Slot)](model: type[Row], rows: Sequence[Row]) -> None:
     model._default_manager.bulk_update(rows, fields)
 
 
-def _next(rows: "QuerySet[Part] | QuerySet[Slot]") -> int:
+def next_position(rows: "QuerySet[Part] | QuerySet[Slot]") -> int:
+    """The place after the last of a session's parts, or of a part's slots."""
     last = rows.aggregate(last=Max("position"))["last"]
     return 0 if last is None else last + 1

@@ -9,10 +9,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
-from django.db.models import Max
-
 from athletes.models import Cohort
-from program.board import DAY
+from program.edits import next_position
 from program.engine.exchange import exchanged
 from program.engine.fit_library import FitExercise, FitLibrary
 from program.engine.outline import (
@@ -21,6 +19,7 @@ from program.engine.outline import (
     session_as_data,
     session_from_data,
 )
+from program.engine.weeks import A_DAY, A_WEEK
 from program.models import Block, Part, Session, Template, TemplateKind
 from program.outlines import Dated, outline_of, part_outline_of, write_parts, write_sessions
 
@@ -52,6 +51,15 @@ class Missing:
     slug: str
     name: str
     offered: tuple[FitExercise, ...]
+
+
+@dataclass(frozen=True)
+class Held:
+    """A session of a template as its page shows it: in which week, and with which exercises."""
+
+    name: str
+    week: int
+    exercises: tuple[str, ...]
 
 
 type Instead = Mapping[str, str]
@@ -95,6 +103,18 @@ def kept_in(template: Template) -> Kept:
     )
 
 
+def held_in(kept: Kept, library: FitLibrary) -> list[Held]:
+    names = library.names
+    return [
+        Held(
+            outline.name,
+            day * A_DAY // A_WEEK + 1,
+            tuple(names.get(slot.exercise, slot.exercise) for slot in outline.slots()),
+        )
+        for day, outline in kept.sessions
+    ]
+
+
 def missing_from(kept: Kept, library: FitLibrary) -> list[Missing]:
     """The exercises that are not published any more, each with the nearest that are."""
     return [
@@ -136,9 +156,9 @@ def with_others(kept: Kept, instead: Instead, library: FitLibrary) -> Kept:
 def begin_block(kept: Kept, cohort: Cohort, name: str, starts_on: dt.date, by: "User") -> Block:
     """A block of drafts. In a transaction."""
     block = Block.objects.create(
-        cohort=cohort, name=name, starts_on=starts_on, ends_on=starts_on + kept.days * DAY
+        cohort=cohort, name=name, starts_on=starts_on, ends_on=starts_on + kept.days * A_DAY
     )
-    dated = [Dated(outline, starts_on + day * DAY) for day, outline in kept.sessions]
+    dated = [Dated(outline, starts_on + day * A_DAY) for day, outline in kept.sessions]
     write_sessions(block, dated, by)
     return block
 
@@ -152,6 +172,5 @@ def begin_session(kept: Kept, block: Block, day: dt.date, by: "User") -> Session
 def add_part(kept: Kept, session: Session) -> Part | None:
     """The part at the session's end; None where nothing of it is left. Within `editing`."""
     ((_, outline),) = kept.sessions
-    last = session.parts.aggregate(last=Max("position"))["last"]
-    position = 0 if last is None else last + 1
-    return next(iter(write_parts((session, position, part) for part in outline.parts)), None)
+    at_the_end = next_position(session.parts.all())
+    return next(iter(write_parts((session, at_the_end, part) for part in outline.parts)), None)

@@ -3,6 +3,7 @@
 import datetime as dt
 from typing import Final
 
+A_DAY: Final = dt.timedelta(days=1)
 A_WEEK: Final = dt.timedelta(weeks=1)
 
 MOST_WEEKS: Final = 26
@@ -15,9 +16,9 @@ def monday_of(day: dt.date) -> dt.date:
 
 def week_end(starts: dt.date) -> dt.date:
     """The last of the seven days from `starts`."""
-    return starts + dt.timedelta(days=6)
+    return starts + 6 * A_DAY
 
 
 def days_of_week(starts: dt.date) -> list[dt.date]:
     """The seven days from `starts`."""
-    return [starts + dt.timedelta(days=n) for n in range(7)]
+    return [starts + n * A_DAY for n in range(7)]

@@ -158,15 +158,7 @@ def _begin_part(request: Request, kept: templates.Kept, said: dict[str, Any]) ->
 def _begin_form(
     request: Request, template: Template, kept: templates.Kept, form: BeginForm, status: int = 200
 ) -> HttpResponse:
-    names = library_snapshot().fit.names
-    held = [
-        (
-            outline,
-            day // 7 + 1,
-            [names.get(slot.exercise, slot.exercise) for slot in outline.slots()],
-        )
-        for day, outline in kept.sessions
-    ]
+    held = templates.held_in(kept, library_snapshot().fit)
     context = {"template": template, "held": held, "form": form, "once": new_key()}
     return render(request, "program/template.html", context, status=status)
 
