@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 from django.urls import reverse
 
 from library.lanes import Lane
+from program.engine.words import short_day
 from program.review_who import Asked, Who
 
 if TYPE_CHECKING:
@@ -173,8 +174,3 @@ class Finding:
     @property
     def order(self) -> tuple[int, int, dt.date, str]:
         return URGENCY.index(self.kind), -self.weight, self.on, self.key
-
-
-def short_day(day: dt.date) -> str:
-    """ "Mon 2 Nov"."""
-    return f"{day:%a} {day.day} {day:%b}"

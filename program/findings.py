@@ -22,8 +22,9 @@ from program.consents import consent_findings
 from program.engine.attendance import EXCUSED, silent_run
 from program.engine.balance import Balance, Reading, balance
 from program.engine.load import is_far_above, usual
+from program.engine.words import short_day
 from program.family_words import effort_in_words, number
-from program.finding import Action, Do, Finding, Kind, short_day
+from program.finding import Action, Do, Finding, Kind
 from program.growing import growth_findings
 from program.lanes import Evidence, evidence_lane, mark_of
 from program.models import PainReport, Refit

@@ -19,8 +19,9 @@ from program.engine.progress import (
     Why,
     suggest,
 )
+from program.engine.words import short_day
 from program.family_words import number
-from program.finding import Action, Do, Finding, Kind, short_day
+from program.finding import Action, Do, Finding, Kind
 from program.lanes import Evidence, evidence_lane
 from program.review_rows import PlacementRow, ReviewRows, SlotRow
 

@@ -14,6 +14,7 @@ from django.utils.text import capfirst
 from athletes.models import Child
 from library.lanes import Lane
 from program.engine.dose import Measure
+from program.engine.words import short_day
 from program.family_words import dose_in_words, effort_in_words
 from program.lanes import Evidence, evidence_lane
 from program.models import (
@@ -23,6 +24,7 @@ from program.models import (
     Completion,
     Done,
     PainReport,
+    Session,
     SlotResult,
 )
 from program.plan import dose_of
@@ -168,11 +170,12 @@ class Quiet:
 
 @dataclass(frozen=True)
 class Returns:
-    """What came back to a coach from some children."""
+    """What came back to a coach from some children: of all sessions, or of the planned one."""
 
     user: "User"
     children: QuerySet[Child]
     today: dt.date
+    planned: Session | None = None
 
     @property
     def logged(self) -> AssignedSessionQuerySet:
@@ -183,10 +186,10 @@ class Returns:
 
     @cached_property
     def quiet(self) -> list[Quiet]:
-        """Who has sessions of the last seven days that nobody has logged."""
-        since = self.today - dt.timedelta(days=QUIET_DAYS)
+        """Who has sessions that nobody has logged: of the seven days before today, or the planned
+        one from its day on."""
         silent = (
-            self._sessions.filter(completion__isnull=True, date__gte=since, date__lt=self.today)
+            self._due.filter(completion__isnull=True)
             .select_related("child")
             .order_by("child__given_name", "child__family_initial", "child", "date")
         )
@@ -196,11 +199,18 @@ class Returns:
         ]
 
     @property
+    def _due(self) -> AssignedSessionQuerySet:
+        if self.planned:
+            return self._sessions.filter(date__lte=self.today)
+        since = self.today - dt.timedelta(days=QUIET_DAYS)
+        return self._sessions.filter(date__gte=since, date__lt=self.today)
+
+    @property
     def _sessions(self) -> AssignedSessionQuerySet:
         sessions: AssignedSessionQuerySet = AssignedSession.objects.visible_to(self.user).filter(
             child__in=self.children
         )
-        return sessions
+        return sessions.filter(session=self.planned) if self.planned else sessions
 
 
 def of_child(user: "User", child: Child) -> AssignedSessionQuerySet:
@@ -242,5 +252,4 @@ def effort_lane(returns: Iterable[Return]) -> Lane | None:
 def _efforts(returns: Iterable[Return]) -> Iterator[Evidence]:
     for each in returns:
         if each.log and each.log.effort is not None:
-            day = each.session.date
-            yield Evidence(str(each.log.effort), f"{day:%a} {day.day} {day:%b}")
+            yield Evidence(str(each.log.effort), short_day(each.session.date))

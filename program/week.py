@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from django.db.models import Count, F, Q
 from django.urls import reverse
+from django.utils import timezone
 
 from athletes.models import Cohort, Enrolment
 from library.lanes import Lane, MarkKind
 from program.engine.weeks import A_WEEK, days_of_week, week_end
-from program.engine.words import plural
+from program.engine.words import plural, short_day
 from program.lanes import Day, week_lane
 from program.loaders import cohorts_of
 from program.models import AssignedSession, Block, Done, PainReport, Place, Session, SessionNote
@@ -71,6 +72,11 @@ class WeekSession:
     @property
     def url(self) -> str:
         return reverse("program:build", args=[self.session.pk])
+
+    @property
+    def back_url(self) -> str:
+        """Who logged it, and who did not."""
+        return reverse("program:came_back_of", args=[self.session.pk])
 
     @property
     def is_due(self) -> bool:
@@ -137,7 +143,7 @@ class WeekSession:
         if self.session.date < self.today and self.logged.missing:
             silent = plural(self.logged.missing, "child", "children")
             told = f"{silent} logged nothing for {name} on {day}."
-            found.append(Finding("look", "missed", told, reverse("program:review"), "See who"))
+            found.append(Finding("look", "missed", told, self.back_url, "See who"))
         return found
 
 
@@ -176,7 +182,8 @@ class CohortWeek:
 
     def _pains(self) -> Iterable[Finding]:
         for report in self.pains[:MOST_NAMED]:
-            told = f"{report.child}: {report.get_region_display()}, {report.level} of 10."
+            day = timezone.localtime(report.reported_at).date()
+            told = f"{report.child}: {report}, {short_day(day)}."
             url = reverse("program:child_review", args=[report.child.public_id])
             yield Finding("stop", "hurt", told, url, "Look at it")
         if (more := len(self.pains) - MOST_NAMED) > 0:

@@ -9,6 +9,7 @@ urlpatterns = [
     path("review/questions/<uuid:question_id>/", questions.question, name="question"),
     path("review/attendance/", review.attendance, name="attendance"),
     path("review/came-back/", review.came_back, name="came_back"),
+    path("review/came-back/<int:session_id>/", review.came_back, name="came_back_of"),
     path("review/<uuid:child_id>/", child_review.child_review, name="child_review"),
     path(
         "review/<uuid:child_id>/<uuid:assigned_id>/",

@@ -18,7 +18,7 @@ from program.answering import AlreadyAnswered, Reply
 from program.answering import answer as reply
 from program.attendance import attendance_of
 from program.finding import Do, Finding
-from program.loaders import resolution_or_404
+from program.loaders import resolution_or_404, session_or_404
 from program.models import Question, Resolution
 from program.notices import tell_guardians
 from program.resolving import (
@@ -147,10 +147,11 @@ def _answered(
 
 @require_GET
 @for_coaches
-def came_back(request: Request) -> HttpResponse:
-    """All that was logged, the newest first, and what nobody logged."""
+def came_back(request: Request, session_id: int | None = None) -> HttpResponse:
+    """All that was logged, or all of one session: the newest first, and what nobody logged."""
     today = timezone.localdate()
-    returns = Returns(request.user, Child.objects.visible_to(request.user), today)
+    planned = session_or_404(request.user, session_id) if session_id else None
+    returns = Returns(request.user, Child.objects.visible_to(request.user), today, planned)
     page = Paginator(returns.logged, A_PAGE).get_page(request.GET.get("page"))
     logs = [Return(session, today) for session in page]
     context = {

@@ -75,6 +75,7 @@ def pages_of_a_coach(demo: SimpleNamespace) -> dict[str, list[object]]:
         "program:decision": [session.pk, demo.slot.pk, child.public_id],
         "program:review": [],
         "program:came_back": [],
+        "program:came_back_of": [session.pk],
         "program:child_review": [child.public_id],
         "athletes:children": [],
         "athletes:child": [child.public_id],

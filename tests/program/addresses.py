@@ -451,6 +451,7 @@ ALLOWED: dict[str, Row] = {
     "program:answer": acts(COACHES, body=about_pain, hx_post=PART),
     "program:answer_back": acts(COACHES, "resolution", hx_post=PART),
     "program:came_back": looks(COACHES),
+    "program:came_back_of": looks(COACHES, "published_session"),
     "program:attendance": looks(COACHES),
     "program:question": fills(COACHES, "question", body=lambda half: {"words": "Two books."}),
     "program:question_upload": looks(EVERYONE, "question", get=FILE),

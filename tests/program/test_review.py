@@ -3,16 +3,18 @@ import uuid
 
 import html5lib
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from program.logbook import LogEntry, PainEntry, SlotEntry, report_pain, seen_mark, write_log
 from program.models import AssignedSession, PainReport
-from tests.factories import ChildFactory, CohortFactory
+from tests.factories import AssignedSessionFactory, ChildFactory, CohortFactory
 from tests.program.family import EVENING, WEDNESDAY, assign, give, text
 
 pytestmark = pytest.mark.django_db
 
-REVIEW = "program:came_back"
+REVIEW, SESSION = "program:came_back", "program:came_back_of"
 MONDAY = WEDNESDAY - dt.timedelta(days=2)
 
 
@@ -74,6 +76,28 @@ def test_what_nobody_logged_is_named_child_by_child(cast, client_for):
     assert "1 days ago, Tuesday 3 November" in quiet
     assert "8 days ago" not in quiet
     assert "Today" not in quiet
+
+
+def test_of_one_session_every_child_stands_with_what_came_back_or_as_not_logged(cast, client_for):
+    friend = ChildFactory(cohort=cast.cohort, given_name="Juna")
+    mine = assign(cast.child, name="Springs")
+    AssignedSessionFactory(session=mine.session, child=friend, name="Springs", date=WEDNESDAY)
+    log(mine, cast.guardian)
+    log(assign(friend, MONDAY, name="Strong steps"), cast.head_coach)
+    read = text(client_for(cast.coach).get(reverse(SESSION, args=[mine.session_id])))
+    silent, logged = read[read.index("Not logged") :].split("Logged, the newest first")
+    assert "Springs, Wednesday 4 November" in read
+    assert "Mira T." in logged
+    assert "Juna" not in logged
+    assert "Juna" in silent  # on the day itself already: the coach may want to ask her
+    assert "Strong steps" not in read
+
+
+def test_nobody_is_called_silent_about_a_session_still_to_come(cast, client_for):
+    tomorrow = assign(cast.child, WEDNESDAY + dt.timedelta(days=1))
+    read = text(client_for(cast.coach).get(reverse(SESSION, args=[tomorrow.session_id])))
+    assert "Nothing logged yet" in read
+    assert "Mira" not in read
 
 
 def test_nothing_back_yet_says_so(cast, client_for):
@@ -179,6 +203,23 @@ def test_review_pages_cost_the_same_queries_at_two_sizes(
             asked.append(len(queries))
         counts.append(asked)
     assert counts[0] == counts[1]
+
+
+def test_one_sessions_page_costs_the_same_queries_for_a_child_and_for_a_dozen(
+    cast, client_for, django_assert_num_queries
+):
+    first = assign(cast.child, name="Springs")
+    coach, address = client_for(cast.coach), reverse(SESSION, args=[first.session_id])
+    fill(first, 1, cast)
+    with CaptureQueriesContext(connection) as few:
+        coach.get(address)
+    for n in range(12):
+        kid = ChildFactory(given_name=f"Kid{n}", cohort=cast.cohort)
+        theirs = AssignedSessionFactory(session=first.session, child=kid, date=WEDNESDAY)
+        if n % 2:
+            fill(theirs, 3, cast)
+    with django_assert_num_queries(len(few)):
+        coach.get(address)
 
 
 def fill(session, slots, cast):

@@ -17,6 +17,7 @@ from tests.factories import (
     SessionFactory,
     SlotFactory,
 )
+from tests.program.family import EVENING
 from tests.program.planning import MOST_QUERIES, assert_well_made, queries_of
 
 pytestmark = pytest.mark.django_db
@@ -55,9 +56,8 @@ def logged(session, child, state):
 
 
 def hurt(child, **details):
-    return PainReport.objects.create(
-        child=child, region="knee", side="left", level=6, reported_at=timezone.now(), **details
-    )
+    details = {"reported_at": timezone.now()} | details
+    return PainReport.objects.create(child=child, region="knee", side="left", level=6, **details)
 
 
 def own_week(cast, today=WEDNESDAY, monday=MONDAY):
@@ -143,8 +143,8 @@ def test_a_days_mark_says_what_became_of_it(cast, block, date, states, mark):
 
 def test_pain_comes_before_everything_else_until_somebody_has_seen_it(cast, block):
     written(block, MONDAY)
-    report = hurt(cast.child)
-    assert told(cast)[0] == ("hurt", "Mira T.: knee, 6 of 10.")
+    report = hurt(cast.child, reported_at=EVENING)
+    assert told(cast)[0] == ("hurt", "Mira T.: left knee, 6 of 10, Wed 4 Nov.")
     report.seen_at = timezone.now()
     report.save()
     assert "hurt" not in [word for word, _ in told(cast)]
