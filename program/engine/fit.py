@@ -387,7 +387,11 @@ def _easier_option(case: _Case, given: Given, graph: PathwayGraph) -> Given | No
         for slug in graph.nearest(placement if placement in easier else given.exercise)
         if slug in easier and not case.broken_by(slug)
     )
-    options = [
-        option for option in allowed if option.dose.ground_contacts <= given.dose.ground_contacts
-    ]
-    return min(options, key=lambda option: option.exercise not in reach, default=None)
+    beyond_reach = None
+    for option in allowed:
+        if option.dose.ground_contacts > given.dose.ground_contacts:
+            continue
+        if option.exercise in reach:
+            return option
+        beyond_reach = beyond_reach or option
+    return beyond_reach
