@@ -114,7 +114,8 @@ class FitShare:
 
 @dataclass(frozen=True)
 class FitBar:
-    """How many children get which version: shares in percent, and the same in words."""
+    """How many children get which version, or how many exercises of one child: shares in percent,
+    and the same in words."""
 
     shares: tuple[FitShare, ...]
     words: tuple[tuple[FitKind, str], ...]

@@ -77,12 +77,14 @@ def enrolments_in_or_404(user: "User", block: Block, child_id: uuid.UUID) -> lis
     return get_list_or_404(days.select_related("child"), child__public_id=child_id)
 
 
-def children_of_block(user: "User", block: Block) -> list[Child]:
-    """Whoever is in its cohort on any of its days, in the order of names."""
-    in_it = Enrolment.objects.filter(
+def enrolments_of_block(user: "User", block: Block) -> list[Enrolment]:
+    """Everybody's days in its cohort that touch the block's, with the child, in the order of
+    names."""
+    touching = Enrolment.objects.visible_to(user).filter(
         cohort=block.cohort_id, start__lte=block.ends_on
-    ).running_after(block.starts_on - dt.timedelta(days=1))
-    return list(Child.objects.visible_to(user).filter(pk__in=in_it.values("child")))
+    )
+    running = touching.running_after(block.starts_on - dt.timedelta(days=1))
+    return list(running.select_related("child").order_by("child", "start"))
 
 
 def report_or_404(user: "User", block_id: int, report_id: uuid.UUID) -> Report:

@@ -185,6 +185,35 @@ _CLAUSES: Final[Mapping[ReasonCode, _Clauses]] = {
     ),
 }
 
+IN_SHORT: Final[Mapping[ReasonCode, str]] = {
+    ReasonCode.AS_WRITTEN: "as written",
+    ReasonCode.UNKNOWN_EXERCISE: "not in use now",
+    ReasonCode.RETIRED: "not in use now",
+    ReasonCode.RESTRICTED: "a restriction",
+    ReasonCode.TOO_YOUNG: "too young for it",
+    ReasonCode.NEED_UNMET: "kit or room missing",
+    ReasonCode.TOO_MANY_CONTACTS: "enough ground contacts",
+    ReasonCode.BEYOND_PLACEMENT: "not that far yet",
+    ReasonCode.READY_FOR_MORE: "further on already",
+    ReasonCode.PLACED_BESIDE: "placed beside it",
+    ReasonCode.STEPS_LIMITED: "further on already",
+    ReasonCode.GROWTH_SPURT: "growing fast",
+    ReasonCode.KIT_NOT_TOLD: "home not told yet",
+    ReasonCode.NOT_PLACED: "not placed yet",
+    ReasonCode.PLACEMENT_OFF_PATHWAY: "to be placed again",
+    ReasonCode.PLACEMENT_RETIRED: "to be placed again",
+    ReasonCode.PLACEMENT_UNJOINED: "to be placed again",
+    ReasonCode.NO_PATHWAY: "on no pathway",
+    ReasonCode.PATHWAY_CONTRADICTS_ITSELF: "a pathway to put right",
+    ReasonCode.MORE: "more than written",
+    ReasonCode.COACH_CHOSE: "your choice",
+    ReasonCode.LEFT_OUT: "left out by you",
+    ReasonCode.CHOICE_NOT_SAFE: "your choice breaks a limit",
+    ReasonCode.IMPOSSIBLE_AMOUNT: "an impossible amount",
+    ReasonCode.NOTHING_ALLOWED: "nothing allowed",
+}
+"""Why, in a few words for the coach, where many are counted together."""
+
 
 def for_coach(reason: Reason) -> str:
     """One line for a table cell: "no smooth floor for sliding: heel walk-outs instead"."""

@@ -18,13 +18,14 @@ from program.child_block import child_block
 from program.loaders import (
     block_or_404,
     change_on_or_404,
-    children_of_block,
     enrolments_in_or_404,
+    enrolments_of_block,
     locked_block_or_404,
 )
 from program.models import Session
 from program.once import is_repeated
 from program.publishing import PublishInProgress, PublishRefused, publish
+from program.straying import straying
 from program.views.build import published_in_words
 
 
@@ -56,9 +57,10 @@ def block(request: Request, block_id: int) -> HttpResponse:
 @require_GET
 @for_coaches
 def block_children(request: Request, block_id: int) -> HttpResponse:
-    """Whose weeks can be looked at."""
+    """Whose weeks stray furthest from what is written, with the way to each child's."""
     shown = block_or_404(request.user, block_id)
-    context = {"planned": shown, "children": children_of_block(request.user, shown)}
+    enrolments = enrolments_of_block(request.user, shown)
+    context = {"planned": shown, "rows": straying(request.user, shown, enrolments)}
     return render(request, "program/block_children.html", context)
 
 
