@@ -26,8 +26,8 @@ from program.models import (
 
 
 class LogRefused(Exception):
-    """Nothing was written. The message says why and what to do; `why` says it by session, by the
-    key of each that stands in the way."""
+    """Nothing was written. The message says why; `why` says it by session, by the key of each that
+    stands in the way. What to do about it is for the page to say (`SAVE_AGAIN`)."""
 
     def __init__(self, why: Mapping[int, str]) -> None:
         super().__init__(" ".join(dict.fromkeys(why.values())))
@@ -127,7 +127,7 @@ def write_logs(said: Sequence[Said], *, by: User, now: dt.datetime) -> None:
     with transaction.atomic():
         there = _locked([each.assigned for each in said])
         news = [each for each in said if not _is_written(there.get(each.assigned.pk), each.entry)]
-        _refuse_unseen(news, there)
+        _refuse_unseen(news, there, by)
         _write([(there[each.assigned.pk], each.entry) for each in news], by, now)
         for each in said:
             if each.pain:
@@ -152,10 +152,9 @@ def mark_started(assigned: Sequence[AssignedSession], now: dt.datetime) -> None:
     begun.filter(started_at=None).update(started_at=now)
 
 
-CHANGED: Final = (
-    "The coach changed this session while you were writing. What you wrote is still here: look "
-    "through it and save again."
-)
+CHANGED: Final = "The coach changed this session while you were writing."
+SAVE_AGAIN: Final = "What you wrote is still here: look through it. Saving again puts it in place."
+"""What a form that was refused can still do; what came from a phone waits for a choice instead."""
 
 
 def _locked(assigned: Sequence[AssignedSession]) -> dict[int, AssignedSession]:
@@ -172,13 +171,13 @@ def _is_written(assigned: AssignedSession | None, entry: LogEntry) -> bool:
     return completion is not None and _says_the_same(completion, entry)
 
 
-def _refuse_unseen(said: Sequence[Said], there: Mapping[int, AssignedSession]) -> None:
+def _refuse_unseen(said: Sequence[Said], there: Mapping[int, AssignedSession], by: User) -> None:
     keys = [(each.assigned.pk, each.seen) for each in said]
-    if why := {pk: text for pk, seen in keys if (text := _unseen(there.get(pk), seen))}:
+    if why := {pk: text for pk, seen in keys if (text := _unseen(there.get(pk), seen, by))}:
         raise LogRefused(why)
 
 
-def _unseen(assigned: AssignedSession | None, seen: str) -> str:
+def _unseen(assigned: AssignedSession | None, seen: str, by: User) -> str:
     """What somebody has not seen of a session and its log; "" if they saw it as it is."""
     if assigned and seen == seen_mark(assigned):
         return ""
@@ -188,10 +187,10 @@ def _unseen(assigned: AssignedSession | None, seen: str) -> str:
     if log is None:
         return CHANGED
     who = log.edited_by or log.logged_by
-    return (
-        f"{who.name if who else 'Somebody'} has logged this session meanwhile: "
-        f"{log}{_effort(log.effort)}. Saving now writes yours over it."
-    )
+    says = f"{log}{_effort(log.effort)}."
+    if who == by:
+        return f"You have logged this session already: {says}"
+    return f"{who.name if who else 'Somebody'} has logged this session meanwhile: {says}"
 
 
 def _effort(effort: int | None) -> str:

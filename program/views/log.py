@@ -10,7 +10,7 @@ from library.access import Request, for_everyone
 from program.family_loaders import assigned_or_404
 from program.family_words import CAUTION
 from program.log_forms import LogForm
-from program.logbook import LogRefused, seen_mark, write_log
+from program.logbook import SAVE_AGAIN, LogRefused, seen_mark, write_log
 from program.models import AssignedSession
 from program.views.family import family_page
 
@@ -25,7 +25,7 @@ def log(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpRe
         try:
             _write(request, session, form)
         except LogRefused as refused:
-            refusal = str(refused)
+            refusal = f"{refused} {SAVE_AGAIN}"
             session = assigned_or_404(request.user, child_id, assigned_id)
             form = LogForm(session, request.POST)
         else:

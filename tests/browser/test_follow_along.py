@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 from playwright.sync_api import Locator, Page, expect
 
 from program.models import AssignedSession, Completion, PainReport, Submission
@@ -102,7 +103,7 @@ def test_a_session_runs_by_itself_speaks_and_ends_on_its_log(follow, cast, sessi
     assert spoken.index("Half-way.") > spoken.index("Have a drink.")
     page.locator(".pick-effort").get_by_text("proper work").click()
     tap(page, "Save the log")
-    expect(page.locator("[data-kept]")).to_contain_text("Logged.")
+    expect(page.locator("[data-saved]")).to_contain_text("Logged.")
     log = Completion.objects.get(assigned_session=session)
     assert (log.state, log.effort, log.minutes, log.logged_by) == ("done", 5, 2, cast.guardian)
     sided = log.results.get(assigned_slot__revision__name="Slow step down")
@@ -119,7 +120,7 @@ def test_easier_is_taken_from_here_on_and_told(follow, session):
     turn(page, 120)
     page.locator(".pick-effort").get_by_text("easy, could sing").click()
     tap(page, "Save the log")
-    expect(page.locator("[data-kept]")).to_contain_text("Logged.")
+    expect(page.locator("[data-saved]")).to_contain_text("Logged.")
     result = Completion.objects.get().results.get(took_easier=True)
     assert (result.amount_left, result.amount_right) == (3, 3)
 
@@ -235,7 +236,7 @@ def test_what_a_full_phone_cannot_queue_is_sent_straight_or_said_not_to_be(
     expect(said(page, "Leave this page open, and save it again")).to_be_visible()
     context.set_offline(False)
     tap(page, "Save the log")
-    expect(page.locator("[data-kept]")).to_contain_text("Logged.")
+    expect(page.locator("[data-saved]")).to_contain_text("Logged.")
     assert Completion.objects.get().effort == 5
 
 
@@ -254,6 +255,64 @@ def test_a_session_published_anew_while_it_is_done_goes_on_and_its_log_waits_to_
     expect(page.locator("[data-waiting]")).to_contain_text("The coach changed this session")
     assert not Completion.objects.exists()
     assert Submission.objects.undecided().get().payload["effort"] == "5"
+
+
+def say_the_knee_hurts(page: Page) -> None:
+    tap(page, "Something hurts")
+    for group, answer in [("Where", "knee"), ("Which side", "left"), ("How much", "2")]:
+        choose(page, group, answer)
+    tap(page, "Tell the coach")
+
+
+def test_what_the_server_does_not_take_is_never_called_told(follow, cast, session):
+    page = follow()
+    tap(page, "Start")
+    turn(page, 14)
+    cast.child.guardians.remove(cast.guardian)  # the child was withdrawn meanwhile
+    say_the_knee_hurts(page)
+    expect(page.locator("[data-told]")).to_contain_text("Tell the coach yourself, please.")
+    expect(page.locator("[data-waiting]")).to_contain_text("It is still on this phone")
+    assert not PainReport.objects.exists()
+
+
+def test_a_session_taken_out_while_it_is_done_still_tells_of_pain_and_keeps_its_log(
+    follow, cast, session
+):
+    page = follow()
+    tap(page, "Start")
+    turn(page, 22)
+    session.delete()
+    say_the_knee_hurts(page)
+    expect(page.locator("[data-told]")).to_have_text("The coach is told.")
+    assert PainReport.objects.get().child == cast.child
+    tap(page, "End here and log it")
+    page.locator(".pick-effort").get_by_text("proper work").click()
+    tap(page, "Save the log")
+    expect(page.locator("[data-saved]")).to_contain_text("Not written down yet")
+    expect(page.locator("[data-waiting]")).to_contain_text("taken this session out of the plan")
+    assert Submission.objects.get(kind="log").payload["effort"] == "5"
+
+
+def test_a_log_that_meets_another_is_not_called_logged_and_leads_to_both(follow, cast, session):
+    page = follow()
+    tap(page, "Start")
+    turn(page, 130)
+    Completion.objects.create(
+        assigned_session=session,
+        state="some",
+        effort=9,
+        logged_at=timezone.now(),
+        logged_by=cast.guardian,  # in another tab
+    )
+    page.locator(".pick-effort").get_by_text("proper work").click()
+    tap(page, "Save the log")
+    expect(page.locator("[data-saved]")).to_contain_text("Not written down yet")
+    waiting = page.locator("[data-waiting]")
+    expect(waiting).to_contain_text("You have logged this session already: some of it, effort 9")
+    expect(waiting).not_to_contain_text("Saving now")
+    waiting.get_by_role("link", name="Look at both and choose").click()
+    expect(page.get_by_role("heading", name="Which log is right?")).to_be_visible()
+    assert Completion.objects.get().effort == 9
 
 
 def test_the_keyboard_does_it_all(follow, session):

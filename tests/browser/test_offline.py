@@ -87,7 +87,7 @@ def test_a_whole_session_in_flight_mode_reaches_the_coach_once(
     phone.clock.install(time=timezone.now())
     phone.goto(live_server.url + path_of(session))
     do_whole_session(phone)
-    expect(phone.locator("[data-kept]")).to_contain_text("sent as soon as there is a connection")
+    expect(phone.locator("[data-saved]")).to_contain_text("sent as soon as there is a connection")
     expect(phone.locator("[data-waiting]")).to_contain_text("an easier choice")
     expect(phone.locator("[data-waiting]")).to_contain_text("the log")
     assert not Completion.objects.exists()
@@ -139,7 +139,7 @@ def test_the_answer_got_lost_and_the_log_is_sent_again_and_written_once(
     phone.goto(live_server.url + path_of(session))
     phone.route("**/inbox/", swallow)
     do_whole_session(phone)
-    expect(phone.locator("[data-kept]")).to_contain_text("as soon as there is a connection")
+    expect(phone.locator("[data-saved]")).to_contain_text("as soon as there is a connection")
     expect(phone.locator("[data-waiting]")).to_contain_text("the log")
     assert lost
     assert Completion.objects.get().effort == 5

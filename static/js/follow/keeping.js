@@ -87,6 +87,9 @@ async function sendOne(item, inbox) {
   return "";
 }
 
+/** Whether something is still in the queue: it waits, or the server did not take it. */
+export const isKept = (id) => store("readonly", (box) => box.count(id));
+
 /** Sends something there is no room to queue. Resolves to "" once it is written, to "no room" where
  *  it could not be sent either, and else to what the server has to say about it. */
 export async function sendStraight(item, inbox) {

@@ -1,6 +1,6 @@
 // The follow-along page: it binds the machine to the screen, the sounds and what the phone keeps.
 
-import { forgetPlace, keepChoices, keepPlace, keptChoices, keptPlace, queue, sendStraight } from "./keeping.js";
+import { forgetPlace, isKept, keepChoices, keepPlace, keptChoices, keptPlace, queue, sendStraight } from "./keeping.js";
 import { Machine } from "./machine.js";
 import { sendWaiting } from "./outbox.js";
 import { Sound, sentence } from "./sound.js";
@@ -67,6 +67,12 @@ function keepHere() {
 }
 
 const NO_ROOM = "This phone has no room left to keep the place. Leave this page open until you have logged it.";
+
+/** Says what became of something: "good", "look" or "note". */
+function report(name, tint, text) {
+  root.querySelector(`p[data-${name}]`).className = `notice notice-${tint}`;
+  write(name, text);
+}
 
 function trouble(text) {
   for (const element of root.querySelectorAll("[data-trouble]")) {
@@ -170,14 +176,15 @@ form("hurt").addEventListener("submit", async (event) => {
   const fields = { ...said, hurt_id: crypto.randomUUID(), hurt_slot: isWorking ? here : "" };
   judge(said, isWorking ? here : null);
   show("caution");
-  write("told", "Kept. Telling the coach…");
+  report("told", "note", "Kept. Telling the coach…");
   const stopped = await tell("pain", fields);
-  write("told", TOLD[stopped] ?? stopped);
+  report("told", stopped ? "look" : "good", TOLD[stopped] ?? stopped);
 });
 
 const TOLD = {
   "": "The coach is told.",
   offline: "No connection just now: the coach is told as soon as there is one.",
+  "not taken": "The coach could not be told from here. Tell the coach yourself, please.",
   "signed out": "You are signed out: sign in again, and the coach is told.",
   "no room": "This phone has no room to keep it, and it could not be sent. Tell the coach yourself, please.",
 };
@@ -214,7 +221,8 @@ function prefill() {
     }
   }
   const done = Object.values(results).filter((each) => each.state !== "not").length;
-  write("did", `${minutes} minute${minutes === 1 ? "" : "s"}, ${done} of ${Object.keys(results).length} exercises. How hard was it, and then save.`);
+  const took = `${minutes} minute${minutes === 1 ? "" : "s"}, ${done} of ${Object.keys(results).length} exercises.`;
+  write("did", done ? `${took} How hard was it, and then save.` : "Nothing done today, and that is fine. Save it, and the coach knows.");
 }
 
 function hide(log, name, value) {
@@ -234,17 +242,18 @@ form("log").addEventListener("submit", async (event) => {
   }
   forgetPlace(ownPlace);
   show("saved");
-  write("kept", SAVED[stopped] ?? stopped);
+  report("saved", stopped ? "look" : "good", SAVED[stopped] ?? stopped);
 });
 
 const SAVED = {
-  "": "Logged. See below if the coach or the other parent has something to say about it.",
+  "": "Logged. Well done for today.",
   offline: "Logged on this phone. It is sent as soon as there is a connection.",
   "signed out": "Logged on this phone. Sign in again, and it is sent.",
+  "not taken": "Not written down yet. All of it is kept: see below.",
 };
 
 /** Puts something in the queue and tries to send it, or sends it straight where there is no room.
- *  Resolves to why it could not, or "". */
+ *  Resolves to why it could not, or "" once the server has written it. */
 async function tell(kind, fields, id = crypto.randomUUID()) {
   const item = { id, kind, owner, child, session, fields, name: data.name };
   try {
@@ -252,7 +261,7 @@ async function tell(kind, fields, id = crypto.randomUUID()) {
   } catch {
     return sendStraight(item, inbox);
   }
-  return sendWaiting(root);
+  return (await sendWaiting(root)) || ((await isKept(id)) ? "not taken" : "");
 }
 
 // ---- staying, leaving, coming back
