@@ -1,14 +1,13 @@
 import datetime as dt
-import threading
 
 import pytest
-from django.db import connection
 from django.urls import reverse
 
 from library.content import Content, Overtaken, revise
 from library.models import Exercise, ExerciseRevision
 from tests.factories import ExerciseFactory, ItemFactory, PathwayFactory
 from tests.library.writing import NEW, sent
+from tests.together import together
 
 pytestmark = pytest.mark.django_db
 
@@ -216,24 +215,15 @@ def test_an_edit_that_does_not_say_where_it_began_overwrites_nothing(coach, exer
 def test_of_two_saves_in_the_same_moment_one_is_overtaken():
     exercise = ExerciseFactory()
     said = Content.of(exercise.current)
-    outcomes = []
-    start = threading.Barrier(2)
 
-    def save(stop) -> None:
+    def save(stop) -> str:
         try:
-            start.wait(10)
             revise(exercise, Content({**said.fields, "stop": stop}), by=stop, base=1)
-            outcomes.append("saved")
         except Overtaken as overtaken:
-            outcomes.append(f"overtaken by {overtaken.current.created_by_name}")
-        finally:
-            connection.close()
+            return f"overtaken by {overtaken.current.created_by_name}"
+        return "saved"
 
-    threads = [threading.Thread(target=save, args=[stop]) for stop in ("One.", "Other.")]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join(10)
+    outcomes = together(lambda: save("One."), lambda: save("Other."))
     saved = exercise.revisions.get(number=2)
     assert sorted(outcomes) == [f"overtaken by {saved.stop}", "saved"]
     assert exercise.revisions.count() == 2

@@ -1,13 +1,11 @@
-import threading
-
 import pytest
-from django.db import connection
 from django.urls import reverse
 
 from library.forms.pathways import StepForm, exercises_for
 from library.loaders import pathway_or_404
 from library.models import Exercise, Lateral, Pathway
 from tests.factories import ExerciseFactory, PathwayFactory
+from tests.together import together
 
 pytestmark = pytest.mark.django_db
 
@@ -213,27 +211,15 @@ def test_of_two_coaches_who_contradict_each_other_at_once_one_is_told(cast, clie
     for slug in ("low", "high"):
         ExerciseFactory(slug=slug)
     pathway = PathwayFactory(slug="way")
-    clients = [client_for(cast.coach), client_for(cast.other_coach)]
-    ends = [("low", "high"), ("high", "low")]
-    start = threading.Barrier(2)
-    answers = []
 
-    def save(client, easier, harder) -> None:
-        data = {"easier": pk(easier), "harder": pk(harder)} | WORDS
-        try:
-            start.wait(10)
-            answers.append(client.post(reverse("library:add_step", args=["way"]), data))
-        finally:
-            connection.close()
+    def save(person, easier, harder):
+        client, data = client_for(person), {"easier": pk(easier), "harder": pk(harder)} | WORDS
+        return lambda: client.post(reverse("library:add_step", args=["way"]), data)
 
-    threads = [
-        threading.Thread(target=save, args=[client, *pair])
-        for client, pair in zip(clients, ends, strict=True)
-    ]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join(20)
+    answers = together(
+        save(cast.coach, "low", "high"),
+        save(cast.other_coach, "high", "low"),
+    )
     assert sorted(answer.status_code for answer in answers) == [200, 302]
     assert pathway.steps.count() == 1
     told = next(answer for answer in answers if answer.status_code == 200)

@@ -1,12 +1,10 @@
 """Two coaches at one session: whoever comes second is told, and nothing is lost or hidden."""
 
-import threading
-
 import pytest
-from django.db import connection
 
 from program.models import Session, Slot
 from tests.program.planning import HTMX, session_of, typed, url
+from tests.together import together
 
 
 @pytest.fixture
@@ -165,41 +163,26 @@ def test_an_edited_dose_does_not_clash_with_an_open_form_of_the_facts(two, slot,
 @pytest.mark.django_db(transaction=True)
 def test_of_two_changes_at_the_same_moment_one_is_written_and_one_is_told(two, slot, session):
     sent = [typed(slot, amount="12"), typed(slot, amount="10")]
-    start, answers = threading.Barrier(2), {}
 
-    def post(which: int) -> None:
-        start.wait()
+    def post(which: int) -> int:
         answer = two[which].post(url("slot", session, slot.pk), sent[which], headers=HTMX)
-        answers[which] = answer.status_code
-        connection.close()
+        return answer.status_code
 
-    threads = [threading.Thread(target=post, args=[which]) for which in (0, 1)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
+    answers = together(lambda: post(0), lambda: post(1))
     slot.refresh_from_db()
-    assert sorted(answers.values()) == [200, 409]
-    winner = next(which for which, status in answers.items() if status == 200)
-    assert slot.amount == int(sent[winner]["amount"])
+    assert sorted(answers) == [200, 409]
+    assert slot.amount == int(sent[answers.index(200)]["amount"])
 
 
 @pytest.mark.django_db(transaction=True)
 def test_moves_at_the_same_moment_leave_every_slot_in_one_place(two, cast):
     session = session_of(cast.cohort, slots=6)
     slots = list(Slot.objects.filter(part__session=session))
-    start = threading.Barrier(2)
 
     def move(which: int) -> None:
-        start.wait()
         for slot in slots:
             two[which].post(url("slot_move", session, slot.pk), {"way": ["up", "down"][which]})
-        connection.close()
 
-    threads = [threading.Thread(target=move, args=[which]) for which in (0, 1)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
+    together(lambda: move(0), lambda: move(1))
     positions = Slot.objects.filter(part__session=session).values_list("position", flat=True)
     assert sorted(positions) == list(range(6))

@@ -2,11 +2,9 @@
 
 import datetime as dt
 import re
-import threading
 
 import html5lib
 import pytest
-from django.db import connection
 from django.test import Client
 from django.urls import reverse
 
@@ -15,6 +13,7 @@ from tests.factories import AssignedSessionFactory, BlockFactory, ChildFactory, 
 from tests.program.family import EVENING, WEDNESDAY, give, text
 from tests.program.planning import HTMX, queries_of
 from tests.program.queue import waiting
+from tests.together import together
 
 NAMES = ("Ada", "Bo", "Cleo")
 KNEE = {"hurt": "yes", "hurt_region": "knee", "hurt_side": "left", "hurt_level": "4"}
@@ -156,22 +155,12 @@ def test_sent_twice_it_is_written_once(tablet):
 @pytest.mark.django_db(transaction=True)
 def test_sent_twice_at_the_same_moment_it_is_written_once(tablet):
     sent = tablet.fill(Ada=THERE | KNEE, Bo=THERE, Cleo=THERE)
-    gate, answers = threading.Barrier(2), []
-
-    def tap():
-        try:
-            client = Client()
-            client.cookies["sessionid"] = tablet.client.cookies["sessionid"].value
-            gate.wait(10)
-            answers.append(client.post(tablet.address, sent).status_code)
-        finally:
-            connection.close()
-
-    taps = [threading.Thread(target=tap) for _ in range(2)]
-    for each in taps:
-        each.start()
-    for each in taps:
-        each.join(20)
+    again = Client()
+    again.cookies = tablet.client.cookies
+    answers = together(
+        lambda: tablet.client.post(tablet.address, sent).status_code,
+        lambda: again.post(tablet.address, sent).status_code,
+    )
     assert answers == [302, 302]
     assert Completion.objects.filter(edited_at=None).count() == 3
     assert PainReport.objects.count() == 1
@@ -416,25 +405,9 @@ def test_two_first_notes_at_the_same_moment_are_one_and_a_refusal(
     tablet, cast, session, client_for
 ):
     second = Tablet(client_for(cast.head_coach), session)
-    gate, answers = threading.Barrier(2), []
-
-    def save(cookie, said):
-        try:
-            client = Client()
-            client.cookies["sessionid"] = cookie
-            gate.wait(10)
-            answers.append(client.post(tablet.address, said).status_code)
-        finally:
-            connection.close()
-
-    both = [(each.client.cookies["sessionid"].value, each) for each in (tablet, second)]
-    threads = [
-        threading.Thread(target=save, args=[cookie, each.fill(session_note=f"Note {n}")])
-        for n, (cookie, each) in enumerate(both)
-    ]
-    for each in threads:
-        each.start()
-    for each in threads:
-        each.join(20)
+    answers = together(
+        lambda: tablet.send(session_note="Note 0").status_code,
+        lambda: second.send(session_note="Note 1").status_code,
+    )
     assert sorted(answers) == [302, 409]
     assert SessionNote.objects.count() == 1

@@ -1,9 +1,7 @@
 import datetime as dt
-import threading
 import uuid
 
 import pytest
-from django.db import connection
 
 from program.logbook import (
     LogEntry,
@@ -17,6 +15,7 @@ from program.logbook import (
 )
 from program.models import AssignedSession, Completion, PainReport
 from tests.program.family import EVENING, assign, give
+from tests.together import together
 
 LATER = EVENING + dt.timedelta(minutes=20)
 
@@ -174,25 +173,14 @@ def test_amounts_speak_for_themselves_where_nobody_chose(amounts, state):
 def test_two_parents_who_press_save_at_once_leave_one_log(cast):
     assigned = assign(cast.child)
     blank = seen_mark(current(assigned))
-    together = threading.Barrier(2)
-    outcomes = []
 
     def save(person, effort):
-        together.wait()
         try:
             log(assigned, person, seen=blank, effort=effort)
-            outcomes.append("written")
         except LogRefused:
-            outcomes.append("told")
-        finally:
-            connection.close()
+            return "told"
+        return "written"
 
-    threads = [
-        threading.Thread(target=save, args=args) for args in ((cast.guardian, 4), (cast.athlete, 7))
-    ]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
+    outcomes = together(lambda: save(cast.guardian, 4), lambda: save(cast.athlete, 7))
     assert sorted(outcomes) == ["told", "written"]
     assert Completion.objects.get().edited_at is None

@@ -2,12 +2,10 @@
 
 import datetime as dt
 import re
-import threading
 
 import pytest
 from django.core import mail
-from django.db import IntegrityError, connection, transaction
-from django.test import Client
+from django.db import IntegrityError, transaction
 from django.urls import reverse
 
 from program.engine.report import Facts
@@ -27,6 +25,7 @@ from tests.factories import (
 from tests.program.family import EVENING, text
 from tests.program.planning import HTMX, queries_of
 from tests.program.queue import put
+from tests.together import together
 
 TODAY = MONDAY + dt.timedelta(days=30)
 NOW = EVENING + dt.timedelta(days=28)
@@ -296,25 +295,9 @@ def test_sent_twice_it_is_sent_once(cast, block, coach, django_capture_on_commit
 @pytest.mark.django_db(transaction=True)
 def test_sent_by_two_at_the_same_moment_it_is_sent_once(cast, block, client_for):
     a_report(block, cast.child)
-    gate, cookies = (
-        threading.Barrier(2),
-        [client_for(person).cookies["sessionid"].value for person in (cast.coach, cast.head_coach)],
-    )
-
-    def press(cookie):
-        try:
-            client = Client()
-            client.cookies["sessionid"] = cookie
-            gate.wait(10)
-            client.post(address("reports_send", block))
-        finally:
-            connection.close()
-
-    threads = [threading.Thread(target=press, args=[cookie]) for cookie in cookies]
-    for each in threads:
-        each.start()
-    for each in threads:
-        each.join(20)
+    one, other = client_for(cast.coach), client_for(cast.head_coach)
+    path = address("reports_send", block)
+    together(lambda: one.post(path), lambda: other.post(path))
     assert len(mail.outbox) == 1
 
 
@@ -464,26 +447,14 @@ def test_of_two_coaches_who_correct_at_once_the_second_sees_the_firsts(
 @pytest.mark.django_db(transaction=True)
 def test_two_corrections_at_the_same_moment_are_one_and_a_refusal(cast, block, client_for):
     report = a_report(block, cast.child, **SENT, sent_by=cast.coach)
-    gate, answers = threading.Barrier(2), []
     form = {"version": 1, "words": "Quiet knees!", "correction": "The joint."}
     path = address("report_correct", block, report.public_id)
 
-    def press(cookie, learnt):
-        try:
-            client = Client()
-            client.cookies["sessionid"] = cookie
-            gate.wait(10)
-            answers.append(client.post(path, form | {"own_learnt": learnt}).status_code)
-        finally:
-            connection.close()
+    def press(person, learnt):
+        client = client_for(person)
+        return lambda: client.post(path, form | {"own_learnt": learnt}).status_code
 
-    people = [(cast.coach, "Calm hands."), (cast.head_coach, "Calm toes.")]
-    cookies = [(client_for(who).cookies["sessionid"].value, said) for who, said in people]
-    threads = [threading.Thread(target=press, args=each) for each in cookies]
-    for each in threads:
-        each.start()
-    for each in threads:
-        each.join(20)
+    answers = together(press(cast.coach, "Calm hands."), press(cast.head_coach, "Calm toes."))
     assert sorted(answers) == [302, 409]
     assert report.earlier.count() == 1
     assert len(mail.outbox) == 1
