@@ -145,7 +145,10 @@ USE_TZ = True
 FIRST_DAY_OF_WEEK = 1
 
 STATIC_URL = "static/"
-STATIC_ROOT = Path(os.environ.get("STATIC_ROOT", BASE_DIR / "staticfiles"))
+# Where they are collected to; on this machine only they are served from where they lie.
+STATIC_ROOT = (
+    None if ON_THIS_MACHINE_ONLY else Path(os.environ.get("STATIC_ROOT", BASE_DIR / "staticfiles"))
+)
 STATICFILES_DIRS = [BASE_DIR / "static"]
 WHITENOISE_USE_FINDERS = ON_THIS_MACHINE_ONLY
 WHITENOISE_AUTOREFRESH = DEBUG

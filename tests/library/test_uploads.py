@@ -358,5 +358,5 @@ def test_a_player_may_ask_for_a_part_of_a_clip(own_folder, asked, status, part):
 
 
 def test_uploads_are_kept_where_no_address_leads(settings):
-    served = [settings.STATIC_ROOT, *settings.STATICFILES_DIRS]
+    served = filter(None, [settings.STATIC_ROOT, *settings.STATICFILES_DIRS])
     assert not any(settings.UPLOADS_DIR.is_relative_to(folder) for folder in served)
