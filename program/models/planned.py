@@ -44,6 +44,12 @@ class Block(Pauses):
     aim = models.CharField(max_length=200, blank=True)
     starts_on = models.DateField()
     ends_on = models.DateField()
+    form_key = models.UUIDField(
+        null=True,
+        unique=True,
+        editable=False,
+        help_text="of the form that made it, which makes one block however often it is sent",
+    )
 
     objects = BlockQuerySet.as_manager()
 

@@ -1,7 +1,10 @@
 """Blocks of weeks: the list, their facts, and new sessions in them."""
 
+from urllib.parse import urlencode
+from uuid import UUID, uuid4
+
 from django.contrib import messages
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.db.models import Count
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
@@ -31,17 +34,52 @@ def block_list(request: Request) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @for_coaches
 def block_new(request: Request) -> HttpResponse:
+    """The form's key stands in its address, which going back in the browser keeps: what is sent
+    from there again is the block that it made before."""
+    key = _form_key(request)
+    if made := _made_with(request, key):
+        return _made_already(request, made)
     if request.method == "GET":
+        if not key:
+            asked = request.GET.dict() | {"form": str(uuid4())}
+            return redirect(f"{request.path}?{urlencode(asked)}")
         initial = begins_like(request.user, request.GET.get("cohort", ""))
         return _block_form(request, BlockForm(request.user, initial=initial))
     form = BlockForm(request.user, request.POST)
     if not form.is_valid():
         return _block_form(request, form, 422)
-    with transaction.atomic():
-        if is_repeated(request):
-            return redirect("program:blocks")
-        made = form.save()
+    form.instance.form_key = key
+    try:
+        with transaction.atomic():
+            made = form.save()
+    except IntegrityError:
+        if not (made := _made_with(request, key)):
+            raise
+        # Sent twice at once: it is the same wish.
     return redirect("program:block", made.pk)
+
+
+def _form_key(request: Request) -> UUID | None:
+    try:
+        return UUID(request.GET.get("form", ""))
+    except ValueError:
+        return None
+
+
+def _made_with(request: Request, key: UUID | None) -> Block | None:
+    """The block that the form of this key has made; 404 where it is another coach's."""
+    made = Block.objects.filter(form_key=key).first() if key else None
+    return block_or_404(request.user, made.pk) if made else None
+
+
+def _made_already(request: Request, made: Block) -> HttpResponse:
+    """The block that a form made before, to be changed; with what was typed, where it was sent."""
+    messages.info(request, f"“{made}” was made here already. What you change now changes it.")
+    if request.method == "GET":
+        return redirect("program:block_edit", made.pk)
+    stored = block_or_404(request.user, made.pk)
+    form = BlockForm(request.user, request.POST, instance=made)
+    return _block_form(request, form, 409, stored)
 
 
 @require_http_methods(["GET", "POST"])
@@ -65,8 +103,9 @@ def _block_form(
     request: Request, form: BlockForm, status: int = 200, stored: Block | None = None
 ) -> HttpResponse:
     # After a clash the person has seen what is stored, and saving again writes over it.
-    seen = BlockForm(request.user, instance=stored).seen if stored and form.clashes else form.seen
-    context = {"form": form, "seen": seen, "planned": stored or form.instance, "once": new_key()}
+    has_seen = stored and status == 409
+    seen = BlockForm(request.user, instance=stored).seen if has_seen else form.seen
+    context = {"form": form, "seen": seen, "planned": stored or form.instance}
     return render(request, "program/block_form.html", context, status=status)
 
 

@@ -167,6 +167,22 @@ def test_eight_weeks_from_an_empty_block_in_under_sixty_interactions(desk, cast)
     assert {block.week_of(day) for day in out} == {1}
 
 
+def test_going_back_after_making_a_block_changes_that_block(desk, cast):
+    page = desk(reverse("program:block_new"))
+    page.get_by_label("Cohort").select_option(label="Own cohort")
+    page.get_by_label("Name*", exact=True).fill("Strong winter")
+    page.get_by_label("First day*", exact=True).fill(MONDAY.isoformat())
+    page.get_by_label("Last day*", exact=True).fill((MONDAY + 4 * WEEK).isoformat())
+    page.get_by_role("button", name="Make the block").click()
+    expect(page.get_by_role("heading", name="Strong winter")).to_be_visible()
+    page.go_back()
+    expect(page.locator(".messages")).to_contain_text("“Strong winter” was made here already")
+    page.get_by_label("Name*", exact=True).fill("Strong spring")
+    page.get_by_role("button", name="Save the block").click()
+    expect(page.get_by_role("heading", name="Strong spring")).to_be_visible()
+    assert [block.name for block in Block.objects.all()] == ["Strong spring"]
+
+
 def test_a_session_is_dragged_copied_by_drag_and_taken_back(desk, cast):
     block = BlockFactory(cohort=cast.cohort)
     for number in range(2):

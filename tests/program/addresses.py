@@ -314,7 +314,12 @@ ALLOWED: dict[str, Row] = {
     "program:home": looks(EVERYONE, get=GO),
     "program:week": looks(COACHES, queries=(f"?of={MONDAY - dt.timedelta(days=7)}",)),
     "program:blocks": looks(COACHES),
-    "program:block_new": fills(COACHES, body=new_block_form),
+    "program:block_new": fills(
+        COACHES,
+        body=new_block_form,
+        get=GO,
+        queries=("?form=7f0c4d525f0e4b7f9d552f8f4c1f3a10",),
+    ),
     "program:block": looks(COACHES, "block", hx_get=PART),
     "program:block_away": fills(COACHES, "draft_block", body=lambda half: {"written": 0}),
     "program:keep_block": fills(COACHES, "block", body=lambda half: {"name": "Eight weeks"}),

@@ -1,11 +1,13 @@
 """Blocks: the list, the form, and new sessions in a block."""
 
 import datetime as dt
+import re
 
 import pytest
 from django.urls import reverse
 
 from program.models import Block, Session
+from program.views import blocks
 from tests.factories import MONDAY, BlockFactory, CohortFactory, SessionFactory, UserFactory
 from tests.program.planning import HTMX, MOST_QUERIES, assert_well_made, queries_of
 
@@ -76,7 +78,7 @@ class TestList:
         html = coach.get(reverse("program:blocks")).content.decode()
         address = f"{reverse('program:block_new')}?cohort={cast.cohort.pk}"
         assert address in html
-        form = coach.get(address).content.decode()
+        form = coach.get(address, follow=True).content.decode()
         assert f'<option value="{cast.cohort.pk}" selected' in form
 
     def test_more_blocks_cost_no_more_queries(self, coach, cast):
@@ -94,10 +96,49 @@ class TestForm:
         assert answer.url == block_url("block", block)
         assert (block.name, block.starts_on, block.ends_on) == ("Autumn", MONDAY, LAST)
 
-    def test_a_form_sent_twice_makes_one_block(self, coach, cast):
-        for _ in range(2):
-            coach.post(reverse("program:block_new"), sent(cast, once="k"))
-        assert Block.objects.count() == 1
+    def test_a_form_sent_twice_makes_one_block_and_keeps_what_was_typed(self, coach, cast):
+        address = coach.get(reverse("program:block_new")).url
+        coach.post(address, sent(cast))
+        answer = coach.post(address, sent(cast, name="Winter"))
+        block, html = Block.objects.get(), answer.content.decode()
+        assert (answer.status_code, block.name) == (409, "Autumn")
+        assert_well_made(html)
+        assert "“Autumn” was made here already." in html
+        assert 'value="Winter"' in field_of(html, "name")
+        assert f'action="{block_url("block_edit", block)}"' in html
+        # Saved from there, it is the same block.
+        seen = dict(re.findall(r'name="(seen-[^"]*)" value="([^"]*)"', html))
+        again = coach.post(block_url("block_edit", block), sent(cast, name="Winter") | seen)
+        assert again.url == block_url("block", block)
+        assert Block.objects.get().name == "Winter"
+
+    def test_going_back_after_making_a_block_leads_to_changing_it(self, coach, cast):
+        address = coach.get(reverse("program:block_new"), {"cohort": cast.cohort.pk}).url
+        assert f"cohort={cast.cohort.pk}" in address
+        coach.post(address, sent(cast))
+        assert coach.get(address).url == block_url("block_edit", Block.objects.get())
+        # A form opened anew makes another one.
+        coach.post(coach.get(reverse("program:block_new")).url, sent(cast))
+        assert Block.objects.count() == 2
+
+    def test_a_form_sent_twice_at_once_makes_one_block(self, coach, cast, monkeypatch):
+        address = coach.get(reverse("program:block_new")).url
+        coach.post(address, sent(cast))
+        made_with = blocks._made_with
+        answers = iter([lambda *asked: None, made_with])  # the other one is not there yet
+        monkeypatch.setattr(blocks, "_made_with", lambda *asked: next(answers)(*asked))
+        again = coach.post(address, sent(cast))
+        assert again.url == block_url("block", Block.objects.get())
+
+    def test_the_key_of_anothers_form_opens_nothing(self, coach, cast, client_for):
+        address = coach.get(reverse("program:block_new")).url
+        coach.post(address, sent(cast))
+        other = client_for(cast.other_coach)
+        assert other.get(address).status_code == 404
+        mine = sent(cast, cohort=cast.other_cohort.pk)
+        assert other.post(address, mine).status_code == 404
+        for key in ("", "an-owl", "7" * 99):
+            assert coach.get(reverse("program:block_new"), {"form": key}).status_code == 302
 
     @pytest.mark.parametrize(
         ("field", "value", "message"),

@@ -219,7 +219,7 @@ def test_a_form_does_not_reach_what_its_address_would_not(scene, what):
         ("program:review", "cohort={cohort}"),
         ("athletes:children", "cohort={cohort}"),
         ("athletes:placements", "child={child}"),
-        ("program:block_new", "cohort={cohort}"),
+        ("program:block_new", "cohort={cohort}&form=7f0c4d525f0e4b7f9d552f8f4c1f3a10"),
         ("athletes:new_child", "cohort={cohort}"),
     ],
 )

@@ -78,10 +78,11 @@ def test_a_new_block_begins_with_the_pauses_of_the_cohorts_latest(cast, client_f
     BlockFactory(cohort=cast.cohort, drink=90, **spring)
     BlockFactory(cohort=cast.cohort, starts_on=dt.date(2026, 9, 7), drink=45)
     address = reverse("program:block_new")
-    form = client_for(cast.coach).get(address, {"cohort": cast.cohort.pk}).context["form"]
+    coach = client_for(cast.coach)
+    form = coach.get(address, {"cohort": cast.cohort.pk}, follow=True).context["form"]
     assert form["drink"].value() == 45
     for nobodys in ("", "an owl", "9" * 30, str(BlockFactory(drink=90).cohort.pk)):
-        form = client_for(cast.coach).get(address, {"cohort": nobodys}).context["form"]
+        form = coach.get(address, {"cohort": nobodys}, follow=True).context["form"]
         assert form["drink"].value() == 20
 
 
