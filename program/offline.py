@@ -75,7 +75,7 @@ def worker_script() -> str:
         "static": settings.STATIC_URL,
         "extra": [
             static("js/follow/outbox.js"),
-            static("js/follow/keeping.js"),
+            static("js/keeping.js"),
             static("js/kept.js"),
         ],
         "offline": reverse("program:no_connection"),

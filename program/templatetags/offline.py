@@ -10,13 +10,21 @@ from program.offline import owner_key
 
 register = template.Library()
 
-MODULES: Final = ("figure", "keeping", "machine", "outbox", "sound", "view", "visits")
+MODULES: Final = (
+    "keeping",
+    "follow/figure",
+    "follow/machine",
+    "follow/outbox",
+    "follow/sound",
+    "follow/view",
+    "follow/visits",
+)
 
 
 @register.inclusion_tag("program/offline_kit.html", takes_context=True)
 def offline_kit(context: template.Context, group: int | None = None) -> dict[str, Any]:
-    """What a family's page carries in its head so that it also works without a connection, and a
-    coach's on which the session `group` is logged."""
+    """What a page carries in its head for what a device keeps: where the modules are, and what a
+    family's page needs to work without a connection, or a coach's that logs the session `group`."""
     kit = {"import_map": import_map(), "csp_nonce": context.get("csp_nonce")}
     user = getattr(context.get("request"), "user", None)
     if user is None or not user.is_authenticated or not (user.is_family or group):
@@ -33,7 +41,7 @@ def owner(context: template.Context) -> str:
 
 def import_map() -> str:
     """Where the modules that import each other by their plain names are in this release."""
-    names = [f"js/follow/{name}.js" for name in MODULES]
+    names = [f"js/{name}.js" for name in MODULES]
     places = {f"/{settings.STATIC_URL.strip('/')}/{name}": static(name) for name in names}
     changed = {plain: place for plain, place in places.items() if plain != place}
     return json.dumps({"imports": changed}) if changed else ""

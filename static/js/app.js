@@ -77,9 +77,3 @@ window.addEventListener("submit", (event) => {
   if (event.target === last.form && event.timeStamp - last.at < DOUBLE_TAP) event.preventDefault();
   else last = { form: event.target, at: event.timeStamp };
 });
-
-// What a group's log keeps on a tablet (group.js) is for whoever typed it.
-document.addEventListener("submit", (event) => {
-  if (!event.target.matches("[data-signs-out]")) return;
-  for (const name of Object.keys(localStorage)) if (name.startsWith("fledge-group-")) localStorage.removeItem(name);
-});

@@ -3,11 +3,12 @@
 // itself, and through a reload. What was saved there is also sent from any other page (waiting.js),
 // which lets go of somebody else's taps, too.
 
-const GROUPS = "fledge-group-"; // app.js wipes what is kept under it when somebody signs out
+import { forgetGroup, keepGroup, keptGroup } from "./keeping.js";
+
 const EMPTY = { values: [], sent: null };
 const WAITS = [2, 4, 8, 15]; // seconds from one try to the next
 const group = () => document.querySelector("[data-group]");
-const key = () => `${GROUPS}${group().dataset.group}`;
+const key = () => group().dataset.group;
 const fields = () => [...group().elements].filter((each) => each.name && each.type !== "submit" && each.name !== "csrfmiddlewaretoken");
 const said = (words) => { group().querySelector("[data-group-said]").textContent = words; };
 const presences = (line) => [...line.querySelectorAll(".group-presence input")];
@@ -19,14 +20,12 @@ let timer = 0;
 function keep(isSaved = kept().sent !== null) {
   const sent = isSaved ? [...new FormData(group())].filter(([name]) => name !== "csrfmiddlewaretoken") : null;
   const values = fields().map((each) => [each.name, each.value, each.checked]);
-  try {
-    localStorage.setItem(key(), JSON.stringify({ values, sent, name: group().dataset.name }));
-  } catch {
+  if (!keepGroup(key(), { values, sent, name: group().dataset.name })) {
     said("This tablet has no room to keep what you tap: save before you leave the page.");
   }
 }
 
-const kept = () => JSON.parse(localStorage.getItem(key()) ?? "null") ?? EMPTY;
+const kept = () => keptGroup(key()) ?? EMPTY;
 
 /** Puts what was kept back into the form, with what each line was filled from. */
 function bringBack() {
@@ -84,7 +83,7 @@ document.addEventListener("htmx:beforeRequest", (event) => {
 document.addEventListener("htmx:afterRequest", (event) => {
   const { elt, xhr } = event.detail;
   if (!elt.matches("[data-group]")) return;
-  if (xhr.getResponseHeader("HX-Redirect") === location.pathname) localStorage.removeItem(key());
+  if (xhr.getResponseHeader("HX-Redirect") === location.pathname) forgetGroup(key());
   else if (xhr.status === 0 || xhr.status >= 500) {
     said("No connection. All of it is kept on this tablet and is sent as soon as there is one.");
     trySoon();

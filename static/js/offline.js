@@ -1,24 +1,12 @@
 // A family's page (and a coach's on which a group is logged) and what is kept for it: registers the worker once the page stands, sends
 // what waits, and says so when there is no connection. Nothing here holds the page up.
 
+import { belongTo, goWithSigningOut, queue, stateOf } from "./keeping.js";
+
 const own = document.querySelector("script[data-offline]");
-const { owner, worker, list, inbox, outbox, signOut } = own.dataset;
+const { owner, worker, list, inbox, outbox } = own.dataset;
 const main = document.querySelector("main");
-const OWNER = "fledge-owner";
-
-/** Somebody else's places in their sessions and taps are nobody's business here. */
-function wipePlaces() {
-  for (const key of Object.keys(localStorage)) if (/^fledge-(place|group)-/.test(key)) localStorage.removeItem(key);
-}
-
-function recognise() {
-  try {
-    if (localStorage.getItem(OWNER) !== owner) wipePlaces();
-    localStorage.setItem(OWNER, owner);
-  } catch {
-    // Where nothing can be kept, nothing was.
-  }
-}
+const PATIENCE = 4000; // ms a line is waited for before something is kept instead
 
 function line(name, tint) {
   let element = main.querySelector(`[data-${name}]`);
@@ -64,27 +52,44 @@ async function sendWaiting() {
   await send(main);
 }
 
-/** A log or a question written without a connection is kept and sent later. */
-function keepLater(form) {
+/** A log or a question that cannot be sent now is kept and sent later. A phone may call itself
+ *  online on a line that carries nothing: so the line is tried before the form is let go. */
+function sendOrKeep(form) {
+  let isOnItsWay = false;
   form.addEventListener("submit", async (event) => {
-    if (navigator.onLine) return;
     event.preventDefault();
-    const sent = [...new FormData(form)];
-    const { csrfmiddlewaretoken, ...fields } = Object.fromEntries(sent.filter(([, value]) => typeof value === "string"));
-    const hasFile = sent.some(([, value]) => value.size > 0);
-    const [, child, session] = /family\/([^/]+)\/([^/]+)\//.exec(location.pathname);
-    const id = (form.dataset.id ??= crypto.randomUUID());
-    try {
-      const { queue } = await import(outbox);
-      await queue({ id, kind: form.dataset.keptAs, owner, child, session, fields, name: document.querySelector("h1").textContent });
-      await sendWaiting();
-      if (hasFile) say(form, "The words are kept and sent later. The photo or clip is not: it needs a connection.");
-      main.querySelector("[data-waiting]").scrollIntoView();
-    } catch {
-      line("waiting", "look").textContent = "This phone has no room to keep this. Leave this page open, and send it again with a connection.";
-      main.querySelector("[data-waiting]").hidden = false;
+    if (isOnItsWay) return;
+    isOnItsWay = true;
+    if (await isReachable()) {
+      form.submit();
+      return;
     }
+    await keepLater(form);
+    isOnItsWay = false;
   });
+  window.addEventListener("pageshow", () => { isOnItsWay = false; }); // come back to it
+}
+
+const isReachable = async () =>
+  navigator.onLine && fetch(own.src, { method: "HEAD", cache: "no-store", signal: AbortSignal.timeout(PATIENCE) }).then(() => true, () => false);
+
+async function keepLater(form) {
+  const sent = [...new FormData(form)];
+  const { csrfmiddlewaretoken, ...fields } = Object.fromEntries(sent.filter(([, value]) => typeof value === "string"));
+  const hasFile = sent.some(([, value]) => value.size > 0);
+  const [, child, session] = /family\/([^/]+)\/([^/]+)\//.exec(location.pathname);
+  try {
+    // What was sent meanwhile is not written over: what is changed afterwards is another one.
+    const id = (await stateOf(form.dataset.id ?? "")) === "waiting" ? form.dataset.id : crypto.randomUUID();
+    form.dataset.id = id;
+    await queue({ id, kind: form.dataset.keptAs, owner, child, session, fields, name: document.querySelector("h1").textContent });
+    await sendWaiting();
+    if (hasFile) say(form, "The words are kept and sent later. The photo or clip is not: it needs a connection.");
+    main.querySelector("[data-waiting]").scrollIntoView();
+  } catch {
+    line("waiting", "look").textContent = "This phone has no room to keep this. Leave this page open, and send it again with a connection.";
+    main.querySelector("[data-waiting]").hidden = false;
+  }
 }
 
 function say(form, words) {
@@ -102,7 +107,8 @@ function sayWhetherThereIsAConnection() {
 
 // ---- the page
 
-recognise();
+belongTo(owner);
+goWithSigningOut();
 if (!main.matches("[data-follow]")) {
   Object.assign(main.dataset, { owner, inbox });
   sayWhetherThereIsAConnection();
@@ -110,7 +116,6 @@ if (!main.matches("[data-follow]")) {
   window.addEventListener("online", sendWaiting);
   sendWaiting();
 }
-for (const form of document.querySelectorAll("form[data-kept-as]")) keepLater(form);
-for (const form of document.querySelectorAll(`form[action="${signOut}"]`)) form.addEventListener("submit", wipePlaces);
+for (const form of document.querySelectorAll("form[data-kept-as]")) sendOrKeep(form);
 if (document.readyState === "complete") register();
 else window.addEventListener("load", register);

@@ -164,6 +164,41 @@ def test_the_log_page_keeps_a_log_without_a_connection(
     assert Completion.objects.get().effort == 5
 
 
+def pretend_to_be_online(page: Page) -> None:
+    """As a phone does on a line that carries nothing."""
+    page.evaluate("Object.defineProperty(navigator, 'onLine', { get: () => true })")
+
+
+def test_a_line_that_carries_nothing_loses_no_log(
+    phone: Page, context: BrowserContext, live_server, session
+):
+    phone.goto(live_server.url + path_of(session, "log"))
+    context.set_offline(True)
+    pretend_to_be_online(phone)
+    phone.locator(".pick-effort").get_by_text("proper work").click()
+    tap(phone, "Save the log")
+    expect(phone.locator("[data-waiting]")).to_contain_text("Waiting for a connection: the log")
+    context.set_offline(False)
+    expect(phone.locator("[data-waiting]")).to_be_hidden(timeout=10_000)
+    assert Completion.objects.get().effort == 5
+
+
+def test_a_log_changed_after_it_was_sent_by_itself_is_not_taken_for_the_one_already_written(
+    phone: Page, context: BrowserContext, live_server, session
+):
+    phone.goto(live_server.url + path_of(session, "log"))
+    waiting = phone.locator("[data-waiting]")
+    for words in ["proper work", "very hard"]:
+        context.set_offline(True)
+        phone.locator(".pick-effort").get_by_text(words).click()
+        tap(phone, "Save the log")
+        expect(waiting).to_contain_text("Waiting for a connection: the log")
+        context.set_offline(False)
+        expect(waiting).not_to_contain_text("Waiting for a connection")
+    expect(waiting).to_contain_text("You have logged this session already: done, effort 5")
+    assert Submission.objects.undecided().get().payload["effort"] == "8"
+
+
 def test_a_question_written_without_a_connection_is_asked_later_and_without_its_photo(
     phone: Page, context: BrowserContext, live_server, session
 ):

@@ -1,6 +1,6 @@
 // The follow-along page: it binds the machine to the screen, the sounds and what the phone keeps.
 
-import { forgetPlace, isKept, keepChoices, keepPlace, keptChoices, keptPlace, queue, sendStraight } from "./keeping.js";
+import { forgetPlace, keepChoices, keepPlace, keptChoices, keptPlace, queue, sendStraight, stateOf } from "../keeping.js";
 import { Machine } from "./machine.js";
 import { sendWaiting } from "./outbox.js";
 import { Sound, sentence } from "./sound.js";
@@ -261,7 +261,7 @@ async function tell(kind, fields, id = crypto.randomUUID()) {
   } catch {
     return sendStraight(item, inbox);
   }
-  return (await sendWaiting(root)) || ((await isKept(id)) ? "not taken" : "");
+  return (await sendWaiting(root)) || ((await stateOf(id)) ? "not taken" : "");
 }
 
 // ---- staying, leaving, coming back

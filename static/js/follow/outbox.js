@@ -1,9 +1,7 @@
 // What waits on this phone, seen: it is sent when there is a connection, and what the server could
 // not write stays here, with its reason, until somebody has read it.
 
-import { forget, send, waiting } from "./keeping.js";
-
-export { queue } from "./keeping.js";
+import { forget, send, waiting } from "../keeping.js";
 
 const WORDS = { log: "the log", ask: "a question", pain: "what hurts", easier: "an easier choice", started: "the start" };
 

@@ -1,9 +1,42 @@
-// What this phone keeps: the place in a session, a family's choices, and what waits to be sent.
+// What this device keeps, and for whom: the place in a session, a family's choices, the log of a
+// group, and what waits to be sent. A place and a group's log begin with the key of their owner;
+// the choices are no more anybody's than the phone is.
 
+const OWNER = "fledge-owner";
 const CHOICES = "fledge-follow";
-const place = (session) => `fledge-place-${session}`;
+const PLACE = "fledge-place-";
+const GROUP = "fledge-group-";
 
-/** Keeps something small; whether there was room. */
+// ---- whose
+
+/** From here on this device is the owner's: what it kept of anybody else goes. Whether it was
+ *  somebody else's, or nobody's, before. */
+export function belongTo(owner) {
+  try {
+    if (localStorage.getItem(OWNER) === owner) return false;
+    letGo((key) => !key.startsWith(`${PLACE}${owner}-`) && !key.startsWith(`${GROUP}${owner}-`));
+    localStorage.setItem(OWNER, owner);
+  } catch {
+    // Where nothing can be kept, nothing was.
+  }
+  return true;
+}
+
+/** Places and groups' logs go when their owner signs out. */
+export function goWithSigningOut() {
+  document.addEventListener("submit", (event) => {
+    if (event.target.matches("[data-signs-out]")) letGo(() => true);
+  });
+}
+
+function letGo(isUnwanted) {
+  const keys = Object.keys(localStorage);
+  for (const key of keys) if ((key.startsWith(PLACE) || key.startsWith(GROUP)) && isUnwanted(key)) forgetKey(key);
+}
+
+// ---- something small
+
+/** Keeps it; whether there was room. */
 function keep(key, value) {
   try {
     localStorage.setItem(key, JSON.stringify(value));
@@ -21,14 +54,22 @@ function kept(key) {
   }
 }
 
-export const keepPlace = (session, snapshot) => keep(place(session), snapshot);
-export const keptPlace = (session) => kept(place(session));
+export const keepPlace = (session, snapshot) => keep(PLACE + session, snapshot);
+export const keptPlace = (session) => kept(PLACE + session);
+export const forgetPlace = (session) => forgetKey(PLACE + session);
+export const keepGroup = (group, log) => keep(GROUP + group, log);
+export const keptGroup = (group) => kept(GROUP + group);
+export const forgetGroup = (group) => forgetKey(GROUP + group);
 export const keepChoices = (choices) => keep(CHOICES, choices);
 export const keptChoices = () => kept(CHOICES) ?? {};
 
-export function forgetPlace(session) {
+/** The owner's groups of which something is kept. */
+export const groupsOf = (owner) =>
+  Object.keys(localStorage).filter((key) => key.startsWith(`${GROUP}${owner}-`)).map((key) => key.slice(GROUP.length));
+
+function forgetKey(key) {
   try {
-    localStorage.removeItem(place(session));
+    localStorage.removeItem(key);
   } catch {
     // Where nothing can be kept, nothing has to be forgotten.
   }
@@ -87,8 +128,8 @@ async function sendOne(item, inbox) {
   return "";
 }
 
-/** Whether something is still in the queue: it waits, or the server did not take it. */
-export const isKept = (id) => store("readonly", (box) => box.count(id));
+/** "waiting", or why the server did not take it; undefined once it is no longer in the queue. */
+export const stateOf = async (id) => (await store("readonly", (box) => box.get(id)))?.state;
 
 /** Sends something there is no room to queue. Resolves to "" once it is written, to "no room" where
  *  it could not be sent either, and else to what the server has to say about it. */
