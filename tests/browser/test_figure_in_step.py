@@ -12,8 +12,8 @@ from playwright.sync_api import BrowserContext, Page, expect
 from library.models import Exercise
 from library.uploads.keeping import uploads
 from program.models import AssignedSession
+from tests.browser.following import LISTENING
 from tests.browser.requests import all_answered
-from tests.browser.test_follow_along import LISTENING
 from tests.library.pictures import photo
 from tests.program.family import assign, give
 

@@ -10,42 +10,16 @@ from django.utils import timezone
 from playwright.sync_api import Locator, Page, expect
 
 from program.models import AssignedSession, Completion, PainReport, Submission
+from tests.browser.following import LISTENING, step_and_hold, tap
 from tests.browser.requests import all_answered
-from tests.program.family import assign, give
+from tests.program.family import WEDNESDAY
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
-
-LISTENING = """
-  globalThis.spoken = [];
-  globalThis.SpeechSynthesisUtterance = class { constructor(text) { this.text = text; } };
-  Object.defineProperty(globalThis, "speechSynthesis", { value: {
-    pending: false, cancel() {}, getVoices: () => [{}], addEventListener() {},
-    speak(utterance) { globalThis.spoken.push(utterance.text); },
-  } });
-"""
-"""A voice that writes down what it says, where the browser of a test has none."""
 
 
 @pytest.fixture
 def session(cast) -> AssignedSession:
-    """Get ready 10, left 20, change 4, right 20, drink 20, get ready 10, a hold of 20."""
-    session = assign(cast.child)
-    easier = give(assign(cast.other_child), "Step down from a book", revision__sides="each")
-    give(
-        session,
-        "Slow step down",
-        revision__sides="each",
-        revision__loads=["knee"],
-        revision__moves=[],
-        rounds=1,
-        amount=4,
-        easier_revision=easier.revision,
-        easier_amount=3,
-        easier_tempo="3-1-1-0",
-    )
-    hold = {"revision__measure": "seconds", "revision__tempo": "", "revision__loads": ["shoulder"]}
-    give(session, "Front plank", part=1, rounds=1, amount=20, revision__moves=[], **hold)
-    return session
+    return step_and_hold(cast.child, cast.other_child, WEDNESDAY)
 
 
 @pytest.fixture
@@ -67,10 +41,6 @@ def follow(
 
     with all_answered(page):
         yield opened
-
-
-def tap(page: Page, name: str) -> None:
-    page.get_by_role("button", name=name, exact=True).locator("visible=true").click()
 
 
 def turn(page: Page, seconds: float) -> None:

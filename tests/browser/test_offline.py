@@ -10,8 +10,8 @@ from playwright.sync_api import BrowserContext, Page, expect
 
 from program.models import AssignedSession, Completion, PainReport, Question, Submission
 from program.returns import Returns
+from tests.browser.following import step_and_hold, tap
 from tests.browser.requests import all_answered
-from tests.program.family import assign, give
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -23,24 +23,7 @@ def today() -> dt.date:
 
 @pytest.fixture
 def session(cast, today) -> AssignedSession:
-    """Today's: a step of four seconds a side with an easier option, then a hold of three."""
-    session = assign(cast.child, today)
-    easier = give(assign(cast.other_child, today), "Step from a book", revision__sides="each")
-    give(
-        session,
-        "Slow step down",
-        revision__sides="each",
-        revision__loads=["knee"],
-        revision__moves=[],
-        rounds=1,
-        amount=4,
-        easier_revision=easier.revision,
-        easier_amount=3,
-        easier_tempo="3-1-1-0",
-    )
-    hold = {"revision__measure": "seconds", "revision__tempo": "", "revision__loads": ["shoulder"]}
-    give(session, "Front plank", part=1, rounds=1, amount=20, revision__moves=[], **hold)
-    return session
+    return step_and_hold(cast.child, cast.other_child, today)
 
 
 @pytest.fixture
@@ -63,16 +46,12 @@ def path_of(session: AssignedSession, name: str = "follow") -> str:
     return reverse(f"program:{name}", args=[session.child.public_id, session.public_id])
 
 
-def tap(page: Page, name: str) -> None:
-    page.get_by_role("button", name=name, exact=True).locator("visible=true").click()
-
-
 def do_whole_session(page: Page) -> None:
     """With one easier choice on the left side, and the change to the right side."""
     tap(page, "Start")
     page.clock.run_for(12_000)
     tap(page, "Easier, please")
-    expect(page.locator("h1")).to_have_text("Step from a book")
+    expect(page.locator("h1")).to_have_text("Step down from a book")
     page.clock.run_for(22_000)
     expect(page.locator("[data-side]")).to_contain_text("right")
     page.clock.run_for(100_000)
