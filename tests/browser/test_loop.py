@@ -7,7 +7,6 @@ from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import expect
 
-from athletes.models import HomeKit
 from program.models import Session
 from tests.browser.screens import PHONE
 from tests.factories import (
@@ -18,6 +17,7 @@ from tests.factories import (
     PathwayFactory,
     SessionFactory,
 )
+from tests.program.sliding import has
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -41,7 +41,7 @@ def session(cast, library) -> Session:
     today = timezone.localdate()
     cast.tiled = ChildFactory(given_name="Tiled", cohort=cast.cohort)
     for child, floor in ((cast.child, "carpet"), (cast.tiled, "smooth-floor")):
-        HomeKit.objects.create(child=child).items.set([ItemFactory(slug=floor)])
+        has(child, floor)
     block = BlockFactory(
         cohort=cast.cohort, starts_on=today, ends_on=today + timezone.timedelta(days=27)
     )

@@ -3,8 +3,10 @@ from collections.abc import Iterator
 
 import pytest
 
+from library.models import Pathway
 from tests.program import scene as club
 from tests.program.scene import Scene
+from tests.program.sliding import pathway_of_slides
 
 
 @pytest.fixture(scope="module")
@@ -23,6 +25,11 @@ def _made(django_db_setup: None, django_db_blocker) -> Iterator[Scene]:
 def scene(_made: Scene, db: None) -> Scene:
     """The club of `scene.py`, for a test that visits its addresses."""
     return _made
+
+
+@pytest.fixture
+def slides(db: None) -> Pathway:
+    return pathway_of_slides()
 
 
 @pytest.fixture

@@ -3,7 +3,6 @@ import datetime as dt
 import pytest
 from django.utils import timezone
 
-from athletes.models import HomeKit
 from library.models import Exercise
 from program.engine.fit_reasons import Reason, for_coach, for_family
 from program.fitting import fit
@@ -12,41 +11,18 @@ from program.models import Override, Session
 from program.publishing import Published, publish
 from tests.factories import (
     MONDAY,
-    BlockFactory,
     ChildFactory,
-    ExerciseFactory,
     ItemFactory,
-    PartFactory,
-    PathwayFactory,
-    SessionFactory,
     SlotFactory,
 )
+from tests.program.sliding import has, session_with, spare_the_thigh
 
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def slides(db):
-    """Heel walk-out, heel slide, one-leg slide; all but the first need a smooth floor."""
-    tiles = [("a smooth floor for sliding", ["smooth-floor"])]
-    walk_out = ExerciseFactory(slug="heel-walk-out", revision__loads=["thigh"])
-    slide = ExerciseFactory(slug="heel-slide", revision__needs=tiles, revision__loads=["thigh"])
-    one_leg = ExerciseFactory(
-        slug="one-leg-slide", revision__needs=tiles, revision__loads=["thigh"]
-    )
-    return PathwayFactory(slug="slides", name="Slides", chain=[walk_out, slide, one_leg])
-
-
 def written(cast, slug="heel-slide", place="home", **slot) -> Session:
-    session = SessionFactory(block=BlockFactory(cohort=cast.cohort), place=place)
-    SlotFactory(part=PartFactory(session=session), exercise=Exercise.objects.get(slug=slug), **slot)
+    session = session_with(cast.cohort, slug, place, **slot)
     return Session.objects.with_plan().get(pk=session.pk)
-
-
-def kit(child, *slugs):
-    """Say what is at home; the items are made where they are not there yet."""
-    home, _ = HomeKit.objects.get_or_create(child=child)
-    home.items.set(ItemFactory(slug=slug) for slug in slugs)
 
 
 def place(child, pathway, slug):
@@ -63,7 +39,7 @@ def gets(session, child) -> tuple[str, str | None]:
 def test_a_child_without_a_smooth_floor_walks_the_heels_out_and_both_readers_learn_why(
     cast, slides
 ):
-    kit(cast.child, "carpet")
+    has(cast.child, "carpet")
     session = written(cast)
     publish(session, cast.coach, timezone.now())
     slot = session.assigned.get(child=cast.child).slots.get()
@@ -76,13 +52,13 @@ def test_a_child_without_a_smooth_floor_walks_the_heels_out_and_both_readers_lea
 
 
 def test_at_the_venue_the_venues_kit_counts_and_not_the_familys(cast, slides):
-    kit(cast.child, "carpet")
+    has(cast.child, "carpet")
     cast.cohort.venue_items.set([ItemFactory(slug="smooth-floor")])
     assert gets(written(cast, place="venue"), cast.child) == ("as_written", "heel-slide")
 
 
 def test_a_restriction_counts_on_the_sessions_day_and_not_the_day_after(cast, slides):
-    kit(cast.child, "smooth-floor")
+    has(cast.child, "smooth-floor")
     cast.child.restrictions.create(
         region="thigh", kind="no_loading", start=MONDAY - dt.timedelta(days=7), until=MONDAY
     )
@@ -96,14 +72,14 @@ def test_a_restriction_counts_on_the_sessions_day_and_not_the_day_after(cast, sl
 def test_a_child_who_is_further_on_gets_more_only_where_the_coach_lets_the_slot_meet_it(
     cast, slides
 ):
-    kit(cast.child, "smooth-floor")
+    has(cast.child, "smooth-floor")
     place(cast.child, slides, "one-leg-slide")
     assert gets(written(cast, rule="easier_where_needed"), cast.child)[1] == "heel-slide"
     assert gets(written(cast, rule="meet_placement"), cast.child)[1] == "one-leg-slide"
 
 
 def test_in_a_growth_spurt_nothing_gets_harder_until_the_day_after_it_ends(cast, slides):
-    kit(cast.child, "smooth-floor")
+    has(cast.child, "smooth-floor")
     place(cast.child, slides, "one-leg-slide")
     session = written(cast, rule="meet_placement")
     cast.child.growing_fast_until = MONDAY
@@ -114,18 +90,18 @@ def test_in_a_growth_spurt_nothing_gets_harder_until_the_day_after_it_ends(cast,
 
 def test_where_nothing_is_allowed_only_that_child_waits_for_the_coach(cast, slides):
     spared = ChildFactory(cohort=cast.cohort)
-    spared.restrictions.create(region="thigh", kind="nothing", start=MONDAY, until=MONDAY)
-    kit(cast.child, "smooth-floor")
+    spare_the_thigh(spared)
+    has(cast.child, "smooth-floor")
     session = written(cast)
     assert publish(session, cast.coach, timezone.now()) == Published(new=1, held=1)
     assert [assigned.child for assigned in session.assigned.all()] == [cast.child]
 
 
 def test_a_new_restriction_takes_back_what_is_not_started_and_no_longer_allowed(cast, slides):
-    kit(cast.child, "smooth-floor")
+    has(cast.child, "smooth-floor")
     session = written(cast)
     publish(session, cast.coach, timezone.now())
-    cast.child.restrictions.create(region="thigh", kind="nothing", start=MONDAY, until=MONDAY)
+    spare_the_thigh(cast.child)
     assert publish(session, cast.coach, timezone.now()) == Published(held=1, removed=1)
     assert not session.assigned.exists()
 
@@ -133,7 +109,7 @@ def test_a_new_restriction_takes_back_what_is_not_started_and_no_longer_allowed(
 def test_the_coachs_choice_for_one_child_survives_publishing_again(cast, slides):
     other = ChildFactory(cohort=cast.cohort)
     for child in (cast.child, other):
-        kit(child, "smooth-floor")
+        has(child, "smooth-floor")
     session = written(cast)
     slot = session.parts.get().slots.get()
     Override.objects.create(
@@ -150,7 +126,7 @@ def test_the_coachs_choice_for_one_child_survives_publishing_again(cast, slides)
 
 
 def test_a_slot_left_out_for_one_child_is_not_in_that_childs_session(cast, slides):
-    kit(cast.child, "smooth-floor")
+    has(cast.child, "smooth-floor")
     session = written(cast)
     part = session.parts.get()
     SlotFactory(part=part, position=1, exercise=Exercise.objects.get(slug="heel-walk-out"))
@@ -161,7 +137,7 @@ def test_a_slot_left_out_for_one_child_is_not_in_that_childs_session(cast, slide
 
 
 def test_the_easier_option_goes_along_with_its_own_dose(cast, slides):
-    kit(cast.child, "smooth-floor")
+    has(cast.child, "smooth-floor")
     session = written(cast)
     publish(session, cast.coach, timezone.now())
     slot = session.assigned.get().slots.get()
@@ -170,7 +146,7 @@ def test_the_easier_option_goes_along_with_its_own_dose(cast, slides):
 
 
 def test_an_exercise_retired_in_the_library_is_no_longer_chosen_by_any_process(cast, slides):
-    kit(cast.child, "carpet")
+    has(cast.child, "carpet")
     session = written(cast)
     assert gets(session, cast.child) == ("easier", "heel-walk-out")
     Exercise.objects.filter(slug="heel-walk-out").update(status="retired")
@@ -193,7 +169,7 @@ def test_fitting_takes_as_many_queries_for_thirty_children_as_for_one(
         fit(session, [cast.child])
     children = [ChildFactory(cohort=cast.cohort) for _ in range(30)]
     for child in children[:10]:
-        kit(child, "carpet")
+        has(child, "carpet")
     library_snapshot()
     with django_assert_num_queries(3):
         fit(session, children)

@@ -5,38 +5,17 @@ from django.utils import timezone
 
 from athletes.changes import answer_kit
 from athletes.signals import Circumstance
-from library.models import Exercise, Item
 from program.models import AssignedSession, Refit, Session
 from program.publishing import publish
 from program.refitting import Refitted, refit
 from tests.factories import (
     MONDAY,
-    BlockFactory,
     ChildFactory,
-    ExerciseFactory,
     ItemFactory,
-    PartFactory,
-    PathwayFactory,
-    SessionFactory,
-    SlotFactory,
 )
+from tests.program.sliding import has, session_with, spare_the_thigh
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def slides(db):
-    """Heel walk-out and heel slide; the slide needs a smooth floor, and both load the thigh."""
-    ItemFactory(slug="smooth-floor")
-    ItemFactory(slug="carpet")
-    tiles = [("a smooth floor for sliding", ["smooth-floor"])]
-    return PathwayFactory(
-        slug="slides",
-        chain=[
-            ExerciseFactory(slug="heel-walk-out", revision__loads=["thigh"]),
-            ExerciseFactory(slug="heel-slide", revision__loads=["thigh"], revision__needs=tiles),
-        ],
-    )
 
 
 @pytest.fixture
@@ -44,10 +23,8 @@ def published(cast, slides):
     """A published heel slide for a child with tiles, and for another child."""
     cast.second = ChildFactory(given_name="Second", cohort=cast.cohort)
     for child in (cast.child, cast.second):
-        answer_kit(child, Item.objects.filter(slug="smooth-floor"), cast.guardian)
-    session = SessionFactory(block=BlockFactory(cohort=cast.cohort))
-    slide = Exercise.objects.get(slug="heel-slide")
-    SlotFactory(part=PartFactory(session=session), exercise=slide)
+        has(child, "smooth-floor")
+    session = session_with(cast.cohort)
     publish(session, cast.coach, timezone.now())
     return session
 
@@ -64,18 +41,10 @@ def gets(session, child) -> list[str]:
     )
 
 
-def to_carpet(child):
-    child.home_kit.items.set(Item.objects.filter(slug="carpet"))
-
-
-def spare_the_thigh(child):
-    child.restrictions.create(region="thigh", kind="nothing", start=MONDAY, until=MONDAY)
-
-
 def test_a_new_answer_about_the_kit_changes_that_childs_session_and_tells_the_coach(
     cast, published
 ):
-    to_carpet(cast.child)
+    has(cast.child, "carpet")
     assert again(cast.child) == Refitted(changed=1)
     assert gets(published, cast.child) == ["heel-walk-out"]
     assert gets(published, cast.second) == ["heel-slide"]
@@ -98,13 +67,13 @@ def test_a_restriction_that_leaves_nothing_takes_the_session_back_until_the_coac
 
 def test_what_the_child_has_started_stays(cast, published):
     published.assigned.filter(child=cast.child).update(started_at=timezone.now())
-    to_carpet(cast.child)
+    has(cast.child, "carpet")
     assert again(cast.child) == Refitted()
     assert gets(published, cast.child) == ["heel-slide"]
 
 
 def test_yesterdays_session_stays(cast, published):
-    to_carpet(cast.child)
+    has(cast.child, "carpet")
     assert again(cast.child, today=MONDAY + dt.timedelta(days=1)) == Refitted()
 
 
@@ -139,11 +108,11 @@ def test_the_answer_of_a_family_reaches_the_sessions_by_itself(
 ):
     monkeypatch.setattr("program.refitting.timezone.localdate", lambda: MONDAY)
     with django_capture_on_commit_callbacks(execute=True):
-        answer_kit(cast.child, Item.objects.filter(slug="carpet"), cast.guardian)
+        answer_kit(cast.child, [ItemFactory(slug="carpet")], cast.guardian)
     assert gets(published, cast.child) == ["heel-walk-out"]
 
 
 def test_another_cohorts_coach_is_told_nothing(cast, published):
-    to_carpet(cast.child)
+    has(cast.child, "carpet")
     again(cast.child)
     assert not Refit.objects.visible_to(cast.other_coach).exists()

@@ -6,7 +6,6 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from athletes.models import HomeKit
 from program.engine.fit_reasons import IN_SHORT, ReasonCode
 from program.loaders import enrolments_of_block
 from program.models import AssignedSlot, Slot
@@ -22,6 +21,7 @@ from tests.factories import (
     SessionFactory,
     SlotFactory,
 )
+from tests.program.sliding import has
 
 pytestmark = pytest.mark.django_db
 
@@ -48,8 +48,7 @@ def block(cast):
 def has_step(cast, block):
     """A child of the cohort, last by name, with a step at home."""
     child = ChildFactory(given_name="Zoe", cohort=cast.cohort)
-    kit = HomeKit.objects.create(child=child)
-    kit.items.set(block.sessions.first().all_slots()[0].exercise.current.needs.get().items.all())
+    has(child, "low-step")
     return child
 
 
@@ -77,8 +76,7 @@ def test_whoever_strays_furthest_stands_first_and_it_is_told_why(cast, block, ha
 def test_what_was_published_counts_as_it_was_sent(cast, block):
     first = block.sessions.earliest("date")
     publish(first, cast.coach, timezone.now(), because="It is known.")
-    kit = HomeKit.objects.create(child=cast.child)
-    kit.items.set(first.all_slots()[0].exercise.current.needs.get().items.all())
+    has(cast.child, "low-step")
     # Sent without a step; what is still a draft is fitted with the step that is there now.
     assert rows(cast, block) == [(cast.child, 1, 4, [("kit or room missing", 1)])]
 

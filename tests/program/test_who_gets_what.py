@@ -4,7 +4,6 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from athletes.models import HomeKit
 from library.models import Exercise
 from program.library_snapshot import library_snapshot
 from program.models import Override, Session
@@ -13,47 +12,20 @@ from program.publishing import publish
 from program.who_gets_what import children_of, who_gets_what
 from tests.factories import (
     MONDAY,
-    BlockFactory,
     ChildFactory,
     ExerciseFactory,
-    ItemFactory,
     PartFactory,
-    PathwayFactory,
     SessionFactory,
     SlotFactory,
 )
+from tests.program.sliding import has, session_with, spare_the_thigh
 
 pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
-def slides(db):
-    """Heel walk-out, heel slide, one-leg slide; all but the first need a smooth floor."""
-    tiles = [("a smooth floor for sliding", ["smooth-floor"])]
-    return PathwayFactory(
-        slug="slides",
-        name="Slides",
-        chain=[
-            ExerciseFactory(slug="heel-walk-out", revision__loads=["thigh"]),
-            ExerciseFactory(slug="heel-slide", revision__loads=["thigh"], revision__needs=tiles),
-            ExerciseFactory(slug="one-leg-slide", revision__loads=["thigh"], revision__needs=tiles),
-        ],
-    )
-
-
-@pytest.fixture
 def session(cast, slides):
-    made = SessionFactory(block=BlockFactory(cohort=cast.cohort))
-    SlotFactory(part=PartFactory(session=made), exercise=Exercise.objects.get(slug="heel-slide"))
-    return made
-
-
-def has(child, *items):
-    HomeKit.objects.create(child=child).items.set(ItemFactory(slug=slug) for slug in items)
-
-
-def spare_the_thigh(child):
-    child.restrictions.create(region="thigh", kind="nothing", start=MONDAY, until=MONDAY)
+    return session_with(cast.cohort)
 
 
 def sheet_of(session):

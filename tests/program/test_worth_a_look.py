@@ -3,7 +3,7 @@ import datetime as dt
 import pytest
 from django.urls import reverse
 
-from athletes.models import Child, HomeKit
+from athletes.models import Child
 from program.block_look import look_at_block
 from program.models import CheckChange, Session, StopReason
 from program.plan import plan_of
@@ -19,6 +19,7 @@ from tests.factories import (
     SessionFactory,
     SlotFactory,
 )
+from tests.program.sliding import has
 
 pytestmark = pytest.mark.django_db
 
@@ -93,12 +94,12 @@ def test_what_a_family_has_not_said_counts_as_a_usual_home(cast, block):
     seat = ("a stable seat", ["dining-chair"])
     session = session_of(block, revision__needs=[rope, seat])
     assert sentences(session, "kit") == {"1 family has no skipping rope."}
-    HomeKit.objects.create(child=cast.child).items.set([ItemFactory(slug="skipping-rope")])
+    has(cast.child, "skipping-rope")
     assert sentences(session, "kit") == {"1 family has no stable seat."}
 
 
 def test_a_family_that_said_it_has_nothing_has_nothing(cast, block):
-    HomeKit.objects.create(child=cast.child)
+    has(cast.child)
     session = session_of(block, revision__needs=[("a stable seat", ["dining-chair"])])
     assert sentences(session, "kit") == {"1 family has no stable seat."}
 
@@ -106,8 +107,8 @@ def test_a_family_that_said_it_has_nothing_has_nothing(cast, block):
 def test_an_exercise_is_for_nobody_where_no_one_home_has_all_it_needs(cast, block):
     rope, seat = ("a skipping rope", ["skipping-rope"]), ("a stable seat", ["dining-chair"])
     other = ChildFactory(cohort=cast.cohort)
-    HomeKit.objects.create(child=cast.child).items.set([ItemFactory(slug="skipping-rope")])
-    HomeKit.objects.create(child=other).items.set([ItemFactory(slug="dining-chair")])
+    has(cast.child, "skipping-rope")
+    has(other, "dining-chair")
     session = session_of(block, revision__name="Rope chair", revision__needs=[rope, seat])
     told = {"Rope chair: what it needs is not at anybody’s home."}
     assert sentences(session, "kit_of_nobody") == told
@@ -214,7 +215,7 @@ def test_the_look_takes_twelve_queries_for_one_child_as_for_thirty(
 ):
     session = session_of(block, revision__needs=[("a wall", ["wall"])])
     coach, address = client_for(cast.coach), reverse("program:look", args=[session.pk])
-    HomeKit.objects.create(child=cast.child).items.set([ItemFactory(slug="wall")])
+    has(cast.child, "wall")
 
     def cost() -> int:
         with django_assert_max_num_queries(12) as counted:
