@@ -12,7 +12,7 @@ from library.uploads.kinds import MEGABYTE, MOST_BYTES, MOST_SECONDS, Kind, NotT
 from library.uploads.reading import read_upload
 
 TAKEN: Final = {
-    Kind.PHOTO: "image/jpeg,image/png,image/webp",
+    Kind.PHOTO: "image/jpeg,image/png,image/webp,image/avif",
     Kind.CLIP: "video/mp4,video/quicktime,video/webm",
 }
 

@@ -9,7 +9,7 @@ from library.uploads.kinds import BROKEN, MOST_PIXELS, Kind, NotTaken, Upload
 
 LONGEST_SIDE: Final = 1600  # pixels
 QUALITY: Final = 82
-FORMATS: Final = ("JPEG", "PNG", "WEBP")
+FORMATS: Final = ("JPEG", "PNG", "WEBP", "AVIF")
 
 
 def read_photo(file: BinaryIO) -> Upload:

@@ -7,14 +7,16 @@ from library.uploads.clips import read_clip
 from library.uploads.kinds import MEGABYTE, MOST_BYTES, Kind, NotTaken, Upload
 from library.uploads.photos import read_photo
 
-HEAD_BYTES: Final = 16
-APPLES_PICTURES: Final = {b"heic", b"heix", b"hevc", b"mif1", b"msf1", b"avif", b"avis"}
-"""Brands of the box format that clips use, too, of what is a picture all the same."""
+HEAD_BYTES: Final = 64
+AVIF: Final = {b"avif", b"avis"}
+HEIF: Final = {b"heic", b"heix", b"hevc", b"mif1", b"msf1"}
+"""Brands of the box format that clips use, too (ISO/IEC 14496-12), of what is a picture all the
+same; an AVIF may name one of HEIF first."""
 
 ASKED: Final = {
-    frozenset({Kind.PHOTO}): "Choose a photo (JPEG, PNG or WebP).",
+    frozenset({Kind.PHOTO}): "Choose a photo (JPEG, PNG, WebP or AVIF).",
     frozenset({Kind.CLIP}): "Choose a clip (MP4, MOV or WebM).",
-    frozenset(Kind): "Choose a photo (JPEG, PNG or WebP) or a clip (MP4, MOV or WebM).",
+    frozenset(Kind): "Choose a photo (JPEG, PNG, WebP or AVIF) or a clip (MP4, MOV or WebM).",
 }
 
 
@@ -47,7 +49,10 @@ def _sniff(head: bytes, kinds: Collection[Kind]) -> tuple[Kind, str]:
     if is_webp or head.startswith((b"\xff\xd8\xff", b"\x89PNG\r\n\x1a\n")):
         return Kind.PHOTO, ""
     if head[4:8] == b"ftyp":
-        if head[8:12] in APPLES_PICTURES:
+        brands = _brands(head)
+        if brands & AVIF:
+            return Kind.PHOTO, ""
+        if brands & HEIF:
             raise NotTaken(
                 "This picture is in a form (HEIC) that not every phone can show. Take a screenshot "
                 "of it and choose that."
@@ -56,6 +61,12 @@ def _sniff(head: bytes, kinds: Collection[Kind]) -> tuple[Kind, str]:
     if head.startswith(b"\x1a\x45\xdf\xa3"):
         return Kind.CLIP, "matroska"
     raise NotTaken(ASKED[frozenset(kinds)])
+
+
+def _brands(head: bytes) -> set[bytes]:
+    """What a file in the box format says it is: first of all, and what it can also be read as."""
+    box = head[: int.from_bytes(head[:4])]
+    return {box[8:12], *(box[at : at + 4] for at in range(16, len(box), 4))}
 
 
 def _family(kind: Kind) -> str:

@@ -76,7 +76,7 @@ def test_a_photo_taken_sideways_is_kept_upright():
     assert bottom_right[2] > 150 > bottom_right[0]
 
 
-@pytest.mark.parametrize("form", ["PNG", "WEBP"])
+@pytest.mark.parametrize("form", ["PNG", "WEBP", "AVIF"])
 def test_other_forms_of_photos_are_drawn_anew_as_jpeg_on_white(form):
     clear = Image.new("RGBA", (40, 40), (0, 0, 0, 0))
     upload = taken(photo(clear, form))
@@ -156,15 +156,21 @@ def test_a_clip_that_says_it_is_a_picture_is_refused():
 
 
 def test_a_clip_where_only_photos_are_taken_is_refused():
-    assert refused(clip(), "", (Kind.PHOTO,)) == "Choose a photo (JPEG, PNG or WebP)."
+    assert refused(clip(), "", (Kind.PHOTO,)) == "Choose a photo (JPEG, PNG, WebP or AVIF)."
 
 
 def test_a_picture_that_few_phones_can_show_says_what_to_do():
     assert "screenshot" in refused(b"\x00\x00\x00\x18ftypheic\x00\x00\x00\x00")
 
 
+def test_an_avif_that_names_its_family_first_is_a_photo_and_no_heic():
+    avif = photo(form="AVIF")
+    assert avif[8:12] == b"avif"
+    assert taken(avif[:8] + b"mif1" + avif[12:], "image/avif").kind is Kind.PHOTO
+
+
 @pytest.mark.parametrize("share", [0.1, 0.5, 0.98])
-@pytest.mark.parametrize("form", ["JPEG", "PNG", "WEBP"])
+@pytest.mark.parametrize("form", ["JPEG", "PNG", "WEBP", "AVIF"])
 def test_a_photo_that_is_broken_off_is_refused(form, share):
     noise = Image.effect_noise((200, 200), 90).convert("RGB")
     whole = photo(noise, form)
