@@ -19,16 +19,17 @@ from library.access import Request, for_coaches
 from library.models import Pathway
 
 
-@require_GET
+@require_http_methods(["GET", "POST"])
 @for_coaches
 def children_list(request: Request) -> HttpResponse:
+    """The list; a name that is looked for is posted, because no address tells a child's name."""
     cohorts = list(Cohort.objects.visible_to(request.user))
     wanted = _wanted(request, cohorts)
     found = list_children(
         request.user, cohorts, wanted, request.GET.get("page"), timezone.localdate()
     )
     context = {"cohorts": cohorts, "wanted": wanted, "without": WITHOUT, "found": found}
-    part = "#found" if request.htmx and not request.htmx.history_restore_request else ""
+    part = "#found" if request.htmx else ""
     answer = render(request, f"athletes/children.html{part}", context)
     answer.headers["Vary"] = "HX-Request"
     return answer
@@ -37,7 +38,7 @@ def children_list(request: Request) -> HttpResponse:
 def _wanted(request: Request, cohorts: list[Cohort]) -> Wanted:
     cohort = request.GET.get("cohort", "")
     known = {str(each.pk) for each in cohorts} | {WITHOUT}
-    words = request.GET.get("q", "").replace("\0", "").strip()[:60]
+    words = request.POST.get("q", "").replace("\0", "").strip()[:60]
     return Wanted(words, cohort if cohort in known else "")
 
 

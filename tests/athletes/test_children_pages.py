@@ -66,11 +66,11 @@ def test_what_is_over_is_not_shown(cast, coach, today):
 def test_children_are_found_by_part_of_a_name_and_the_initial(cast, coach):
     ChildFactory(given_name="Miriam", family_initial="B", cohort=cast.cohort)
     ChildFactory(given_name="Lea", cohort=cast.cohort)
-    assert "Lea" not in text(coach.get(LIST, {"q": "mir"}))
-    only = text(coach.get(LIST, {"q": "mir b."}))
+    assert "Lea" not in text(coach.post(LIST, {"q": "mir"}))
+    only = text(coach.post(LIST, {"q": "mir b."}))
     assert "Miriam B." in only
     assert "Mira T." not in only
-    assert "No child of yours is called “Zoë” here." in text(coach.get(LIST, {"q": "Zoë"}))
+    assert "No child of yours is called “Zoë” here." in text(coach.post(LIST, {"q": "Zoë"}))
 
 
 def test_children_are_filtered_by_cohort(cast, client_for):
@@ -90,11 +90,11 @@ def test_a_child_in_two_cohorts_stands_in_both_and_one_in_none_apart(cast, clien
     assert text(head.get(LIST)).count("Mira T.") == 2
     assert "Ivo T." not in text(head.get(LIST))
     assert "In none of your cohorts now 1 Ivo T." in text(head.get(LIST, {"cohort": "without"}))
-    assert "Ivo T." in text(head.get(LIST, {"q": "ivo"}))
+    assert "Ivo T." in text(head.post(LIST, {"q": "ivo"}))
 
 
 def test_htmx_gets_the_found_part_alone(coach):
-    part = coach.get(LIST, {"q": "mir"}, headers={"HX-Request": "true"})
+    part = coach.post(LIST, {"q": "mir"}, headers={"HX-Request": "true"})
     assert part.content.decode().strip().startswith('<div id="found"')
     assert part.headers["Vary"].count("HX-Request") == 1
 
@@ -104,6 +104,21 @@ def test_the_list_runs_to_further_pages(cast, coach):
         ChildFactory(given_name=f"Aa{n}", cohort=cast.cohort)
     assert "Page 1 of 2" in text(coach.get(LIST))
     assert "Mira T." in text(coach.get(LIST, {"page": 2}))
+    assert "Write more of the name." not in text(coach.get(LIST))
+
+
+def test_a_name_that_too_many_bear_asks_for_more_of_it(cast, coach):
+    for n in range(101):
+        ChildFactory(given_name=f"Aa{n}", cohort=cast.cohort)
+    assert "Write more of the name." in text(coach.post(LIST, {"q": "aa"}))
+    assert "Write more of the name." not in text(coach.post(LIST, {"q": "aa10"}))
+
+
+def test_a_name_in_an_address_is_not_looked_for(coach):
+    """What stands in an address is kept by browsers, proxies and logs."""
+    assert "Mira T." in text(coach.get(LIST, {"q": "Zoë"}))
+    page = coach.post(LIST, {"q": "mir"}).content.decode()
+    assert "q=mir" not in page
 
 
 def test_an_empty_list_says_how_to_begin(client_for, cast):

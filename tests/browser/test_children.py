@@ -117,9 +117,7 @@ def test_the_list_follows_as_one_types(cast, open_as):
     page.get_by_label("Find a child by name").press_sequentially("lea")
     expect(page.get_by_role("link", name="Mira T.")).to_have_count(0)
     expect(page.get_by_role("link", name="Lea T.")).to_be_visible()
-    assert page.url.endswith("?q=lea")
-    page.reload()
-    expect(page.get_by_label("Find a child by name")).to_have_value("lea")
+    assert "lea" not in page.url
     assert faults_of(page) == []
 
 

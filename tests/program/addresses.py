@@ -253,7 +253,15 @@ ALLOWED: dict[str, Row] = {
     ),
     "library:remove_lateral": shelved(acts, "pathway", "lateral"),
     # Children
-    "athletes:children": looks(COACHES, hx_get=PART, queries=("?q=mi", "?cohort=none", "?page=9")),
+    "athletes:children": fills(
+        COACHES,
+        body=lambda half: {"q": "mi"},
+        post=PAGE,
+        hx_get=PART,
+        hx_post=PART,
+        writes=False,
+        queries=("?cohort=none", "?page=9"),
+    ),
     "athletes:new_child": fills(COACHES, body=child_form),
     "athletes:import": fills(COACHES, body=table),
     "athletes:import_sample": looks(COACHES, get=FILE),
