@@ -30,7 +30,7 @@ def look_of(form: PoseForm) -> Look:
         return Look(shown, form.problems())
     moves = moves or form.start
     still, moving = drawing.afresh(moves, shown)
-    said = advice(moves, form.start)
+    said = advice(moves, form.origin)
     return Look(shown, (), _inside(still), _inside(moving), moves.describe, said)
 
 

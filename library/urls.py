@@ -20,6 +20,9 @@ urlpatterns = [
     path("exercises/<slug:slug>/figure/picture/", showing.picture, name="picture"),
     path("exercises/<slug:slug>/figure/from/<slug:start>/", showing.poses, name="poses"),
     path("exercises/<slug:slug>/figure/from/<slug:start>/look/", showing.look, name="look"),
+    path(
+        "exercises/<slug:slug>/figure/from/<slug:start>/arrange/", showing.arrange, name="arrange"
+    ),
     path("pathways/new/", pathways.new_pathway, name="new_pathway"),
     path("pathways/<slug:slug>/", pathways.pathway, name="pathway"),
     path("pathways/<slug:slug>/edit/", pathways.edit_pathway, name="edit_pathway"),

@@ -8,6 +8,7 @@ from django import forms
 
 from library.figures.arranging import TAKEN_OUT, Arrangement, Stretch, Thing, stretches, things
 from library.figures.movement import Movement
+from library.figures.pieces import May, phase_may
 from library.figures.sliders import used_poses
 from library.forms.sliding import SliderRow, is_moved, number_field
 from library.forms.tempo import TempoField
@@ -21,9 +22,14 @@ class StretchRows:
     """A phase with the fields for how long it lasts and for the poses that it passes."""
 
     stretch: Stretch
+    may: May
     key: str
     seconds: SliderRow | None
     stops: list[forms.BoundField]
+
+    @property
+    def words(self) -> str:
+        return f"part {self.stretch.number + 1}"
 
     @property
     def errors(self) -> list[str]:
@@ -87,13 +93,14 @@ def arrangement_of(start: Movement, said: Mapping[str, Any]) -> Arrangement:
 
 
 def stretch_rows(form: forms.Form, start: Movement) -> list[StretchRows]:
-    return [_rows(form, stretch) for stretch in stretches(start)]
+    return [_rows(form, stretch, phase_may(start, stretch.number)) for stretch in stretches(start)]
 
 
-def _rows(form: forms.Form, stretch: Stretch) -> StretchRows:
+def _rows(form: forms.Form, stretch: Stretch, may: May) -> StretchRows:
     lasts = stretch.seconds
     return StretchRows(
         stretch,
+        may,
         f"phase-{stretch.number}",
         SliderRow(lasts, form[seconds_field(stretch.number)]) if lasts else None,
         [form[_stop(stretch, place)] for place in range(len(stretch.stops))],

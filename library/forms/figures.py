@@ -3,7 +3,7 @@ another order, at other lengths and with other things."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any, cast
+from typing import Any, Self, cast
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -12,6 +12,7 @@ from django.http import QueryDict
 from library.figures.changing import changed
 from library.figures.movement import Movement, read_own
 from library.figures.names import in_words
+from library.figures.pieces import May, pose_may
 from library.figures.sliders import Group, Path, Slider, groups_of, used_poses
 from library.figures.source import MovementError
 from library.forms.arranging import (
@@ -22,6 +23,8 @@ from library.forms.arranging import (
     stretch_rows,
     thing_fields,
 )
+from library.forms.drafts import packed
+from library.forms.pieces import Piece, piece_of
 from library.forms.sliding import SliderRow, is_moved, number_field
 from library.models import ExerciseRevision
 from library.uploads.fields import UploadField
@@ -56,7 +59,16 @@ class PartRows:
 class PoseRows:
     number: int
     name: str
+    may: May
     parts: list[PartRows]
+
+    @property
+    def key(self) -> str:
+        return f"pose-{self.number}"
+
+    @property
+    def words(self) -> str:
+        return f"“{self.name}”"
 
 
 class PictureForm(forms.Form):
@@ -75,11 +87,13 @@ class PictureForm(forms.Form):
 class PoseForm(forms.Form):
     """Every key pose's sliders, the order and the things. What is not sent stays as it is.
 
-    `start` is the movement that the change begins with.
+    `origin` is the figure that the change began with, `start` that figure with what has been added
+    and taken out since, which travels along as a draft.
     """
 
     base = forms.IntegerField(widget=forms.HiddenInput)
     pose = forms.IntegerField(required=False)
+    draft = forms.CharField(required=False, widget=forms.HiddenInput)
     describe = forms.CharField(
         label="What moves",
         max_length=300,
@@ -87,9 +101,19 @@ class PoseForm(forms.Form):
         help_text="In one or two sentences, for whoever cannot see it.",
     )
 
-    def __init__(self, data: QueryDict | None, start: Movement, slug: str, base: int) -> None:
-        super().__init__(data, initial={"base": base, "describe": start.describe, "pose": 0})
-        self.start, self.slug = start, slug
+    def __init__(
+        self,
+        data: QueryDict | None,
+        origin: Movement,
+        slug: str,
+        base: int,
+        draft: Movement | None = None,
+        pose: int = 0,
+    ) -> None:
+        start = draft or origin
+        initial = {"base": base, "describe": start.describe, "pose": pose}
+        super().__init__(data, initial=initial | {"draft": packed(draft) if draft else ""})
+        self.origin, self.start, self.slug = origin, start, slug
         self.movement: Movement | None = None
         self.names = used_poses(start)
         self.groups = {name: groups_of(start.poses[name]) for name in self.names}
@@ -163,6 +187,20 @@ class PoseForm(forms.Form):
                 return seconds_field(number)
         return None
 
+    def piece(self, asked: str) -> Piece | None:
+        """The figure with a pose or part added or taken out; None where it cannot be drawn yet.
+
+        Raises ValidationError saying why it may not be added or taken out.
+        """
+        if not self.is_valid() or self.movement is None:
+            return None
+        return piece_of(asked, self.movement, self.names, self.shown)
+
+    def going_on(self, piece: Piece) -> Self:
+        """The form of the figure with that piece added or taken out."""
+        base = self.cleaned_data["base"]
+        return type(self)(None, self.origin, self.slug, base, piece.movement, piece.pose)
+
     def rebase(self, current: ExerciseRevision) -> None:
         """Keep what was moved, and let the next save follow the revision that is current now."""
         data = cast("QueryDict", self.data).copy()
@@ -192,7 +230,12 @@ class PoseForm(forms.Form):
 
     def poses(self) -> list[PoseRows]:
         return [
-            PoseRows(number, name, [self._part(number, group) for group in self.groups[name]])
+            PoseRows(
+                number,
+                name,
+                pose_may(self.start, name),
+                [self._part(number, group) for group in self.groups[name]],
+            )
             for number, name in enumerate(self.names)
         ]
 

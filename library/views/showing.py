@@ -1,11 +1,14 @@
 from django.contrib import messages
+from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from library.access import Request, for_coaches
 from library.content import Content, Overtaken, kept_showing, revise
+from library.forms.drafts import unpacked
 from library.forms.figures import PictureForm, PoseForm
+from library.forms.pieces import Piece
 from library.loaders import exercise_or_404, figure_or_404
 from library.looking import look_of
 from library.models import Exercise, ExerciseRevision
@@ -69,7 +72,7 @@ def poses(request: Request, slug: str, start: str) -> HttpResponse:
         _show(exercise, request.user.name, form.cleaned_data["base"], movement=form.movement.text)
     except Overtaken as overtaken:
         form.rebase(overtaken.current)
-        return _poses(request, exercise, start, form, overtaken.current)
+        return _poses(request, exercise, start, form, overtaken=overtaken.current)
     messages.success(request, f"{exercise} is shown by your figure. What was sent stays as it was.")
     return redirect("library:exercise", slug)
 
@@ -86,9 +89,25 @@ def look(request: Request, slug: str, start: str) -> HttpResponse:
     return render(request, "library/poses.html#look", context)
 
 
+@require_POST
+@for_coaches
+def arrange(request: Request, slug: str, start: str) -> HttpResponse:
+    """A key pose or a part added to the figure or taken out of it; nothing is kept."""
+    exercise = exercise_or_404(slug)
+    form = _form(request, exercise, start)
+    try:
+        piece = form.piece(request.POST.get("do", ""))
+    except ValidationError as refused:
+        return _poses(request, exercise, start, form, refused=str(refused.message))
+    if piece is None:
+        return _poses(request, exercise, start, form)
+    return _poses(request, exercise, start, form.going_on(piece), piece=piece)
+
+
 def _form(request: Request, exercise: Exercise, start: str) -> PoseForm:
-    movement = figure_or_404(exercise, start)
-    return PoseForm(request.POST or None, movement, exercise.slug, _current(exercise).number)
+    origin, current = figure_or_404(exercise, start), _current(exercise).number
+    draft = unpacked(exercise.slug, request.POST.get("draft", ""))
+    return PoseForm(request.POST or None, origin, exercise.slug, current, draft)
 
 
 def _poses(
@@ -96,16 +115,18 @@ def _poses(
     exercise: Exercise,
     start: str,
     form: PoseForm,
-    overtaken: ExerciseRevision | None = None,
+    **told: ExerciseRevision | Piece | str,
 ) -> HttpResponse:
+    """The page of poses; `told` is what to say above it: `overtaken`, `piece` or `refused`."""
     context = {
         "exercise": exercise,
         "start": start,
         "form": form,
         "look": look_of(form),
-        "overtaken": overtaken,
+        **told,
     }
-    return render(request, "library/poses.html", context, status=409 if overtaken else 200)
+    status = 409 if "overtaken" in told else 200
+    return render(request, "library/poses.html", context, status=status)
 
 
 def _current(exercise: Exercise) -> ExerciseRevision:

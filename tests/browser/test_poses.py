@@ -7,6 +7,7 @@ from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
 from playwright.sync_api import expect
 
+from library.figures.movement import read_own
 from library.models import Exercise
 from tests.factories import ExerciseFactory
 
@@ -71,3 +72,60 @@ def test_a_figure_is_changed_by_keys_looked_at_and_saved(browse_faultless, cast,
     own = Exercise.objects.get(pk=exercise.pk).current.movement
     assert "elbow = 10" in own
     assert 'tempo = "4-2-1-0"' in own
+
+
+@pytest.mark.parametrize("width", [1280, 390])
+def test_a_pose_and_a_part_are_added_by_keys_changed_and_saved(browse_faultless, cast, width):
+    exercise = ExerciseFactory(slug="deep-squat-hold", revision__name="Squat hold")
+    page = browse_faultless(cast.coach, viewport={"width": width, "height": 844})
+    page.goto(reverse("library:poses", args=["deep-squat-hold", "deep-squat-hold"]))
+    page.get_by_role("radio", name="hold", exact=True).press("Space")
+    page.get_by_role("button", name="Add a copy of “hold” after it").press("Enter")
+
+    copy = page.get_by_role("radio", name="hold 2", exact=True)
+    expect(copy).to_be_focused(timeout=PATIENCE)
+    expect(copy).to_be_checked()
+    expect(page.get_by_text("“hold 2” is a copy of “hold”, passed right after it.")).to_be_visible()
+    page.wait_for_load_state()  # nobody moves a slider before the page listens
+    still = page.locator(".pose-picture img").first
+    before = still.get_attribute("src")
+    panel = page.locator(".pose-panel:visible")
+    nod = panel.get_by_label("Head nods")
+    nod.press("ArrowRight")
+    expect(still).not_to_have_attribute("src", before, timeout=PATIENCE)
+    expect(still).to_have_attribute("alt", "The figure in the key pose hold 2")
+
+    page.locator("summary", has_text="Order and lengths").press("Enter")
+    page.get_by_role("button", name="Add a copy of part 2 after it").press("Enter")
+    added = page.get_by_role("group", name="3. Hold")
+    expect(added).to_be_focused(timeout=PATIENCE)
+    page.wait_for_load_state()
+    lasts = added.get_by_label("Lasts")
+    lasts.press("End")
+    expect(lasts).to_have_attribute("aria-valuetext", "8 s")
+    expect(page.get_by_text("It brings the figure back to “start”, so it stays.")).to_be_visible()
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    found = Axe().run(page)
+    assert found.response["violations"] == [], found.generate_report()
+
+    page.get_by_role("button", name="Save this figure").press("Enter")
+    expect(page).to_have_url(
+        reverse("library:exercise", args=["deep-squat-hold"]), timeout=PATIENCE
+    )
+    own = read_own("deep-squat-hold", Exercise.objects.get(pk=exercise.pk).current.movement)
+    assert [*own.poses] == ["start", "hold", "hold 2"]
+    assert own.poses["hold 2"].channels["neck"] == own.poses["hold"].channels["neck"] + 1
+    assert [phase.seconds for phase in own.phases if phase.name == "hold"][1] == 8
+
+
+def test_enter_in_a_field_saves_and_neither_adds_nor_takes_out(browse_faultless, cast):
+    exercise = ExerciseFactory(slug="free-squat", revision__name="Squat")
+    page = browse_faultless(cast.coach)
+    page.goto(reverse("library:poses", args=["free-squat", "free-squat"]))
+    page.locator("summary", has_text="Order and lengths").press("Enter")
+    tempo = page.get_by_label("Usual tempo")
+    tempo.fill("4-2-1-0")
+    tempo.press("Enter")
+    expect(page).to_have_url(reverse("library:exercise", args=["free-squat"]), timeout=PATIENCE)
+    own = read_own("free-squat", Exercise.objects.get(pk=exercise.pk).current.movement)
+    assert (own.tempo, len(own.poses), len(own.phases)) == ("4-2-1-0", 2, 3)

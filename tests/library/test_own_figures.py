@@ -337,3 +337,106 @@ def test_the_database_refuses_a_picture_without_words_and_two_things_at_once(sai
         said["movement"] = (FOLDER / "free-squat.toml").read_text()
     with pytest.raises(IntegrityError, match=constraint):
         ExerciseFactory(**{f"revision__{name}": value for name, value in said.items()})
+
+
+# Poses and parts added and taken out
+
+
+def asked(coach, do, start="free-squat", page=None, **more):
+    """A button pressed on the page `page`, on a fresh one without."""
+    draft = page.context["form"]["draft"].value() if page else ""
+    said = typed(pose=0, draft=draft, do=do) | more
+    return coach.post(address("arrange", start=start), said)
+
+
+def kept(coach, exercise, page, start="free-squat", **more):
+    draft = page.context["form"]["draft"].value()
+    assert coach.post(address(start=start), typed(draft=draft, **more)).status_code == 302
+    return drawn("free-squat", now(exercise).movement)
+
+
+def test_a_copied_pose_is_shown_to_be_changed_and_saved_as_a_revision(coach, exercise):
+    page = asked(coach, "copy-pose-1")
+    said = page.content.decode()
+    assert "“bottom 2” is a copy of “bottom”, passed right after it." in said
+    assert re.search(r'value="2" id="pose-2" checked autofocus', said)
+    assert now(exercise).number == 1
+    own = kept(coach, exercise, page, **{"2-near_arm-elbow": 70})
+    assert [*own.poses] == ["start", "bottom", "bottom 2"]
+    assert own.phases[2].through == ("bottom 2", "start")
+    assert own.poses["bottom 2"].channels["near.arm.elbow"] == 70
+    assert own.poses["bottom"].channels["near.arm.elbow"] != 70
+
+
+def test_what_was_moved_before_is_in_the_copy_and_in_its_own(coach, exercise):
+    page = asked(coach, "copy-pose-1", **{"1-near_arm-elbow": 33, "base": 1, "describe": "Slow."})
+    own = kept(coach, exercise, page, describe="Slow.")
+    assert own.poses["bottom"].channels["near.arm.elbow"] == 33
+    assert own.poses["bottom 2"].channels["near.arm.elbow"] == 33
+    assert page.context["form"]["describe"].value() == "Slow."
+
+
+def test_the_figure_with_its_copy_is_looked_at_while_sliders_move(coach, exercise):
+    page = asked(coach, "copy-pose-1")
+    draft = page.context["form"]["draft"].value()
+    moved = typed(draft=draft, **{"2-lean": 0}) | {"pose": 2}
+    said = coach.post(address("look", start="free-squat"), moved, headers=HTMX).content.decode()
+    assert "The figure in the key pose bottom 2" in said
+    assert "Worth another look." in said
+
+
+def test_parts_are_copied_and_taken_out(coach, exercise):
+    page = asked(coach, "copy-phase-1", start="deep-squat-hold")
+    assert "Part 3 is a copy of part 2." in page.content.decode()
+    assert 'aria-labelledby="phase-2-title" tabindex="-1" autofocus' in page.content.decode()
+    page = asked(coach, "remove-phase-2", start="deep-squat-hold", page=page)
+    assert "Part 3 is taken out." in page.content.decode()
+    page = asked(coach, "copy-phase-1", start="deep-squat-hold", page=page)
+    own = kept(coach, exercise, page, start="deep-squat-hold", **{"phase-2-seconds": 7})
+    assert [(phase.name, phase.seconds) for phase in own.phases[1:3]] == [("hold", 4), ("hold", 7)]
+
+
+def test_a_copied_pose_is_taken_out_again(coach, exercise):
+    page = asked(coach, "remove-pose-2", page=asked(coach, "copy-pose-1"))
+    assert "“bottom 2” is taken out." in page.content.decode()
+    assert [*kept(coach, exercise, page).poses] == ["start", "bottom"]
+
+
+@pytest.mark.parametrize(
+    ("do", "words"),
+    [
+        ("remove-pose-0", "The figure begins and ends in this pose, so it stays."),
+        ("remove-pose-1", "A figure needs two key poses, so this one stays."),
+        ("remove-phase-2", "It brings the figure back to “start”, so it stays."),
+        ("copy-pose-9", "Nothing was added or taken out."),
+        ("copy-phase-9", "Nothing was added or taken out."),
+        ("copy-pose-1-1", "Nothing was added or taken out."),
+        ("", "Nothing was added or taken out."),
+    ],
+)
+def test_what_may_not_be_added_or_taken_out_says_why(coach, exercise, do, words):
+    said = asked(coach, do).content.decode()
+    assert f'role="alert">{words}' in said
+    assert said.count("data:image/svg+xml;base64,") == 2
+    assert now(exercise).number == 1
+
+
+def test_nothing_is_added_to_what_cannot_be_drawn(coach, exercise):
+    page = asked(coach, "copy-pose-1", **{"0-hips-1": "90"})
+    assert "The left foot is" in page.content.decode()
+    assert page.context["form"]["draft"].value() == ""
+
+
+@pytest.mark.parametrize("name", ["poses", "look", "arrange"])
+def test_a_draft_that_we_did_not_write_is_refused(coach, exercise, name):
+    said = typed(draft="title = 'Mine'", do="copy-pose-1")
+    assert coach.post(address(name), said).status_code == 400
+    assert now(exercise).number == 1
+
+
+def test_advice_still_knows_the_figure_that_it_began_with(coach, exercise):
+    """A towel that slides was drawn so, and is no matter, whatever has been added since."""
+    page = asked(coach, "copy-pose-1", start="towel-curl")
+    draft = page.context["form"]["draft"].value()
+    look = coach.post(address("look", start="towel-curl"), typed(draft=draft), headers=HTMX)
+    assert "slides." not in look.content.decode()

@@ -221,6 +221,14 @@ ALLOWED: dict[str, Row] = {
         hx_post=PART,
         writes=False,
     ),
+    "library:arrange": shelved(
+        acts,
+        "exercise",
+        "figure",
+        body=lambda half: {"base": 1, "describe": "Up and down.", "do": "copy-pose-1"},
+        post=PAGE,
+        writes=False,
+    ),
     "library:remove_note": shelved(acts, "exercise", "note"),
     "library:pathway": shelved(looks, "pathway"),
     "library:new_pathway": shelved(
