@@ -137,3 +137,12 @@ def test_a_part_asked_for_after_signing_out_stays_on_its_page(cast, client):
     answer = client.post(address, headers={"HX-Request": "true"})
     assert answer.status_code == 401
     assert "HX-Redirect" not in answer.headers
+
+
+def test_what_was_said_of_a_child_is_not_read_after_signing_out(cast, client_for):
+    coach = client_for(cast.coach)
+    coach.post(reverse("athletes:growing", args=[cast.child.public_id]), {"no_longer": "1"})
+    coach.post(reverse("account_logout"))
+    page = text(coach.get(reverse("account_login")))
+    assert "You have signed out." in page
+    assert "Mira" not in page
