@@ -1,7 +1,8 @@
 """Drawing a movement as an SVG that moves by itself, and a still of any of its phases.
 
 The drawing needs no script and no inline style: limbs move by SMIL. Loaded as an image it follows
-the viewer's light or dark scheme, and where less motion is asked for it shows two stills instead.
+the viewer's light or dark scheme; where less motion is asked for it shows two stills instead, which
+a page asks for itself (`pair`), since not every browser tells an image so.
 """
 
 from __future__ import annotations

@@ -10,6 +10,7 @@ from playwright.sync_api import expect
 
 from library.loading.storing import load
 from library.models import Exercise, Pathway
+from tests.factories import ExerciseFactory
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -159,3 +160,16 @@ def test_pages_fit_the_screen_and_can_be_used_by_everyone(
         assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), name
         found = Axe().run(page)
         assert found.violations_count == 0, found.generate_report()
+
+
+@pytest.mark.parametrize(("motion", "shown"), [("reduce", "pair"), ("no-preference", "tempo=")])
+def test_who_asked_for_less_motion_is_given_the_figure_that_stands(
+    cast, browse_faultless, motion, shown
+):
+    ExerciseFactory(slug="free-squat")
+    page = browse_faultless(cast.coach, reduced_motion=motion)
+    page.goto(reverse("library:exercise", args=["free-squat"]))
+    image = page.locator(".teach img")
+    expect(image).to_have_js_property("complete", True)
+    assert shown in image.evaluate("image => image.currentSrc")
+    assert image.evaluate("image => image.naturalWidth") > 0

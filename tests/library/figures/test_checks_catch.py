@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
@@ -131,3 +132,48 @@ def test_a_shallow_squat_misses_its_key_angle(squat: Movement) -> None:
 def test_a_jump_between_frames_is_found(played: list[Skeleton]) -> None:
     assert checks.speeds([played[0], played[80]])
     assert checks.speeds(played) == []
+
+
+def test_a_loop_that_does_not_close_jumps_at_its_seam(played: list[Skeleton]) -> None:
+    """Cut off at the bottom, it would be back on its feet within one frame."""
+    assert [f.seconds for f in checks.speeds(played[:90])][:1] == [played[89].seconds]
+
+
+def test_every_frame_is_looked_at_thirty_times_a_second(squat: Movement) -> None:
+    """A squat at 3-1-1-0 lasts 5 s."""
+    played = frames(squat)
+    assert len(played) == 150
+    assert [frame.seconds for frame in played[:4]] == pytest.approx([0, 1 / 30, 2 / 30, 0.1])
+
+
+def posed(
+    squat: Movement, pose: str = "bottom", *, holds: bool = True, **channels: float
+) -> Movement:
+    """A squat with other channels in a pose; `_` stands for a dot and `__` for an at."""
+    bottom = squat.poses[pose]
+    named = {name.replace("__", "@").replace("_", "."): value for name, value in channels.items()}
+    other = replace(
+        bottom,
+        channels={**bottom.channels, **named},
+        holds=bottom.holds if holds else {},
+        anchor=bottom.anchor if holds else "",
+    )
+    return replace(squat, poses={**squat.poses, pose: other})
+
+
+@pytest.mark.parametrize(
+    ("check", "broken"),
+    [
+        ("joint range", lambda squat: posed(squat, neck=70.0)),
+        ("depth", lambda squat: replace(squat, props=(Prop("box", (-40, -5), (0, 60)),))),
+        ("floating", lambda squat: posed(squat, holds=False, y=80.0)),
+        ("contact", lambda squat: posed(squat, far_leg__x=60.0)),
+        ("balance", lambda squat: posed(squat, "start", x=14.0, y=48.0)),
+        ("key angle", lambda squat: replace(squat, angles=(KeyAngle("bottom", "trunk", 0, 5),))),
+        ("speed", lambda squat: posed(squat, twist=5000.0)),
+    ],
+)
+def test_each_check_is_among_those_that_a_movement_goes_through(
+    squat: Movement, check: str, broken: Callable[[Movement], Movement]
+) -> None:
+    assert check in {finding.check for finding in checks.findings(broken(squat))}

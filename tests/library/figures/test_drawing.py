@@ -130,6 +130,30 @@ def parts(slug: str, view: str | None = None) -> list[Part]:
     return animation.picture(animation.start)
 
 
+def test_the_near_side_is_in_ink_and_the_far_side_lighter() -> None:
+    """From the side: arm and leg of the far side, then all of the body in ink."""
+    body = [part for part in parts("bird-dog", "side") if part.tone in "if"]
+    assert [part.tone for part in body] == ["f", "f", *"i" * (len(body) - 2)]
+    assert {part.tone for part in parts("arm-slide") if part.group} == {"i", "f", "g"}
+
+
+def test_limbs_are_round_the_trunk_is_curved_and_feet_and_hands_point() -> None:
+    assert 'stroke-linecap="round" stroke-linejoin="round"' in svg(movement.load(SLUG))
+    drawn = parts("prone-y-lift", "side")
+    (trunk,) = (part for part in drawn if part.command == "q")
+    assert len(trunk.points) == 3
+    far_arm, far_leg, *_ = (part for part in drawn if part.tone in "if")
+    assert len(far_arm.points) == 4, "shoulder, elbow, wrist, finger tips"
+    assert len(far_leg.points) == 6, "hip, knee, ankle, heel, ball, toes"
+
+
+@pytest.mark.parametrize("drawing", [svg, pair])
+def test_it_has_a_shape_and_no_size_so_that_it_fits_any_place(drawing) -> None:
+    root = ElementTree.fromstring(drawing(movement.load(SLUG)))  # noqa: S314 our own drawing
+    assert root.get("viewBox")
+    assert (root.get("width"), root.get("height")) == (None, None)
+
+
 def test_a_wall_seen_from_the_front_is_a_face_behind_the_figure_and_from_the_side_a_line() -> None:
     ahead, beside = parts("arm-slide"), parts("arm-slide", "side")
     face = next(part for part in ahead if part.filled and part.tone == "g")

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import tomllib
+from pathlib import Path
+
 import pytest
 
 from library.figures import body, checks, movement
-from library.figures.motion import Timeline, frames
+from library.figures.measures import measure
+from library.figures.motion import Timeline, frames, key_skeletons
 from library.figures.support import TOUCH
 from library.tempo import Tempo
 
@@ -38,3 +42,37 @@ def test_who_leans_on_a_wall_keeps_head_shoulders_and_seat_on_it(slug: str) -> N
     for skeleton in frames(described):
         for name in ("head", "chest", "pelvis"):
             assert wall.depth_of(skeleton.points[name], body.RADIUS[name] + TOUCH) > 0, name
+
+
+STARTER = Path(__file__).resolve().parents[3] / "library" / "starter"
+EXERCISES = [
+    exercise["slug"]
+    for file in sorted(STARTER.glob("*.toml"))
+    for exercise in tomllib.loads(file.read_text()).get("exercise", [])
+]
+
+
+def test_every_exercise_of_the_starter_library_is_drawn_and_nothing_else_is() -> None:
+    assert sorted(EXERCISES) == movement.slugs()
+
+
+# What makes an exercise that exercise (common practice), whatever its own file says of it.
+@pytest.mark.parametrize(
+    ("slug", "pose", "measured", "degrees", "within"),
+    [
+        ("bear-hold", "hold", "near.hip", 90, 5),
+        ("bear-hold", "hold", "near.knee", 90, 5),
+        ("split-squat", "bottom", "near.knee", 90, 5),
+        ("split-squat", "bottom", "far.knee", 90, 5),
+        ("plank", "hold", "near.straight", 0, 8),
+        ("long-plank", "hold", "near.straight", 0, 8),
+        ("side-plank", "hold", "far.straight", 0, 8),
+        ("glute-bridge", "top", "near.hip", 0, 12),
+        ("arm-slide", "start", "near.elbow", 90, 5),
+    ],
+)
+def test_what_makes_the_exercise_holds(
+    slug: str, pose: str, measured: str, degrees: float, within: float
+) -> None:
+    skeleton = key_skeletons(movement.load(slug))[pose]
+    assert measure(skeleton, measured) == pytest.approx(degrees, abs=within)
