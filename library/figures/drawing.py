@@ -15,7 +15,7 @@ from html import escape
 from itertools import pairwise
 from math import inf
 
-from library.figures.motion import Timeline, key_skeletons
+from library.figures.motion import Key, Timeline, key_skeletons
 from library.figures.movement import Movement
 from library.figures.outline import (
     Camera,
@@ -28,7 +28,7 @@ from library.figures.outline import (
 from library.figures.skeleton import Skeleton
 from library.figures.vectors import distance, minus
 
-DRAWING_VERSION = 5  # raise it when the look changes, so that cached drawings are drawn anew
+DRAWING_VERSION = 6  # raise it when the look changes, so that cached drawings are drawn anew
 SCALE = 4  # drawing units in a hundredth of stature; whole numbers keep the file small
 TOLERANCE = 0.45  # how far a drawn point may stray from its true path, in hundredths of stature
 SAMPLES_PER_SECOND = 20
@@ -39,7 +39,7 @@ LEAST_WIDTH = 80.0  # of a small picture in a list
 MARGIN, BELOW = 4.0, 6.0  # left free about a figure, and under the floor's line
 OUTLINE = 1.1  # the gap that sets a limb apart from the body behind it
 
-STROKES = {"i": "#1d2b2a", "f": "#9aa6a1", "p": "#9f947b", "g": "#cdc5b2"}
+STROKES = {"i": "#1d2b2a", "f": "#808d87", "p": "#8f8468", "g": "#cdc5b2"}
 DARK = {"i": "#eef3ee", "f": "#7d8b86", "p": "#94875f", "g": "#3d4f4c"}
 
 
@@ -256,13 +256,9 @@ class _Animation:
 
         Both as large as fits: low ones one above the other.
         """
-        other = max(
-            (self.timeline.at(key.at) for key in self.timeline.keys),
-            key=lambda skeleton: _difference(self.start, skeleton),
-        )
         pictures = [
             [part for part in self.picture(skeleton) if part.group != "ticks"]
-            for skeleton in (self.start, other)
+            for skeleton in (self.start, self.timeline.at(self.other_key().at))
         ]
         windows = _alike([self._around(parts) for parts in pictures])
         box = self.box
@@ -274,6 +270,17 @@ class _Animation:
         )
         cells = (half, replace(half, left=half.left + right, top=half.top + down))
         return "".join(map(self._cell, pictures, windows, cells, (0, 1)))
+
+    def other_key(self) -> Key:
+        """The key pose that is most unlike the start."""
+        return max(self.timeline.keys, key=lambda key: self._unlike_start(self.timeline.at(key.at)))
+
+    def _unlike_start(self, skeleton: Skeleton) -> float:
+        """How unlike the start this is; where sides alternate, its mirror image is no other."""
+        alike = _difference(self.start, skeleton)
+        if not self.movement.mirror:
+            return alike
+        return min(alike, _difference(self.start, mirrored(skeleton)))
 
     def _cell(self, parts: list[Part], window: Box, cell: Box, number: int) -> str:
         """One of the two stills in its half of the picture, the floor from edge to edge."""
@@ -320,12 +327,20 @@ def _extent(parts: Iterable[Part]) -> tuple[float, float, float, float]:
 
 
 def _difference(first: Skeleton, second: Skeleton) -> float:
-    """How unlike two poses are, wherever they stand."""
-    here, there = first.points["pelvis"], second.points["pelvis"]
-    return sum(
-        distance(minus(first.points[name], here), minus(at, there))
-        for name, at in second.points.items()
-    ) + abs(here[1] - there[1])
+    """How unlike two poses are, wherever along the floor they stand."""
+    x, _, z = minus(second.points["pelvis"], first.points["pelvis"])
+    along = (x, 0.0, z)
+    return sum(distance(first.points[name], minus(at, along)) for name, at in second.points.items())
+
+
+def mirrored(skeleton: Skeleton) -> Skeleton:
+    """The same body with its left side on its right."""
+    other = {"near": "far", "far": "near"}
+    points = {}
+    for name, (x, y, z) in skeleton.points.items():
+        side, dot, part = name.partition(".")
+        points[other.get(side, side) + dot + part] = (x, y, -z)
+    return replace(skeleton, points=points)
 
 
 def _kept_frames(pictures: list[list[Part]], times: list[float]) -> list[int]:

@@ -11,9 +11,19 @@ from xml.etree import ElementTree
 import pytest
 
 from library.figures import movement
-from library.figures.drawing import TOLERANCE, _Animation, content_hash, pair, still, svg
+from library.figures.drawing import (
+    DARK,
+    STROKES,
+    TOLERANCE,
+    _Animation,
+    content_hash,
+    pair,
+    still,
+    svg,
+)
 from library.figures.outline import Part
 from library.figures.vectors import distance, plus, times
+from tests.program.test_contrast import contrast
 
 SLUG = "free-squat"
 
@@ -244,6 +254,35 @@ def test_two_stills_have_the_same_scale_and_floor(slug: str) -> None:
     assert one[2:4] == other[2:4]
     assert one[6:] == other[6:]
     assert movement.load(slug).view != "side" or one[5] + one[7] == other[5] + other[7]
+
+
+@pytest.mark.parametrize(
+    ("slug", "shown"),
+    [
+        ("free-squat", "bottom"),
+        ("heel-raise", "top"),
+        ("reverse-lunge", "bottom"),
+        ("broad-jump", "land"),
+        ("walking-lunge", "pass"),
+        ("skater-bound", "air"),
+    ],
+)
+def test_beside_the_start_stands_what_is_most_unlike_it_and_not_its_mirror_image(
+    slug: str, shown: str
+) -> None:
+    assert _Animation(movement.load(slug), None, "left").other_key().name == shown
+
+
+@pytest.mark.parametrize(
+    ("strokes", "grounds"), [(STROKES, ("#f6f3ea", "#fffdf8")), (DARK, ("#141b1b", "#1c2625"))]
+)
+def test_body_and_things_stand_out_from_page_and_sheet(
+    strokes: dict[str, str], grounds: tuple[str, ...]
+) -> None:
+    """At 3 : 1, as WCAG 2.2, 1.4.11 asks of graphics, and the far side from the near one."""
+    for ground in grounds:
+        assert all(contrast(strokes[tone], ground) >= 3 for tone in "ifp")
+    assert contrast(strokes["i"], strokes["f"]) >= 3
 
 
 def test_a_still_for_a_list_comes_as_close_as_its_one_pose_allows() -> None:
