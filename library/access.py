@@ -43,7 +43,7 @@ def _sign_in(request: Request) -> HttpResponse:
         return HttpResponse(status=401)
     if not request.POST:
         return redirect_to_login(request.get_full_path())
-    context = {"typed": _typed(request), "page": _page_sent_from(request)}
+    context = {"typed": _typed(request), "page": page_sent_from(request)}
     return render(request, "401.html", context, status=401)
 
 
@@ -57,7 +57,7 @@ def _typed(request: Request) -> list[str]:
     ]
 
 
-def _page_sent_from(request: Request) -> str:
+def page_sent_from(request: Request) -> str:
     """The page of ours whose form was sent, or "": many a form's own address is no page."""
     page = request.headers.get("Referer", "")
     if not url_has_allowed_host_and_scheme(page, {request.get_host()}):

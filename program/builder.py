@@ -179,7 +179,8 @@ class Builder:
     """One session being built, for one coach.
 
     What the page answers to comes by key, "part-3" or "slot-12": forms that were not accepted,
-    warnings, what a search found, and which of them gets the focus.
+    warnings, what a search found, and which of them gets the focus. `said` is a sentence about the
+    whole.
     """
 
     session: Session
@@ -188,6 +189,7 @@ class Builder:
     warnings: Mapping[str, str] = field(default_factory=dict)
     found: Mapping[str, Found] = field(default_factory=dict)
     focus: str = ""
+    said: str = ""
 
     def __post_init__(self) -> None:
         self.once = new_key()

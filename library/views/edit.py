@@ -7,9 +7,10 @@ from django.views.decorators.http import require_http_methods, require_POST
 from library.access import Request, for_coaches
 from library.content import Overtaken, revise
 from library.forms.exercises import ExerciseEdit
+from library.gone import done_if_gone, was_gone
 from library.history import news_since
 from library.loaders import exercise_or_404, note_on_or_404
-from library.models import Exercise, Pathway
+from library.models import Exercise, ExerciseNote, Pathway
 
 
 @require_http_methods(["GET", "POST"])
@@ -63,8 +64,14 @@ def retire(request: Request, slug: str) -> HttpResponse:
     return render(request, "library/retire.html", context)
 
 
+def _note_was_gone(request: Request, name: str, slug: str, pk: int) -> HttpResponse:
+    messages.info(request, was_gone(name))
+    return redirect("library:exercise", slug)
+
+
 @require_POST
 @for_coaches
+@done_if_gone(ExerciseNote.objects.standing, _note_was_gone)
 def remove_note(request: Request, slug: str, pk: int) -> HttpResponse:
     exercise = exercise_or_404(slug)
     note_on_or_404(exercise, pk).remove(request.user.name, timezone.now())

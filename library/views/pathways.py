@@ -12,8 +12,9 @@ from library.forms.pathways import (
     StepWordsForm,
     exercises_for,
 )
+from library.gone import done_if_gone, was_gone
 from library.loaders import lateral_in_or_404, pathway_or_404, step_in_or_404
-from library.models import Pathway
+from library.models import Lateral, Pathway, Step
 from library.pages import PathwayPage
 
 
@@ -71,8 +72,14 @@ def step(request: Request, slug: str, pk: int) -> HttpResponse:
     return render(request, "library/step_form.html", {"form": form, "step": one})
 
 
+def _link_was_gone(request: Request, name: str, slug: str, pk: int) -> HttpResponse:
+    messages.info(request, was_gone(name))
+    return redirect("library:pathway", slug)
+
+
 @require_POST
 @for_coaches
+@done_if_gone(Step.objects.all, _link_was_gone)
 def remove_step(request: Request, slug: str, pk: int) -> HttpResponse:
     one = step_in_or_404(pathway_or_404(slug), pk)
     one.delete()
@@ -82,6 +89,7 @@ def remove_step(request: Request, slug: str, pk: int) -> HttpResponse:
 
 @require_POST
 @for_coaches
+@done_if_gone(Lateral.objects.all, _link_was_gone)
 def remove_lateral(request: Request, slug: str, pk: int) -> HttpResponse:
     one = lateral_in_or_404(pathway_or_404(slug), pk)
     one.delete()

@@ -13,6 +13,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from library.access import Request, for_coaches
+from library.gone import done_if_gone, was_gone
 from program import taken_out
 from program.blocks import begins_like, blocks_by_cohort, first_free_day
 from program.clashes import write
@@ -134,8 +135,14 @@ def _session_form(request: Request, form: SessionForm, status: int = 200) -> Htt
     return render(request, "program/session_form.html", context, status=status)
 
 
+def _block_was_gone(request: Request, name: str, block_id: int) -> HttpResponse:
+    messages.info(request, was_gone(name))
+    return redirect("program:blocks")
+
+
 @require_http_methods(["GET", "POST"])
 @for_coaches
+@done_if_gone(Block.objects.all, _block_was_gone)
 def block_away(request: Request, block_id: int) -> HttpResponse:
     """Delete a block of which nothing is published, with the drafts that were seen in it."""
     with transaction.atomic():

@@ -8,6 +8,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from library.access import Request, for_coaches
+from library.gone import done_if_gone, was_gone
 from program.board_edits import CannotChange
 from program.clearing import Clearing, clearing, do
 from program.engine.breaks import Way
@@ -45,8 +46,14 @@ def _list(request: Request, form: BreakForm, status: int = 200) -> HttpResponse:
     return render(request, "program/breaks.html", context, status=status)
 
 
+def _was_gone(request: Request, name: str, break_id: int) -> HttpResponse:
+    messages.info(request, was_gone(name))
+    return redirect("program:breaks")
+
+
 @require_POST
 @for_coaches
+@done_if_gone(Break.objects.all, _was_gone)
 def break_away(request: Request, break_id: int) -> HttpResponse:
     own_break_or_404(request.user, break_id).delete()
     return redirect("program:breaks")

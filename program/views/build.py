@@ -11,7 +11,8 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from library.access import Request, for_coaches
+from library.access import Request, for_coaches, page_sent_from
+from library.gone import done_if_gone, was_gone
 from program import edits, taken_out
 from program.builder import Builder
 from program.engine.words import plural
@@ -160,8 +161,17 @@ def duplicate(request: Request, session_id: int) -> HttpResponse:
     return redirect("program:build", copy.pk)
 
 
+def _session_was_gone(request: Request, name: str, session_id: int) -> HttpResponse:
+    """Back on the board it was sent from; its own page is gone with it."""
+    messages.info(request, was_gone(name))
+    page = page_sent_from(request)
+    its_own = page == reverse("program:build", args=[session_id])
+    return redirect("program:blocks" if its_own or not page else page)
+
+
 @require_POST
 @for_coaches
+@done_if_gone(Session.objects.all, _session_was_gone)
 def take_out(request: Request, session_id: int) -> HttpResponse:
     with transaction.atomic():
         session = locked_session_or_404(request.user, session_id)

@@ -7,6 +7,7 @@ coach sees next.
 from copy import copy
 from typing import Literal
 
+from django.contrib import messages
 from django.core.exceptions import BadRequest
 from django.http import HttpResponse
 from django.shortcuts import redirect
@@ -14,12 +15,13 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from django_htmx.http import reswap, retarget
 
 from library.access import Request, for_coaches
+from library.gone import done_if_gone, was_gone
 from library.models import Exercise
 from program import edits, taken_out
 from program.builder import Found, find_exercises
 from program.forms import PartForm, SlotForm
 from program.loaders import part_in_or_404, session_or_404, slot_in_or_404
-from program.models import PartKind, Session
+from program.models import Part, PartKind, Session, Slot
 from program.once import is_repeated
 from program.views.build import answer, builder_of, show
 
@@ -179,8 +181,17 @@ def slot_duplicate(request: Request, session_id: int, slot_id: int) -> HttpRespo
     return answer(request, session_id)
 
 
+def _row_was_gone(request: Request, name: str, session_id: int, row_id: int) -> HttpResponse:
+    session_or_404(request.user, session_id)
+    if request.htmx:
+        return answer(request, session_id, said=was_gone(name))
+    messages.info(request, was_gone(name))
+    return redirect("program:build", session_id)
+
+
 @require_POST
 @for_coaches
+@done_if_gone(Part.objects.all, _row_was_gone)
 def part_take_out(request: Request, session_id: int, part_id: int) -> HttpResponse:
     out = None
     with edits.editing(request.user, session_id) as session:
@@ -194,6 +205,7 @@ def part_take_out(request: Request, session_id: int, part_id: int) -> HttpRespon
 
 @require_POST
 @for_coaches
+@done_if_gone(Slot.objects.all, _row_was_gone)
 def slot_take_out(request: Request, session_id: int, slot_id: int) -> HttpResponse:
     out = None
     with edits.editing(request.user, session_id) as session:

@@ -11,6 +11,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from library.access import Request, for_coaches
+from library.gone import done_if_gone, was_gone
 from program import edits, templates
 from program.board import sessions_of
 from program.board_edits import note
@@ -178,8 +179,14 @@ def template_name(request: Request, template_id: int) -> HttpResponse:
     return render(request, "program/template_name.html", context, status=status)
 
 
+def _was_gone(request: Request, name: str, template_id: int) -> HttpResponse:
+    messages.info(request, was_gone(name))
+    return redirect("program:templates")
+
+
 @require_POST
 @for_coaches
+@done_if_gone(Template.objects.all, _was_gone)
 def template_away(request: Request, template_id: int) -> HttpResponse:
     template = own_template_or_404(request.user, template_id)
     template.delete()
