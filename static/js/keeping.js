@@ -12,8 +12,8 @@ const GROUP = "fledge-group-";
 /** From here on this device is the owner's: what it kept of anybody else goes. Whether it was
  *  somebody else's, or nobody's, before. */
 export function belongTo(owner) {
+  if (isOwnedBy(owner)) return false;
   try {
-    if (localStorage.getItem(OWNER) === owner) return false;
     letGo((key) => !key.startsWith(`${PLACE}${owner}-`) && !key.startsWith(`${GROUP}${owner}-`));
     localStorage.setItem(OWNER, owner);
   } catch {
@@ -22,11 +22,27 @@ export function belongTo(owner) {
   return true;
 }
 
-/** Places and groups' logs go when their owner signs out. */
-export function goWithSigningOut() {
+/** Places and groups' logs go when their owner signs out, and the device is nobody's. */
+export function goWithSigningOut(owner) {
   document.addEventListener("submit", (event) => {
-    if (event.target.matches("[data-signs-out]")) letGo(() => true);
+    if (!event.target.matches("[data-signs-out]")) return;
+    letGo(() => true);
+    forgetKey(OWNER);
   });
+  // Back may bring a page from memory as it was left: not to somebody else.
+  window.addEventListener("pageshow", (event) => {
+    if (!event.persisted || isOwnedBy(owner)) return;
+    document.body.hidden = true; // until the other page is here
+    window.location.reload();
+  });
+}
+
+function isOwnedBy(owner) {
+  try {
+    return localStorage.getItem(OWNER) === owner;
+  } catch {
+    return false; // nothing tells whose it is
+  }
 }
 
 function letGo(isUnwanted) {

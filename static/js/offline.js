@@ -108,7 +108,7 @@ function sayWhetherThereIsAConnection() {
 // ---- the page
 
 belongTo(owner);
-goWithSigningOut();
+goWithSigningOut(owner);
 if (!main.matches("[data-follow]")) {
   Object.assign(main.dataset, { owner, inbox });
   sayWhetherThereIsAConnection();

@@ -48,7 +48,7 @@ async function sendAll() {
   }
 }
 
-goWithSigningOut();
+goWithSigningOut(owner);
 try {
   letGoOfOthers();
   sendAll();

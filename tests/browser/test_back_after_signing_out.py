@@ -1,0 +1,63 @@
+"""Pressing Back on a shared phone after somebody has signed out."""
+
+from collections.abc import Iterator
+
+import pytest
+from django.urls import reverse
+from playwright.sync_api import BrowserContext, BrowserType, Page, expect
+
+from tests.browser.requests import all_answered
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+@pytest.fixture
+def phone(
+    browser_type: BrowserType, browser_type_launch_args: dict, cast, sign_in, live_server
+) -> Iterator[Page]:
+    """A guardian's, signed in, which keeps the pages one comes from in memory as every phone does
+    and Playwright's do not."""
+    remembering = {"ignore_default_args": ["--disable-back-forward-cache"]}
+    browser = browser_type.launch(**browser_type_launch_args, **remembering)
+    context = browser.new_context(base_url=live_server.url)
+    sign_in(context, cast.guardian)
+    page = context.new_page()
+    with all_answered(page):
+        page.goto(reverse("program:child_day", args=[cast.child.public_id]))
+        page.wait_for_selector("html[data-kept]")
+        yield page
+    browser.close()
+
+
+def sign_out(page: Page) -> None:
+    page.locator(".menu > summary").last.click()
+    page.get_by_role("button", name="Sign out").click()
+
+
+def back(page: Page) -> None:
+    """As the button does it: `go_back` waits for a page to load, and one in memory does not."""
+    page.evaluate("history.back()")
+
+
+def test_going_back_shows_the_page_as_it_was_left_to_whoever_is_still_signed_in(phone, cast):
+    phone.evaluate("window.isTheSame = true")
+    phone.goto(reverse("program:calendar_address"))
+    back(phone)
+    phone.wait_for_function("window.isTheSame")
+
+
+def test_nobody_goes_back_to_a_child_after_signing_out(phone: Page, cast):
+    sign_out(phone)
+    expect(phone.get_by_role("heading", name="Sign in")).to_be_visible()
+    back(phone)
+    expect(phone.get_by_role("heading", name="Sign in")).to_be_visible()
+    assert "Mira" not in phone.content()
+
+
+def test_nor_after_signing_out_without_a_connection(phone: Page, cast):
+    phone.context.set_offline(True)
+    sign_out(phone)
+    expect(phone.get_by_role("heading", name="No connection")).to_be_visible()
+    back(phone)
+    expect(phone.get_by_role("heading", name="No connection")).to_be_visible()
+    assert "Mira" not in phone.content()
