@@ -1,19 +1,21 @@
-// Dragging a child along the pathway's lane. A drop presses a button like those beside the names,
-// so there is one way to move a child, and it works without this.
+// Carrying a child along the pathway's lane, by drag or by a finger's long press. Putting it down
+// presses a button like those beside the names, so there is one way to move a child, and it works
+// without this.
+
+import { liftable } from "./lift.js";
 
 let carried = null;
 
 const board = () => document.querySelector("[data-board]");
-const stationUnder = (event) => event.target.closest?.("[data-exercise]");
+const stationOf = (element) => element?.closest?.("[data-exercise]");
 
 function makeDraggable() {
   for (const token of board()?.querySelectorAll("[data-child]") ?? []) token.draggable = true;
 }
 
-function unmark() {
-  for (const station of document.querySelectorAll(".board-station.is-over")) {
-    station.classList.remove("is-over");
-  }
+function mark(station) {
+  for (const other of document.querySelectorAll(".board-station.is-over")) other.classList.remove("is-over");
+  station?.classList.add("is-over");
 }
 
 function move(child, exercise) {
@@ -26,6 +28,10 @@ function move(child, exercise) {
   button.remove();
 }
 
+function putDown(token, station) {
+  if (stationOf(token) !== station) move(token.dataset.child, station.dataset.exercise);
+}
+
 document.addEventListener("dragstart", (event) => {
   carried = event.target.closest?.("[data-child]") ?? null;
   if (!carried) return;
@@ -34,25 +40,29 @@ document.addEventListener("dragstart", (event) => {
 });
 
 document.addEventListener("dragover", (event) => {
-  const station = carried && stationUnder(event);
-  unmark();
-  if (!station) return;
-  event.preventDefault();
-  station.classList.add("is-over");
+  const station = carried && stationOf(event.target);
+  mark(station);
+  if (station) event.preventDefault();
 });
 
 document.addEventListener("drop", (event) => {
-  const station = carried && stationUnder(event);
+  const station = carried && stationOf(event.target);
   if (!station) return;
   event.preventDefault();
-  if (carried.closest("[data-exercise]") !== station) {
-    move(carried.dataset.child, station.dataset.exercise);
-  }
+  putDown(carried, station);
 });
 
 document.addEventListener("dragend", () => {
   carried = null;
-  unmark();
+  mark(null);
+});
+
+liftable("[data-child]", {
+  nameOf: (token) => token.querySelector(".token-name").textContent,
+  lifted: () => {},
+  over: (element) => mark(stationOf(element)),
+  laidDown: () => mark(null),
+  dropped: (token, element) => stationOf(element) && putDown(token, stationOf(element)),
 });
 
 document.addEventListener("htmx:afterSettle", makeDraggable);

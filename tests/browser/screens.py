@@ -6,3 +6,4 @@ from playwright.sync_api import ViewportSize
 
 DESK: Final[ViewportSize] = {"width": 1280, "height": 860}
 PHONE: Final[ViewportSize] = {"width": 390, "height": 844}
+TABLET: Final[ViewportSize] = {"width": 1024, "height": 768}

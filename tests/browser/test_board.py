@@ -8,7 +8,8 @@ from django.urls import reverse
 from playwright.sync_api import expect
 
 from program.models import AssignedSession, Block, Session
-from tests.browser.screens import PHONE
+from tests.browser.finger import Finger
+from tests.browser.screens import PHONE, TABLET
 from tests.factories import (
     MONDAY,
     BlockFactory,
@@ -21,7 +22,6 @@ from tests.factories import (
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 WEEK = dt.timedelta(weeks=1)
-TABLET = {"width": 1024, "height": 768}
 
 
 class Hand:
@@ -225,49 +225,6 @@ def test_a_session_is_dragged_copied_by_drag_and_taken_back(desk, cast):
     assert width == 390
     first, second = (page.locator(".board-week").nth(at).bounding_box() for at in (0, 1))
     assert first["y"] + first["height"] <= second["y"]
-
-
-class Finger:
-    """A finger on a touch screen, as the browser itself gets it."""
-
-    def __init__(self, page):
-        self.page = page
-        self.screen = page.context.new_cdp_session(page)
-
-    def touch(self, what, *points):
-        touching = [{"x": x, "y": y} for x, y in points]
-        self.screen.send("Input.dispatchTouchEvent", {"type": what, "touchPoints": touching})
-
-    def carry(self, item, place):
-        """Put down on an item, wait until it is lifted, and slide it to the middle of a place."""
-        start = self.put_down(item)
-        expect(self.page.locator(".carried")).to_be_visible()
-        self.slide(start, self.middle(place))
-
-    def swipe(self, item, place):
-        """Put down on an item, and slide to the middle of a place at once."""
-        self.slide(self.put_down(item), self.middle(place))
-
-    def put_down(self, item):
-        self.centre(item)
-        start = self.middle(item)
-        self.touch("touchStart", start)
-        return start
-
-    def slide(self, start, end):
-        (x, y), (to_x, to_y) = start, end
-        for step in range(1, 6):
-            self.touch("touchMove", (x + (to_x - x) * step / 5, y + (to_y - y) * step / 5))
-        self.page.wait_for_timeout(50)
-        self.touch("touchEnd")
-
-    def centre(self, item):
-        how = "{ block: 'center', inline: 'center', behavior: 'instant' }"
-        item.evaluate(f"item => item.scrollIntoView({how})")
-
-    def middle(self, item):
-        box = item.bounding_box()
-        return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
 
 
 @pytest.mark.parametrize("viewport", [TABLET, PHONE], ids=["tablet", "phone"])

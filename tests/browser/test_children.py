@@ -11,7 +11,8 @@ from playwright.sync_api import expect
 
 from athletes.changes import place
 from athletes.models import Child, HomeKit, Restriction
-from tests.browser.screens import PHONE
+from tests.browser.finger import Finger
+from tests.browser.screens import PHONE, TABLET
 from tests.factories import ChildFactory, ExerciseFactory, ItemFactory, PathwayFactory
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -90,6 +91,21 @@ def test_a_child_is_dragged_along_the_lane_and_from_the_unplaced(cast, pathway, 
     drag(lea, "squat")
     assert stands(lea) == "squat"
     expect(page.get_by_role("heading", name="Not placed yet")).to_have_count(0)
+
+
+@pytest.mark.parametrize("viewport", [TABLET, PHONE], ids=["tablet", "phone"])
+def test_a_child_is_carried_along_the_lane_by_a_finger(cast, pathway, open_as, viewport):
+    where = ("placements", cast.cohort.pk, "squat")
+    page = open_as(cast.coach, *where, viewport=viewport, has_touch=True, is_mobile=True)
+    finger, mira = Finger(page), page.get_by_role("link", name="Mira T.")
+    finger.carry(mira, page.locator('[data-exercise="goblet-squat"]'))
+    expect(page.get_by_role("status").filter(has_text="works on Goblet squat")).to_be_visible()
+    expect(page.locator(".carried")).to_have_count(0)
+    assert stands(cast.child) == "goblet-squat"
+    # A tap still opens the name, and nobody has moved by it.
+    mira.tap()
+    expect(page.get_by_role("heading", name="Mira T.")).to_be_visible()
+    assert stands(cast.child) == "goblet-squat"
 
 
 def test_a_name_opens_the_choices_and_the_history(cast, pathway, open_as):
