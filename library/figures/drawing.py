@@ -28,7 +28,7 @@ from library.figures.outline import (
 from library.figures.skeleton import Skeleton
 from library.figures.vectors import distance, minus
 
-DRAWING_VERSION = 6  # raise it when the look changes, so that cached drawings are drawn anew
+DRAWING_VERSION = 7  # raise it when the look changes, so that cached drawings are drawn anew
 SCALE = 4  # drawing units in a hundredth of stature; whole numbers keep the file small
 TOLERANCE = 0.45  # how far a drawn point may stray from its true path, in hundredths of stature
 SAMPLES_PER_SECOND = 20
@@ -317,7 +317,7 @@ def _alike(boxes: list[Box]) -> list[Box]:
 
 def _extent(parts: Iterable[Part]) -> tuple[float, float, float, float]:
     """How far left, up, right and down these reach."""
-    drawn = [(x, y, part.width / 2) for part in parts for x, y in part.points]
+    drawn = [(x, y, part.width / 2) for part in parts for x, y in part.passes()]
     return (
         min(x - half for x, _, half in drawn),
         min(y - half for _, y, half in drawn),

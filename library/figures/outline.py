@@ -21,6 +21,7 @@ PROP = 1.8
 OVERLAP = 4.0  # how near two legs' middle lines must come before one is set apart
 FACING = 0.45  # how far a face must be turned to the viewer to be drawn
 ROPE_RADIUS, SWUNG_ROPE = 52.0, 46.0
+CURVE_STEPS = 12
 
 
 NEAR_LEG, FAR_LEG, NEAR_ARM, FAR_ARM = (
@@ -51,6 +52,22 @@ class Part:
     front: bool = False
     group: str = ""
     dash: float = 0.0
+
+    def passes(self) -> list[Point]:
+        """Points that the line passes; a curve stays well inside those that bend it."""
+        if self.command == "l":
+            return self.points
+        return [_on_curve(self.points, step / CURVE_STEPS) for step in range(CURVE_STEPS + 1)]
+
+
+def _on_curve(points: list[Point], share: float) -> Point:
+    """A point of a Bézier curve (de Casteljau's construction)."""
+    while len(points) > 1:
+        points = [
+            (x + (to_x - x) * share, y + (to_y - y) * share)
+            for (x, y), (to_x, to_y) in pairwise(points)
+        ]
+    return points[0]
 
 
 # From where each view is seen: degrees round from the near side to the front, and up.
@@ -347,14 +364,9 @@ def _swung_rope(
     round_ = 2 * pi * (prop.turns * share - prop.begins)
     along = (sin(round_), -cos(round_), 0.0)
     across = (cos(round_), sin(round_), 0.0)
-    middle = plus(hand, times(along, SWUNG_ROPE * 0.7))
-    loop = [
-        hand,
-        plus(middle, times(across, 2.4)),
-        plus(hand, times(along, SWUNG_ROPE)),
-        plus(middle, times(across, -2.4)),
-    ]
-    return [Part("p", 1.6, [camera.see(at, shift) for at in loop], closed=True, front=True)]
+    beyond = plus(hand, times(along, SWUNG_ROPE * 4 / 3))
+    loop = [hand, plus(beyond, times(across, 7.0)), plus(beyond, times(across, -7.0)), hand]
+    return [Part("p", 1.6, [camera.see(at, shift) for at in loop], command="c", front=True)]
 
 
 def _sine(prop: Prop, share: float) -> float:

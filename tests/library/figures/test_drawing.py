@@ -184,6 +184,15 @@ def test_seen_from_higher_up_a_seat_stands_on_the_legs_that_are_not_behind_it() 
     assert len([part for part in parts("ninety-ninety") if part.tone == "p"]) == 1, "a mat is flat"
 
 
+def test_a_curve_reaches_no_further_than_it_goes() -> None:
+    """Halfway, a cubic with both handles at 4 is at 3/4 of that, and a quadratic at half."""
+    rope = Part("p", 1.6, [(0, 0), (0, 4), (8, 4), (8, 0)], command="c").passes()
+    back = Part("i", 8.6, [(0, 0), (4, 4), (8, 0)], command="q").passes()
+    assert max(y for _, y in rope) == pytest.approx(3)
+    assert max(y for _, y in back) == pytest.approx(2)
+    assert (rope[0], rope[-1], rope[6]) == ((0, 0), (8, 0), pytest.approx((4, 3)))
+
+
 def test_what_is_held_from_hand_to_hand_is_drawn_before_the_body() -> None:
     (towel,) = (part for part in parts("tight-towel-raise") if part.tone == "p")
     (rope,) = (
