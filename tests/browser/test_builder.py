@@ -8,6 +8,7 @@ from django.urls import reverse
 from playwright.sync_api import expect
 
 from program.models import Session, Slot
+from tests.browser.screens import DESK
 from tests.factories import (
     MONDAY,
     BlockFactory,
@@ -212,6 +213,21 @@ def test_a_second_coach_may_take_what_the_first_one_wrote(at_the_builder, sessio
     expect(page.locator("input[name=amount]")).to_have_value("10")
     assert kept(page) == []
     assert stored(slot, "amount") == 10
+
+
+def test_the_bar_stays_one_line_whatever_it_has_to_say(at_the_builder, session):
+    SlotFactory(part=PartFactory(session=session), amount=8)
+    Session.objects.update(published_at="2026-11-02T08:00Z", published_version=7)
+    page = at_the_builder(session)
+    page.set_viewport_size(DESK)
+    bar = page.get_by_role("banner")
+    amount = page.locator("input[name=amount]")
+    amount.fill("900")
+    amount.press("Tab")
+    expect(bar).to_contain_text("one line is not saved")
+    expect(bar).to_contain_text("edited since publishing")
+    # As tall as with one line of words: 60 pixels and its edge.
+    assert bar.bounding_box()["height"] < 64
 
 
 def test_a_slot_is_dragged_into_another_part_and_stays_there(at_the_builder, session):

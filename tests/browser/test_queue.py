@@ -11,10 +11,10 @@ from playwright.sync_api import expect
 
 from athletes.models import Child, GrowthConsent, Placement, Restriction, User
 from program.demo.load import Size, load_demo
-from program.models import PainReport, Question, Resolution
+from program.models import Completion, PainReport, Question, Resolution
 from program.review_queue import queue_of
 from tests.browser.screens import DESK, PHONE
-from tests.program.family import EVENING
+from tests.program.family import EVENING, assign
 from tests.program.queue import did, hurt, pathway_of_three, put
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -208,3 +208,24 @@ def test_nothing_stands_in_the_way_of_anybody(
         assert found.violations_count == 0, f"{path}\n{found.generate_report()}"
         spill = page.evaluate("document.documentElement.scrollWidth - innerWidth")
         assert spill <= 0, f"{path} is {spill} px too wide"
+
+
+def test_attendance_on_a_phone_is_read_without_scrolling_sideways(browse_faultless, cast, evening):
+    for days, absence in ((9, ""), (7, "sick"), (5, "no_word")):
+        session = assign(cast.child, EVENING.date() - dt.timedelta(days=days))
+        state = "not" if absence else "done"
+        Completion.objects.create(
+            assigned_session=session, state=state, absence=absence, logged_at=EVENING
+        )
+    page = browse_faultless(cast.coach, PHONE)
+    page.goto("/review/attendance/")
+    child = page.get_by_role("row").filter(has_text="Mira T.")
+    expect(child).to_be_visible()
+    numbers = page.get_by_role("region", name="in numbers")
+    assert numbers.evaluate("box => box.scrollWidth <= box.clientWidth")
+    # What there was none of takes no room; what there was has its word.
+    assert child.locator("td:visible").count() == 3
+    words = child.locator("td:visible").evaluate_all(
+        "cells => cells.map(cell => cell.textContent + getComputedStyle(cell, '::after').content)"
+    )
+    assert words == ['1 of 2" done"', '1" stayed away, no word"', '1" sick"']

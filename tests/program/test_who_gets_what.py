@@ -86,6 +86,22 @@ def test_the_table_can_be_filtered_to_the_differences(cast, session, client_for)
     assert "Mira T." in filtered
 
 
+def test_an_empty_session_and_an_empty_cohort_are_told_in_words(cast, session, client_for):
+    coach = client_for(cast.coach)
+    address = reverse("program:who_gets_what", args=[session.pk])
+    empty = SessionFactory(block=session.block, name="Still empty")
+    html = coach.get(reverse("program:who_gets_what", args=[empty.pk])).content.decode()
+    assert "Still empty holds no exercise yet." in html
+    assert (
+        f'href="{reverse("program:build", args=[empty.pk])}">Write the first exercise</a>' in html
+    )
+    assert "0 of 0" not in html
+    cast.child.enrolments.all().delete()
+    html = coach.get(address).content.decode()
+    assert "Nobody is in this cohort on that day" in html
+    assert "0 of 0" not in html
+
+
 def test_a_coach_chooses_by_hand_and_the_family_reads_why(cast, session, client_for):
     has(cast.child, "smooth-floor")
     publish(session, cast.coach, timezone.now())
