@@ -28,7 +28,7 @@ from library.figures.outline import (
 from library.figures.skeleton import Skeleton
 from library.figures.vectors import distance, minus
 
-DRAWING_VERSION = 7  # raise it when the look changes, so that cached drawings are drawn anew
+DRAWING_VERSION = 8  # raise it when the look changes, so that cached drawings are drawn anew
 SCALE = 4  # drawing units in a hundredth of stature; whole numbers keep the file small
 TOLERANCE = 0.45  # how far a drawn point may stray from its true path, in hundredths of stature
 SAMPLES_PER_SECOND = 20
@@ -82,11 +82,15 @@ def pair(movement: Movement, side: str = "left") -> str:
 
 
 @lru_cache(maxsize=2048)
-def still(movement: Movement, phase: str, side: str = "left") -> str:
+def still(movement: Movement, phase: str = "", side: str = "left") -> str:
     """The figure at the end of the named phase ("start": at the beginning), close to, for a list.
 
-    Raises KeyError for a phase the movement does not have.
+    Without a phase it is in the key pose most unlike its start, which tells most. Raises KeyError
+    for a phase the movement does not have.
     """
+    if not phase:
+        other = _Animation(movement, None, side).other_key()
+        return still_at(movement, other.at, side, close=True)
     timeline = Timeline(movement)
     moments = {timed.name: timed.end for timed in reversed(timeline.phases)}
     moments["start"] = 0.0

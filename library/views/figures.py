@@ -72,7 +72,7 @@ def _tempo(request: HttpRequest) -> str | None:
 def _drawn(moves: Movement, way: str, tempo: str | None, side: str) -> str:
     match way:
         case "still":
-            return drawing.still(moves, moves.phases[0].name, side)
+            return drawing.still(moves, side=side)
         case "pair":
             return drawing.pair(moves, side)
         case _:

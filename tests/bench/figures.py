@@ -47,7 +47,7 @@ def main() -> None:
         ("moving at its own tempo", drawing.svg),
         (f"moving at {SLOWEST}", lambda moves: drawing.svg(moves, SLOWEST)),
         ("start beside end", drawing.pair),
-        ("still", lambda moves: drawing.still(moves, moves.phases[0].name)),
+        ("still", drawing.still),
     ):
         cost = cost_of(drawn)
         print(

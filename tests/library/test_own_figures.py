@@ -440,3 +440,14 @@ def test_advice_still_knows_the_figure_that_it_began_with(coach, exercise):
     draft = page.context["form"]["draft"].value()
     look = coach.post(address("look", start="towel-curl"), typed(draft=draft), headers=HTMX)
     assert "slides." not in look.content.decode()
+
+
+def test_what_was_added_outlasts_another_coachs_save(coach, exercise):
+    page = asked(coach, "copy-pose-1")
+    said = Content.of(exercise.current)
+    revise(exercise, Content({**said.fields, "stop": "Never."}), by="Ines", base=1)
+    draft = page.context["form"]["draft"].value()
+    answer = coach.post(address(start="free-squat"), typed(draft=draft))
+    assert answer.status_code == 409
+    own = kept(coach, exercise, answer, base=2)
+    assert ([*own.poses][-1], now(exercise).stop) == ("bottom 2", "Never.")
