@@ -6,13 +6,18 @@ class ProgramConfig(AppConfig):
     name = "program"
 
     def ready(self) -> None:
+        from django.contrib.auth.signals import user_logged_in, user_logged_out
+
         from athletes.signals import circumstances_changed
         from library.uploads.keeping import on_row_deleted
+        from program.accounts import leave_messages_unread
         from program.calendar import on_session_deleted
         from program.config.grants import grant_to_web_role
         from program.refitting import on_circumstances_changed
 
         post_migrate.connect(grant_to_web_role, dispatch_uid="grant_to_web_role")
+        for signal in (user_logged_in, user_logged_out):
+            signal.connect(leave_messages_unread, dispatch_uid="leave_messages_unread")
         circumstances_changed.connect(on_circumstances_changed, dispatch_uid="refit")
         post_delete.connect(
             on_row_deleted, sender="program.Question", dispatch_uid="question_upload"

@@ -103,9 +103,6 @@ CACHES = {
     }
 }
 
-# A message may name a child: it ends with the session it was for, as one in a cookie would not.
-MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
-
 AUTH_USER_MODEL = "athletes.User"
 AUTHENTICATION_BACKENDS = ["allauth.account.auth_backends.AuthenticationBackend"]
 LOGIN_URL = "account_login"

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 import pytest
 from django.urls import reverse
-from playwright.sync_api import BrowserContext, BrowserType, Page, expect
+from playwright.sync_api import BrowserType, Page, expect
 
 from tests.browser.requests import all_answered
 
