@@ -33,7 +33,12 @@ FAMILY_PAGES = (("Calendar", "program:calendar_address"), *MAIL_PAGES)
 
 def _links(pages: tuple[tuple[str, str], ...], path: str) -> list[Link]:
     links = [(label, reverse(name)) for label, name in pages]
-    return [Link(label, url, current=path.startswith(url)) for label, url in links]
+    return [Link(label, url, current=_station_of(path).startswith(url)) for label, url in links]
+
+
+def _station_of(path: str) -> str:
+    """A session's pages have an address of their own and belong to the blocks."""
+    return reverse("program:blocks") if path.startswith("/sessions/") else path
 
 
 def navigation(request: HttpRequest) -> dict[str, Any]:

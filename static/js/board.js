@@ -104,5 +104,9 @@ document.addEventListener("htmx:afterSwap", () => scroller()?.scrollTo({ left })
 document.addEventListener("htmx:afterSettle", makeDraggable);
 makeDraggable();
 
-// The week that is on is brought into sight; on a phone the weeks stand below each other.
-document.querySelector(".board-week.is-now")?.scrollIntoView({ block: "nearest", inline: "start" });
+// The week that is on is brought into sight: beside the names of the days, and the page stays at its
+// head; on a phone the weeks stand below each other, and the page goes to it.
+const now = document.querySelector(".board-week.is-now");
+const days = document.querySelector(".board-days");
+if (now && days.offsetWidth) scroller().scrollTo({ left: now.offsetLeft - days.offsetWidth, behavior: "instant" });
+else now?.scrollIntoView({ block: "nearest" });

@@ -5,11 +5,12 @@ import re
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 from playwright.sync_api import expect
 
 from program.models import AssignedSession, Block, Session
 from tests.browser.finger import Finger
-from tests.browser.screens import PHONE, TABLET
+from tests.browser.screens import DESK, PHONE, TABLET
 from tests.factories import (
     MONDAY,
     BlockFactory,
@@ -262,6 +263,27 @@ def test_a_finger_that_does_not_wait_scrolls_and_moves_nothing(browse, cast):
     page.get_by_text("move or copy").first.tap()
     page.get_by_role("button", name="A day later: Hops 0").tap()
     expect(page.locator(".notice")).to_contain_text("Tuesday 3 November")
+
+
+def test_the_board_opens_at_its_head_with_the_week_that_is_on_in_sight(desk, cast):
+    today = timezone.localdate()
+    monday = today - dt.timedelta(days=today.weekday())
+    block = BlockFactory(cohort=cast.cohort, starts_on=monday - 9 * WEEK, ends_on=monday + 9 * WEEK)
+    for day in range(7):  # a week taller than the screen
+        session = SessionFactory(block=block, name="Hops", date=monday + dt.timedelta(days=day))
+        SlotFactory(part__session=session)
+    page = desk(reverse("program:blocks"))
+    page.set_viewport_size(DESK)
+    page.goto(reverse("program:block", args=[block.pk]))
+    expect(page.get_by_role("heading", name="Week 10", exact=True)).to_be_in_viewport()
+    expect(page.get_by_role("heading", level=1)).to_be_in_viewport()
+    names, week = page.locator(".board-days"), page.locator(".board-week.is-now")
+    beside = names.bounding_box()["x"] + names.bounding_box()["width"]
+    assert abs(week.bounding_box()["x"] - beside) < 2
+    # On a phone, where the weeks stand below each other, the page goes to it.
+    page.set_viewport_size(PHONE)
+    page.reload()
+    expect(page.get_by_role("heading", name="Week 10", exact=True)).to_be_in_viewport()
 
 
 def test_the_longest_block_scrolls_inside_the_page_beside_the_names_of_its_days(desk, cast):

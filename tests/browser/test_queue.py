@@ -229,3 +229,19 @@ def test_attendance_on_a_phone_is_read_without_scrolling_sideways(browse_faultle
         "cells => cells.map(cell => cell.textContent + getComputedStyle(cell, '::after').content)"
     )
     assert words == ['1 of 2" done"', '1" stayed away, no word"', '1" sick"']
+
+
+def test_a_childs_page_on_paper_holds_its_numbers_and_fits_the_sheet(
+    browse_faultless, cast, evening
+):
+    squats = pathway_of_three()
+    put(cast.child, squats.pathway, squats.sit, cast.coach)
+    page = browse_faultless(cast.coach)
+    page.goto(f"/review/{cast.child.public_id}/")
+    who = page.get_by_role("listitem").filter(has_text="Owning Coach")
+    expect(who).to_be_hidden()
+    page.emulate_media(media="print")
+    page.set_viewport_size({"width": 718, "height": 1000})  # A4 between margins of a centimetre
+    expect(who).to_be_visible()
+    assert page.evaluate("document.documentElement.scrollWidth") == 718
+    expect(page.get_by_role("banner")).to_be_hidden()

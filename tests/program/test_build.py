@@ -43,6 +43,7 @@ def test_the_builder_shows_parts_exercises_doses_and_what_they_come_to(coach, se
         assert words in html
     assert "week 1 of 8" in html
     assert "Publish to 1" in html
+    assert f'<a href="{reverse("program:blocks")}" aria-current="page">' in html
 
 
 def test_an_empty_session_says_how_to_begin(coach, cast):
