@@ -117,6 +117,23 @@ def test_something_hurts_stops_asks_cautions_and_leaves_out_what_hurts(follow, s
     expect(page.locator("[data-did]")).to_contain_text("1 of 2 exercises")
 
 
+def test_what_was_not_answered_of_what_hurts_is_asked_for_where_it_is(follow, session):
+    page = follow()
+    tap(page, "Start")
+    turn(page, 14)
+    tap(page, "Something hurts")
+    expect(page.locator("h1")).to_have_text("Stopped")
+    choose(page, "Where does it hurt?", "knee")
+    choose(page, "How much?", "2")
+    tap(page, "Tell the coach")
+    asked = page.get_by_role("group", name="Which side?")
+    expect(asked.get_by_text("Choose one, please.")).to_be_in_viewport()
+    expect(page.get_by_text("Choose one, please.").locator("visible=true")).to_have_count(1)
+    choose(page, "Which side?", "left")
+    tap(page, "Tell the coach")
+    expect(page.locator("[data-told]")).to_have_text("The coach is told.")
+
+
 @pytest.mark.parametrize(("where", "level"), [("knee", "6"), ("head or neck", "1")])
 def test_much_pain_or_a_sore_head_ends_the_session(follow, session, where, level):
     page = follow()
@@ -354,3 +371,18 @@ def test_the_number_is_a_third_of_the_short_side_and_nothing_is_cut_off(
         assert box["height"] >= 44
         assert box["y"] + box["height"] <= height
     assert re.fullmatch(r"\d+", follow_page.locator("[data-count]").inner_text())
+
+
+@pytest.mark.parametrize(("width", "height"), [(390, 844), (844, 390)])
+def test_text_twice_as_large_leaves_every_key_on_the_screen(follow, session, width, height):
+    page = follow()
+    page.set_viewport_size({"width": width, "height": height})
+    page.evaluate("document.documentElement.style.fontSize = '200%'")
+    tap(page, "Start")
+    turn(page, 1)
+    for name in ["Pause", "Easier, please", "Something hurts", "Back", "Skip"]:
+        box = page.get_by_role("button", name=name).locator("visible=true").bounding_box()
+        assert box["height"] >= 44
+        assert box["x"] >= 0
+        assert box["x"] + box["width"] <= width
+        assert box["y"] + box["height"] <= height, name

@@ -6,8 +6,8 @@ from django.urls import reverse
 from library.models import Exercise
 from program.drawings import drawings_of
 from program.follow import follow_data
-from program.models import AssignedSession
-from tests.program.family import assign, give, text
+from program.models import AssignedSession, Completion
+from tests.program.family import EVENING, assign, give, text
 
 pytestmark = pytest.mark.django_db
 
@@ -170,6 +170,15 @@ def test_the_page_names_the_session_and_holds_its_own_log(cast, client_for, sess
     assert "Something hurts" in page
     assert "see a doctor or physiotherapist" in page
     assert reverse("program:log", args=ids) in answer.content.decode()
+
+
+def test_a_session_that_is_logged_says_so_before_it_is_begun_again(cast, client_for, session):
+    page = reverse("program:follow", args=[cast.child.public_id, session.public_id])
+    assert "Logged already" not in text(client_for(cast.guardian).get(page))
+    Completion.objects.create(
+        assigned_session=session, state="some", logged_at=EVENING, logged_by=cast.guardian
+    )
+    assert "Logged already: some of it." in text(client_for(cast.guardian).get(page))
 
 
 def test_a_stranger_has_no_session_to_follow(cast, client_for, session):

@@ -55,6 +55,7 @@ function goTo(screen) {
     prefill();
     for (const [name, text] of [["name", "Done"], ["side", data.name], ["where", ""], ["left", ""]]) write(name, text);
   }
+  if (screen === "hurt") for (const [name, text] of [["name", "Stopped"], ["side", ""], ["where", ""], ["left", ""]]) write(name, text);
   if (screen === "paused") write("setup", howTo(machine.exercise()));
   show(screen);
   stayAwake(screen === "running");
@@ -114,6 +115,7 @@ const acts = {
     sound.hush();
     machine.hurt(now());
     form("hurt").reset();
+    for (const each of form("hurt").querySelectorAll("[data-missing]")) each.hidden = true;
     goTo("hurt");
   },
   unhurt() {
@@ -168,8 +170,22 @@ globalThis.speechSynthesis?.addEventListener?.("voiceschanged", () => { form("no
 
 // ---- something hurts
 
+/** The first question without an answer, shown and asked for; null once all have one. */
+function unanswered() {
+  const questions = [...form("hurt").querySelectorAll("fieldset")];
+  for (const each of questions) each.querySelector("[data-missing]").hidden = true;
+  const first = questions.find((each) => !each.querySelector(":checked")) ?? null;
+  if (first) {
+    first.querySelector("[data-missing]").hidden = false;
+    first.scrollIntoView();
+    first.querySelector("input").focus({ preventScroll: true });
+  }
+  return first;
+}
+
 form("hurt").addEventListener("submit", async (event) => {
   event.preventDefault();
+  if (unanswered()) return;
   const said = Object.fromEntries(new FormData(event.target));
   const here = machine.step ? machine.visits[machine.step.visit].slot : "";
   const isWorking = ["work", "change_side"].includes(machine.step?.kind);
