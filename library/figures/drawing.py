@@ -88,22 +88,15 @@ def still(movement: Movement, phase: str = "", side: str = "left") -> str:
     Without a phase it is in the key pose most unlike its start, which tells most. Raises KeyError
     for a phase the movement does not have.
     """
-    if not phase:
-        other = _Animation(movement, None, side).other_key()
-        return still_at(movement, other.at, side, close=True)
-    timeline = Timeline(movement)
-    moments = {timed.name: timed.end for timed in reversed(timeline.phases)}
-    moments["start"] = 0.0
-    return still_at(movement, moments[phase], side, close=True)
-
-
-def still_at(movement: Movement, seconds: float, side: str = "left", *, close: bool = False) -> str:
-    """The figure at a second of its loop, as far away as while it moves or `close` to."""
     animation = _Animation(movement, None, side)
-    skeleton = animation.timeline.at(min(seconds, animation.timeline.seconds))
-    name = f"{content_hash(movement, None, side)}{seconds * 1000:.0f}"
-    content = _layered([(part, "") for part in animation.picture(skeleton)], animation.box, name)
-    return _document(movement, animation.close_to(skeleton) if close else animation.box, content)
+    moments = {timed.name: timed.end for timed in reversed(animation.timeline.phases)}
+    moments["start"] = 0.0
+    return animation.still(moments[phase] if phase else animation.other_key().at, close=True)
+
+
+def still_at(movement: Movement, seconds: float, side: str = "left") -> str:
+    """The figure at a second of its loop, as far away as while it moves."""
+    return _Animation(movement, None, side).still(seconds)
 
 
 def afresh(movement: Movement, pose: str) -> tuple[str, str]:
@@ -237,6 +230,13 @@ class _Animation:
         layers = _layered(moving, self.box, f"{self.name}m")
         content = f'<g class="m">{layers}</g><g class="s" display="none">{self.side_by_side()}</g>'
         return _document(self.movement, self.box, content, self._told_reach())
+
+    def still(self, seconds: float, *, close: bool = False) -> str:
+        """The figure at a second of its loop, as far away as while it moves or `close` to."""
+        skeleton = self.timeline.at(min(seconds, self.timeline.seconds))
+        name = f"{self.name}{seconds * 1000:.0f}"
+        content = _layered([(part, "") for part in self.picture(skeleton)], self.box, name)
+        return _document(self.movement, self.close_to(skeleton) if close else self.box, content)
 
     def _told_reach(self) -> str:
         """What a place of another shape may show alone, as attributes; not where marks pass by."""
