@@ -296,3 +296,21 @@ def test_nothing_stands_in_the_way_of_anybody(tablet, scheme, viewport):
     )
     assert min(width for width, _ in sizes) >= 40
     assert min(height for _, height in sizes) >= 48
+
+
+def test_what_has_the_focus_is_never_behind_the_bar_that_stays_in_sight(tablet):
+    page = tablet(LYING, reduced_motion="reduce")  # what is scrolled to is there at once
+    bar = page.locator(".group-end")
+    page.get_by_role("button", name="Everybody as planned").focus()
+    hidden, stops = [], 0
+    for _ in range(60):
+        page.keyboard.press("Tab")
+        if page.evaluate("Boolean(document.activeElement.closest('.group-end'))"):
+            break
+        focused = page.locator(":focus")
+        box = focused.bounding_box()
+        stops += 1
+        if box["y"] + box["height"] > bar.bounding_box()["y"]:
+            hidden.append(focused.get_attribute("name"))
+    assert stops == 60
+    assert hidden == []
