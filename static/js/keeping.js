@@ -1,6 +1,6 @@
-// What this device keeps, and for whom: the place in a session, a family's choices, the log of a
-// group, and what waits to be sent. A place and a group's log begin with the key of their owner;
-// the choices are no more anybody's than the phone is.
+// What this device keeps, and for whom: the place in a session, a family's choices and the log of a
+// group (what a family's phone has still to send is in follow/outbox.js). The names of a place and
+// of a group's log begin with the key of their owner; the choices are nobody's.
 
 const OWNER = "fledge-owner";
 const CHOICES = "fledge-follow";
@@ -89,95 +89,4 @@ function forgetKey(key) {
   } catch {
     // Where nothing can be kept, nothing has to be forgotten.
   }
-}
-
-// ---- what waits to be sent
-
-function asPromise(request) {
-  return new Promise((resolve, reject) => {
-    request.onsuccess = () => resolve(request.result);
-    request.onerror = () => reject(request.error);
-  });
-}
-
-async function store(mode, act) {
-  const opening = indexedDB.open("fledge", 1);
-  opening.onupgradeneeded = () => opening.result.createObjectStore("outbox", { keyPath: "id" });
-  const database = await asPromise(opening);
-  try {
-    const transaction = database.transaction("outbox", mode);
-    const result = await asPromise(act(transaction.objectStore("outbox")));
-    return result;
-  } finally {
-    database.close();
-  }
-}
-
-/** Puts one thing in the queue. Rejects where the phone has no room. */
-export function queue(item) {
-  return store("readwrite", (box) => box.put({ state: "waiting", made: Date.now(), ...item }));
-}
-
-/** All that waits or was not taken, of one owner, oldest first. */
-export async function waiting(owner) {
-  const items = await store("readonly", (box) => box.getAll());
-  return items.filter((item) => item.owner === owner).sort((one, other) => one.made - other.made);
-}
-
-export const forget = (id) => store("readwrite", (box) => box.delete(id));
-
-/** Sends all that waits, oldest first. Resolves to why it stopped: "" once all is sent. */
-export async function send(owner, inbox) {
-  for (const item of await waiting(owner)) {
-    if (item.state !== "waiting") continue;
-    const stopped = await sendOne(item, inbox);
-    if (stopped) return stopped;
-  }
-  return "";
-}
-
-async function sendOne(item, inbox) {
-  const { stopped, told } = await post(item, inbox);
-  if (stopped) return stopped;
-  if (isDone(told)) await forget(item.id);
-  else await queue({ ...item, ...told });
-  return "";
-}
-
-/** "waiting", or why the server did not take it; undefined once it is no longer in the queue. */
-export const stateOf = async (id) => (await store("readonly", (box) => box.get(id)))?.state;
-
-/** Sends something there is no room to queue. Resolves to "" once it is written, to "no room" where
- *  it could not be sent either, and else to what the server has to say about it. */
-export async function sendStraight(item, inbox) {
-  const { stopped, told } = await post(item, inbox);
-  if (stopped) return "no room";
-  return isDone(told) ? "" : told.sentence;
-}
-
-const isDone = ({ state }) => state === "written" || state === "settled";
-
-/** Asks the server to take it: why that stopped, or what became of it there. */
-async function post({ id, kind, child, session, fields }, inbox) {
-  let answer;
-  try {
-    answer = await fetch(inbox, {
-      method: "POST",
-      headers: { "content-type": "application/json", "x-csrftoken": csrfToken() },
-      body: JSON.stringify({ id, kind, child, session, fields }),
-    });
-  } catch {
-    return { stopped: "offline" };
-  }
-  if (answer.redirected || answer.status === 403) return { stopped: "signed out" };
-  if (answer.status >= 500 || answer.status === 429) return { stopped: "offline" };
-  const told = await answer.json().catch(() => null);
-  if (answer.ok && isDone(told ?? {})) return { told };
-  return { told: { state: told?.state ?? "refused", sentence: told?.sentence || REFUSED } };
-}
-
-const REFUSED = "The server could not take this. It is still on this phone: show it to the coach.";
-
-function csrfToken() {
-  return /(?:^|;\s*)csrftoken=([^;]+)/.exec(document.cookie)?.[1] ?? document.querySelector("[name=csrfmiddlewaretoken]")?.value ?? "";
 }

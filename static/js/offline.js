@@ -1,7 +1,7 @@
 // A family's page (and a coach's on which a group is logged) and what is kept for it: registers the worker once the page stands, sends
 // what waits, and says so when there is no connection. Nothing here holds the page up.
 
-import { belongTo, goWithSigningOut, queue, stateOf } from "./keeping.js";
+import { belongTo, goWithSigningOut } from "./keeping.js";
 
 const own = document.querySelector("script[data-offline]");
 const { owner, worker, list, inbox, outbox } = own.dataset;
@@ -79,6 +79,7 @@ async function keepLater(form) {
   const hasFile = sent.some(([, value]) => value.size > 0);
   const [, child, session] = /family\/([^/]+)\/([^/]+)\//.exec(location.pathname);
   try {
+    const { queue, stateOf } = await import(outbox);
     // What was sent meanwhile is not written over: what is changed afterwards is another one.
     const id = (await stateOf(form.dataset.id ?? "")) === "waiting" ? form.dataset.id : crypto.randomUUID();
     form.dataset.id = id;

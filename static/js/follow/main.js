@@ -1,8 +1,8 @@
 // The follow-along page: it binds the machine to the screen, the sounds and what the phone keeps.
 
-import { forgetPlace, keepChoices, keepPlace, keptChoices, keptPlace, queue, sendStraight, stateOf } from "../keeping.js";
+import { forgetPlace, keepChoices, keepPlace, keptChoices, keptPlace } from "../keeping.js";
 import { Machine } from "./machine.js";
-import { sendWaiting } from "./outbox.js";
+import { queue, sendStraight, sendWaiting, stateOf } from "./outbox.js";
 import { Sound, sentence } from "./sound.js";
 import { clock, drawLane, paint, show, write } from "./view.js";
 
