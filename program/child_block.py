@@ -4,9 +4,9 @@ What the child has already counts as it was sent; what is still to be published 
 choose it today.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from django.db.models import F
 
@@ -14,11 +14,11 @@ from athletes.models import Child, Enrolment
 from program.around import slots_of
 from program.board import sessions_of
 from program.child_volumes import volume_of
-from program.engine.fit import Outcome
 from program.engine.volume import Volume, by_week, volume
 from program.fitting import fit_over
 from program.models import AssignedSlot, Block, Session
 from program.plan import plan_of
+from program.straying import Sent, Straying
 from program.volume_sheets import BesideSheet, beside_sheet
 
 if TYPE_CHECKING:
@@ -27,13 +27,13 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class ChildBlock:
-    """`sent` sessions the child has, `chosen` ones that fit would choose today, and `waiting` slots
-    in these for which the coach has yet to decide."""
+    """`sent` sessions the child has, `chosen` ones that fit would choose today, and how far all of
+    them stray from what is written."""
 
     sheet: BesideSheet
     sent: int
     chosen: int
-    waiting: int
+    straying: Straying
 
     @property
     def is_written(self) -> bool:
@@ -48,40 +48,49 @@ def child_block(user: "User", block: Block, enrolments: Sequence[Enrolment]) -> 
     """`enrolments` are one child's in the block's cohort, at least one; all of it visible to the
     person."""
     child, sessions = enrolments[0].child, sessions_of(block)
-    sent = _sent(user, block, child)
+    sent, straying = _sent(user, block, child), Straying(child)
     chosen = [
         each
         for each in sessions
         if each.pk not in sent and any(span.is_in_force(each.date) for span in enrolments)
     ]
-    gets, waiting = dict(sent), 0
+    gets = {session: volume(slots_of(rows)) for session, rows in sent.items()}
+    for session in sessions:
+        if session.pk in sent:
+            straying.add_sent(_outcomes(sent[session.pk]), len(session.all_slots()))
     for session, fitted in zip(chosen, fit_over(chosen, [child]), strict=True):
         given = fitted.by_child[child.pk]
         gets[session.pk] = volume_of(given, fitted)
-        waiting += sum(each.outcome is Outcome.COACH_DECIDES for each in given)
+        straying.add_fitted(given)
     written = {session.pk: plan_of(session).volume for session in sessions}
     return ChildBlock(
         beside_sheet(_by_week(block, sessions, gets), _by_week(block, sessions, written)),
         sent=len(sent),
         chosen=len(chosen),
-        waiting=waiting,
+        straying=straying,
     )
 
 
-def _sent(user: "User", block: Block, child: Child) -> dict[int, Volume]:
-    """By session, what the child has."""
+def _sent(user: "User", block: Block, child: Child) -> dict[int, list[Any]]:
+    """By session, the slots the child has."""
     slots = AssignedSlot.objects.visible_to(user).filter(
         assigned_session__child=child, assigned_session__session__block=block
     )
-    columns = {"session": F("assigned_session__session")} | {
+    columns = {"session": F("assigned_session__session"), "code": F("reasons__0__code")} | {
         name: F(f"revision__{name}")
         for name in ("pattern", "measure", "sides", "contacts", "loads")
     }
-    named = slots.annotate(**columns).values_list(*columns, "amount", "tempo", "rounds", named=True)
-    rows: dict[int, list[object]] = {}
+    named = slots.annotate(**columns).values_list(
+        *columns, "amount", "tempo", "rounds", "outcome", "written_slot", named=True
+    )
+    rows: dict[int, list[Any]] = {}
     for row in named:
         rows.setdefault(row.session, []).append(row)
-    return {session: volume(slots_of(each)) for session, each in rows.items()}
+    return rows
+
+
+def _outcomes(rows: Iterable[Any]) -> Iterator[Sent]:
+    return (Sent(row.outcome, row.code, 1) for row in rows if row.written_slot)
 
 
 def _by_week(block: Block, sessions: Sequence[Session], volumes: dict[int, Volume]) -> list[Volume]:

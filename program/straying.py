@@ -4,16 +4,16 @@ Counted in exercises over all of a child's sessions: what the child has as it wa
 still to be published as fit would choose it today.
 """
 
-from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from django.db.models import Count
 
 from athletes.models import Child, Enrolment
 from program.board import sessions_of
-from program.engine.fit import Outcome
+from program.engine.fit import Fitted, Outcome
 from program.engine.fit_reasons import IN_SHORT, ReasonCode
 from program.fitting import fit_over
 from program.lanes import FitBar, FitKind, fit_bar
@@ -25,6 +25,14 @@ if TYPE_CHECKING:
 
 WHYS_SHOWN: Final = 3
 NOT_SENT: Final = "not in what was sent"
+
+
+class Sent(NamedTuple):
+    """How many slots that are still written a child has with one outcome for one reason."""
+
+    outcome: str
+    code: str | None
+    times: int
 
 
 @dataclass(frozen=True)
@@ -68,6 +76,22 @@ class Straying:
         if why and outcome is not Outcome.AS_WRITTEN:
             self.reasons[why] += times
 
+    def add_fitted(self, given: Iterable[Fitted]) -> None:
+        """What the child would get in the slots of a session."""
+        for each in given:
+            self.add(each.outcome, IN_SHORT[each.reasons[0].code])
+
+    def add_sent(self, sent: Iterable[Sent], written: int) -> None:
+        """What the child has of the `written` slots of a session; the others it has not got."""
+        missing = written
+        for each in sent:
+            if each.times:
+                why = IN_SHORT[ReasonCode(each.code)] if each.code else ""
+                self.add(Outcome(each.outcome), why, each.times)
+                missing -= each.times
+        if missing:
+            self.add(Outcome.LEFT_OUT, NOT_SENT, missing)
+
 
 def straying(user: "User", block: Block, enrolments: Sequence[Enrolment]) -> list[Straying]:
     """`enrolments` are those of everybody on the block's days, visible to the person."""
@@ -83,19 +107,15 @@ def _count_sent(
 ) -> set[tuple[int, int]]:
     """Count what children have of what is written now; answers by session and child who has it."""
     rows = AssignedSession.objects.visible_to(user).filter(session__block=block, child__in=found)
-    missing: Counter[tuple[int, int]] = Counter()
-    written = {session.pk: len(session.all_slots()) for session in sessions}
-    for session, child, outcome, code, times in rows.values_list(
+    sent: dict[tuple[int, int], list[Sent]] = defaultdict(list)
+    for session, child, *told in rows.values_list(
         "session", "child", "slots__outcome", "slots__reasons__0__code"
     ).annotate(Count("slots__written_slot")):
-        missing.setdefault((session, child), written[session])
-        if times:
-            found[child].add(Outcome(outcome), IN_SHORT[ReasonCode(code)] if code else "", times)
-            missing[session, child] -= times
-    for (_, child), times in missing.items():
-        if times:
-            found[child].add(Outcome.LEFT_OUT, NOT_SENT, times)
-    return set(missing)
+        sent[session, child].append(Sent(*told))
+    written = {session.pk: len(session.all_slots()) for session in sessions}
+    for (session, child), told in sent.items():
+        found[child].add_sent(told, written[session])
+    return set(sent)
 
 
 def _count_fitted(
@@ -110,8 +130,7 @@ def _count_fitted(
     children = [each.child for each in found.values()]
     for session, fitted in zip(to_fit, fit_over(to_fit, children), strict=True):
         for child in still[session.pk]:
-            for each in fitted.by_child[child]:
-                found[child].add(each.outcome, IN_SHORT[each.reasons[0].code])
+            found[child].add_fitted(fitted.by_child[child])
 
 
 def _still(

@@ -6,6 +6,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from program.child_block import child_block
 from program.engine.fit_reasons import IN_SHORT, ReasonCode
 from program.loaders import enrolments_of_block
 from program.models import AssignedSlot, Slot
@@ -104,15 +105,28 @@ def test_only_the_childs_own_days_in_the_cohort_count(cast, block):
 def test_the_page_says_it_and_leads_to_each_child(cast, client_for, block, has_step):
     address = reverse("program:block_children", args=[block.pk])
     html = client_for(cast.coach).get(address).content.decode()
-    assert '<b class="num">2 of 4</b> not as written' in html
+    assert '<b class="num">2 of 4</b> exercises not as written' in html
     assert "2 × kit or room missing" in html
-    assert "all 4 as written" in html
+    assert "all 4 exercises as written" in html
     first, second = (
         html.index(reverse("program:block_of_child", args=[block.pk, child.public_id]))
         for child in (cast.child, has_step)
     )
     assert first < second
     assert client_for(cast.other_coach).get(address).status_code == 404
+
+
+def test_the_childs_own_page_counts_the_same(cast, client_for, block):
+    first = block.sessions.earliest("date")
+    publish(first, cast.coach, timezone.now(), because="It is known.")
+    SlotFactory(part=first.parts.get(), exercise=ExerciseFactory(), position=2)
+    (row,) = straying(cast.coach, block, enrolments_of_block(cast.coach, block))
+    own = list(cast.child.enrolments.select_related("child"))
+    assert child_block(cast.coach, block, own).straying == row
+    address = reverse("program:block_of_child", args=[block.pk, cast.child.public_id])
+    html = client_for(cast.coach).get(address).content.decode()
+    assert '<b class="num">3 of 5</b> exercises not as written' in html
+    assert "2 × kit or room missing" in html
 
 
 def test_every_reason_has_its_few_words():
