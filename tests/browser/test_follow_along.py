@@ -148,6 +148,83 @@ def test_much_pain_or_a_sore_head_ends_the_session(follow, session, where, level
     expect(page.locator("[data-do=without]")).to_be_hidden()
 
 
+def test_a_tab_killed_after_much_pain_comes_back_ended(follow, session):
+    page = follow()
+    tap(page, "Start")
+    turn(page, 22)
+    say_the_knee_hurts(page, level="7")
+    expect(page.locator("[data-told]")).to_have_text("The coach is told.")
+    page.goto("about:blank")
+    follow()
+    expect(page.locator("[data-screen=finished]")).to_be_visible()
+    expect(page.locator("[data-do=start]").locator("visible=true")).to_have_count(0)
+
+
+def test_a_tab_killed_after_some_pain_goes_on_without_what_hurts(follow, session):
+    page = follow()
+    tap(page, "Start")
+    turn(page, 22)
+    say_the_knee_hurts(page, level="2")
+    expect(page.locator("[data-told]")).to_have_text("The coach is told.")
+    page.goto("about:blank")
+    follow()
+    expect(page.get_by_text("You were at Front plank")).to_be_visible()
+    tap(page, "Go on from there")
+    expect(page.locator("h1")).to_have_text("Front plank")
+
+
+def test_a_tab_killed_before_it_was_told_what_hurts_asks_nothing_and_stands_still(follow, session):
+    page = follow()
+    tap(page, "Start")
+    turn(page, 22)
+    tap(page, "Something hurts")
+    choose(page, "Where does it hurt?", "knee")
+    page.goto("about:blank")
+    follow()
+    expect(page.get_by_text("You were at Slow step down")).to_be_visible()
+    tap(page, "Something hurts")
+    assert page.locator("[name=hurt_region]:checked").count() == 0
+
+
+AWAY = """() => {
+  Object.defineProperty(document, 'hidden', { value: true });
+  document.dispatchEvent(new Event('visibilitychange'));
+}"""
+"""What a call, a locked screen and another app look like to a page."""
+
+
+def test_a_call_stops_the_session_at_this_second(follow, session):
+    page = follow()
+    tap(page, "Start")
+    turn(page, 22)
+    left = page.locator("[data-left]").inner_text()
+    page.evaluate(AWAY)
+    expect(said(page, "waited at this second while you were away")).to_be_visible()
+    turn(page, 60)
+    tap(page, "Go on")
+    expect(page.locator("[data-left]")).to_have_text(left)
+
+
+WATCHED = """
+  globalThis.awake = [];
+  Object.defineProperty(navigator, "wakeLock", { value: { request: async () => {
+    awake.push("on");
+    return { release: async () => { awake.push("off"); } };
+  } } });
+"""
+
+
+def test_the_screen_is_kept_awake_while_it_runs_and_no_longer(follow, page, session):
+    page.add_init_script(WATCHED)
+    follow()
+    tap(page, "Start")
+    page.wait_for_function("awake.join() === 'on'")
+    tap(page, "Pause")
+    page.wait_for_function("awake.join() === 'on,off'")
+    tap(page, "Go on")
+    page.wait_for_function("awake.join() === 'on,off,on'")
+
+
 def test_a_killed_tab_comes_back_to_the_same_second(follow, session):
     page = follow()
     tap(page, "Start")
@@ -244,9 +321,9 @@ def test_a_session_published_anew_while_it_is_done_goes_on_and_its_log_waits_to_
     assert Submission.objects.undecided().get().payload["effort"] == "5"
 
 
-def say_the_knee_hurts(page: Page) -> None:
+def say_the_knee_hurts(page: Page, level: str = "2") -> None:
     tap(page, "Something hurts")
-    for group, answer in [("Where", "knee"), ("Which side", "left"), ("How much", "2")]:
+    for group, answer in [("Where", "knee"), ("Which side", "left"), ("How much", level)]:
         choose(page, group, answer)
     tap(page, "Tell the coach")
 

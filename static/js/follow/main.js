@@ -213,11 +213,21 @@ function judge({ hurt_region: region, hurt_level: level }, here) {
   leftOut = [...ahead].filter(([slot, exercise]) => slot === here || exercise.spares.includes(region)).map(([slot]) => slot);
   const names = [...new Set(leftOut.map((slot) => ahead.get(slot).name))];
   const canGoOn = !isOver && leftOut.length < ahead.size;
+  keepWhatIsLeft(canGoOn);
   const list = new Intl.ListFormat("en-GB").format(names);
   button("without").hidden = !canGoOn;
   button("without").textContent = names.length ? `Go on without ${names.length > 1 ? "them" : "it"}` : "Go on";
   const spared = names.length ? `Left out from here: ${list}. ` : "";
   write("verdict", canGoOn ? `${spared}The rest may be done if it does not hurt. Stop for good when it does.` : "That is enough for today. Well noticed, and well said.");
+}
+
+/** From here on the place kept is what may still be done: a tab killed now does not come back to
+ *  what hurts, nor to a session that is over. */
+function keepWhatIsLeft(canGoOn) {
+  const then = Machine.restore(data, machine.snapshot(now()));
+  if (canGoOn) then.leaveOut(leftOut, now());
+  else then.end(now());
+  if (!keepPlace(ownPlace, then.snapshot(now()))) trouble(NO_ROOM);
 }
 
 // ---- the log
@@ -300,7 +310,7 @@ document.addEventListener("visibilitychange", () => {
   trouble("The session waited at this second while you were away.");
 });
 window.addEventListener("online", () => sendWaiting(root));
-window.addEventListener("pagehide", () => { if (machine.state !== "ready" && screenOf() !== "saved") keepHere(); });
+window.addEventListener("pagehide", () => { if (machine.state !== "ready" && !["caution", "saved"].includes(screenOf())) keepHere(); });
 
 function begin(kept) {
   machine = Machine.restore(data, kept) ?? new Machine(data);
