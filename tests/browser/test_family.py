@@ -74,6 +74,22 @@ def test_a_parent_logs_effort_and_pain_on_a_phone_and_the_coach_sees_both(
     assert PainReport.objects.get().seen_by == cast.coach
 
 
+def test_back_after_the_log_shows_what_was_logged_and_saving_again_changes_it(
+    cast, session, browse_faultless
+):
+    parent = browse_faultless(cast.guardian, PHONE)
+    parent.goto(reverse("program:log", args=[cast.child.public_id, session.public_id]))
+    choose(parent, "How hard was it?", "getting warm")
+    parent.get_by_role("button", name="Save the log").click()
+    expect(parent.get_by_text("Logged: done, effort 4 of 10")).to_be_visible()
+    parent.go_back()
+    expect(parent.get_by_text("Saving changes it, and shows that you did.")).to_be_visible()
+    choose(parent, "How hard was it?", "very hard")
+    parent.get_by_role("button", name="Save the log").click()
+    expect(parent.get_by_text("Logged: done, effort 8 of 10")).to_be_visible()
+    assert Completion.objects.get().edited_by == cast.guardian
+
+
 def test_a_session_is_logged_with_the_keyboard_alone(cast, session, browse_faultless):
     page = browse_faultless(cast.guardian, PHONE)
     page.goto("/")
