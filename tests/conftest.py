@@ -12,6 +12,7 @@ from xdist.scheduler import LoadScopeScheduling
 
 from tests.cast import named_cast
 from tests.factories import MONDAY
+from tests.program.family import EVENING
 
 CHROMIUM = Path("/usr/bin/chromium")
 IN_A_BROWSER = {
@@ -88,3 +89,21 @@ def client_for() -> Iterator:
         return client
 
     return signed_in
+
+
+@pytest.fixture
+def coach(cast, client_for) -> Client:
+    return client_for(cast.coach)
+
+
+@pytest.fixture
+def evening(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It is the evening on which the tests about families happen."""
+    monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING)
+
+
+@pytest.fixture
+def nothing_to_agree_to(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without the finding about agreements, which almost every child here lacks; see
+    `tests/program/test_consents.py`."""
+    monkeypatch.setattr("program.findings.consent_findings", lambda rows: ())

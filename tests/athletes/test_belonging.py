@@ -17,11 +17,6 @@ def page(name: str, child: Child, *more: int) -> str:
     return reverse(f"athletes:{name}", args=[child.public_id, *more])
 
 
-@pytest.fixture
-def coach(cast, client_for):
-    return client_for(cast.coach)
-
-
 # Cohorts
 
 

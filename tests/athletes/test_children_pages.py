@@ -29,11 +29,6 @@ def page(name: str, child: Child, *more: int) -> str:
     return reverse(f"athletes:{name}", args=[child.public_id, *more])
 
 
-@pytest.fixture
-def coach(cast, client_for):
-    return client_for(cast.coach)
-
-
 def spare_the_knee(child, by, today, until=7):
     days = {"start": today, "until": today + dt.timedelta(days=until)}
     restrict(child, Rule(Region.KNEE, Side.LEFT, RestrictionKind.NO_LANDING, **days), by, today)

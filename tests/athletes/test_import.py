@@ -47,11 +47,6 @@ def confirm(client, preview: str, **fields):
     return client.post(f"{preview}add/", fields, follow=True)
 
 
-@pytest.fixture
-def coach(cast, client_for):
-    return client_for(cast.coach)
-
-
 def test_a_file_becomes_children_in_their_cohort_and_mails_to_their_parents(
     cast, coach, mailoutbox, today
 ):

@@ -24,11 +24,6 @@ def pathway(squats):
 
 
 @pytest.fixture
-def coach(cast, client_for):
-    return client_for(cast.coach)
-
-
-@pytest.fixture
 def board(cast, pathway) -> str:
     return reverse("athletes:placements", args=[cast.cohort.pk, pathway.slug])
 

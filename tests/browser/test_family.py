@@ -10,14 +10,13 @@ from tests.browser.screens import PHONE
 from tests.factories import AssignedSlotFactory, ChildFactory, ExerciseFactory
 from tests.program.family import EVENING, assign, give
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.django_db(transaction=True),
+    pytest.mark.usefixtures("evening"),
+]
 
 SMALLEST = {"width": 320, "height": 640}
-
-
-@pytest.fixture(autouse=True)
-def evening(monkeypatch):
-    monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING)
 
 
 @pytest.fixture

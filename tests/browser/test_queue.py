@@ -21,10 +21,8 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 
 @pytest.fixture
-def evening(monkeypatch):
-    """Agreements, which every child here lacks, are `test_consents`'s."""
-    monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING)
-    monkeypatch.setattr("program.findings.consent_findings", lambda rows: ())
+def evening(evening, nothing_to_agree_to):
+    """With the findings that these tests are about alone."""
 
 
 def answered(page, key: str) -> None:

@@ -17,11 +17,6 @@ STARTER = Path(__file__).resolve().parents[2] / "library" / "starter"
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def coach(cast, client_for):
-    return client_for(cast.coach)
-
-
 def listed(client, **asked) -> list[str]:
     answer = client.get(reverse("library:list"), asked)
     assert answer.status_code == 200

@@ -25,11 +25,6 @@ BOTTOM_KNEE = "1-near_leg-knee"
 
 
 @pytest.fixture
-def coach(cast, client_for):
-    return client_for(cast.coach)
-
-
-@pytest.fixture
 def exercise():
     return ExerciseFactory(slug="free-squat", revision__name="Squat")
 

@@ -13,11 +13,6 @@ pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
-def coach(cast, client_for):
-    return client_for(cast.coach)
-
-
-@pytest.fixture
 def exercise():
     for slug in ("dining-chair", "sofa", "skipping-rope"):
         ItemFactory(slug=slug)

@@ -13,11 +13,6 @@ WORDS = {"change": "Deeper.", "ready": "Ready when eight are calm."}
 
 
 @pytest.fixture
-def coach(cast, client_for):
-    return client_for(cast.coach)
-
-
-@pytest.fixture
 def pathway():
     """Low, then Middle, then High; Other is on no pathway."""
     names = ("Low", "Middle", "High")

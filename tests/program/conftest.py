@@ -30,10 +30,3 @@ def scene(_made: Scene, db: None) -> Scene:
 @pytest.fixture
 def slides(db: None) -> Pathway:
     return pathway_of_slides()
-
-
-@pytest.fixture
-def nothing_to_agree_to(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Without the finding about agreements, which almost every child here lacks; see
-    `test_consents`."""
-    monkeypatch.setattr("program.findings.consent_findings", lambda rows: ())

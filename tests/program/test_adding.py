@@ -21,22 +21,10 @@ from tests.factories import (
 from tests.program.family import EVENING, WEDNESDAY, text
 from tests.program.queue import did, labels, pathway_of_three, press, put, waiting
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("evening", "nothing_to_agree_to")]
 
 DAY = dt.timedelta(days=1)
 REVIEW = "/review/"
-
-
-@pytest.fixture(autouse=True)
-def evening(monkeypatch):
-    """Agreements, which almost every child here lacks, are `test_consents`'s."""
-    monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING)
-    monkeypatch.setattr("program.findings.consent_findings", lambda rows: ())
-
-
-@pytest.fixture
-def coach(cast, client_for):
-    return client_for(cast.coach)
 
 
 @pytest.fixture

@@ -28,12 +28,7 @@ from tests.program.family import EVENING, WEDNESDAY, text
 from tests.program.planning import MOST_QUERIES, queries_of
 from tests.program.queue import waiting
 
-pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def evening(monkeypatch, nothing_to_agree_to):
-    monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING)
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("evening", "nothing_to_agree_to")]
 
 
 @pytest.fixture

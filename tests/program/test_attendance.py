@@ -11,13 +11,8 @@ from tests.factories import ChildFactory
 from tests.program.family import EVENING, WEDNESDAY, assign, text
 from tests.program.planning import queries_of
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("evening")]
 ADDRESS = "program:attendance"
-
-
-@pytest.fixture(autouse=True)
-def evening(monkeypatch):
-    monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING)
 
 
 def log(session, by, state="done") -> None:

@@ -16,11 +16,6 @@ pytestmark = pytest.mark.django_db
 LAST = MONDAY + dt.timedelta(days=55)
 
 
-@pytest.fixture
-def coach(cast, client_for):
-    return client_for(cast.coach)
-
-
 def block_url(name, block):
     return reverse(f"program:{name}", args=[block.pk])
 

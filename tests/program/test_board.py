@@ -25,11 +25,6 @@ WEEK = dt.timedelta(weeks=1)
 
 
 @pytest.fixture
-def coach(cast, client_for):
-    return client_for(cast.coach)
-
-
-@pytest.fixture
 def block(cast):
     """Eight weeks from a Monday; a session on the Wednesday of the first."""
     block = BlockFactory(cohort=cast.cohort)

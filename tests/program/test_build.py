@@ -29,11 +29,6 @@ def slot(session):
     return Slot.objects.filter(part__session=session).first()
 
 
-@pytest.fixture
-def coach(cast, client_for):
-    return client_for(cast.coach)
-
-
 def test_the_builder_shows_parts_exercises_doses_and_what_they_come_to(coach, session):
     page = coach.get(url("build", session))
     html = page.content.decode()

@@ -17,11 +17,6 @@ def session(cast):
     return session_of(cast.cohort, name="Strong steps", needing=False)
 
 
-@pytest.fixture
-def coach(cast, client_for):
-    return client_for(cast.coach)
-
-
 def publish(coach, session, **sent):
     version = Session.objects.values_list("version", flat=True).get(pk=session.pk)
     sent = {"version": version} | sent

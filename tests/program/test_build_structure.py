@@ -23,11 +23,6 @@ def session(cast):
     return session_of(cast.cohort, parts=2, slots=2)
 
 
-@pytest.fixture
-def coach(cast, client_for):
-    return client_for(cast.coach)
-
-
 def parts_of(session):
     return list(session.parts.all())
 

@@ -11,14 +11,9 @@ from program.travelled import ways_of
 from tests.program.family import EVENING, WEDNESDAY, assign, text
 from tests.program.queue import did, hurt, pathway_of_three, put
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("evening")]
 
 DAY = dt.timedelta(days=1)
-
-
-@pytest.fixture(autouse=True)
-def evening(monkeypatch):
-    monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING)
 
 
 @pytest.fixture

@@ -7,18 +7,13 @@ from django.urls import reverse
 
 from program.child_weeks import sides_of, weeks_of
 from program.engine.attendance import Adherence
-from tests.program.family import EVENING, WEDNESDAY, assign, text
+from tests.program.family import WEDNESDAY, assign, text
 from tests.program.queue import did, pathway_of_three
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("evening")]
 
 DAY = dt.timedelta(days=1)
 LAST_MONDAY = WEDNESDAY - 9 * DAY
-
-
-@pytest.fixture(autouse=True)
-def evening(monkeypatch):
-    monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING)
 
 
 def told(cast, days_ago, effort=5, minutes=20, **more):

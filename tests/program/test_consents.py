@@ -9,12 +9,7 @@ from program.models import Resolution
 from tests.program.family import EVENING, WEDNESDAY
 from tests.program.queue import press, waiting
 
-pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def evening(monkeypatch):
-    monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING)
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("evening")]
 
 
 @pytest.mark.parametrize(("age", "count"), [(8, 0), (9, 1), (15, 1), (16, 0)])

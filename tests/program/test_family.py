@@ -12,7 +12,7 @@ from program.models import AssignedSession
 from tests.factories import ChildFactory, UserFactory
 from tests.program.family import EVENING, WEDNESDAY, assign, give, text
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("evening")]
 
 TUESDAY, SATURDAY = WEDNESDAY - dt.timedelta(days=1), WEDNESDAY + dt.timedelta(days=3)
 OTHER = {
@@ -22,11 +22,6 @@ OTHER = {
     "kind": "no_loading",
     "instead": "Towel row",
 }
-
-
-@pytest.fixture(autouse=True)
-def evening(monkeypatch):
-    monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING)
 
 
 def day(child, **query) -> str:

@@ -14,18 +14,11 @@ from tests.factories import ChildFactory, RevisionFactory, SessionFactory
 from tests.program.family import EVENING, WEDNESDAY, assign
 from tests.program.queue import did, hurt, labels, pathway_of_three, put, slot_with, waiting
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("evening", "nothing_to_agree_to")]
 
 DAY = dt.timedelta(days=1)
 AT_EASE = {"amount": 8}
 SHORT = {"amount": 5, "state": "some"}
-
-
-@pytest.fixture(autouse=True)
-def evening(monkeypatch):
-    """Agreements, which almost every child here lacks, are `test_consents`'s."""
-    monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING)
-    monkeypatch.setattr("program.findings.consent_findings", lambda rows: ())
 
 
 @pytest.fixture

@@ -15,13 +15,10 @@ from tests.program.planning import HTMX, queries_of
 from tests.program.queue import waiting
 from tests.together import together
 
+pytestmark = pytest.mark.usefixtures("evening")
+
 NAMES = ("Ada", "Bo", "Cleo")
 KNEE = {"hurt": "yes", "hurt_region": "knee", "hurt_side": "left", "hurt_level": "4"}
-
-
-@pytest.fixture(autouse=True)
-def evening(monkeypatch):
-    monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING)
 
 
 def group_session(cohort, names=NAMES, date=WEDNESDAY, guardian=None):

@@ -12,12 +12,7 @@ from program.logbook import seen_mark
 from program.models import AssignedSession, Completion, PainReport, Question, Submission
 from tests.program.family import EVENING, assign, give, text
 
-pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def evening(monkeypatch):
-    monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING)
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("evening")]
 
 
 @pytest.fixture

@@ -69,11 +69,6 @@ def lanes(block):
     return intent_sheet(block, sessions_of(block)).lanes
 
 
-@pytest.fixture
-def coach(cast, client_for):
-    return client_for(cast.coach)
-
-
 def test_a_hold_grows_over_the_weeks_and_the_board_says_so(coach, block, plank):
     slots = [written(block, plank, week) for week in (1, 2, 3, 4)]
     html = grow(coach, slots[0]).content.decode()

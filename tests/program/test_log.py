@@ -8,12 +8,7 @@ from django.urls import reverse
 from program.models import Completion, PainReport
 from tests.program.family import EVENING, WEDNESDAY, assign, give
 
-pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def evening(monkeypatch):
-    monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING)
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("evening")]
 
 
 @pytest.fixture

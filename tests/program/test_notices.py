@@ -14,15 +14,10 @@ from athletes.post import person_of, stop_token
 from program.models import AssignedSession, Question
 from tests.program.family import EVENING, WEDNESDAY, assign, give
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("evening")]
 
 QUESTION = "Her backpack is empty. What can she row?"
 ANSWER = "A bag with two books."
-
-
-@pytest.fixture(autouse=True)
-def evening(monkeypatch):
-    monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING)
 
 
 @pytest.fixture

@@ -12,12 +12,7 @@ from program.offline import owner_key, to_keep
 from tests.factories import MONDAY, BlockFactory, ExerciseFactory, SessionFactory
 from tests.program.family import EVENING, WEDNESDAY, assign, give
 
-pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def evening(monkeypatch):
-    monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING)
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("evening")]
 
 
 def test_a_family_keeps_its_week_and_nobody_elses(cast, client_for):

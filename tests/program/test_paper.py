@@ -13,12 +13,7 @@ from program.sheets import Sheet
 from tests.factories import SlotFactory
 from tests.program.family import EVENING, WEDNESDAY, assign, give, text
 
-pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def evening(monkeypatch):
-    monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING)
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("evening")]
 
 
 @pytest.fixture

@@ -8,12 +8,7 @@ from program.models import AssignedSession, Question, Resolution
 from tests.program.family import EVENING, assign, give, text
 from tests.program.queue import press, waiting
 
-pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def evening(monkeypatch, nothing_to_agree_to):
-    monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING)
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("evening", "nothing_to_agree_to")]
 
 
 @pytest.fixture

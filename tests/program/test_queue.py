@@ -20,21 +20,11 @@ from tests.factories import ChildFactory, UserFactory
 from tests.program.family import EVENING, WEDNESDAY, assign, text
 from tests.program.queue import did, hurt, pathway_of_three, press, put, waiting
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("evening", "nothing_to_agree_to")]
 
 DAY = dt.timedelta(days=1)
 REVIEW = "/review/"
 NOBODY = "00000000-0000-4000-8000-000000000000"
-
-
-@pytest.fixture(autouse=True)
-def evening(monkeypatch, nothing_to_agree_to):
-    monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING)
-
-
-@pytest.fixture
-def coach(cast, client_for):
-    return client_for(cast.coach)
 
 
 @pytest.fixture

@@ -179,11 +179,6 @@ def test_asked_to_begin_twice_there_is_one_report_of_each(cast, season):
         Report.objects.create(block=season, child=cast.child)
 
 
-@pytest.fixture
-def coach(cast, client_for):
-    return client_for(cast.coach)
-
-
 def edit(client, report, **said):
     form = {"version": report.version, "words": "", **{f"own_{s}": "" for s in ("practised",)}}
     return client.post(address("report", report.block, report.public_id), form | said)

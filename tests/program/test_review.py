@@ -12,15 +12,10 @@ from program.models import AssignedSession, PainReport
 from tests.factories import AssignedSessionFactory, ChildFactory, CohortFactory
 from tests.program.family import EVENING, WEDNESDAY, assign, give, text
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("evening")]
 
 REVIEW, SESSION = "program:came_back", "program:came_back_of"
 MONDAY = WEDNESDAY - dt.timedelta(days=2)
-
-
-@pytest.fixture(autouse=True)
-def evening(monkeypatch):
-    monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING)
 
 
 def log(session, by, hours_ago=0, pain=None, **said):

@@ -33,11 +33,6 @@ WEEK = dt.timedelta(weeks=1)
 
 
 @pytest.fixture
-def coach(cast, client_for):
-    return client_for(cast.coach)
-
-
-@pytest.fixture
 def block(cast, monkeypatch):
     """Eight weeks from a Monday, with sessions on the first and the third Monday."""
     monkeypatch.setattr(timezone, "localdate", lambda *_: MONDAY)

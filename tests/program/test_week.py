@@ -27,11 +27,6 @@ TUESDAY, WEDNESDAY, FRIDAY = (MONDAY + dt.timedelta(days=n) for n in (1, 2, 4))
 
 
 @pytest.fixture
-def coach(cast, client_for):
-    return client_for(cast.coach)
-
-
-@pytest.fixture
 def block(cast):
     return BlockFactory(cohort=cast.cohort, name="Autumn")
 
