@@ -72,7 +72,7 @@ def calendar_address(request: Request) -> HttpResponse:
             )
         else:
             make_feed(request.user, timezone.now())
-            messages.success(request, "Here is a new address. An earlier one no longer works.")
+            messages.success(request, "Here is a new address. Any earlier one no longer works.")
         return redirect("program:calendar_address")
     feed = feed_of(request.user)
     at = feed and request.build_absolute_uri(reverse("program:calendar", args=[feed.key]))

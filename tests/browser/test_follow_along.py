@@ -173,6 +173,18 @@ def test_a_tab_killed_after_some_pain_goes_on_without_what_hurts(follow, session
     expect(page.locator("h1")).to_have_text("Front plank")
 
 
+def test_what_hurts_does_not_come_back_from_the_beginning_either(follow, session):
+    page = follow()
+    tap(page, "Start")
+    turn(page, 22)
+    say_the_knee_hurts(page, level="2")
+    expect(page.locator("[data-told]")).to_have_text("The coach is told.")
+    page.goto("about:blank")
+    follow()
+    tap(page, "From the beginning")
+    expect(page.locator("h1")).to_have_text("Front plank")
+
+
 def test_a_tab_killed_before_it_was_told_what_hurts_asks_nothing_and_stands_still(follow, session):
     page = follow()
     tap(page, "Start")

@@ -114,6 +114,15 @@ test("something hurts stops the clock at once", () => {
   assert.deepEqual([machine.state, machine.view(80_000).left], ["hurt", 15]);
 });
 
+test("what was left out stays left out where all begins anew, and so does what is as sore", () => {
+  const machine = begun(["step", "plank", "skip"], 1, 60_000);
+  assert.deepEqual(machine.sore, []);
+  machine.leaveOut(["skip"], 60_000, ["step", "skip"]);
+  assert.deepEqual(machine.sore, ["skip", "step"]);
+  const again = Machine.restore(machine.data, machine.snapshot(60_000));
+  assert.deepEqual(again.sore, ["skip", "step"]);
+});
+
 test("going on without an exercise leaves it out of every round to come", () => {
   const machine = begun(["plank", "step"], 2, 50_000); // ready 10, plank 20, breather 10, move 5, step
   machine.hurt(50_000);

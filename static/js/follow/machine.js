@@ -190,14 +190,20 @@ export class Machine {
     return isBegun;
   }
 
-  /** Leaves exercises out from here on, the current one too if it is among them. */
-  leaveOut(slots, now) {
+  /** Leaves exercises out from here on, the current one too if it is among them. `sore` are those
+   *  that would have to be left out if all began anew: what is over already may be among them. */
+  leaveOut(slots, now, sore = slots) {
     this.settle(now);
     if (this.state === "finished") return [];
-    this.changes.push({ without: slots, step: this.step.id });
+    this.changes.push({ without: slots, sore, step: this.step.id });
     if (slots.includes(this.visits[this.step.visit].slot)) this.recordHere();
     const from = this.makeWithout(slots);
     return from === null ? [] : this.jump(from, now);
+  }
+
+  /** What must not come back where the session is begun anew. */
+  get sore() {
+    return [...new Set(this.changes.flatMap(({ without = [], sore = [] }) => [...without, ...sore]))];
   }
 
   makeWithout(slots) {

@@ -18,7 +18,8 @@ const ownPlace = `${owner}-${session}`;
 const now = () => performance.now();
 const sound = new Sound();
 let machine;
-let leftOut = [];
+let leftOut = []; // from here on
+let sore = []; // from the beginning
 let lastKept = "";
 let isBegun = false;
 
@@ -93,7 +94,10 @@ const acts = {
     react(machine.start(now()));
   },
   anew() {
+    const { sore } = machine;
     begin(null);
+    if (sore.length) react(machine.leaveOut(sore, now()));
+    drawLane(machine);
     acts.start();
   },
   pause() {
@@ -124,7 +128,7 @@ const acts = {
   },
   without() {
     machine.pause(now());
-    react(machine.leaveOut(leftOut, now()));
+    react(machine.leaveOut(leftOut, now(), sore));
     drawLane(machine);
     if (machine.state !== "finished") acts.start();
   },
@@ -210,7 +214,9 @@ function judge({ hurt_region: region, hurt_level: level }, here) {
   const isOver = Number(level) >= data.endsFrom || data.endsWhere.includes(region);
   const ahead = new Map();
   for (const step of machine.steps.slice(machine.index)) ahead.set(machine.visits[step.visit].slot, machine.exercise(step));
-  leftOut = [...ahead].filter(([slot, exercise]) => slot === here || exercise.spares.includes(region)).map(([slot]) => slot);
+  const hurting = (exercises) => exercises.filter(([slot, exercise]) => slot === here || exercise.spares.includes(region)).map(([slot]) => slot);
+  leftOut = hurting([...ahead]);
+  sore = hurting(Object.entries(data.slots));
   const names = [...new Set(leftOut.map((slot) => ahead.get(slot).name))];
   const canGoOn = !isOver && leftOut.length < ahead.size;
   keepWhatIsLeft(canGoOn);
@@ -225,7 +231,7 @@ function judge({ hurt_region: region, hurt_level: level }, here) {
  *  what hurts, nor to a session that is over. */
 function keepWhatIsLeft(canGoOn) {
   const then = Machine.restore(data, machine.snapshot(now()));
-  if (canGoOn) then.leaveOut(leftOut, now());
+  if (canGoOn) then.leaveOut(leftOut, now(), sore);
   else then.end(now());
   if (!keepPlace(ownPlace, then.snapshot(now()))) trouble(NO_ROOM);
 }
@@ -327,7 +333,8 @@ if (machine.state === "finished") goTo("finished");
 if (machine.state === "paused") {
   const { exercise, sessionLeft } = machine.view(now());
   root.querySelector("[data-again]").textContent = `You were at ${exercise.name}, with ${clock(sessionLeft)} left.`;
-  for (const name of ["again", "do=anew"]) root.querySelector(`[data-${name}]`).hidden = false;
+  root.querySelector("[data-again]").hidden = false;
+  button("anew").hidden = Object.keys(data.slots).every((slot) => machine.sore.includes(slot));
   button("start").textContent = "Go on from there";
 }
 root.classList.add("is-live");
