@@ -109,7 +109,7 @@ def _pain(who: Who, reports: Sequence[PainReport]) -> Finding:
         headline=Pain(worst).finding,
         evidence=(_told(newest),),
         actions=(*spare, Action(Do.SEEN, "Seen, no change")),
-        on=timezone.localtime(newest.reported_at).date(),
+        on=newest.reported_on,
         drawn=partial(evidence_lane, "Reports", _reports(ordered)) if len(ordered) > 1 else None,
         weight=worst.level,
     )
@@ -119,7 +119,7 @@ def _reports(newest_first: Sequence[PainReport]) -> list[Evidence]:
     return [
         Evidence(
             f"{each.level} of 10",
-            short_day(timezone.localtime(each.reported_at).date()),
+            short_day(each.reported_on),
             "stop",
         )
         for each in reversed(newest_first[:SHOWN])

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from django.db.models import Count, F, Q
 from django.urls import reverse
-from django.utils import timezone
 
 from athletes.models import Cohort, Enrolment
 from library.lanes import Lane, MarkKind
@@ -182,8 +181,7 @@ class CohortWeek:
 
     def _pains(self) -> Iterable[Finding]:
         for report in self.pains[:MOST_NAMED]:
-            day = timezone.localtime(report.reported_at).date()
-            told = f"{report.child}: {report}, {short_day(day)}."
+            told = f"{report.child}: {report}, {short_day(report.reported_on)}."
             url = reverse("program:child_review", args=[report.child.public_id])
             yield Finding("stop", "hurt", told, url, "Look at it")
         if (more := len(self.pains) - MOST_NAMED) > 0:

@@ -7,6 +7,7 @@ from django.contrib.postgres.functions import RandomUUID
 from django.db import models
 from django.db.models import Count, OuterRef, Q, Subquery
 from django.db.models.functions import Coalesce
+from django.utils import timezone
 
 from athletes.models import Child
 from athletes.models.circumstances import REGION_CHOICES, SIDE_CHOICES
@@ -217,3 +218,7 @@ class PainReport(models.Model):
         sided = self.side in {Side.LEFT, Side.RIGHT}
         where = f"{self.side} {self.get_region_display()}" if sided else self.get_region_display()
         return f"{where}, {self.level} of 10"
+
+    @property
+    def reported_on(self) -> dt.date:
+        return timezone.localtime(self.reported_at).date()

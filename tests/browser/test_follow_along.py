@@ -148,39 +148,32 @@ def test_much_pain_or_a_sore_head_ends_the_session(follow, session, where, level
     expect(page.locator("[data-do=without]")).to_be_hidden()
 
 
-def test_a_tab_killed_after_much_pain_comes_back_ended(follow, session):
+def come_back_after_pain(follow, level: str) -> Page:
+    """The knee hurts on the slow step down, the coach is told, the tab is killed and reopened."""
     page = follow()
     tap(page, "Start")
     turn(page, 22)
-    say_the_knee_hurts(page, level="7")
+    say_the_knee_hurts(page, level)
     expect(page.locator("[data-told]")).to_have_text("The coach is told.")
     page.goto("about:blank")
-    follow()
+    return follow()
+
+
+def test_a_tab_killed_after_much_pain_comes_back_ended(follow, session):
+    page = come_back_after_pain(follow, level="7")
     expect(page.locator("[data-screen=finished]")).to_be_visible()
     expect(page.locator("[data-do=start]").locator("visible=true")).to_have_count(0)
 
 
 def test_a_tab_killed_after_some_pain_goes_on_without_what_hurts(follow, session):
-    page = follow()
-    tap(page, "Start")
-    turn(page, 22)
-    say_the_knee_hurts(page, level="2")
-    expect(page.locator("[data-told]")).to_have_text("The coach is told.")
-    page.goto("about:blank")
-    follow()
+    page = come_back_after_pain(follow, level="2")
     expect(page.get_by_text("You were at Front plank")).to_be_visible()
     tap(page, "Go on from there")
     expect(page.locator("h1")).to_have_text("Front plank")
 
 
 def test_what_hurts_does_not_come_back_from_the_beginning_either(follow, session):
-    page = follow()
-    tap(page, "Start")
-    turn(page, 22)
-    say_the_knee_hurts(page, level="2")
-    expect(page.locator("[data-told]")).to_have_text("The coach is told.")
-    page.goto("about:blank")
-    follow()
+    page = come_back_after_pain(follow, level="2")
     tap(page, "From the beginning")
     expect(page.locator("h1")).to_have_text("Front plank")
 

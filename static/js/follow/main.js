@@ -94,10 +94,9 @@ const acts = {
     react(machine.start(now()));
   },
   anew() {
-    const { sore } = machine;
+    const stillSore = machine.sore;
     begin(null);
-    if (sore.length) react(machine.leaveOut(sore, now()));
-    drawLane(machine);
+    if (stillSore.length) goWithout(stillSore);
     acts.start();
   },
   pause() {
@@ -119,7 +118,7 @@ const acts = {
     sound.hush();
     machine.hurt(now());
     form("hurt").reset();
-    for (const each of form("hurt").querySelectorAll("[data-missing]")) each.hidden = true;
+    askForNothing();
     goTo("hurt");
   },
   unhurt() {
@@ -128,8 +127,7 @@ const acts = {
   },
   without() {
     machine.pause(now());
-    react(machine.leaveOut(leftOut, now(), sore));
-    drawLane(machine);
+    goWithout(leftOut, sore);
     if (machine.state !== "finished") acts.start();
   },
 };
@@ -174,10 +172,19 @@ globalThis.speechSynthesis?.addEventListener?.("voiceschanged", () => { form("no
 
 // ---- something hurts
 
+function askForNothing() {
+  for (const each of form("hurt").querySelectorAll("[data-missing]")) each.hidden = true;
+}
+
+function goWithout(slots, sore) {
+  react(machine.leaveOut(slots, now(), sore));
+  drawLane(machine);
+}
+
 /** The first question without an answer, shown and asked for; null once all have one. */
 function unanswered() {
   const questions = [...form("hurt").querySelectorAll("fieldset")];
-  for (const each of questions) each.querySelector("[data-missing]").hidden = true;
+  askForNothing();
   const first = questions.find((each) => !each.querySelector(":checked")) ?? null;
   if (first) {
     first.querySelector("[data-missing]").hidden = false;
