@@ -14,7 +14,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from athletes.models import Child, Cohort, Enrolment, HomeKit, Placement, Restriction, User
-from athletes.pathways import Ladder, ladder_of
+from athletes.placement_ladder import Ladder, ladder_of
 from athletes.signals import Circumstance, circumstances_changed
 from athletes.words import in_words
 from library.body import Region, RestrictionKind, Side

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from athletes.models import Child, Cohort, Placement
-from athletes.pathways import Ladder, Rung
+from athletes.placement_ladder import Ladder, Rung
 from library.models import Exercise
 
 

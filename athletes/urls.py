@@ -1,11 +1,11 @@
 from django.urls import path
 
 from athletes.views import (
-    belonging,
     children,
     circumstances,
     growth,
     imports,
+    membership,
     people,
     placements,
     post,
@@ -44,22 +44,22 @@ urlpatterns = [
         growth.measurement_out,
         name="measurement_out",
     ),
-    path("children/<uuid:public_id>/enrol/", belonging.enrol_child, name="enrol_child"),
-    path("children/<uuid:public_id>/withdraw/", belonging.withdraw_child, name="withdraw_child"),
+    path("children/<uuid:public_id>/enrol/", membership.enrol_child, name="enrol_child"),
+    path("children/<uuid:public_id>/withdraw/", membership.withdraw_child, name="withdraw_child"),
     path(
         "children/<uuid:public_id>/enrolments/<int:pk>/end/",
-        belonging.end_enrolment,
+        membership.end_enrolment,
         name="end_enrolment",
     ),
-    path("children/<uuid:public_id>/invite/", belonging.invite_family, name="invite_family"),
+    path("children/<uuid:public_id>/invite/", membership.invite_family, name="invite_family"),
     path(
         "children/<uuid:public_id>/invitations/<int:pk>/withdraw/",
-        belonging.withdraw_family_invitation,
+        membership.withdraw_family_invitation,
         name="withdraw_family_invitation",
     ),
     path(
         "children/<uuid:public_id>/guardians/<int:pk>/remove/",
-        belonging.remove_guardian,
+        membership.remove_guardian,
         name="remove_guardian",
     ),
     path("children/<uuid:public_id>/kit/", circumstances.kit, name="kit"),

@@ -7,10 +7,10 @@ from django.utils.functional import cached_property
 
 from library.body import Region
 from library.graph import PathwayGraph
-from library.history import Entry, history
-from library.ladder import Ladder, ladder
-from library.lanes import PathwayLane, Stop, pathway_lane
 from library.models import Exercise, ExerciseNote, ExerciseRevision, Lateral, Pathway, Step
+from library.pathway_drawing import Ladder, ladder
+from library.revision_history import Entry, history
+from library.shared.lanes import PathwayLane, Stop, pathway_lane
 from library.tempo import Tempo
 
 

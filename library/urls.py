@@ -1,6 +1,7 @@
 from django.urls import path
 
-from library.views import browse, edit, figures, pathways, showing
+from library.figure_editor import views
+from library.views import browse, edit, figures, pathways
 
 app_name = "library"
 
@@ -15,14 +16,12 @@ urlpatterns = [
     path("exercises/<slug:slug>/publish/", edit.publish, name="publish"),
     path("exercises/<slug:slug>/notes/<int:pk>/remove/", edit.remove_note, name="remove_note"),
     path("exercises/<slug:slug>/retire/", edit.retire, name="retire"),
-    path("exercises/<slug:slug>/figure/", showing.showing, name="showing"),
-    path("exercises/<slug:slug>/figure/drawn/", showing.drawn, name="drawn"),
-    path("exercises/<slug:slug>/figure/picture/", showing.picture, name="picture"),
-    path("exercises/<slug:slug>/figure/from/<slug:start>/", showing.poses, name="poses"),
-    path("exercises/<slug:slug>/figure/from/<slug:start>/look/", showing.look, name="look"),
-    path(
-        "exercises/<slug:slug>/figure/from/<slug:start>/arrange/", showing.arrange, name="arrange"
-    ),
+    path("exercises/<slug:slug>/figure/", views.showing, name="showing"),
+    path("exercises/<slug:slug>/figure/drawn/", views.drawn, name="drawn"),
+    path("exercises/<slug:slug>/figure/picture/", views.picture, name="picture"),
+    path("exercises/<slug:slug>/figure/from/<slug:start>/", views.poses, name="poses"),
+    path("exercises/<slug:slug>/figure/from/<slug:start>/look/", views.look, name="look"),
+    path("exercises/<slug:slug>/figure/from/<slug:start>/arrange/", views.arrange, name="arrange"),
     path("pathways/new/", pathways.new_pathway, name="new_pathway"),
     path("pathways/<slug:slug>/", pathways.pathway, name="pathway"),
     path("pathways/<slug:slug>/edit/", pathways.edit_pathway, name="edit_pathway"),

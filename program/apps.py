@@ -9,11 +9,11 @@ class ProgramConfig(AppConfig):
         from django.contrib.auth.signals import user_logged_in, user_logged_out
 
         from athletes.signals import circumstances_changed
-        from library.uploads.keeping import on_row_deleted
-        from program.accounts import leave_messages_unread
-        from program.calendar import on_session_deleted
+        from library.shared.uploads.keeping import on_row_deleted
         from program.config.grants import grant_to_web_role
-        from program.refitting import on_circumstances_changed
+        from program.family.calendar_feed import on_session_deleted
+        from program.publish.refitting import on_circumstances_changed
+        from program.web.accounts import leave_messages_unread
 
         post_migrate.connect(grant_to_web_role, dispatch_uid="grant_to_web_role")
         for signal in (user_logged_in, user_logged_out):

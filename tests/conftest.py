@@ -106,4 +106,4 @@ def evening(monkeypatch: pytest.MonkeyPatch) -> None:
 def nothing_to_agree_to(monkeypatch: pytest.MonkeyPatch) -> None:
     """Without the finding about agreements, which almost every child here lacks; see
     `tests/program/test_consents.py`."""
-    monkeypatch.setattr("program.findings.consent_findings", lambda rows: ())
+    monkeypatch.setattr("program.review.findings.consent_findings", lambda rows: ())

@@ -7,7 +7,7 @@ from django import forms
 
 from athletes.changes import place_all
 from athletes.models import Child, Placement, User
-from athletes.pathways import Ladder
+from athletes.placement_ladder import Ladder
 from library.models import Exercise, Pathway
 
 

@@ -10,13 +10,13 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from athletes.changes import set_growing_fast
 from athletes.children_list import WITHOUT, Wanted, list_children
-from athletes.forms.belonging import GrowingForm
 from athletes.forms.children import ChildForm, NewChildForm
+from athletes.forms.membership import GrowingForm
 from athletes.loaders import child_or_404
 from athletes.models import Child, Cohort, HomeKit, Invitation, Restriction
 from athletes.words import in_words
-from library.access import Request, for_coaches
 from library.models import Pathway
+from library.shared.access import Request, for_coaches
 
 
 @require_http_methods(["GET", "POST"])

@@ -9,12 +9,12 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from athletes.changes import lift
+from athletes.family_frame import frame
 from athletes.forms.circumstances import KitForm, RestrictionForm
-from athletes.kit import KitPage, items_at_home
+from athletes.home_kit import KitPage, items_at_home
 from athletes.loaders import child_or_404, restriction_in_or_404
 from athletes.models import Child
-from athletes.views.frame import frame
-from library.access import Request, for_coaches, for_everyone
+from library.shared.access import Request, for_coaches, for_everyone
 
 
 @require_http_methods(["GET", "POST"])

@@ -8,12 +8,12 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
-from athletes.forms.growing import MeasurementForm
+from athletes.family_frame import frame
+from athletes.forms.measurements import MeasurementForm
 from athletes.loaders import child_or_404, measurement_in_or_404
-from athletes.measuring import agree, growth_of, stop
+from athletes.measurements import agree, growth_of, stop
 from athletes.models import Child, GrowthConsent
-from athletes.views.frame import frame
-from library.access import Request, for_everyone
+from library.shared.access import Request, for_everyone
 
 PAGE = "athletes:growth"
 

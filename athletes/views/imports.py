@@ -9,13 +9,13 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from athletes.forms.importing import UploadForm
-from athletes.import_children import Imported, draft_of, preview, take_over
 from athletes.importing.columns import Column
+from athletes.importing.drafts import Imported, draft_of, preview, take_over
 from athletes.importing.tables import UTF_8, Unreadable
+from athletes.invitation_mail import send_invitations
 from athletes.loaders import draft_or_404
-from athletes.mail import send_invitations
 from athletes.models import Cohort, ImportDraft
-from library.access import Request, for_coaches
+from library.shared.access import Request, for_coaches
 
 
 @require_http_methods(["GET", "POST"])

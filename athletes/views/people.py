@@ -7,10 +7,10 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from athletes.forms.people import AcceptForm, CohortForm, InviteCoachForm
-from athletes.mail import NOT_SENT, send_invitation
+from athletes.invitation_mail import NOT_SENT, send_invitation
 from athletes.models import Cohort, Invitation, Role, User
 from athletes.models.children import enrolled_on
-from library.access import Request, for_head_coach
+from library.shared.access import Request, for_head_coach
 
 BACKEND = "allauth.account.auth_backends.AuthenticationBackend"
 

@@ -16,11 +16,11 @@ from athletes.changes import place
 from athletes.forms.placements import FirstPlacementForm, MoveForm
 from athletes.loaders import child_or_404, cohort_or_404, pathway_or_404
 from athletes.models import Child, Cohort, Placement
-from athletes.pathways import Ladder, ladder_of
 from athletes.placement_board import Board, board_of, trouble_with
-from library.access import Request, for_coaches
-from library.lanes import PathwayLane, Stop, pathway_lane
+from athletes.placement_ladder import Ladder, ladder_of
 from library.models import Pathway
+from library.shared.access import Request, for_coaches
+from library.shared.lanes import PathwayLane, Stop, pathway_lane
 
 
 @require_GET

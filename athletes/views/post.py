@@ -7,9 +7,9 @@ from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_http_methods
 
 from athletes.forms.people import MailForm
+from athletes.mailing import person_of
 from athletes.models import User
-from athletes.post import person_of
-from library.access import Request, for_everyone
+from library.shared.access import Request, for_everyone
 
 
 @require_http_methods(["GET", "POST"])

@@ -10,10 +10,10 @@ from django.forms import BaseFormSet, formset_factory
 from django.http import QueryDict
 
 from library.body import Region
-from library.content import Content, NeedContent, begin, kept_showing
 from library.forms.items import by_kind
 from library.forms.tempo import TempoField
 from library.models import Exercise, ExerciseRevision, Item, Measure
+from library.revisions import Content, NeedContent, begin, kept_showing
 
 CUES, FAULTS, NEEDS = 4, 4, 5
 LOADS, MOVES = "loads", "moves"

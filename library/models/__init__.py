@@ -9,7 +9,7 @@ from library.models.exercises import (
     Sides,
 )
 from library.models.items import Item
-from library.models.loaded import LoadedRow
+from library.models.loaded_rows import LoadedRow
 from library.models.notes import ExerciseNote
 from library.models.pathways import Lateral, Pathway, PathwayQuerySet, Step
 

@@ -19,8 +19,8 @@ from django.db.models.functions import Concat
 
 from library.body import Region
 from library.models.items import Item
+from library.shared.uploads.keeping import upload_field, upload_name_is_ours
 from library.tempo import IN_WORDS, TEMPO
-from library.uploads.keeping import upload_field, upload_name_is_ours
 
 
 class Pattern(models.TextChoices):

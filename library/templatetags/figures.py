@@ -2,8 +2,8 @@ from typing import Any
 
 from django import template
 
+from library.figure_editor.choice import figure_of, picture_of
 from library.models import ExerciseRevision
-from library.showing import figure_of, picture_of
 
 register = template.Library()
 

@@ -3,12 +3,12 @@ from django.shortcuts import get_object_or_404, render
 from django.utils.cache import patch_vary_headers
 from django.views.decorators.http import require_GET
 
-from library.access import Request, for_coaches
-from library.browsing import found
-from library.forms.finding import FindForm
+from library.exercise_list import found
+from library.forms.search import FindForm
 from library.models import Exercise
 from library.pages import exercise_page
-from library.shelf import Shelf
+from library.pathway_order import Shelf
+from library.shared.access import Request, for_coaches
 
 
 @require_GET

@@ -4,13 +4,13 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
-from library.access import Request, for_coaches
-from library.content import Overtaken, revise
 from library.forms.exercises import ExerciseEdit
-from library.gone import done_if_gone, was_gone
-from library.history import news_since
 from library.loaders import exercise_or_404, note_on_or_404
 from library.models import Exercise, ExerciseNote, Pathway
+from library.revision_history import news_since
+from library.revisions import Overtaken, revise
+from library.shared.access import Request, for_coaches
+from library.shared.already_deleted import done_if_gone, was_gone
 
 
 @require_http_methods(["GET", "POST"])

@@ -2,12 +2,12 @@ from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import condition, require_safe
 
-from library.access import Request, for_everyone
 from library.figures import drawing, movement
 from library.figures.movement import Movement
 from library.loaders import revision_or_404
+from library.shared.access import Request, for_everyone
+from library.shared.uploads.keeping import answer_with
 from library.tempo import Tempo
-from library.uploads.keeping import answer_with
 
 DAY = 24 * 60 * 60
 SIDES = ("left", "right")

@@ -3,7 +3,6 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from library.access import Request, for_coaches
 from library.forms.pathways import (
     LateralForm,
     LinkForm,
@@ -12,10 +11,11 @@ from library.forms.pathways import (
     StepWordsForm,
     exercises_for,
 )
-from library.gone import done_if_gone, was_gone
 from library.loaders import lateral_in_or_404, pathway_or_404, step_in_or_404
 from library.models import Lateral, Pathway, Step
 from library.pages import PathwayPage
+from library.shared.access import Request, for_coaches
+from library.shared.already_deleted import done_if_gone, was_gone
 
 
 @require_GET

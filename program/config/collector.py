@@ -12,7 +12,7 @@ from typing import Final
 
 from django.core.signals import request_finished
 
-from program.library_snapshot import library_read
+from program.common.library_snapshot import library_read
 
 MOST_MADE: Final = 200_000
 """Objects made and not gone within one request before it is interrupted nevertheless."""

@@ -57,7 +57,7 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
-    "program.compression.CompressTexts",
+    "program.web.compression.CompressTexts",
     "django.middleware.csp.ContentSecurityPolicyMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
@@ -67,8 +67,8 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "allauth.account.middleware.AccountMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
-    "library.uploads.limit.refuse_huge_bodies",
-    "program.config.methods.explain_sent_only",
+    "library.shared.uploads.limit.refuse_huge_bodies",
+    "program.web.method_not_allowed.explain_sent_only",
 ]
 
 ROOT_URLCONF = "program.config.urls"
@@ -85,7 +85,7 @@ TEMPLATES = [
                 "django.template.context_processors.csp",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
-                "program.context.navigation",
+                "program.web.navigation.navigation",
             ],
         },
     },
@@ -107,7 +107,7 @@ AUTH_USER_MODEL = "athletes.User"
 AUTHENTICATION_BACKENDS = ["allauth.account.auth_backends.AuthenticationBackend"]
 LOGIN_URL = "account_login"
 LOGIN_REDIRECT_URL = "program:home"
-ACCOUNT_ADAPTER = "program.accounts.ClosedSignUp"
+ACCOUNT_ADAPTER = "program.web.accounts.ClosedSignUp"
 ACCOUNT_LOGIN_METHODS = {"email"}
 ACCOUNT_SIGNUP_FIELDS = ["email*"]
 ACCOUNT_USER_MODEL_USERNAME_FIELD = None
@@ -153,7 +153,7 @@ STATICFILES_DIRS = [BASE_DIR / "static"]
 WHITENOISE_USE_FINDERS = ON_THIS_MACHINE_ONLY
 WHITENOISE_AUTOREFRESH = DEBUG
 STORAGES = {
-    # No address leads there: `library.uploads.keeping` hands out what a view may show.
+    # No address leads there: `library.shared.uploads.keeping` hands out what a view may show.
     "uploads": {
         "BACKEND": "django.core.files.storage.FileSystemStorage",
         "OPTIONS": {

@@ -3,8 +3,8 @@
 import datetime as dt
 
 from athletes.models import User
+from program.blocks.saved_templates import keep_part, keep_session
 from program.models import Break, Session
-from program.templates import keep_part, keep_session
 
 
 def write_holidays(this_monday: dt.date, by: User) -> None:

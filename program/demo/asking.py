@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from athletes.models import Child, User
 from library.models import Exercise
-from library.uploads.keeping import kept
+from library.shared.uploads.keeping import kept
 from program.demo.photo import two_books_on_a_floor
 from program.models import AssignedSession, Question
 

@@ -10,8 +10,8 @@ from typing import Final
 from django.utils import timezone
 
 from athletes.models import Child, GrowthConsent, GrowthMeasurement, User
-from program.finding import Do
 from program.models import Resolution
+from program.review.finding import Do
 
 DAYS_BEFORE: Final = (340, 250, 160, 70)
 """When a child was measured, counted from the block's first day."""

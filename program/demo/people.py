@@ -19,9 +19,9 @@ from athletes.models import (
 )
 from library.graph import PathwayGraph
 from library.models import Exercise, Item, Pathway
+from program.common.library_snapshot import library_snapshot
 from program.demo.scenario import COACHES, GIVEN_NAMES, GROUPS, HEAD, HOMES, VENUE_ITEMS
 from program.demo.sign_in import DOORS
-from program.library_snapshot import library_snapshot
 
 BEFORE = dt.timedelta(weeks=4)
 PARENT, ATHLETE = DOORS[2].email, DOORS[3].email

@@ -5,7 +5,7 @@ from typing import Final
 
 from PIL import Image, ImageDraw, ImageFilter
 
-from library.uploads import Kind, Upload, read_upload
+from library.shared.uploads import Kind, Upload, read_upload
 
 SIZE: Final = (1200, 900)
 BOARD, SEAM, WALL, SKIRTING = "#b98d5c", "#8d6a41", "#dfe3dc", "#f2f0e8"

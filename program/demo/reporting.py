@@ -7,9 +7,9 @@ from django.utils import timezone
 
 from athletes.models import Child, Placement, User
 from library.models import Exercise
-from program.library_snapshot import library_snapshot
+from program.common.library_snapshot import library_snapshot
 from program.models import Block, Report
-from program.report_facts import pages_of
+from program.report.facts import pages_of
 
 WORDS: Final = (
     "Landings have become so quiet that I sometimes look up to see whether they happened. What I "

@@ -31,7 +31,7 @@ from program.models import (
     Slot,
     SlotResult,
 )
-from program.publishing import publish
+from program.publish.publishing import publish
 
 BLOCK_WEEKS = len(ROUNDS_BY_WEEK)
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import NamedTuple
 
-from program.engine.dose import Dose, Side
+from program.engine.dose.dose import Dose, Side
 from program.engine.pace import JUNIOR_PACE, Pace
 
 

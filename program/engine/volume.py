@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
-from program.engine.dose import Dose, Side, Sides
+from program.engine.dose.dose import Dose, Side, Sides
 from program.engine.pace import JUNIOR_PACE, Pace
 from program.engine.weeks import A_WEEK
 

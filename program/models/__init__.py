@@ -7,7 +7,7 @@ from program.models.assigned import (
 )
 from program.models.board import BoardChange, BoardChangeQuerySet
 from program.models.breaks import Break, BreakQuerySet
-from program.models.calendar import CalendarFeed, TakenOutSession, TakenOutSessionQuerySet
+from program.models.calendar_feeds import CalendarFeed, TakenOutSession, TakenOutSessionQuerySet
 from program.models.checks import (
     CheckChange,
     CheckChangeQuerySet,
@@ -24,13 +24,7 @@ from program.models.done import (
     SlotResult,
     SlotResultQuerySet,
 )
-from program.models.inbox import (
-    Submission,
-    SubmissionKind,
-    SubmissionQuerySet,
-    SubmissionState,
-)
-from program.models.notes import SessionNote, SessionNoteQuerySet
+from program.models.dose_raises import DoseRaise, DoseRaiseQuerySet
 from program.models.planned import (
     Block,
     BlockQuerySet,
@@ -48,7 +42,6 @@ from program.models.planned import (
 )
 from program.models.progressions import IntentKind, Progression, ProgressionQuerySet
 from program.models.questions import Question, QuestionQuerySet
-from program.models.raises import DoseRaise, DoseRaiseQuerySet
 from program.models.refits import Refit, RefitQuerySet
 from program.models.reports import (
     EarlierReport,
@@ -57,6 +50,13 @@ from program.models.reports import (
     ReportQuerySet,
 )
 from program.models.resolutions import Resolution, ResolutionQuerySet
+from program.models.session_notes import SessionNote, SessionNoteQuerySet
+from program.models.submissions import (
+    Submission,
+    SubmissionKind,
+    SubmissionQuerySet,
+    SubmissionState,
+)
 from program.models.templates import Template, TemplateKind, TemplateQuerySet
 
 __all__ = [

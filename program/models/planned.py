@@ -6,7 +6,7 @@ from django.db import models
 from django.db.models import F, Prefetch, Q
 
 from athletes.models import Child, Cohort
-from program.engine.dose import MOST_ROUNDS
+from program.engine.dose.dose import MOST_ROUNDS
 from program.engine.weeks import A_WEEK, MOST_WEEKS, week_end
 from program.models.pauses import Pauses
 

@@ -5,7 +5,7 @@ from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.db.models import F, Q
 
-from program.engine.intent import LONGEST_WAVE, Intent, Kind
+from program.engine.progression import LONGEST_WAVE, Intent, Kind
 from program.engine.weeks import MOST_WEEKS
 from program.models.planned import Block
 

@@ -8,8 +8,8 @@ from django.db.models import Q
 
 from athletes.models import Child
 from library.models import Exercise
-from library.uploads import Kind
-from library.uploads.keeping import kind_of, upload_field, upload_name_is_ours
+from library.shared.uploads import Kind
+from library.shared.uploads.keeping import kind_of, upload_field, upload_name_is_ours
 from program.models.assigned import AssignedSession
 
 if TYPE_CHECKING:

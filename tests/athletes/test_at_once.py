@@ -7,7 +7,7 @@ import pytest
 from django.db import connection, transaction
 
 from athletes.changes import Rule, place, restrict
-from athletes.import_children import draft_of, take_over
+from athletes.importing.drafts import draft_of, take_over
 from athletes.models import Child, ImportDraft, Placement, Restriction
 from library.body import Region, RestrictionKind, Side
 from tests.factories import ExerciseFactory, PathwayFactory

@@ -11,7 +11,7 @@ from django.db import IntegrityError, connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from athletes.import_children import draft_of, take_over
+from athletes.importing.drafts import draft_of, take_over
 from athletes.models import Child, Enrolment, ImportDraft, Invitation
 from tests.athletes.pages import assert_well_made, errors_of, text
 from tests.factories import ChildFactory

@@ -6,7 +6,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from athletes.changes import answer_kit
-from athletes.kit import ONLY_AT_A_VENUE
+from athletes.home_kit import ONLY_AT_A_VENUE
 from athletes.models import HomeKit
 from tests.athletes.pages import assert_well_made, errors_of, text
 from tests.factories import ChildFactory, ItemFactory

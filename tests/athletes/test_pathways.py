@@ -1,7 +1,7 @@
 import pytest
 from django.db import connection
 
-from athletes.pathways import ladder_of
+from athletes.placement_ladder import ladder_of
 from library.models import Pathway
 from tests.factories import ExerciseFactory, PathwayFactory
 

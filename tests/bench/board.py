@@ -94,11 +94,11 @@ def write_block(head):
 
     from athletes.models import Child, Cohort
     from library.models import Exercise
+    from program.common.session_outlines import Dated, write_sessions
     from program.engine.outline import PartOutline, SessionOutline, SlotOutline
     from program.engine.timeline import PartKind
     from program.engine.weeks import monday_of
     from program.models import Block
-    from program.outlines import Dated, write_sessions
 
     today = timezone.localdate()
     cohort = Cohort.objects.create(name="Bench", youngest=8, oldest=14)

@@ -47,7 +47,7 @@ def main() -> None:
 
     from athletes.models import User
     from program.demo.load import Size, load_demo
-    from program.family_day import address
+    from program.family.day_page import address
     from program.models import AssignedSession
 
     call_command("migrate", verbosity=0)

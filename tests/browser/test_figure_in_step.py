@@ -10,7 +10,7 @@ from django.urls import reverse
 from playwright.sync_api import BrowserContext, Page, expect
 
 from library.models import Exercise
-from library.uploads.keeping import uploads
+from library.shared.uploads.keeping import uploads
 from program.models import AssignedSession
 from tests.browser.following import LISTENING
 from tests.browser.requests import all_answered

@@ -8,7 +8,7 @@ from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
 from playwright.sync_api import expect
 
-from library.loading.storing import load
+from library.loading.writing import load
 from library.models import Exercise, Pathway
 from tests.factories import ExerciseFactory
 

@@ -9,7 +9,7 @@ from django.utils import timezone
 from playwright.sync_api import BrowserContext, Page, expect
 
 from program.models import AssignedSession, Completion, PainReport, Question, Submission
-from program.returns import Returns
+from program.review.logged_sessions import Returns
 from tests.browser.following import step_and_hold, tap
 from tests.browser.requests import all_answered
 
@@ -325,7 +325,7 @@ def test_a_new_release_takes_over_and_keeps_all_anew(
     phone: Page, context: BrowserContext, live_server, session, monkeypatch
 ):
     before = kept_caches(phone)
-    monkeypatch.setattr("program.offline.release", lambda: "the-next-release")
+    monkeypatch.setattr("program.family.offline.release", lambda: "the-next-release")
     phone.goto(live_server.url + path_of(session, "session_day"))
     for _ in range(200):
         names = phone.evaluate("caches.keys()")

@@ -12,7 +12,7 @@ from playwright.sync_api import expect
 from athletes.models import Child, GrowthConsent, Placement, Restriction, User
 from program.demo.load import Size, load_demo
 from program.models import Completion, PainReport, Question, Resolution
-from program.review_queue import queue_of
+from program.review.queue import queue_of
 from tests.browser.screens import DESK, PHONE
 from tests.program.family import EVENING, assign
 from tests.program.queue import did, hurt, pathway_of_three, put

@@ -6,7 +6,7 @@ from django.urls import reverse
 from playwright.sync_api import expect
 
 from program.models import EarlierReport, Report
-from program.reports import AT_ONCE
+from program.report.writing import AT_ONCE
 from tests.browser.screens import DESK, PHONE
 from tests.factories import BlockFactory, ChildFactory
 from tests.program.family import EVENING

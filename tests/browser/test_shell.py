@@ -17,7 +17,7 @@ from django.template.loader import render_to_string
 from django.urls import reverse
 from playwright.sync_api import Dialog, Page, Request, expect
 
-from program.lanes import Evidence, PartTime, evidence_lane, session_lane
+from program.common.lanes import Evidence, PartTime, evidence_lane, session_lane
 
 pytestmark = pytest.mark.browser
 

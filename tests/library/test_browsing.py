@@ -6,10 +6,10 @@ import html5lib
 import pytest
 from django.urls import reverse
 
-from library.browsing import PER_PAGE
-from library.content import Content, Written, write_revisions
-from library.loading.storing import load
+from library.exercise_list import PER_PAGE
+from library.loading.writing import load
 from library.models import Exercise, ExerciseRevision, Lateral, Pathway
+from library.revisions import Content, Written, write_revisions
 from tests.factories import ExerciseFactory, ItemFactory, PathwayFactory, RevisionFactory
 
 STARTER = Path(__file__).resolve().parents[2] / "library" / "starter"

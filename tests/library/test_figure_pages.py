@@ -2,9 +2,9 @@ import pytest
 from django.db import IntegrityError
 from django.urls import reverse
 
-from library.content import Content, revise
 from library.figures import movement
 from library.models import Exercise, ExerciseRevision
+from library.revisions import Content, revise
 from library.templatetags.figures import figure
 from tests.factories import ExerciseFactory
 

@@ -5,9 +5,9 @@ from itertools import pairwise
 from hypothesis import given
 
 from library.graph import PathwayGraph
-from library.ladder import ladder
-from library.lanes import PADDING, ROOM
-from library.lettering import text_width
+from library.pathway_drawing import ladder
+from library.shared.lanes import PADDING, ROOM
+from library.shared.text_width import text_width
 from tests.library.pathways import pathways
 
 NAMES = {letter: f"{letter.upper()} split squat with a hand hold" for letter in "abcdefghijkl"}

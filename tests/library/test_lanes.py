@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from library.lanes import ROOM, WIDE, Cell, Lane, Stop, Strip, lane, pathway_lane, shares
-from library.lettering import text_width
+from library.shared.lanes import ROOM, WIDE, Cell, Lane, Stop, Strip, lane, pathway_lane, shares
+from library.shared.text_width import text_width
 
 WORDS = st.text(alphabet="abcdefghij klmnop rstuvw", max_size=30) | st.sampled_from(
     ["", "6 min", "warm-up", "step & row", "hinge & reach", "crab relay"]

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from library.lettering import least_width, text_width, wrap
+from library.shared.text_width import least_width, text_width, wrap
 
 LABELS = st.text(alphabet="abcdefg hijklmno pqrstuvwxyz WM-&’", min_size=1, max_size=40)
 

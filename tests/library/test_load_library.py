@@ -8,9 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from library.body import Region
-from library.content import Content, revise
 from library.figures import movement
-from library.loading.storing import load
+from library.loading.writing import load
 from library.models import (
     Exercise,
     ExerciseRevision,
@@ -21,6 +20,7 @@ from library.models import (
     Pattern,
     Step,
 )
+from library.revisions import Content, revise
 from library.tempo import TEMPO, Tempo
 from tests.library.files import exercise, item, pathway, rows, run, sound_folder, squat, step, write
 

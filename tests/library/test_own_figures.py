@@ -8,12 +8,12 @@ from django.db import IntegrityError
 from django.test import Client
 from django.urls import reverse
 
-from library.content import Content, revise
+from library.figure_editor.choice import figure_of, picture_of
 from library.figures.measures import measure
 from library.figures.motion import key_skeletons
 from library.figures.movement import FOLDER, drawn, slugs
 from library.models import Exercise, ExerciseRevision
-from library.showing import figure_of, picture_of
+from library.revisions import Content, revise
 from tests.factories import ExerciseFactory
 from tests.library.pictures import clip, photo
 from tests.library.writing import sent

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from library.loading.storing import load
+from library.loading.writing import load
 from library.models import Exercise
 from tests.factories import ExerciseFactory
 

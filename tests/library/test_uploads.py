@@ -14,10 +14,10 @@ from django.test import RequestFactory
 from django.utils.datastructures import MultiValueDict
 from PIL import Image
 
-from library.uploads import Kind, NotTaken, Upload, clips, kinds, read_upload
-from library.uploads.fields import UploadField
-from library.uploads.keeping import OURS, answer_with, kept, kind_of
-from library.uploads.limit import MOST
+from library.shared.uploads import Kind, NotTaken, Upload, clips, kinds, read_upload
+from library.shared.uploads.fields import UploadField
+from library.shared.uploads.keeping import OURS, answer_with, kept, kind_of
+from library.shared.uploads.limit import MOST
 from tests.library.pictures import (
     clip,
     corner_colours,

@@ -3,8 +3,8 @@ import datetime as dt
 import pytest
 from django.urls import reverse
 
-from library.content import Content, Overtaken, revise
 from library.models import Exercise, ExerciseRevision
+from library.revisions import Content, Overtaken, revise
 from tests.factories import ExerciseFactory, ItemFactory, PathwayFactory
 from tests.library.writing import NEW, sent
 from tests.together import together

@@ -8,12 +8,12 @@ from typing import Any
 
 from django.core.files.uploadedfile import SimpleUploadedFile
 
-from program.board import mark_of, sessions_of
-from program.carrying import Wish, preview
-from program.clearing import clearing
+from program.blocks.board import mark_of, sessions_of
+from program.blocks.clear_break import clearing
+from program.blocks.copy_forward import Wish, preview
+from program.build.forms import BlockForm
+from program.common.library_snapshot import library_snapshot
 from program.engine.breaks import Way
-from program.forms import BlockForm
-from program.library_snapshot import library_snapshot
 from program.models import Break
 from tests.program.scene import TODAY, Half
 

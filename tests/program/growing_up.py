@@ -6,8 +6,9 @@ import uuid
 from athletes.changes import place
 from athletes.models import Child, GrowthConsent, Invitation, User
 from library.models import Exercise, Lateral
-from program.board_edits import note
-from program.logbook import LogEntry, PainEntry, SlotEntry, write_log
+from program.blocks.board_changes import note
+from program.blocks.saved_templates import keep_session
+from program.log.logbook import LogEntry, PainEntry, SlotEntry, write_log
 from program.models import (
     Break,
     CheckChange,
@@ -19,7 +20,6 @@ from program.models import (
     Session,
     StopReason,
 )
-from program.templates import keep_session
 from tests.factories import (
     MONDAY,
     AssignedSlotFactory,

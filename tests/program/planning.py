@@ -6,8 +6,8 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from program.builder import Builder
-from program.forms import PartForm, SlotForm
+from program.build.forms import PartForm, SlotForm
+from program.build.page import Builder
 from program.models import Part, Session, Slot
 from tests.factories import (
     BlockFactory,

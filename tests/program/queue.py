@@ -8,10 +8,10 @@ from django.urls import reverse
 
 from athletes.changes import place
 from athletes.models import Child, Placement
-from program.finding import Finding
-from program.logbook import LogEntry, PainEntry, SlotEntry, report_pain, seen_mark, write_log
+from program.log.logbook import LogEntry, PainEntry, SlotEntry, report_pain, seen_mark, write_log
 from program.models import AssignedSession, AssignedSlot, PainReport
-from program.review_queue import queue_of
+from program.review.finding import Finding
+from program.review.queue import queue_of
 from tests.factories import AssignedSlotFactory, ExerciseFactory, PathwayFactory
 from tests.program.family import EVENING, WEDNESDAY, assign
 

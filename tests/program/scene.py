@@ -18,7 +18,8 @@ from django.core.files.base import ContentFile
 from django.db import transaction
 from django.test import Client
 
-from athletes.import_children import draft_of
+from athletes.importing.drafts import draft_of
+from athletes.mailing import stop_token
 from athletes.models import (
     Child,
     Cohort,
@@ -30,15 +31,15 @@ from athletes.models import (
     User,
 )
 from athletes.models.imports import ImportDraft
-from athletes.post import stop_token
 from library.figures import movement
 from library.models import Exercise, Lateral, Pathway
-from library.uploads import Kind, Upload
-from library.uploads.keeping import kept, uploads
-from program import taken_out
-from program.board_edits import note
-from program.calendar import make_feed
-from program.logbook import LogEntry, PainEntry, SlotEntry, write_log
+from library.shared.uploads import Kind, Upload
+from library.shared.uploads.keeping import kept, uploads
+from program.blocks.board_changes import note
+from program.blocks.saved_templates import keep_session
+from program.common import deleted_items
+from program.family.calendar_feed import make_feed
+from program.log.logbook import LogEntry, PainEntry, SlotEntry, write_log
 from program.models import (
     AssignedSession,
     Break,
@@ -52,7 +53,6 @@ from program.models import (
     StopReason,
     Submission,
 )
-from program.templates import keep_session
 from tests.cast import named_cast
 from tests.factories import (
     MONDAY,
@@ -429,8 +429,8 @@ def keep_taken_out(client: Client, role: str, own: Half, foreign: Half) -> None:
     kept = client.session
     for half in (own, foreign):
         extra = SlotFactory(part=half.session.parts.last(), position=9, exercise=half.chain[0])
-        half.ids["taken_out_slot", role] = taken_out.take_out_slot(kept, extra).key
+        half.ids["taken_out_slot", role] = deleted_items.take_out_slot(kept, extra).key
         block = half.session.block
         gone = SessionFactory(block=block, name=f"Gone from {block.name}")
-        half.ids["taken_out_session", role] = taken_out.take_out_session(kept, gone).key
+        half.ids["taken_out_session", role] = deleted_items.take_out_session(kept, gone).key
     kept.save()

@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from athletes.models import Placement
 from program.models import AssignedSlot, DoseRaise, Resolution
-from program.publishing import publish
+from program.publish.publishing import publish
 from tests.factories import (
     BlockFactory,
     ExerciseFactory,
@@ -137,7 +137,7 @@ def pathway_like(squats, slug):
 def test_nothing_is_added_for_a_child_that_works_on_something_else_by_now(
     cast, coach, squats, room, monkeypatch
 ):
-    monkeypatch.setattr("program.views.review.open_finding", lambda *found: room)
+    monkeypatch.setattr("program.review.views.queue.open_finding", lambda *found: room)
     put(cast.child, squats.pathway, squats.deep, cast.coach, days_ago=0)
     press(coach, room, room.actions[0].code)
     assert DoseRaise.objects.count() == Resolution.objects.count() == 0

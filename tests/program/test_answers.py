@@ -9,10 +9,10 @@ from django.utils import timezone
 
 from athletes.changes import answer_kit
 from library.models import Exercise, ExerciseNote, Item
+from program.ask.privacy_check import names_in, quotes
 from program.models import AssignedSession, Override, Question, Resolution, Session
-from program.overrides import decide
-from program.publishing import publish
-from program.said_of_whom import names_in, quotes
+from program.publish.overrides import decide
+from program.publish.publishing import publish
 from tests.factories import (
     BlockFactory,
     ExerciseFactory,

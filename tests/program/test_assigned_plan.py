@@ -1,12 +1,12 @@
 import pytest
 
-from program.assigned_plan import chosen_seconds
-from program.chosen import Chosen
+from program.common.session_plan import plan_of
 from program.engine.pace import JUNIOR_PACE
-from program.fitting import choose_for
+from program.fit.assigned_plan import chosen_seconds
+from program.fit.choices import Chosen
+from program.fit.fitting import choose_for
 from program.models import AssignedSession, Session
-from program.plan import plan_of
-from program.publishing import publish
+from program.publish.publishing import publish
 from tests.factories import (
     BlockFactory,
     ExerciseFactory,

@@ -5,7 +5,7 @@ import datetime as dt
 import pytest
 from django.urls import reverse
 
-from program.logbook import LogEntry, seen_mark, write_log
+from program.log.logbook import LogEntry, seen_mark, write_log
 from program.models import Completion
 from tests.factories import ChildFactory
 from tests.program.family import EVENING, WEDNESDAY, assign, text

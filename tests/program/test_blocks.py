@@ -6,8 +6,8 @@ import re
 import pytest
 from django.urls import reverse
 
+from program.blocks.views import blocks
 from program.models import Block, Session
-from program.views import blocks
 from tests.factories import MONDAY, BlockFactory, CohortFactory, SessionFactory, UserFactory
 from tests.program.planning import HTMX, MOST_QUERIES, assert_well_made, queries_of
 

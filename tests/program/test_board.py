@@ -5,8 +5,8 @@ import datetime as dt
 import pytest
 from django.urls import reverse
 
-from program import board_edits
-from program.board import Board, mark_of, sessions_of
+from program.blocks import board_changes
+from program.blocks.board import Board, mark_of, sessions_of
 from program.models import AssignedSession, BoardChange, Override, Session, Slot
 from tests.factories import (
     MONDAY,
@@ -389,7 +389,7 @@ class TestPublishingAWeek:
 
 
 def test_a_long_name_leaves_a_sentence_that_fits(block, cast):
-    said = board_edits.note(block, "x" * 400, cast.coach, "2026-11-02T08:00Z").sentence
+    said = board_changes.note(block, "x" * 400, cast.coach, "2026-11-02T08:00Z").sentence
     assert len(said) == 300
 
 

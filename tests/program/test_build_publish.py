@@ -4,10 +4,10 @@ import pytest
 from django.db import connection, transaction
 from django.urls import reverse
 
-from program.board import mark_of
+from program.blocks.board import mark_of
+from program.build.views.session import published_in_words
 from program.models import CheckChange, Session, Slot
-from program.publishing import Published
-from program.views.build import published_in_words
+from program.publish.publishing import Published
 from tests.factories import ChildFactory, ExerciseFactory
 from tests.program.planning import HTMX, session_of, typed, url
 

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from program.charts import columns, curve
+from program.common.charts import columns, curve
 
 
 def test_columns_stand_on_the_ground_and_the_largest_leaves_some_room():

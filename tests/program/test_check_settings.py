@@ -7,7 +7,7 @@ from django.db import IntegrityError, transaction
 from django.urls import reverse
 from django.utils import timezone
 
-from program.check_settings import ChangeRefused, change_check, setting_of
+from program.checks.settings import ChangeRefused, change_check, setting_of
 from program.engine.checks import RULES, Limit, Setting
 from program.models import CheckChange
 
@@ -131,7 +131,7 @@ def test_who_comes_second_at_the_same_moment_is_told(cast, monkeypatch):
         """Between the look and the write somebody else writes."""
         CheckChange.objects.create(code="sets", is_off=True, reason="First.", at=NOW)
 
-    monkeypatch.setattr("program.check_settings._refuse_the_same", gone_by)
+    monkeypatch.setattr("program.checks.settings._refuse_the_same", gone_by)
     monkeypatch.setattr("program.models.CheckChangeQuerySet.end", lambda *_: 0)
     with pytest.raises(ChangeRefused, match="Somebody else changed this check just now"):
         change_check(RULES["sets"], OFF, "Second.", cast.head_coach, NOW)

@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from athletes.models import GrowthConsent
 from program.models import DoseRaise, Question
-from program.travelled import ways_of
+from program.review.pathway_history import ways_of
 from tests.program.family import EVENING, WEDNESDAY, assign, text
 from tests.program.queue import did, hurt, pathway_of_three, put
 

@@ -5,8 +5,8 @@ import datetime as dt
 import pytest
 from django.urls import reverse
 
-from program.child_weeks import sides_of, weeks_of
 from program.engine.attendance import Adherence
+from program.review.child_load import sides_of, weeks_of
 from tests.program.family import WEDNESDAY, assign, text
 from tests.program.queue import did, pathway_of_three
 

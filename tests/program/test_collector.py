@@ -7,8 +7,8 @@ import pytest
 from django.core.signals import request_finished
 from django.urls import reverse
 
+from program.common.library_snapshot import library_read, library_snapshot
 from program.config.collector import collect, collect_between_requests, set_aside
-from program.library_snapshot import library_read, library_snapshot
 from tests.factories import ExerciseFactory
 
 pytestmark = pytest.mark.django_db

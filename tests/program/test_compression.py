@@ -4,7 +4,7 @@ import gzip
 
 from django.http import HttpRequest, HttpResponse
 
-from program.compression import CompressTexts
+from program.web.compression import CompressTexts
 
 LONG = b"The heel stays down. " * 100
 

@@ -16,8 +16,7 @@ import psycopg
 import pytest
 from django.core.management.base import CommandError
 
-from program.config.embedded import places, server
-from program.config.embedded_postgres import connection_settings
+from program.config.embedded_postgres import connection_settings, locations, server
 from program.management.commands import demo
 from tests.program.embedded_postgres.ground import end_servers_under, made_folder
 
@@ -70,7 +69,7 @@ class Demo:
 
     @property
     def postmaster(self) -> int:
-        return server._serving(places.locate(self.data_dir))
+        return server._serving(locations.locate(self.data_dir))
 
     def ask(self, question: str):
         told = connection_settings(self.data_dir, "fledge_web")

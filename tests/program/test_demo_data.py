@@ -9,16 +9,16 @@ from django.db.models import Count, Max, Min
 
 from athletes.models import Child, Cohort, GrowthConsent, User
 from library.models import ExerciseNote
-from library.uploads.keeping import uploads
-from program.board import sessions_of
+from library.shared.uploads.keeping import uploads
+from program.blocks.board import sessions_of
+from program.blocks.progressions import intent_sheet
 from program.demo.load import Size, load_demo
 from program.demo.scenario import GROUPS
 from program.demo.season import WHY_IT_GOES_OUT
 from program.demo.sign_in import DOORS
 from program.demo.simulation import SimulatedSlot, Story, log_of, traits_of
-from program.engine.fit import Outcome
-from program.fitting import fit
-from program.intents import intent_sheet
+from program.engine.fit.fitting import Outcome
+from program.fit.fitting import fit
 from program.models import (
     AssignedSession,
     AssignedSlot,
@@ -33,7 +33,7 @@ from program.models import (
     StopReason,
     Template,
 )
-from program.review_queue import queue_of
+from program.review.queue import queue_of
 from tests.factories import ChildFactory
 
 WEDNESDAY = dt.date(2026, 11, 25)

@@ -6,8 +6,8 @@ import pytest
 from django.urls import reverse
 
 from athletes.models import Invitation
-from program.family_loaders import sessions_of
-from program.logbook import LogEntry, seen_mark, write_log
+from program.family.loaders import sessions_of
+from program.log.logbook import LogEntry, seen_mark, write_log
 from program.models import AssignedSession
 from tests.factories import ChildFactory, UserFactory
 from tests.program.family import EVENING, WEDNESDAY, assign, give, text

@@ -1,9 +1,7 @@
 import pytest
 
 from library.tempo import Tempo
-from program.engine.dose import Dose, Measure, Sides
-from program.family_day import how_rounds_go
-from program.family_words import (
+from program.common.wording import (
     EFFORT,
     ENJOYMENT,
     dose_in_words,
@@ -14,6 +12,8 @@ from program.family_words import (
     tempo_in_words,
     why,
 )
+from program.engine.dose.dose import Dose, Measure, Sides
+from program.family.day_page import how_rounds_go
 
 SPARED = {
     "code": "restricted",

@@ -9,7 +9,7 @@ from django.test.utils import CaptureQueriesContext
 from athletes.models import Enrolment, GrowthConsent, GrowthMeasurement, Restriction
 from library.models import Exercise
 from program.models import Refit
-from program.review_queue import queue_of
+from program.review.queue import queue_of
 from tests.factories import ChildFactory, RevisionFactory, SessionFactory
 from tests.program.family import EVENING, WEDNESDAY, assign
 from tests.program.queue import did, hurt, labels, pathway_of_three, put, slot_with, waiting

@@ -4,11 +4,11 @@ import pytest
 from django.utils import timezone
 
 from library.models import Exercise
-from program.engine.fit_reasons import Reason, for_coach, for_family
-from program.fitting import fit
-from program.library_snapshot import library_snapshot
+from program.common.library_snapshot import library_snapshot
+from program.engine.fit.reasons import Reason, for_coach, for_family
+from program.fit.fitting import fit
 from program.models import Override, Session
-from program.publishing import Published, publish
+from program.publish.publishing import Published, publish
 from tests.factories import (
     MONDAY,
     ChildFactory,

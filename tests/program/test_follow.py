@@ -4,8 +4,8 @@ import pytest
 from django.urls import reverse
 
 from library.models import Exercise
-from program.drawings import drawings_of
-from program.follow import follow_data
+from program.family.figures import drawings_of
+from program.family.follow_along import follow_data
 from program.models import AssignedSession, Completion
 from tests.program.family import EVENING, assign, give, text
 

@@ -1,10 +1,10 @@
 import pytest
 from django.core.management import call_command
 
-from program.engine.dose import DoseRange, Measure
-from program.engine.fit_library import FitExercise, FitLibrary, FitPathway, Need
-from program.gaps import JUSTIFIED, Gap, gaps_of
-from program.library_snapshot import library_snapshot
+from program.common.library_snapshot import library_snapshot
+from program.engine.dose.dose import DoseRange, Measure
+from program.engine.fit.library import FitExercise, FitLibrary, FitPathway, Need
+from program.fit.kit_gaps import JUSTIFIED, Gap, gaps_of
 
 
 @pytest.fixture

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from django.urls import reverse
 
-from library.gone import FIELD
+from library.shared.already_deleted import FIELD
 from tests.program.addresses import ALLOWED
 from tests.program.asking import MISSING, OWN, address_of
 from tests.program.planning import HTMX

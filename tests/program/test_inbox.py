@@ -7,8 +7,8 @@ import uuid
 import pytest
 from django.urls import reverse
 
-from program.inbox import choose
-from program.logbook import seen_mark
+from program.log.logbook import seen_mark
+from program.log.phone_inbox import choose
 from program.models import AssignedSession, Completion, PainReport, Question, Submission
 from tests.program.family import EVENING, assign, give, text
 

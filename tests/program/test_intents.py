@@ -8,10 +8,10 @@ from django.db import IntegrityError, transaction
 from django.urls import reverse
 from django.utils import timezone
 
-from program.board import sessions_of
-from program.intents import intent_sheet
+from program.blocks.board import sessions_of
+from program.blocks.progressions import intent_sheet
 from program.models import Block, Progression, Session, Slot
-from program.publishing import publish
+from program.publish.publishing import publish
 from tests.factories import (
     MONDAY,
     BlockFactory,

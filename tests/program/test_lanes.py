@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from program.lanes import (
+from program.common.lanes import (
     WORDS_OF_FIT,
     Amount,
     Day,

@@ -3,7 +3,7 @@ import uuid
 
 import pytest
 
-from program.logbook import (
+from program.log.logbook import (
     LogEntry,
     LogRefused,
     PainEntry,

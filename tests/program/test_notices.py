@@ -10,7 +10,7 @@ from django.core.mail.backends.locmem import EmailBackend
 from django.test import Client
 from django.urls import reverse
 
-from athletes.post import person_of, stop_token
+from athletes.mailing import person_of, stop_token
 from program.models import AssignedSession, Question
 from tests.program.family import EVENING, WEDNESDAY, assign, give
 

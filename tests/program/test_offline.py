@@ -8,7 +8,7 @@ import pytest
 from django.urls import reverse
 
 from library.models import Exercise
-from program.offline import owner_key, to_keep
+from program.family.offline import owner_key, to_keep
 from tests.factories import MONDAY, BlockFactory, ExerciseFactory, SessionFactory
 from tests.program.family import EVENING, WEDNESDAY, assign, give
 
@@ -82,7 +82,7 @@ def test_the_worker_knows_its_release_and_is_asked_for_anew_every_time(client):
 
 
 def test_the_release_changes_with_any_of_our_files(settings, tmp_path):
-    from program.offline import _hash_of_release
+    from program.family.offline import _hash_of_release
 
     settings.BASE_DIR = tmp_path
     (tmp_path / "static").mkdir()

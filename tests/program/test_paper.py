@@ -8,8 +8,8 @@ import pytest
 from django.urls import reverse
 
 from athletes.models import Restriction
+from program.family.printed_sheet import Sheet
 from program.models import AssignedSession, CalendarFeed, TakenOutSession
-from program.sheets import Sheet
 from tests.factories import SlotFactory
 from tests.program.family import EVENING, WEDNESDAY, assign, give, text
 
@@ -51,7 +51,8 @@ def test_the_code_leads_to_the_sessions_page_which_asks_for_sign_in(
     coded = []
     make = Sheet.code.func
     monkeypatch.setattr(
-        "program.sheets.segno.make", lambda link, error: coded.append(link) or _Drawn()
+        "program.family.printed_sheet.segno.make",
+        lambda link, error: coded.append(link) or _Drawn(),
     )
     assert make(Sheet(session, "https://fledge.example/family/")) == "<svg></svg>"
     address = reverse("program:sheet", args=[cast.child.public_id, session.public_id])

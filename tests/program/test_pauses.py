@@ -6,10 +6,10 @@ import pytest
 from django.db import IntegrityError, transaction
 from django.urls import reverse
 
-from program.follow import follow_data
+from program.common.session_plan import plan_of
+from program.family.follow_along import follow_data
 from program.models import AssignedSession, Block, Session
-from program.plan import plan_of
-from program.publishing import publish
+from program.publish.publishing import publish
 from tests.factories import (
     BlockFactory,
     ExerciseFactory,

@@ -7,7 +7,7 @@ from django.db import connection, transaction
 from django.utils import timezone
 
 from program.models import Completion, Session
-from program.publishing import Published, PublishInProgress, PublishRefused, publish
+from program.publish.publishing import Published, PublishInProgress, PublishRefused, publish
 from tests.factories import (
     MONDAY,
     BlockFactory,

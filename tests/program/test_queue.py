@@ -14,8 +14,8 @@ from athletes.models import (
     Restriction,
 )
 from program.models import PainReport, Refit, Resolution
-from program.resolving import resolve
-from program.review_queue import queue_of
+from program.review.decisions import resolve
+from program.review.queue import queue_of
 from tests.factories import ChildFactory, UserFactory
 from tests.program.family import EVENING, WEDNESDAY, assign, text
 from tests.program.queue import did, hurt, pathway_of_three, press, put, waiting
@@ -188,7 +188,7 @@ def test_the_coach_is_told_what_an_answer_did_and_not_asked_about_it(
         cast.child.refits.create(what="restriction", at=now, changed=2, waiting=0, withdrawn=1)
         return resolve(finding, action, by, now, today)
 
-    monkeypatch.setattr("program.views.review.resolve", refitted)
+    monkeypatch.setattr("program.review.views.queue.resolve", refitted)
     read = text(press(coach, sore, "no_landing", htmx=True))
     assert "Sessions not yet started: 2 different now, 1 taken back." in read
     assert Refit.objects.get().seen_by == cast.coach

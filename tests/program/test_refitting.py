@@ -6,8 +6,8 @@ from django.utils import timezone
 from athletes.changes import answer_kit
 from athletes.signals import Circumstance
 from program.models import AssignedSession, Refit, Session
-from program.publishing import publish
-from program.refitting import Refitted, refit
+from program.publish.publishing import publish
+from program.publish.refitting import Refitted, refit
 from tests.factories import (
     MONDAY,
     ChildFactory,
@@ -106,7 +106,7 @@ def test_a_child_who_leaves_the_cohort_loses_what_was_not_started(cast, publishe
 def test_the_answer_of_a_family_reaches_the_sessions_by_itself(
     cast, published, django_capture_on_commit_callbacks, monkeypatch
 ):
-    monkeypatch.setattr("program.refitting.timezone.localdate", lambda: MONDAY)
+    monkeypatch.setattr("program.publish.refitting.timezone.localdate", lambda: MONDAY)
     with django_capture_on_commit_callbacks(execute=True):
         answer_kit(cast.child, [ItemFactory(slug="carpet")], cast.guardian)
     assert gets(published, cast.child) == ["heel-walk-out"]

@@ -10,8 +10,8 @@ from django.urls import reverse
 
 from program.engine.report import Facts
 from program.models import Completion, Report, SlotResult
-from program.report_facts import pages_of, paths_of
-from program.reports import AT_ONCE, Progress, begin, write_some
+from program.report.facts import pages_of, paths_of
+from program.report.writing import AT_ONCE, Progress, begin, write_some
 from tests.factories import (
     MONDAY,
     AssignedSessionFactory,

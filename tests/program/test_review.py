@@ -7,7 +7,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from program.logbook import LogEntry, PainEntry, SlotEntry, report_pain, seen_mark, write_log
+from program.log.logbook import LogEntry, PainEntry, SlotEntry, report_pain, seen_mark, write_log
 from program.models import AssignedSession, PainReport
 from tests.factories import AssignedSessionFactory, ChildFactory, CohortFactory
 from tests.program.family import EVENING, WEDNESDAY, assign, give, text

@@ -6,12 +6,12 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from program.child_block import child_block
-from program.engine.fit_reasons import IN_SHORT, ReasonCode
-from program.loaders import enrolments_of_block
+from program.blocks.deviations import NOT_SENT, straying
+from program.blocks.one_child import child_block
+from program.common.loaders import enrolments_of_block
+from program.engine.fit.reasons import IN_SHORT, ReasonCode
 from program.models import AssignedSlot, Slot
-from program.publishing import publish
-from program.straying import NOT_SENT, straying
+from program.publish.publishing import publish
 from tests.factories import (
     MONDAY,
     BlockFactory,

@@ -9,13 +9,13 @@ from django.utils import timezone
 from athletes.models import Child
 from library.models import Exercise
 from library.tempo import Tempo
-from program.child_block import child_block
-from program.child_volumes import child_volumes
-from program.engine.dose import Dose, Measure, Sides
+from program.blocks.one_child import child_block
+from program.common.volume_tables import TALLEST, beside_sheet, volume_sheet, weeks_sheet
+from program.engine.dose.dose import Dose, Measure, Sides
 from program.engine.volume import Volume, VolumeSlot, volume
+from program.fit.child_volumes import child_volumes
 from program.models import Session, Slot
-from program.publishing import publish
-from program.volume_sheets import TALLEST, beside_sheet, volume_sheet, weeks_sheet
+from program.publish.publishing import publish
 from tests.factories import (
     MONDAY,
     BlockFactory,

@@ -7,7 +7,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from program.models import Completion, PainReport, Session
-from program.week import week_of
+from program.week.page import week_of
 from tests.factories import (
     MONDAY,
     AssignedSessionFactory,

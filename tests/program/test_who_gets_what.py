@@ -5,11 +5,11 @@ from django.urls import reverse
 from django.utils import timezone
 
 from library.models import Exercise
-from program.library_snapshot import library_snapshot
+from program.common.library_snapshot import library_snapshot
+from program.fit.who_gets_what import children_of, who_gets_what
 from program.models import Override, Session
-from program.overrides import decide, take_back
-from program.publishing import publish
-from program.who_gets_what import children_of, who_gets_what
+from program.publish.overrides import decide, take_back
+from program.publish.publishing import publish
 from tests.factories import (
     MONDAY,
     ChildFactory,

@@ -4,10 +4,10 @@ import pytest
 from django.urls import reverse
 
 from athletes.models import Child
-from program.block_look import look_at_block
+from program.checks.block_checks import look_at_block
+from program.checks.session_checks import worth_a_look
+from program.common.session_plan import plan_of
 from program.models import CheckChange, Session, StopReason
-from program.plan import plan_of
-from program.worth_a_look import worth_a_look
 from tests.factories import (
     MONDAY,
     BlockFactory,

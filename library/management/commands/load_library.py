@@ -3,7 +3,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
-from library.loading.storing import BadFiles, Loaded, load
+from library.loading.writing import BadFiles, Loaded, load
 
 STARTER = Path(__file__).resolve().parents[2] / "starter"
 SEVERAL = {

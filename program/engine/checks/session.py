@@ -19,9 +19,9 @@ from program.engine.checks.rules import (
     Told,
     findings,
 )
-from program.engine.dose import Dose, DoseRange, Measure, Sides
+from program.engine.dose.dose import Dose, DoseRange, Measure, Sides
 from program.engine.volume import HIP_DOMINANT, KNEE_DOMINANT, PULL, PUSH
-from program.engine.words import clock, listed, plural, without_article
+from program.engine.wording import clock, listed, plural, without_article
 
 STRENGTH: Final = PUSH | PULL | KNEE_DOMINANT | HIP_DOMINANT
 POWER: Final = frozenset({"jump", "land"})

@@ -26,7 +26,7 @@ from program.engine.checks.rules import (
 from program.engine.checks.session import STRENGTH
 from program.engine.volume import HIP_DOMINANT, KNEE_DOMINANT, PULL, PUSH, Volume, Work
 from program.engine.weeks import A_WEEK
-from program.engine.words import plural, spoken
+from program.engine.wording import plural, spoken
 
 KINDS_OF_WORK: Final[Mapping[str, frozenset[str]]] = {
     "pushing": PUSH,

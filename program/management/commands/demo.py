@@ -24,7 +24,7 @@ from django.db import connections, transaction
 
 from athletes.models import Cohort
 from program.config import embedded_postgres
-from program.config.embedded import locks
+from program.config.embedded_postgres import locks
 
 HOST = "127.0.0.1"
 SECONDS_TO_FREE_THE_PORT = 5  # an earlier web server may be on its way out

@@ -3,8 +3,8 @@ from typing import Any
 
 from django.core.management.base import BaseCommand
 
-from program.gaps import Gap, gaps_of
-from program.library_snapshot import library_snapshot
+from program.common.library_snapshot import library_snapshot
+from program.fit.kit_gaps import Gap, gaps_of
 
 
 class Command(BaseCommand):

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from library.figures import checks
-from library.figures.arranging import TAKEN_OUT, Arrangement, stretches, things
-from library.figures.changing import changed
+from library.figures.editing.arranging import TAKEN_OUT, Arrangement, stretches, things
+from library.figures.editing.changing import changed
 from library.figures.motion import Timeline
 from library.figures.movement import Movement, load, read_own, slugs
 

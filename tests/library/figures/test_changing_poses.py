@@ -9,16 +9,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from library.figure_editor.forms.figures import LONGEST_TEXT
 from library.figures import checks
-from library.figures.changing import changed
+from library.figures.editing.changing import changed
+from library.figures.editing.sliders import groups_of, used_poses
 from library.figures.measures import measure
 from library.figures.motion import key_skeletons
 from library.figures.movement import Movement, load, read_own, slugs
 from library.figures.names import in_words, the, the_joint
-from library.figures.sliders import groups_of, used_poses
 from library.figures.vectors import distance
 from library.figures.writing import tables_of, toml
-from library.forms.figures import LONGEST_TEXT
 from library.models.exercises import TWO_POSES_AND_A_PHASE
 
 

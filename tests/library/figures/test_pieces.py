@@ -5,9 +5,7 @@ from __future__ import annotations
 import pytest
 
 from library.figures import drawing
-from library.figures.motion import Timeline
-from library.figures.movement import Movement, load, read_own, slugs
-from library.figures.pieces import (
+from library.figures.editing.pieces import (
     MOST_PHASES,
     MOST_POSES,
     phase_may,
@@ -17,7 +15,9 @@ from library.figures.pieces import (
     with_pose_copied,
     with_pose_taken_out,
 )
-from library.figures.sliders import used_poses
+from library.figures.editing.sliders import used_poses
+from library.figures.motion import Timeline
+from library.figures.movement import Movement, load, read_own, slugs
 from library.tempo import Tempo
 
 

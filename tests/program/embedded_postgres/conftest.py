@@ -12,7 +12,7 @@ import psycopg
 import pytest
 
 from program.config import embedded_postgres
-from program.config.embedded import places, programs, server
+from program.config.embedded_postgres import binaries, locations, server
 from tests.program.embedded_postgres.ground import FORGETFUL, end_servers_under, made_folder
 
 REPOSITORY = Path(__file__).resolve().parents[3]
@@ -31,8 +31,8 @@ with embedded_postgres.running(data_dir):
 @pytest.fixture
 def ground(monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     ground = made_folder(in_memory=True)
-    monkeypatch.setattr(places, "ROOTS_CORNER", ground / "corner")
-    monkeypatch.setattr(places, "OTHERS_CORNER", ground)
+    monkeypatch.setattr(locations, "ROOTS_CORNER", ground / "corner")
+    monkeypatch.setattr(locations, "OTHERS_CORNER", ground)
     yield ground
     end_servers_under(ground)
     server.forget_ended()
@@ -108,15 +108,15 @@ def postmaster() -> Callable:
     """The process number of the server of a data folder, as the kernel names it."""
 
     def pid(data_dir: Path) -> int | None:
-        return server._serving(places.locate(data_dir))
+        return server._serving(locations.locate(data_dir))
 
     return pid
 
 
 def copy_of_the_wheel(target: Path) -> Path:
-    for part in (programs.INSTALLED, programs.LIBRARIES):
+    for part in (binaries.INSTALLED, binaries.LIBRARIES):
         shutil.copytree(
-            programs.bundled() / part, target / part, ignore=programs.MADE_FOR_DEVELOPERS
+            binaries.bundled() / part, target / part, ignore=binaries.MADE_FOR_DEVELOPERS
         )
     return target
 
@@ -128,7 +128,7 @@ def moved_wheel(monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[[str], Pat
 
     def move(name: str) -> Path:
         wheel = copy_of_the_wheel(ground / name)
-        monkeypatch.setattr(programs, "bundled", lambda: wheel)
+        monkeypatch.setattr(binaries, "bundled", lambda: wheel)
         return wheel
 
     yield move
@@ -145,7 +145,7 @@ def wheel_copied_for_everyone() -> Iterator[Path]:
 @pytest.fixture
 def wheel_for_everyone(wheel_copied_for_everyone: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The bundled programs where every user can reach them, wherever these tests are run."""
-    monkeypatch.setattr(programs, "bundled", lambda: wheel_copied_for_everyone)
+    monkeypatch.setattr(binaries, "bundled", lambda: wheel_copied_for_everyone)
 
 
 @pytest.fixture

@@ -8,7 +8,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from program.config.embedded import server
+from program.config.embedded_postgres import server
 
 FORGETFUL = {"fsync": "off"}
 IN_MEMORY = Path("/dev/shm")  # noqa: S108

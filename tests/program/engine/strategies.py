@@ -3,7 +3,7 @@
 from hypothesis import strategies as st
 
 from library.tempo import FAST, LONGEST_PHASE, Tempo
-from program.engine.dose import LIMITS, Dose, Measure, Sides
+from program.engine.dose.dose import LIMITS, Dose, Measure, Sides
 
 phases = st.integers(0, LONGEST_PHASE)
 phases_or_fast = phases | st.just(FAST)

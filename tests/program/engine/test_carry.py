@@ -7,9 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from library.tempo import Tempo
-from program.engine.carry import Beyond, Change, carry
-from program.engine.dose import Measure, Sides
-from program.engine.exchange import exchanged
+from program.engine.copy_forward import Beyond, Change, carry
+from program.engine.dose.dose import Measure, Sides
+from program.engine.dose.exchange import exchanged
 from program.engine.outline import (
     PartOutline,
     SessionOutline,

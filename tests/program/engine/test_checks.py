@@ -13,7 +13,7 @@ from program.engine.checks import (
     Setting,
     session_findings,
 )
-from program.engine.dose import Dose, DoseRange, Measure, Sides
+from program.engine.dose.dose import Dose, DoseRange, Measure, Sides
 
 
 def slot(pattern="squat", amount=8, rounds=2, sides=Sides.BOTH, contacts=0.0, **more):

@@ -7,7 +7,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from library.tempo import FAST, Tempo
-from program.engine.dose import Dose, DoseRange, Measure, Side, Sides, in_words, validate_amount
+from program.engine.dose.dose import (
+    Dose,
+    DoseRange,
+    Measure,
+    Side,
+    Sides,
+    in_words,
+    validate_amount,
+)
 from program.engine.pace import Pace
 from tests.program.engine.strategies import doses, tempos
 

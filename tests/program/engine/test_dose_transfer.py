@@ -5,8 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from library.tempo import FAST, Tempo
-from program.engine.dose import Dose, Measure, Sides
-from program.engine.dose_transfer import transfer
+from program.engine.dose.dose import Dose, Measure, Sides
+from program.engine.dose.transfer import transfer
 from program.engine.pace import Pace
 from tests.program.engine.fitting import exercise, exercises
 from tests.program.engine.strategies import doses

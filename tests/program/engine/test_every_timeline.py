@@ -7,7 +7,7 @@ from itertools import pairwise
 from hypothesis import given
 from hypothesis import strategies as st
 
-from program.engine.dose import LIMITS
+from program.engine.dose.dose import LIMITS
 from program.engine.pace import Pace
 from program.engine.timeline import (
     PartKind,

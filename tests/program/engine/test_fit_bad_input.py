@@ -2,11 +2,11 @@
 
 import pytest
 
-from program.engine.dose import DoseRange, Measure
-from program.engine.fit import Outcome, fit_cohort, fit_session
-from program.engine.fit_aim import Rule
-from program.engine.fit_library import FitExercise
-from program.engine.fit_reasons import for_coach
+from program.engine.dose.dose import DoseRange, Measure
+from program.engine.fit.aim import Rule
+from program.engine.fit.fitting import Outcome, fit_cohort, fit_session
+from program.engine.fit.library import FitExercise
+from program.engine.fit.reasons import for_coach
 from tests.program.engine.fitting import child, exercise, library_of, pathway, slot
 
 AS_WRITTEN, EASIER, MEET = Rule

@@ -12,12 +12,12 @@ import pytest
 
 from library.body import Region, RestrictionKind, Side
 from library.tempo import Tempo
-from program.engine.dose import Measure, Sides
-from program.engine.fit import Outcome, fit_cohort
-from program.engine.fit_aim import Rule
-from program.engine.fit_library import Need
-from program.engine.fit_limits import Restriction
-from program.engine.fit_reasons import for_coach
+from program.engine.dose.dose import Measure, Sides
+from program.engine.fit.aim import Rule
+from program.engine.fit.fitting import Outcome, fit_cohort
+from program.engine.fit.library import Need
+from program.engine.fit.limits import Restriction
+from program.engine.fit.reasons import for_coach
 from tests.program.engine.fitting import child, exercise, library_of, pathway, slot
 
 SEAT = Need("a stable seat", frozenset({"dining-chair"}))

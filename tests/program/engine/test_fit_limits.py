@@ -3,9 +3,9 @@
 import pytest
 
 from library.body import Region, RestrictionKind, Side
-from program.engine.fit_library import Need
-from program.engine.fit_limits import USUAL_HOME_KIT, HardLimits, Restriction
-from program.engine.fit_reasons import ReasonCode
+from program.engine.fit.library import Need
+from program.engine.fit.limits import USUAL_HOME_KIT, HardLimits, Restriction
+from program.engine.fit.reasons import ReasonCode
 from tests.program.engine.fitting import child, exercise
 
 NO_LANDING, NO_LOADING, NOTHING = RestrictionKind

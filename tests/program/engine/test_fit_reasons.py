@@ -5,7 +5,7 @@ import json
 import pytest
 
 from library.body import Region, RestrictionKind, Side
-from program.engine.fit_reasons import Reason, ReasonCode, for_coach, for_family
+from program.engine.fit.reasons import Reason, ReasonCode, for_coach, for_family
 
 SLIDING = Reason(
     ReasonCode.NEED_UNMET,

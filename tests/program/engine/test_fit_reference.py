@@ -8,11 +8,11 @@ from hypothesis import strategies as st
 
 from library.body import Region, RestrictionKind
 from library.graph import PathwayGraph
-from program.engine.dose_transfer import transfer
-from program.engine.fit import Outcome, fit_session
-from program.engine.fit_aim import Rule
-from program.engine.fit_limits import USUAL_HOME_KIT
-from program.engine.fit_reasons import ReasonCode, for_coach, for_family
+from program.engine.dose.transfer import transfer
+from program.engine.fit.aim import Rule
+from program.engine.fit.fitting import Outcome, fit_session
+from program.engine.fit.limits import USUAL_HOME_KIT
+from program.engine.fit.reasons import ReasonCode, for_coach, for_family
 from tests.program.engine.fitting import ITEMS, sessions
 
 LEGS_SPINE_HEAD = set(Region) - {Region.SHOULDER, Region.ELBOW, Region.WRIST_HAND}

@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from program.engine.dose import Measure
-from program.engine.intent import Intent, Kind, read_wave, wave_text
+from program.engine.dose.dose import Measure
+from program.engine.progression import Intent, Kind, read_wave, wave_text
 
 HOLD = Intent(Kind.GROW, start=10, step=5, top=20)
 WAVE = Intent(Kind.WAVE, start=8, wave=(2, 3, 3, None))

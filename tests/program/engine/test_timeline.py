@@ -7,7 +7,7 @@ breather 10, drink 20; a repetition without a tempo 3 s, a metre 2.5 s.
 import pytest
 
 from library.tempo import Tempo
-from program.engine.dose import Dose, Measure, Side, Sides
+from program.engine.dose.dose import Dose, Measure, Side, Sides
 from program.engine.pace import Pace
 from program.engine.timeline import (
     PartKind,

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from library.models import Pattern
 from library.tempo import Tempo
-from program.engine.dose import Dose, Measure, Sides
+from program.engine.dose.dose import Dose, Measure, Sides
 from program.engine.pace import Pace
 from program.engine.volume import (
     HIP_DOMINANT,

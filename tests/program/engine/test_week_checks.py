@@ -19,7 +19,7 @@ from program.engine.checks import (
 )
 from program.engine.checks.block import LIGHTER, heavy_stretches
 from program.engine.checks.rules import BRENNER_2024
-from program.engine.dose import Dose, Measure, Sides
+from program.engine.dose.dose import Dose, Measure, Sides
 from program.engine.volume import Volume, VolumeSlot, volume
 
 MONDAY = dt.date(2026, 11, 23)

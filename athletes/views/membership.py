@@ -1,0 +1,103 @@
+"""A child's cohorts, and the people of the family."""
+
+import uuid
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST
+
+from athletes.forms.membership import EnrolForm, InviteFamilyForm, LastDayForm
+from athletes.invitation_mail import NOT_SENT, send_invitation
+from athletes.loaders import (
+    child_or_404,
+    enrolment_in_or_404,
+    guardianship_in_or_404,
+    invitation_in_or_404,
+)
+from athletes.models import Child, Cohort, Enrolment
+from library.shared.access import Request, for_coaches, for_head_coach
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+def enrol_child(request: Request, public_id: uuid.UUID) -> HttpResponse:
+    child = child_or_404(request.user, public_id)
+    form = EnrolForm(
+        request.POST or None, child=child, cohorts=Cohort.objects.visible_to(request.user)
+    )
+    if request.method == "POST" and form.is_valid():
+        enrolment = form.enrol()
+        if enrolment:
+            messages.success(request, f"{child} trains in {enrolment.cohort}.")
+            return redirect("athletes:child", child.public_id)
+    return render(request, "athletes/enrol.html", {"child": child, "form": form})
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+def end_enrolment(request: Request, public_id: uuid.UUID, pk: int) -> HttpResponse:
+    child = child_or_404(request.user, public_id)
+    return _leave(request, child, [enrolment_in_or_404(request.user, child, pk)])
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+def withdraw_child(request: Request, public_id: uuid.UUID) -> HttpResponse:
+    """Out of every cohort of this coach's; the head coach's are all."""
+    child = child_or_404(request.user, public_id)
+    own = Cohort.objects.visible_to(request.user)
+    running = Enrolment.objects.filter(child=child, cohort__in=own).running_after(
+        timezone.localdate()
+    )
+    return _leave(request, child, list(running.select_related("cohort")), from_all=True)
+
+
+def _leave(
+    request: Request, child: Child, enrolments: list[Enrolment], *, from_all: bool = False
+) -> HttpResponse:
+    form = LastDayForm(request.POST or None, enrolments=enrolments)
+    if request.method == "POST" and form.is_valid():
+        left = form.withdraw(child)
+        names = " and ".join(cohort.name for cohort in left)
+        messages.success(
+            request, f"{child} leaves {names}." if left else "Nothing was left to end."
+        )
+        return redirect("athletes:child", child.public_id)
+    context = {"child": child, "form": form, "enrolments": enrolments, "from_all": from_all}
+    return render(request, "athletes/leave.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+def invite_family(request: Request, public_id: uuid.UUID) -> HttpResponse:
+    child = child_or_404(request.user, public_id)
+    form = InviteFamilyForm(request.POST or None, child=child)
+    if request.method == "POST" and form.is_valid():
+        invitation, token = form.invite(request.user)
+        if send_invitation(request, invitation, token):
+            messages.success(request, f"An invitation is on its way to {invitation.email}.")
+            return redirect("athletes:child", child.public_id)
+        form.add_error("email", NOT_SENT)
+    return render(request, "athletes/invite_family.html", {"child": child, "form": form})
+
+
+@require_POST
+@for_coaches
+def withdraw_family_invitation(request: Request, public_id: uuid.UUID, pk: int) -> HttpResponse:
+    child = child_or_404(request.user, public_id)
+    invitation = invitation_in_or_404(child, pk)
+    invitation.delete()
+    messages.success(request, f"The invitation to {invitation.email} no longer works.")
+    return redirect("athletes:child", child.public_id)
+
+
+@require_POST
+@for_head_coach
+def remove_guardian(request: Request, public_id: uuid.UUID, pk: int) -> HttpResponse:
+    child = child_or_404(request.user, public_id)
+    guardianship = guardianship_in_or_404(child, pk)
+    guardianship.delete()
+    messages.success(request, f"{guardianship.guardian} no longer sees {child}.")
+    return redirect("athletes:child", child.public_id)

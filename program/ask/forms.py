@@ -1,0 +1,157 @@
+"""A question about a session, in the words of whoever asks, and the coach's answer to it."""
+
+import datetime as dt
+from typing import TYPE_CHECKING, Any, Final
+
+from crispy_forms.helper import FormHelper
+from crispy_forms.layout import Layout
+from django import forms
+from django.core.exceptions import ValidationError
+
+from library.models import Exercise
+from library.shared.uploads.fields import UploadField
+from library.shared.uploads.kinds import MOST_SECONDS
+from program.ask.answering import Reply, refuse_unfit
+from program.engine.fit.options import Option
+from program.models import AssignedSession, Question
+from program.models.questions import LONGEST_ANSWER
+from program.publish.forms import choice_of
+
+if TYPE_CHECKING:
+    from athletes.models import User
+
+MOST_UPLOADS_A_DAY: Final = 10
+AGAIN: Final = "Choose the photo or clip once more: it was not kept."
+
+
+class QuestionForm(forms.Form):
+    slot = forms.ChoiceField(
+        label="About",
+        required=False,
+        error_messages={"invalid_choice": "Choose one of this session’s exercises."},
+    )
+    text = forms.CharField(
+        label="Your question",
+        max_length=600,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        error_messages={
+            "required": "Write what you would like to know.",
+            "max_length": "At most 600 characters.",
+        },
+    )
+    upload = UploadField(
+        label="A photo or a short clip, if it helps",
+        required=False,
+        help_text=f"One photo, or a clip of up to {MOST_SECONDS} seconds; its sound and where it "
+        "was taken are left out. Only those who read the question see it.",
+    )
+
+    def __init__(self, session: AssignedSession, by: "User", *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self._session, self._by = session, by
+        self._slots = {str(slot.pk): slot for slot in session.slots.all()}
+        choices = [(key, str(slot)) for key, slot in self._slots.items()]
+        self.fields["slot"].choices = [("", "the whole session"), *choices]  # type: ignore[attr-defined]
+        self.helper = FormHelper()
+        self.helper.form_tag = False
+        self.helper.disable_csrf = True
+
+    def clean(self) -> None:
+        if self.errors and self.cleaned_data.get("upload"):
+            self.add_error("upload", ValidationError(AGAIN, code="again"))
+
+    def refuse_a_flood(self, now: dt.datetime) -> bool:
+        """Whether this person has sent too many photos and clips in the last day for one more;
+        says so at the field."""
+        since = now - dt.timedelta(days=1)
+        sent = Question.objects.with_uploads_by(self._by, since)
+        if not self.cleaned_data["upload"] or sent.count() < MOST_UPLOADS_A_DAY:
+            return False
+        self.add_error(
+            "upload",
+            f"That makes more than {MOST_UPLOADS_A_DAY} photos and clips in a day. Ask without "
+            "one, or tomorrow.",
+        )
+        return True
+
+    def save(self, now: dt.datetime, upload: str = "") -> Question:
+        """`upload` is the name under which what was chosen is kept."""
+        slot = self._slots.get(self.cleaned_data["slot"])
+        return Question.objects.create(
+            child=self._session.child,
+            assigned_session=self._session,
+            exercise_id=slot.revision.exercise_id if slot else None,
+            text=self.cleaned_data["text"],
+            upload=upload,
+            asked_by=self._by,
+            asked_at=now,
+        )
+
+
+class AnswerForm(forms.Form):
+    """`options` are what the child may do instead; () where nothing can be swapped."""
+
+    words = forms.CharField(
+        label="Your answer",
+        help_text="Every guardian and every coach of the child reads it.",
+        max_length=LONGEST_ANSWER,
+        widget=forms.Textarea(attrs={"rows": 4}),
+        error_messages={
+            "required": "Write an answer.",
+            "max_length": f"At most {LONGEST_ANSWER} letters.",
+        },
+    )
+    swap = forms.ChoiceField(
+        required=False,
+        error_messages={"invalid_choice": "That one is not allowed for this child now."},
+    )
+    keep = forms.BooleanField(required=False)
+
+    def __init__(self, question: Question, options: tuple[Option, ...], *args: Any, **more: Any):
+        super().__init__(*args, **more)
+        self._question = question
+        about = question.about
+        if options:
+            self.fields["swap"] = forms.ChoiceField(
+                label=f"Instead of {about}, wherever it is not started",
+                required=False,
+                choices=_swaps(options, about),
+                error_messages=self.fields["swap"].error_messages,
+            )
+        else:
+            del self.fields["swap"]
+        if question.exercise_id:
+            self.fields["keep"].label = f"Also keep it as a note on {about} for everybody"
+            self.fields["keep"].help_text = "Every family with this exercise reads it. Name nobody."
+        else:
+            del self.fields["keep"]
+        self.helper = FormHelper()
+        self.helper.form_tag = False
+        self.helper.disable_csrf = True
+        self.helper.layout = Layout(*self.fields)
+
+    def clean(self) -> None:
+        if self.is_valid_so_far():
+            refuse_unfit(self._question, self._question.child, self.reply)
+
+    def is_valid_so_far(self) -> bool:
+        return not self.errors
+
+    @property
+    def reply(self) -> Reply:
+        said = self.cleaned_data
+        swap = said.get("swap")
+        return Reply(
+            said["words"],
+            said.get("keep", False),
+            Exercise.objects.get(slug=swap) if swap else None,
+        )
+
+
+def _swaps(options: tuple[Option, ...], about: str) -> list[Any]:
+    allowed = [each for each in options if not each.broken]
+    return [
+        ("", f"No change: {about} stays"),
+        ("On this pathway, easy to hard", [choice_of(o) for o in allowed if o.is_on_pathway]),
+        ("Anything else", [choice_of(o) for o in allowed if not o.is_on_pathway]),
+    ]

@@ -1,0 +1,86 @@
+"""A family asks about a session, or a coach for it, and a coach answers; everybody who may see the
+child reads both."""
+
+import uuid
+from contextlib import suppress
+
+from django.contrib import messages
+from django.db import transaction
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods
+
+from library.shared.access import Request, for_coaches, for_everyone
+from library.shared.uploads.keeping import answer_with, kept
+from program.ask.answering import AlreadyAnswered, answer
+from program.ask.forms import AnswerForm, QuestionForm
+from program.ask.mail import tell_coaches, tell_guardians
+from program.ask.page import QuestionPage
+from program.common.idempotency import is_repeated, new_key
+from program.common.loaders import question_or_404
+from program.family.loaders import assigned_or_404
+from program.family.views.day import family_page
+from program.models import AssignedSession, Question
+
+
+@require_http_methods(["GET", "POST"])
+@for_everyone
+def ask(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
+    session = assigned_or_404(request.user, child_id, assigned_id)
+    posted = (request.POST, request.FILES) if request.method == "POST" else ()
+    form = QuestionForm(session, request.user, *posted)
+    if request.method == "POST" and form.is_valid() and not form.refuse_a_flood(timezone.now()):
+        if question := _ask_once(request, session, form):
+            tell_coaches(request, question)
+        messages.success(request, "Asked. The coach’s answer will stand on this page.")
+        return redirect("program:ask", child_id, assigned_id)
+    asked = Question.objects.visible_to(request.user).filter(child=session.child)
+    context = {
+        "session": session,
+        "form": form,
+        "asked": asked.with_names(),
+        "once": request.POST.get("once") or new_key(),
+    }
+    return family_page(request, "program/family/ask.html", session.child, context)
+
+
+class _Repeated(Exception):
+    """The same wish once more: what came with it is let go."""
+
+
+def _ask_once(request: Request, session: AssignedSession, form: QuestionForm) -> Question | None:
+    """None where it has been asked already."""
+    upload = form.cleaned_data["upload"]
+    with suppress(_Repeated), kept(upload) as name, transaction.atomic():
+        if is_repeated(request, form.cleaned_data["text"]):
+            raise _Repeated
+        return form.save(timezone.now(), name)
+    return None
+
+
+@require_GET
+@for_everyone
+def upload(request: Request, question_id: uuid.UUID) -> HttpResponse:
+    """The photo or clip of a question."""
+    question = question_or_404(request.user, question_id)
+    return answer_with(request, question.upload, of_a_child=True)
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+def question(request: Request, question_id: uuid.UUID) -> HttpResponse:
+    """One question and its answer, with what else can follow from it."""
+    today, now = timezone.localdate(), timezone.now()
+    page = QuestionPage(question_or_404(request.user, question_id), today)
+    form = AnswerForm(page.question, page.options, request.POST or None)
+    if request.method == "POST" and not page.question.answered_at and form.is_valid():
+        try:
+            told = answer(page.question, form.reply, request.user, now, today)
+        except AlreadyAnswered:
+            page = QuestionPage(question_or_404(request.user, question_id), today)
+        else:
+            tell_guardians(request, page.question)
+            messages.success(request, f"{page.question.child}: {told.sentence}")
+            return redirect("program:question", question_id)
+    return render(request, "program/review/question.html", {"page": page, "form": form})

@@ -1,0 +1,178 @@
+"""A session or a week carried forward to other weeks: looked at first, then done."""
+
+import datetime as dt
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Final
+
+from program.blocks.board import mark_of
+from program.blocks.board_changes import CannotChange, note
+from program.common.session_outlines import Dated, outline_of, write_sessions
+from program.engine.copy_forward import Beyond, Carried, Change, carry
+from program.engine.dose.dose import DELOAD_IN_WORDS
+from program.engine.fit.library import FitLibrary
+from program.engine.weeks import A_WEEK
+from program.models import Block, BoardChange, Session
+
+if TYPE_CHECKING:
+    from athletes.models import User
+
+CHANGES: Final = {
+    Change.NOTHING: "nothing, the same again",
+    Change.ROUND: "one more round",
+    Change.REPETITIONS: "2 more repetitions",
+    Change.SECONDS: "5 more seconds",
+    Change.NEXT: "the next exercise on its pathway",
+    Change.DELOAD: f"a deload to {DELOAD_IN_WORDS}",
+}
+BEYOND: Final = {
+    Beyond.STAY: "leave that exercise as it was",
+    Beyond.END: "go as far as the range goes",
+}
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What is to be carried, to which weeks, changed how.
+
+    `once_more` makes the change once in the first of the weeks, twice in the second and so on;
+    a deload is made once in each. `beside` also writes onto weeks that hold sessions already.
+    """
+
+    week: int
+    session_id: int | None
+    to: tuple[int, ...]
+    change: Change = Change.NOTHING
+    beyond: Beyond = Beyond.STAY
+    once_more: bool = True
+    beside: bool = False
+
+    def times(self, at: int) -> int:
+        return at if self.once_more and self.change is not Change.DELOAD else 1
+
+
+@dataclass(frozen=True)
+class Copy:
+    """One session as it will stand on a day. `cannot` says why it will not."""
+
+    source: Session
+    day: dt.date
+    carried: Carried
+    cannot: str = ""
+
+
+@dataclass(frozen=True)
+class Target:
+    """What a week gets; `left_out` says why it gets nothing, `beside` what is there already."""
+
+    number: int
+    copies: tuple[Copy, ...]
+    left_out: str = ""
+    beside: str = ""
+
+    @property
+    def made(self) -> tuple[Copy, ...]:
+        return () if self.left_out else tuple(copy for copy in self.copies if not copy.cannot)
+
+
+@dataclass(frozen=True)
+class Preview:
+    """What carrying would do to the block as it is now; `mark` is another one after any edit."""
+
+    block: Block
+    wish: Wish
+    sources: tuple[Session, ...]
+    targets: tuple[Target, ...]
+    mark: str
+
+    @cached_property
+    def made(self) -> tuple[Copy, ...]:
+        return tuple(copy for target in self.targets for copy in target.made)
+
+    @property
+    def is_unchanged(self) -> bool:
+        """Whether a change was asked for that changes nothing anywhere."""
+        asked = self.wish.change is not Change.NOTHING
+        return asked and not any(copy.carried.differences for copy in self.made)
+
+    @property
+    def what(self) -> str:
+        if self.wish.session_id is None:
+            return f"Week {self.wish.week}"
+        return self.sources[0].name
+
+    @property
+    def sentence(self) -> str:
+        """What was done, for whoever reads it later."""
+        weeks = numbers_in_words([target.number for target in self.targets if target.made])
+        return f"{self.what} was copied to {weeks}: {CHANGES[self.wish.change]}."
+
+
+def numbers_in_words(numbers: Sequence[int]) -> str:
+    """ "week 3", "weeks 2 to 8", "weeks 2, 4 and 6"."""
+    if len(numbers) == 1:
+        return f"week {numbers[0]}"
+    if list(numbers) == list(range(numbers[0], numbers[-1] + 1)) and len(numbers) > 2:
+        return f"weeks {numbers[0]} to {numbers[-1]}"
+    return f"weeks {', '.join(map(str, numbers[:-1]))} and {numbers[-1]}"
+
+
+def preview(block: Block, sessions: Sequence[Session], wish: Wish, library: FitLibrary) -> Preview:
+    """`sessions` are all of the block, with the library; those carried are found among them."""
+    by_week: dict[int, list[Session]] = {}
+    for session in sessions:
+        by_week.setdefault(block.week_of(session.date), []).append(session)
+    sources = tuple(
+        session for session in by_week.get(wish.week, []) if wish.session_id in (None, session.pk)
+    )
+    targets = tuple(
+        _target(block, sources, number, wish, wish.times(at), by_week.get(number, []), library)
+        for at, number in enumerate(sorted(wish.to), 1)
+    )
+    touched = [*sources, *(s for number in wish.to for s in by_week.get(number, []))]
+    told = f"{wish}|{mark_of(touched)}|{block.starts_on}|{block.ends_on}"
+    return Preview(block, wish, sources, targets, hashlib.sha256(told.encode()).hexdigest()[:16])
+
+
+def _target(
+    block: Block,
+    sources: Sequence[Session],
+    number: int,
+    wish: Wish,
+    times: int,
+    there: Sequence[Session],
+    library: FitLibrary,
+) -> Target:
+    copies = tuple(_copy(block, source, number, wish, times, library) for source in sources)
+    published = sum(session.is_published for session in there)
+    what = f"{_sessions(published)} published" if published else f"{_sessions(len(there))} written"
+    if there and not wish.beside:
+        return Target(number, copies, left_out=f"It has {what}, so nothing is put there.")
+    return Target(number, copies, beside=f"Beside {what} already." if there else "")
+
+
+def _copy(
+    block: Block, source: Session, number: int, wish: Wish, times: int, library: FitLibrary
+) -> Copy:
+    carried = carry(outline_of(source), wish.change, library, times=times, beyond=wish.beyond)
+    day = source.date + (number - block.week_of(source.date)) * A_WEEK
+    cannot = "" if day <= block.ends_on else "The block has ended by then."
+    return Copy(source, day, carried, cannot)
+
+
+def _sessions(count: int) -> str:
+    return "1 session" if count == 1 else f"{count} sessions"
+
+
+def do(shown: Preview, by: "User", now: dt.datetime) -> BoardChange:
+    """Write what the preview shows. In a transaction, with the block and its sessions locked.
+
+    Raises CannotChange where there is nothing to write.
+    """
+    if not shown.made:
+        raise CannotChange("There is nothing to copy like this. Choose a week that is free.")
+    dated = [Dated(copy.carried.session, copy.day) for copy in shown.made]
+    made = write_sessions(shown.block, dated, by)
+    return note(shown.block, shown.sentence, by, now, made=made)

@@ -1,0 +1,75 @@
+"""The form of carrying a session or a week forward: it is read from a query to be looked at, and
+from a post to be done."""
+
+from typing import Any
+
+from crispy_forms.bootstrap import InlineCheckboxes, InlineRadios
+from crispy_forms.helper import FormHelper
+from crispy_forms.layout import Layout
+from django import forms
+
+from program.blocks.copy_forward import BEYOND, CHANGES, Wish
+from program.engine.copy_forward import Beyond, Change
+from program.models import Block
+
+ALL_AFTER = "after"
+
+
+class CarryForm(forms.Form):
+    to = forms.MultipleChoiceField(
+        label="To",
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={
+            "required": "Choose at least one week.",
+            "invalid_choice": "Choose weeks of this block, other than the one you copy.",
+        },
+    )
+    change = forms.ChoiceField(
+        label="With", choices=list(CHANGES.items()), widget=forms.RadioSelect
+    )
+    pace = forms.ChoiceField(
+        label="Over several weeks",
+        choices=[("more", "once more in each"), ("same", "the same in all")],
+        widget=forms.RadioSelect,
+    )
+    beyond = forms.ChoiceField(
+        label="Where that would leave the range an exercise is used with",
+        choices=list(BEYOND.items()),
+        widget=forms.RadioSelect,
+    )
+    taken = forms.ChoiceField(
+        label="Where a week holds sessions already",
+        choices=[("skip", "leave that week as it is"), ("beside", "put it beside them")],
+        widget=forms.RadioSelect,
+    )
+
+    BEGINS_WITH = {"change": Change.NOTHING, "pace": "more", "beyond": Beyond.STAY, "taken": "skip"}
+
+    def __init__(self, block: Block, week: int, data: Any = None) -> None:
+        super().__init__(data, initial=self.BEGINS_WITH, auto_id="carry-%s")
+        self.week = week
+        self.weeks = [number for number in range(1, block.weeks + 1) if number != week]
+        to: Any = self.fields["to"]
+        after = [(ALL_AFTER, "all weeks after it")] if block.weeks > week + 1 else []
+        to.choices = [*after, *((str(number), f"week {number}") for number in self.weeks)]
+        self.helper = FormHelper()
+        self.helper.form_tag = False
+        self.helper.disable_csrf = True
+        radios = [InlineRadios(name) for name in ("change", "pace", "beyond", "taken")]
+        self.helper.layout = Layout(InlineCheckboxes("to"), *radios)
+
+    def wish(self, session_id: int | None) -> Wish:
+        """What a valid form asks for."""
+        said = self.cleaned_data
+        chosen = {int(number) for number in said["to"] if number != ALL_AFTER}
+        if ALL_AFTER in said["to"]:
+            chosen |= {number for number in self.weeks if number > self.week}
+        return Wish(
+            week=self.week,
+            session_id=session_id,
+            to=tuple(sorted(chosen)),
+            change=Change(said["change"]),
+            beyond=Beyond(said["beyond"]),
+            once_more=said["pace"] == "more",
+            beside=said["taken"] == "beside",
+        )

@@ -1,0 +1,116 @@
+"""The form of an exercise's intent across a block."""
+
+from typing import Any
+
+from crispy_forms.helper import FormHelper
+from crispy_forms.layout import HTML, Div, Layout, Submit
+from django import forms
+from django.core.exceptions import ValidationError
+
+from library.models import ExerciseRevision
+from program.build.forms import WholeNumberField
+from program.engine.dose.dose import DELOAD_IN_WORDS, Measure
+from program.engine.progression import Intent, Kind, read_wave, wave_text
+from program.engine.weeks import MOST_WEEKS
+from program.models import IntentKind, Progression, Slot
+
+AMOUNT = "Choose between 1 and 600."
+USUAL_STEPS = {Measure.REPETITIONS: 1, Measure.SECONDS: 5, Measure.METRES: 2}
+USUAL_WAVE = "2-3-3-deload"
+
+
+class IntentForm(forms.Form):
+    """An intent; `intent` once it is valid."""
+
+    kind = forms.ChoiceField(
+        label="It is meant to", choices=IntentKind.choices, widget=forms.RadioSelect
+    )
+    start = WholeNumberField(1, 600, AMOUNT, label="Starting with")
+    step = WholeNumberField(1, 600, AMOUNT, label="Adding", required=False)
+    every = WholeNumberField(
+        1, MOST_WEEKS, f"Choose between 1 and {MOST_WEEKS} weeks.", label="Every so many weeks"
+    )
+    top = WholeNumberField(1, 600, AMOUNT, label="Up to", required=False)
+    wave = forms.CharField(
+        label="Rounds of each week",
+        max_length=80,
+        required=False,
+        help_text="Such as 2-3-3-deload; then it begins again."
+        f" A deload leaves {DELOAD_IN_WORDS} of the rounds."
+        " They are the rounds of the whole part.",
+    )
+
+    def __init__(
+        self,
+        slot: Slot,
+        revision: ExerciseRevision,
+        progression: Progression | None,
+        wave_of: str,
+        data: Any = None,
+    ) -> None:
+        initial = _of_intent(progression.intent) if progression else {}
+        super().__init__(data, initial=_usual(slot, revision) | initial)
+        self.measure = Measure(revision.measure)
+        self.wave_of = wave_of
+        self.fields["every"].required = False
+        self.fields[
+            "start"
+        ].help_text = f"In {self.measure}; it is used with {revision.low} to {revision.high}."
+        self.helper = FormHelper()
+        self.helper.form_tag = False
+        self.helper.disable_csrf = True
+        self.helper.layout = Layout(
+            "kind",
+            "start",
+            Div("step", "every", "top", css_class="intent-grow"),
+            Div("wave", css_class="intent-wave"),
+            Div(
+                HTML('<button class="btn" name="look" value="1">See each week first</button>'),
+                Submit("", "Let the drafts follow"),
+                css_class="form-actions",
+            ),
+        )
+
+    def clean(self) -> dict[str, Any]:
+        said = super().clean() or {}
+        if not self.errors:
+            try:
+                self.intent = self._intent(said)
+                self.intent.check_amounts(self.measure)
+            except ValueError as why:
+                raise ValidationError(str(why)) from None
+        return said
+
+    def _intent(self, said: dict[str, Any]) -> Intent:
+        kind = Kind(said["kind"])
+        if kind is Kind.GROW:
+            step, top = said.get("step") or 0, said.get("top") or 0
+            return Intent(kind, said["start"], step, said.get("every") or 1, top)
+        if kind is Kind.WAVE:
+            if self.wave_of:
+                raise ValueError(
+                    f"The rounds of this part follow {self.wave_of} already: one wave a part."
+                )
+            return Intent(kind, said["start"], wave=read_wave(said["wave"]))
+        return Intent(kind, said["start"])
+
+
+def _usual(slot: Slot, revision: ExerciseRevision) -> dict[str, Any]:
+    return {
+        "kind": Kind.GROW.value,
+        "start": slot.amount,
+        "step": USUAL_STEPS[Measure(revision.measure)],
+        "every": 1,
+        "top": max(revision.high, slot.amount + 1),
+        "wave": USUAL_WAVE,
+    }
+
+
+def _of_intent(intent: Intent) -> dict[str, Any]:
+    """What the form shows of an intent; of another kind's fields, what is usual."""
+    shown: dict[str, Any] = {"kind": intent.kind.value, "start": intent.start}
+    if intent.kind is Kind.GROW:
+        shown |= {"step": intent.step, "every": intent.every, "top": intent.top}
+    if intent.kind is Kind.WAVE:
+        shown["wave"] = wave_text(intent.wave)
+    return shown

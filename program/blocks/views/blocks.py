@@ -1,0 +1,184 @@
+"""Blocks of weeks: the list, their facts, and new sessions in them."""
+
+from urllib.parse import urlencode
+from uuid import UUID, uuid4
+
+from django.contrib import messages
+from django.db import IntegrityError, transaction
+from django.db.models import Count
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from library.shared.access import Request, for_coaches
+from library.shared.already_deleted import done_if_gone, was_gone
+from program.blocks.block_list import begins_like, blocks_by_cohort, first_free_day
+from program.build.forms import BlockForm, SessionForm
+from program.common import deleted_items
+from program.common.deleted_items import CannotPutBack
+from program.common.edit_conflicts import write
+from program.common.idempotency import is_repeated, new_key
+from program.common.loaders import block_or_404, locked_block_or_404
+from program.models import Block
+
+
+@require_GET
+@for_coaches
+def block_list(request: Request) -> HttpResponse:
+    today = timezone.localdate()
+    context = {"cohorts": blocks_by_cohort(request.user, today), "today": today}
+    return render(request, "program/blocks.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+def block_new(request: Request) -> HttpResponse:
+    """The form's key stands in its address, which going back in the browser keeps: what is sent
+    from there again is the block that it made before."""
+    key = _form_key(request)
+    if made := _made_with(request, key):
+        return _made_already(request, made)
+    if request.method == "GET":
+        if not key:
+            asked = request.GET.dict() | {"form": str(uuid4())}
+            return redirect(f"{request.path}?{urlencode(asked)}")
+        initial = begins_like(request.user, request.GET.get("cohort", ""))
+        return _block_form(request, BlockForm(request.user, initial=initial))
+    form = BlockForm(request.user, request.POST)
+    if not form.is_valid():
+        return _block_form(request, form, 422)
+    form.instance.form_key = key
+    try:
+        with transaction.atomic():
+            made = form.save()
+    except IntegrityError:
+        if not (made := _made_with(request, key)):
+            raise
+        # Sent twice at once: it is the same wish.
+    return redirect("program:block", made.pk)
+
+
+def _form_key(request: Request) -> UUID | None:
+    try:
+        return UUID(request.GET.get("form", ""))
+    except ValueError:
+        return None
+
+
+def _made_with(request: Request, key: UUID | None) -> Block | None:
+    """The block that the form of this key has made; 404 where it is another coach's."""
+    made = Block.objects.filter(form_key=key).first() if key else None
+    return block_or_404(request.user, made.pk) if made else None
+
+
+def _made_already(request: Request, made: Block) -> HttpResponse:
+    """The block that a form made before, to be changed; with what was typed, where it was sent."""
+    messages.info(request, f"“{made}” was made here already. What you change now changes it.")
+    if request.method == "GET":
+        return redirect("program:block_edit", made.pk)
+    stored = block_or_404(request.user, made.pk)
+    form = BlockForm(request.user, request.POST, instance=made)
+    return _block_form(request, form, 409, stored)
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+def block_edit(request: Request, block_id: int) -> HttpResponse:
+    if request.method == "GET":
+        shown = block_or_404(request.user, block_id)
+        return _block_form(request, BlockForm(request.user, instance=shown))
+    with transaction.atomic():
+        stored = locked_block_or_404(request.user, block_id)
+        typed = block_or_404(request.user, block_id)
+        form = BlockForm(request.user, request.POST, instance=typed)
+        if form.is_valid() and (changes := form.changes_to(stored)):
+            write(stored, changes)
+    if form.errors or form.clashes:
+        return _block_form(request, form, 422 if form.errors else 409, stored)
+    return redirect("program:block", block_id)
+
+
+def _block_form(
+    request: Request, form: BlockForm, status: int = 200, stored: Block | None = None
+) -> HttpResponse:
+    # After a clash the person has seen what is stored, and saving again writes over it.
+    has_seen = stored and status == 409
+    seen = BlockForm(request.user, instance=stored).seen if has_seen else form.seen
+    context = {"form": form, "seen": seen, "planned": stored or form.instance}
+    return render(request, "program/block_form.html", context, status=status)
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+def session_new(request: Request, block_id: int) -> HttpResponse:
+    within = block_or_404(request.user, block_id)
+    if request.method == "GET":
+        day = first_free_day(within, request.GET.get("on", ""), timezone.localdate())
+        return _session_form(request, SessionForm(within, initial={"date": day, "place": "home"}))
+    form = SessionForm(within, request.POST)
+    if not form.is_valid():
+        return _session_form(request, form, 422)
+    with transaction.atomic():
+        if is_repeated(request):
+            return redirect("program:block", block_id)
+        session = form.save(commit=False)
+        session.block, session.edited_by = within, request.user
+        session.save()
+    return redirect("program:build", session.pk)
+
+
+def _session_form(request: Request, form: SessionForm, status: int = 200) -> HttpResponse:
+    url = reverse("program:session_new", args=[form.block.pk])
+    context = {"form": form, "planned": form.block, "url": url, "once": new_key()}
+    return render(request, "program/session_form.html", context, status=status)
+
+
+def _block_was_gone(request: Request, name: str, block_id: int) -> HttpResponse:
+    messages.info(request, was_gone(name))
+    return redirect("program:blocks")
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+@done_if_gone(Block.objects.all, _block_was_gone)
+def block_away(request: Request, block_id: int) -> HttpResponse:
+    """Delete a block of which nothing is published, with the drafts that were seen in it."""
+    with transaction.atomic():
+        shown = locked_block_or_404(request.user, block_id)
+        facts = shown.sessions.aggregate(written=Count("pk"), published=Count("published_at"))
+        if request.method == "POST" and not facts["published"]:
+            if request.POST.get("written") == str(facts["written"]):
+                shown.sessions.all().delete()
+                shown.delete()
+                messages.success(request, f"{shown} is deleted.")
+                return redirect("program:blocks")
+            messages.warning(request, "There is more or less in it now. Look again, then delete.")
+    status = 409 if request.method == "POST" else 200
+    page = "program/block_away.html"
+    return render(request, page, {"planned": shown, **facts}, status=status)
+
+
+@require_POST
+@for_coaches
+def session_back(request: Request, block_id: int, key: str) -> HttpResponse:
+    """Undo the taking out of a session; or, with `let_go`, stop offering to."""
+    with transaction.atomic():
+        within = locked_block_or_404(request.user, block_id)
+        entry = _taken_out(request, within, key)
+        if "let_go" in request.POST:
+            deleted_items.forget(request.session, entry)
+            return redirect("program:block", block_id)
+        try:
+            deleted_items.put_back(request.session, entry)
+        except CannotPutBack as why:
+            messages.error(request, str(why))
+    return redirect("program:block", block_id)
+
+
+def _taken_out(request: Request, within: Block, key: str) -> deleted_items.TakenOut:
+    for entry in deleted_items.of_block(request.session, within.pk):
+        if entry.key == key:
+            return entry
+    raise Http404

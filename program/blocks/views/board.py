@@ -1,0 +1,141 @@
+"""The block board: what it shows, moving and copying on it, publishing a week, taking back."""
+
+import uuid
+
+from django.contrib import messages
+from django.core.exceptions import BadRequest
+from django.db import transaction
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from library.shared.access import Request, for_coaches
+from program.blocks import board_changes
+from program.blocks.board import Board, board_of, mark_of
+from program.blocks.board_changes import CannotChange
+from program.blocks.deviations import straying
+from program.blocks.one_child import child_block
+from program.build.views.session import published_in_words
+from program.common import deleted_items
+from program.common.idempotency import is_repeated
+from program.common.loaders import (
+    block_or_404,
+    change_on_or_404,
+    enrolments_in_or_404,
+    enrolments_of_block,
+    locked_block_or_404,
+)
+from program.models import Session
+from program.publish.publishing import PublishInProgress, PublishRefused, publish
+
+
+def show(request: Request, board: Board, status: int = 200) -> HttpResponse:
+    page = "program/board.html#board" if request.htmx else "program/board.html"
+    context = {"planned": board.block, "board": board}
+    return render(request, page, context, status=status)
+
+
+def answer(request: Request, block_id: int, said: str, *, refused: bool = False) -> HttpResponse:
+    """The board anew for htmx, with what was said on it; otherwise its page, which says it."""
+    if not request.htmx:
+        (messages.warning if refused else messages.success)(request, said)
+        return redirect("program:block", block_id)
+    shown = block_or_404(request.user, block_id)
+    gone = deleted_items.of_block(request.session, block_id)
+    board = board_of(shown, gone, timezone.localdate(), said, refused=refused)
+    return show(request, board, 409 if refused else 200)
+
+
+@require_GET
+@for_coaches
+def block(request: Request, block_id: int) -> HttpResponse:
+    shown = block_or_404(request.user, block_id)
+    gone = deleted_items.of_block(request.session, shown.pk)
+    return show(request, board_of(shown, gone, timezone.localdate()))
+
+
+@require_GET
+@for_coaches
+def block_children(request: Request, block_id: int) -> HttpResponse:
+    """Whose weeks stray furthest from what is written, with the way to each child's."""
+    shown = block_or_404(request.user, block_id)
+    enrolments = enrolments_of_block(request.user, shown)
+    context = {"planned": shown, "rows": straying(request.user, shown, enrolments)}
+    return render(request, "program/block_children.html", context)
+
+
+@require_GET
+@for_coaches
+def block_of_child(request: Request, block_id: int, child_id: uuid.UUID) -> HttpResponse:
+    """What one child will really get, week by week, beside what is written."""
+    shown = block_or_404(request.user, block_id)
+    enrolments = enrolments_in_or_404(request.user, shown, child_id)
+    context = {
+        "planned": shown,
+        "child": enrolments[0].child,
+        "gets": child_block(request.user, shown, enrolments),
+    }
+    return render(request, "program/block_of_child.html", context)
+
+
+@require_POST
+@for_coaches
+def place(request: Request, block_id: int) -> HttpResponse:
+    """Move or copy one session, by a button of its cell or a drop: see `board_edits.move`."""
+    order = request.POST.get("do", "")
+    try:
+        with transaction.atomic():
+            within = locked_block_or_404(request.user, block_id)
+            if is_repeated(request, order):
+                return answer(request, block_id, "That was done already.")
+            said = board_changes.move(within, order, request.user, timezone.now()).sentence
+    except ValueError as why:
+        raise BadRequest("That is not a place on the board.") from why
+    except CannotChange as why:
+        return answer(request, block_id, str(why), refused=True)
+    return answer(request, block_id, said)
+
+
+@require_POST
+@for_coaches
+def take_back(request: Request, block_id: int, change_id: int) -> HttpResponse:
+    try:
+        with transaction.atomic():
+            within = locked_block_or_404(request.user, block_id)
+            change = change_on_or_404(within, change_id)
+            stays = board_changes.take_back(change, request.user, timezone.now())
+    except CannotChange as why:
+        return answer(request, block_id, str(why), refused=True)
+    return answer(request, block_id, " ".join(["Taken back.", *stays]))
+
+
+@require_POST
+@for_coaches
+def publish_week(request: Request, block_id: int, week: int) -> HttpResponse:
+    """Publish every session of a week that the families have not got as it stands."""
+    within = block_or_404(request.user, block_id)
+    sessions = [s for s in within.sessions.order_by("date", "id") if within.week_of(s.date) == week]
+    if not sessions:
+        raise Http404
+    if request.POST.get("mark") != mark_of(sessions):
+        said = "Somebody changed this week since you opened it. Nothing was published."
+        messages.warning(request, f"{said} Look at it as it is now, then publish.")
+        return redirect("program:block", block_id)
+    for session in sessions:
+        if not session.is_published or session.is_edited_since_publishing:
+            _publish(request, session)
+    return redirect("program:block", block_id)
+
+
+def _publish(request: Request, session: Session) -> None:
+    try:
+        done = publish(session, by=request.user, now=timezone.now())
+    except PublishRefused as why:
+        messages.error(request, f"{session}: {why}")
+    except PublishInProgress:
+        messages.warning(request, f"{session}: somebody else is publishing it right now.")
+    else:
+        deleted_items.forget_session(request.session, session)
+        tell = messages.warning if done.held else messages.success
+        tell(request, f"{session}. {published_in_words(done)}")

@@ -1,0 +1,290 @@
+"""The builder's page as its template reads it: sheets of rows, each with its form and its words."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
+
+from django.http import Http404
+from django.urls import reverse
+
+from athletes.models import Child
+from library.models import Exercise, ExerciseRevision
+from library.shared.lanes import Lane
+from program.build.forms import PartForm, SlotForm
+from program.common.deleted_items import TakenOut
+from program.common.idempotency import new_key
+from program.common.lanes import Amount, Bar, PartTime, bars, session_lane
+from program.common.session_plan import Plan, plan_of
+from program.common.volume_tables import VolumeSheet, volume_sheet
+from program.engine.volume import Volume
+from program.engine.wording import clock
+from program.models import FitRule, Part, PartKind, Session, Slot
+
+MOST_FOUND = 8
+
+
+@dataclass(frozen=True)
+class Gone:
+    """The place of something taken out, with the way back."""
+
+    out: TakenOut
+    warning: str = ""
+    is_gone = True
+
+    @property
+    def url(self) -> str:
+        return reverse("program:put_back", args=[self.out.session_id, self.out.key])
+
+
+@dataclass(frozen=True)
+class SlotRow:
+    slot: Slot
+    form: SlotForm
+    problem: str = ""
+    warning: str = ""
+
+    @property
+    def key(self) -> str:
+        return f"slot-{self.slot.pk}"
+
+    @property
+    def url(self) -> str:
+        return reverse("program:slot", args=[self.slot.part.session_id, self.slot.pk])
+
+    @property
+    def version(self) -> int:
+        return self.slot.version
+
+    @property
+    def revision(self) -> ExerciseRevision | None:
+        return self.slot.exercise.current
+
+    @property
+    def usual(self) -> str:
+        """The range the exercise is used with, and whether the dose leaves it."""
+        revision = self.revision
+        if revision is None:
+            return ""
+        low, high = revision.low, revision.high
+        if self.slot.amount < low:
+            return f"less than the usual {low} to {high}"
+        if self.slot.amount > high:
+            return f"more than the usual {low} to {high}"
+        return f"usually {low} to {high}"
+
+    @property
+    def beyond(self) -> str:
+        """What stands beside amount and tempo where it is not as usual, in a few words."""
+        slot = self.slot
+        told = [
+            "" if slot.rest_seconds is None else f"rest {slot.rest_seconds} s",
+            "" if slot.rule == FitRule.EASIER_WHERE_NEEDED else slot.get_rule_display(),
+            slot.note,
+        ]
+        return " · ".join(filter(None, told))
+
+    @property
+    def is_unusual(self) -> bool:
+        return not self.usual.startswith("usually")
+
+
+@dataclass(frozen=True)
+class Found:
+    """What a search in one part came to."""
+
+    q: str
+    exercises: list[Exercise]
+    error: str = ""
+
+
+@dataclass(frozen=True)
+class PartSheet:
+    part: Part
+    form: PartForm
+    seconds: int
+    rows: list[SlotRow | Gone]
+    found: Found | None = None
+    warning: str = ""
+
+    @property
+    def key(self) -> str:
+        return f"part-{self.part.pk}"
+
+    @property
+    def url(self) -> str:
+        return reverse("program:part", args=[self.part.session_id, self.part.pk])
+
+    @property
+    def version(self) -> int:
+        return self.part.version
+
+    @property
+    def clock(self) -> str:
+        return clock(self.seconds)
+
+
+@dataclass(frozen=True)
+class Panel:
+    """What the session comes to, at the builder's right."""
+
+    plan: Plan
+    target_minutes: int
+
+    @property
+    def minutes(self) -> int:
+        return round(self.plan.seconds / 60)
+
+    @property
+    def work_minutes(self) -> int:
+        return round(self.plan.work_seconds / 60)
+
+    @property
+    def over(self) -> int:
+        """Minutes over the ones that were wanted; 0 where it fits."""
+        return max(0, self.minutes - self.target_minutes)
+
+    @cached_property
+    def lane(self) -> Lane:
+        seconds = self.plan.part_seconds
+        parts = [
+            PartTime(part.name, seconds[part.key])
+            for part in self.plan.parts
+            if part.key in seconds
+        ]
+        return session_lane("The session", parts)
+
+    @property
+    def sets(self) -> tuple[Bar, ...]:
+        return bars(_sets_by_pattern(self.plan.volume))
+
+    @cached_property
+    def sheet(self) -> VolumeSheet:
+        return volume_sheet(self.plan.volume)
+
+    @property
+    def totals(self) -> list[str]:
+        work = self.plan.volume.total
+        told = [
+            (work.repetitions, "repetitions"),
+            (work.hold_seconds, "seconds of holds and bouts"),
+            (work.metres, "metres"),
+            (round(work.ground_contacts), "ground contacts"),
+        ]
+        return [f"{amount} {what}" for amount, what in told if amount]
+
+
+@dataclass
+class Builder:
+    """One session being built, for one coach.
+
+    What the page answers to comes by key, "part-3" or "slot-12": forms that were not accepted,
+    warnings, what a search found, and which of them gets the focus. `said` is a sentence about the
+    whole.
+    """
+
+    session: Session
+    taken_out: list[TakenOut]
+    forms: Mapping[str, Any] = field(default_factory=dict)
+    warnings: Mapping[str, str] = field(default_factory=dict)
+    found: Mapping[str, Found] = field(default_factory=dict)
+    focus: str = ""
+    said: str = ""
+
+    def __post_init__(self) -> None:
+        self.once = new_key()
+
+    @cached_property
+    def plan(self) -> Plan:
+        return plan_of(self.session)
+
+    @cached_property
+    def panel(self) -> Panel:
+        return Panel(self.plan, self.session.target_minutes)
+
+    @cached_property
+    def children(self) -> int:
+        """How many children publishing would reach."""
+        cohort = self.session.block.cohort
+        return Child.objects.enrolled_in(cohort, self.session.date).count()
+
+    @property
+    def week(self) -> int:
+        return self.session.block.week_of(self.session.date)
+
+    @property
+    def kinds(self) -> list[tuple[str, str]]:
+        return list(PartKind.choices)
+
+    @cached_property
+    def sheets(self) -> list[PartSheet | Gone]:
+        sheets = [self.sheet(part) for part in self.session.parts.all()]
+        return _with_gaps(sheets, self._gone("part", self.session.pk))
+
+    @property
+    def clocks(self) -> list[tuple[str, str]]:
+        """Each part's key and how long it takes."""
+        keys = [f"part-{part.pk}" for part in self.session.parts.all()]
+        return [(key, clock(self.plan.part_seconds.get(key, 0))) for key in keys]
+
+    def sheet_of(self, part_id: int) -> PartSheet:
+        for part in self.session.parts.all():
+            if part.pk == part_id:
+                return self.sheet(part)
+        raise Http404
+
+    def row_of(self, slot_id: int) -> SlotRow:
+        for slot in self.session.all_slots():
+            if slot.pk == slot_id:
+                return self.row(slot)
+        raise Http404
+
+    def sheet(self, part: Part) -> PartSheet:
+        key = f"part-{part.pk}"
+        rows = [self.row(slot) for slot in part.slots.all()]
+        return PartSheet(
+            part=part,
+            form=self.forms.get(key) or PartForm(instance=part),
+            seconds=self.plan.part_seconds.get(key, 0),
+            rows=_with_gaps(rows, self._gone("slot", part.pk)),
+            found=self.found.get(key),
+            warning=self.warnings.get(key, ""),
+        )
+
+    def row(self, slot: Slot) -> SlotRow:
+        key = f"slot-{slot.pk}"
+        return SlotRow(
+            slot=slot,
+            form=self.forms.get(key) or SlotForm(instance=slot, revision=slot.exercise.current),
+            problem=self.plan.problems.get(key, ""),
+            warning=self.warnings.get(key, ""),
+        )
+
+    def _gone(self, kind: str, within_id: int) -> list[Gone]:
+        return [
+            Gone(out, self.warnings.get(out.key, ""))
+            for out in self.taken_out
+            if out.kind == kind and out.within_id == within_id
+        ]
+
+
+def find_exercises(q: str) -> Found:
+    """Published exercises that a coach may mean, best first."""
+    return Found(q, list(Exercise.objects.published().with_current().search(q)[:MOST_FOUND]))
+
+
+def _sets_by_pattern(volume: Volume) -> list[Amount]:
+    sets = {pattern: work.sets for pattern, work in volume.patterns.items()}
+    largest_first = sorted(sets, key=lambda pattern: -sets[pattern])
+    return [
+        Amount(pattern.replace("_", " "), sets[pattern], str(sets[pattern]))
+        for pattern in largest_first
+    ]
+
+
+def _with_gaps[Row](rows: list[Row], gone: list[Gone]) -> list[Row | Gone]:
+    """The rows with the places of what was taken out among them."""
+    filled: list[Row | Gone] = list(rows)
+    for row in sorted(gone, key=lambda row: row.out.position):
+        filled.insert(min(row.out.position, len(filled)), row)
+    return filled

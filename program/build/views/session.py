@@ -1,0 +1,212 @@
+"""The builder: one session, its facts, and what becomes of it as a whole."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.db import transaction
+from django.db.models import ProtectedError
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from library.shared.access import Request, for_coaches, page_sent_from
+from library.shared.already_deleted import done_if_gone, was_gone
+from program.build import editing
+from program.build.forms import SessionForm, day_in_words
+from program.build.page import Builder
+from program.checks.forms import ReasonForm
+from program.common import deleted_items
+from program.common.deleted_items import CannotPutBack, TakenOut
+from program.common.idempotency import is_repeated
+from program.common.loaders import locked_session_or_404, session_or_404, written_session_or_404
+from program.engine.wording import plural
+from program.models import Session
+from program.publish.publishing import (
+    Published,
+    PublishInProgress,
+    PublishNeedsReason,
+    PublishRefused,
+)
+from program.publish.publishing import publish as publish_session
+
+
+def builder_of(request: Request, session_id: int, **said: Any) -> Builder:
+    session = written_session_or_404(request.user, session_id)
+    return Builder(session, deleted_items.of_session(request.session, session), **said)
+
+
+def show(
+    request: Request, builder: Builder, partial: str = "", status: int = 200, **more: Any
+) -> HttpResponse:
+    page = f"program/build.html#{partial}" if partial else "program/build.html"
+    context = {"builder": builder, "session": builder.session, **more}
+    return render(request, page, context, status=status)
+
+
+def answer(request: Request, session_id: int, status: int = 200, **said: Any) -> HttpResponse:
+    """What a change of the session's make-up is answered with: all its parts, or the page anew."""
+    if status == 200 and not request.htmx:
+        return redirect("program:build", session_id)
+    builder = builder_of(request, session_id, **said)
+    return show(request, builder, "parts_answer" if request.htmx else "", status)
+
+
+@require_GET
+@for_coaches
+def build(request: Request, session_id: int) -> HttpResponse:
+    return show(request, builder_of(request, session_id))
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+def facts(request: Request, session_id: int) -> HttpResponse:
+    """Name, day, place, minutes and note: a page, or in the builder's head."""
+    if request.method == "POST":
+        return _save_facts(request, session_id)
+    session = session_or_404(request.user, session_id)
+    return _facts_form(request, SessionForm(session.block, instance=session))
+
+
+def _save_facts(request: Request, session_id: int) -> HttpResponse:
+    with transaction.atomic():
+        session = locked_session_or_404(request.user, session_id)
+        typed = session_or_404(request.user, session_id)
+        form = SessionForm(typed.block, request.POST, instance=typed)
+        editing.save_facts(session, form, request.user)
+    if form.errors:
+        return _facts_form(request, form, 422)
+    if form.clashes:
+        return _facts_form(request, form, 409)
+    if request.htmx:
+        return show(request, builder_of(request, session_id), "facts_answer")
+    return redirect("program:build", session_id)
+
+
+def _facts_form(request: Request, form: SessionForm, status: int = 200) -> HttpResponse:
+    page = "program/session_form.html#form" if request.htmx else "program/session_form.html"
+    # After a clash the person has seen what is stored, and saving again writes over it.
+    stored = session_or_404(request.user, form.instance.pk)
+    seen = SessionForm(stored.block, instance=stored).seen if form.clashes else form.seen
+    url = reverse("program:session_facts", args=[stored.pk])
+    context = {"form": form, "seen": seen, "session": stored, "planned": stored.block, "url": url}
+    return render(request, page, context, status=status)
+
+
+@require_POST
+@for_coaches
+def publish(request: Request, session_id: int) -> HttpResponse:
+    session = session_or_404(request.user, session_id)
+    if request.POST.get("version") != str(session.version):
+        messages.warning(
+            request,
+            f"{_editor(request, session.edited_by)} changed this session since you opened it. "
+            "Nothing was published. Look at it as it is now, then publish.",
+        )
+        return redirect("program:build", session_id)
+    form = ReasonForm(request.POST if "because" in request.POST else None)
+    try:
+        _publish(request, session, form.because_written)
+    except PublishNeedsReason as needed:
+        context = {"session": session, "stops": needed.stops, "form": form}
+        return render(request, "program/publish_reason.html", context, status=422)
+    return redirect("program:build", session_id)
+
+
+def _publish(request: Request, session: Session, because: str) -> None:
+    try:
+        done = publish_session(session, by=request.user, now=timezone.now(), because=because)
+    except PublishNeedsReason:
+        raise
+    except PublishRefused as why:
+        messages.error(request, str(why))
+    except PublishInProgress:
+        messages.warning(
+            request, "Somebody else is publishing or changing this session right now. Try again."
+        )
+    else:
+        deleted_items.forget_session(request.session, session)
+        nobody = done == Published()
+        tell = messages.warning if done.held or nobody else messages.success
+        tell(request, published_in_words(done))
+
+
+def published_in_words(done: Published) -> str:
+    """What publishing did, child by child, in one line."""
+    told = [
+        (done.new, "got it"),
+        (done.replaced, "got it anew"),
+        (done.unchanged, "had it already, unchanged"),
+        (done.kept, "kept the one they have started"),
+        (done.held, "did not get it: a choice is yours to make first"),
+        (done.removed, "no longer have it"),
+    ]
+    counted = [f"{plural(count, 'child', 'children')} {what}" for count, what in told if count]
+    return f"Published: {'; '.join(counted)}." if counted else "Nobody is in this cohort that day."
+
+
+def _editor(request: Request, editor: Any) -> str:
+    return "Somebody" if editor in (None, request.user) else str(editor)
+
+
+@require_POST
+@for_coaches
+def duplicate(request: Request, session_id: int) -> HttpResponse:
+    with transaction.atomic():
+        session = locked_session_or_404(request.user, session_id)
+        if is_repeated(request):
+            return redirect("program:block", session.block_id)
+        copy = editing.duplicate_session(session, request.user)
+    messages.success(request, f"This is the copy, on {day_in_words(copy.date)}.")
+    return redirect("program:build", copy.pk)
+
+
+def _session_was_gone(request: Request, name: str, session_id: int) -> HttpResponse:
+    """Back on the board it was sent from; its own page is gone with it."""
+    messages.info(request, was_gone(name))
+    page = page_sent_from(request)
+    its_own = page == reverse("program:build", args=[session_id])
+    return redirect("program:blocks" if its_own or not page else page)
+
+
+@require_POST
+@for_coaches
+@done_if_gone(Session.objects.all, _session_was_gone)
+def take_out(request: Request, session_id: int) -> HttpResponse:
+    with transaction.atomic():
+        session = locked_session_or_404(request.user, session_id)
+        try:
+            deleted_items.take_out_session(request.session, session)
+        except ProtectedError:
+            messages.error(request, f"{session} was published, so it stays.")
+            return redirect("program:build", session_id)
+    return redirect("program:block", session.block_id)
+
+
+@require_POST
+@for_coaches
+def put_back(request: Request, session_id: int, key: str) -> HttpResponse:
+    """Undo a taking out; or, with `let_go`, stop offering to."""
+    entry = _taken_out(request, session_id, key)
+    warning = ""
+    with editing.editing(request.user, session_id):
+        if "let_go" in request.POST:
+            deleted_items.forget(request.session, entry)
+            raise editing.Unchanged
+        try:
+            deleted_items.put_back(request.session, entry)
+        except CannotPutBack as why:
+            warning = str(why)
+            raise editing.Unchanged from why
+    if warning:
+        return answer(request, session_id, 422, warnings={key: warning})
+    return answer(request, session_id, focus=entry.row_key)
+
+
+def _taken_out(request: Request, session_id: int, key: str) -> TakenOut:
+    session = session_or_404(request.user, session_id)
+    for entry in deleted_items.of_session(request.session, session):
+        if entry.key == key:
+            return entry
+    raise Http404

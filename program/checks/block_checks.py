@@ -1,0 +1,79 @@
+"""The checks and the volumes of a whole block, in two queries however long it is."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from program.checks.cohort_facts import around, work_of
+from program.checks.session_checks import facts_of
+from program.common.session_plan import Plan
+from program.common.volume_tables import WeeksSheet, weeks_sheet
+from program.engine.checks import (
+    CheckedBlock,
+    CheckedWeek,
+    DayOfWork,
+    Finding,
+    Level,
+    block_findings,
+    session_findings,
+    week_findings,
+)
+from program.engine.volume import Volume, by_week
+from program.engine.weeks import A_WEEK, week_end
+from program.models import Block, Session
+
+
+@dataclass(frozen=True)
+class BlockLook:
+    """What the checks find, by session, by week and over the block; and each week's volume."""
+
+    block: Block
+    by_session: Mapping[int, tuple[Finding, ...]]
+    by_week: Mapping[int, tuple[Finding, ...]]
+    of_block: tuple[Finding, ...]
+    volumes: tuple[Volume, ...]
+    week_of_session: Mapping[int, int]
+
+    def of_session(self, pk: int) -> tuple[Finding, ...]:
+        return self.by_session.get(pk, ())
+
+    def of_week(self, number: int) -> tuple[Finding, ...]:
+        return self.by_week.get(number, ())
+
+    @cached_property
+    def sheet(self) -> WeeksSheet:
+        """What the weeks add up to, for `board/volumes.html`."""
+        return weeks_sheet(self.volumes)
+
+    def stops(self, pk: int) -> tuple[Finding, ...]:
+        """Why a session cannot go out without a written reason: its own stops and its week's."""
+        of_week = self.of_week(self.week_of_session.get(pk, 0))
+        return tuple(each for each in (*self.of_session(pk), *of_week) if each.level is Level.STOP)
+
+
+def look_at_block(
+    block: Block, sessions: Sequence[Session], plans: Mapping[int, Plan]
+) -> BlockLook:
+    """`sessions` are all of the block's, `plans` theirs by primary key; their exercises' needs are
+    fetched."""
+    near = around(block.cohort, block.starts_on, week_end(block.ends_on))
+    people, settings = near.people, near.settings
+    elsewhere = work_of(block.cohort, block.starts_on - 2 * A_WEEK, block.ends_on, but=block)
+    here = [DayOfWork(session.date, plans[session.pk].volume) for session in sessions]
+    work = (*elsewhere, *here)
+    starts = [block.week_starts(number) for number in range(1, block.weeks + 1)]
+    volumes = tuple(by_week(((day.on, day.volume) for day in here), block.starts_on, block.weeks))
+    weeks = [CheckedWeek(each, work, people.ceilings(week_end(each))) for each in starts]
+    return BlockLook(
+        block=block,
+        by_session={
+            session.pk: session_findings(facts_of(session, plans[session.pk], people), settings)
+            for session in sessions
+        },
+        by_week={
+            number: week_findings(week, settings) for number, week in enumerate(weeks, start=1)
+        },
+        of_block=block_findings(CheckedBlock(volumes), settings),
+        volumes=volumes,
+        week_of_session={session.pk: block.week_of(session.date) for session in sessions},
+    )

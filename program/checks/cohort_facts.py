@@ -1,0 +1,185 @@
+"""What is around a written session, for the checks: the cohort's people, how the program has set
+the checks, and the cohort's other work. Two queries, over as many days as are asked for.
+"""
+
+import datetime as dt
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.contrib.postgres.expressions import ArraySubquery
+from django.db.models import Exists, F, OuterRef
+from django.db.models.functions import JSONObject
+
+from athletes.models import Cohort, Enrolment, HomeKit, Placement
+from athletes.models.children import age_on, grows_fast
+from program.checks.settings import setting_of
+from program.common.session_plan import dose_of
+from program.engine.checks import DayOfWork, Settings
+from program.engine.fit.limits import USUAL_HOME_KIT, ceiling_now
+from program.engine.volume import VolumeSlot, volume
+from program.fit.child_facts import contact_ceiling
+from program.models import Block, CheckChange, Slot
+
+
+@dataclass(frozen=True)
+class Person:
+    """A child as the checks see it: enrolled from `start` to `end`, and what is at home."""
+
+    start: dt.date
+    end: dt.date | None
+    birth_date: dt.date
+    growing_fast_until: dt.date | None
+    is_placed_on_landing: bool
+    home: frozenset[str]
+
+    def is_in(self, day: dt.date) -> bool:
+        return self.start <= day and (self.end is None or day <= self.end)
+
+    def ceiling_on(self, day: dt.date) -> int:
+        """The most ground contacts for one session on that day."""
+        ceiling = contact_ceiling(age_on(self.birth_date, day))
+        return ceiling_now(ceiling, in_growth_spurt=grows_fast(self.growing_fast_until, day))
+
+
+class People:
+    """The children of a cohort over some days, and what its venue has."""
+
+    def __init__(self, people: Sequence[Person], venue: frozenset[str]) -> None:
+        self.all = people
+        self.venue = venue
+        self._on: dict[dt.date, list[Person]] = {}
+        self._places: dict[dt.date, frozenset[int]] = {}
+        self._with: dict[frozenset[str], frozenset[int]] = {}
+
+    def on(self, day: dt.date) -> list[Person]:
+        """Whoever is in the cohort that day."""
+        if day not in self._on:
+            self._on[day] = [person for person in self.all if person.is_in(day)]
+        return self._on[day]
+
+    def ceilings(self, day: dt.date) -> tuple[int, ...]:
+        return tuple(person.ceiling_on(day) for person in self.on(day))
+
+    def lacking(self, items: frozenset[str], day: dt.date) -> int:
+        """In how many homes none of these items is found."""
+        return len(self._in(day) - self._having(items))
+
+    def homes_with(self, needs: Collection[frozenset[str]], day: dt.date) -> int:
+        """How many homes meet every one of these needs."""
+        return len(self._in(day).intersection(*map(self._having, needs)))
+
+    # Both by the places in `all`: a block asks them for each of its exercises on each of its days.
+
+    def _in(self, day: dt.date) -> frozenset[int]:
+        if day not in self._places:
+            here = (at for at, person in enumerate(self.all) if person.is_in(day))
+            self._places[day] = frozenset(here)
+        return self._places[day]
+
+    def _having(self, items: frozenset[str]) -> frozenset[int]:
+        if items not in self._with:
+            homes = enumerate(person.home for person in self.all)
+            self._with[items] = frozenset(at for at, home in homes if not items.isdisjoint(home))
+        return self._with[items]
+
+
+@dataclass(frozen=True)
+class Around:
+    people: People
+    settings: Settings
+
+
+def around(cohort: Cohort, first: dt.date, last: dt.date) -> Around:
+    """The children enrolled on any of these days, and the checks as they are set: one query."""
+    venue = Cohort.objects.filter(pk=OuterRef("pk"), venue_items__isnull=False)
+    row: Any = (
+        Cohort.objects.filter(pk=cohort.pk)
+        .annotate(
+            people=ArraySubquery(_people(first, last)),
+            venue=ArraySubquery(venue.values("venue_items__slug")),
+            changes=ArraySubquery(
+                CheckChange.objects.standing().values(
+                    json=JSONObject(code="code", is_off="is_off", least="least", most="most")
+                )
+            ),
+        )
+        .get()
+    )
+    people = People([_person(each) for each in row.people], frozenset(row.venue))
+    changes = (CheckChange(**each) for each in row.changes)
+    return Around(people, {change.code: setting_of(change) for change in changes})
+
+
+def _people(first: dt.date, last: dt.date) -> Any:
+    """The enrolments of a cohort on any of these days, for a subquery; kit None where nobody has
+    said."""
+    landing = Placement.objects.current().filter(child=OuterRef("child"), pathway__pattern="land")
+    kit = HomeKit.objects.filter(child=OuterRef("child"))
+    return (
+        Enrolment.objects.filter(cohort=OuterRef("pk"), start__lte=last)
+        .running_after(first - dt.timedelta(days=1))
+        .order_by("pk")
+        .values(
+            json=JSONObject(
+                start="start",
+                end="end",
+                birth_date="child__birth_date",
+                growing_fast_until="child__growing_fast_until",
+                lands=Exists(landing),
+                has_said=Exists(kit),
+                home=ArraySubquery(kit.filter(items__isnull=False).values("items__slug")),
+            )
+        )
+    )
+
+
+def _person(row: dict[str, Any]) -> Person:
+    return Person(
+        dt.date.fromisoformat(row["start"]),
+        _day(row["end"]),
+        dt.date.fromisoformat(row["birth_date"]),
+        _day(row["growing_fast_until"]),
+        row["lands"],
+        frozenset(row["home"]) if row["has_said"] else USUAL_HOME_KIT,
+    )
+
+
+def _day(text: str | None) -> dt.date | None:
+    return dt.date.fromisoformat(text) if text else None
+
+
+def work_of(
+    cohort: Cohort, first: dt.date, last: dt.date, but: Block | None = None
+) -> list[DayOfWork]:
+    """What the cohort's sessions of these days hold, one block left out if wished: one query."""
+    slots = Slot.objects.filter(
+        part__session__block__cohort=cohort, part__session__date__range=(first, last)
+    )
+    if but is not None:
+        slots = slots.exclude(part__session__block=but)
+    rows = slots.filter(exercise__current__isnull=False).order_by("part__session")
+    columns = {
+        name: F(f"exercise__current__{name}")
+        for name in ("pattern", "measure", "sides", "contacts", "loads")
+    } | {
+        "session": F("part__session"),
+        "day": F("part__session__date"),
+        "rounds": F("part__rounds"),
+    }
+    named: Any = rows.annotate(**columns).values_list(*columns, "amount", "tempo", named=True)
+    sessions: dict[tuple[int, dt.date], list[Any]] = {}
+    for row in named:
+        sessions.setdefault((row.session, row.day), []).append(row)
+    return [DayOfWork(day, volume(slots_of(each))) for (_, day), each in sessions.items()]
+
+
+def slots_of(rows: Iterable[Any]) -> Iterable[VolumeSlot]:
+    """Rows with an exercise's pattern, measure, sides, contacts and loads, an amount, a tempo and
+    rounds; a dose nobody could do is left out."""
+    for row in rows:
+        try:
+            dose = dose_of(row, row.amount, row.tempo)
+        except ValueError:
+            continue
+        yield VolumeSlot(row.pattern, dose, row.rounds, frozenset(row.loads))

@@ -1,0 +1,89 @@
+"""The forms of the checks: a program's own limits, and why a session goes out despite a stop."""
+
+from typing import Any
+
+from crispy_forms.helper import FormHelper
+from crispy_forms.layout import Div, Layout, Submit
+from django import forms
+
+from program.build.forms import WholeNumberField
+from program.engine.checks import Limit, Rule, Setting
+
+LONGEST_REASON = 300
+
+
+class ReasonField(forms.CharField):
+    """One or two sentences that are kept; blanks are no reason."""
+
+    widget = forms.Textarea(attrs={"rows": 3})
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(max_length=LONGEST_REASON, **kwargs)
+        self.error_messages["required"] = "Write the reason; it is kept and shown."
+
+
+class ReasonForm(forms.Form):
+    because = ReasonField(
+        label="Why it goes out nevertheless",
+        help_text="Such as: all of them landed safely at the venue on Monday, I watched. It is kept"
+        " with the session, with your name.",
+    )
+
+    @property
+    def because_written(self) -> str:
+        """The reason as far as there is one; whether one is needed is asked at publishing."""
+        return str(self.cleaned_data["because"]) if self.is_bound and self.is_valid() else ""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = _helper("because", submit="Publish with this reason")
+
+
+class CheckForm(forms.Form):
+    """Whether a check is on, its limit where it has one, and why it is changed."""
+
+    is_off = forms.BooleanField(label="Switch it off for everybody", required=False)
+    reason = ReasonField(label="Why", help_text="Kept with your name and the day.")
+
+    def __init__(self, rule: Rule, limit: Limit, data: Any, *, is_off: bool) -> None:
+        super().__init__(data, initial={"is_off": is_off, **limit._asdict()})
+        self.rule = rule
+        for end, label in (("least", "At least"), ("most", "At most")):
+            if getattr(rule.usual, end) is not None:
+                self.fields[end] = self._number(label)
+        self.order_fields(["is_off", "least", "most", "reason"])
+        self.helper = _helper(*self.fields, submit="Save for everybody")
+
+    def _number(self, label: str) -> WholeNumberField:
+        low, high = self.rule.allowed
+        unit = self.rule.unit
+        refusal = f"Choose between {low} and {high} {unit}."
+        return WholeNumberField(low, high, refusal, label=f"{label} ({unit})", required=False)
+
+    @property
+    def setting(self) -> Setting:
+        said = self.cleaned_data
+        if said["is_off"]:
+            return Setting(is_off=True)
+        return Setting(limit=Limit(said.get("least"), said.get("most")))
+
+    def clean(self) -> dict[str, Any]:
+        said = super().clean() or {}
+        if not self.errors and not said.get("is_off"):
+            refusal = self._refusal(Limit(said.get("least"), said.get("most")))
+            if refusal:
+                self.add_error("most" if "most" in self.fields else None, refusal)
+        return said
+
+    def _refusal(self, limit: Limit) -> str:
+        if not self.rule.has_limit:
+            return "This check has no number: it can only be switched off."
+        return self.rule.refusal(limit)
+
+
+def _helper(*fields: str, submit: str) -> FormHelper:
+    helper = FormHelper()
+    helper.form_tag = False
+    helper.disable_csrf = True
+    helper.layout = Layout(*fields, Div(Submit("", submit), css_class="form-actions"))
+    return helper

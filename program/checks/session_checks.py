@@ -1,0 +1,127 @@
+"""The facts that the checks ask for, in a fixed number of queries, and what the checks then say."""
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from library.models import ExerciseRevision
+from program.checks.cohort_facts import People, around, work_of
+from program.common.session_plan import Plan, PlannedSlot, amounts_of, plan_of
+from program.engine.checks import (
+    CheckedSession,
+    CheckedSlot,
+    CheckedWeek,
+    Finding,
+    Level,
+    most_urgent_first,
+    session_findings,
+    week_findings,
+)
+from program.engine.outline import is_warm_up
+from program.engine.weeks import A_WEEK, week_end
+from program.models import Place, Session, StopReason
+
+
+@dataclass(frozen=True)
+class Look:
+    """A finding and, where it is a stop that went out nevertheless, the coach's reason."""
+
+    finding: Finding
+    kept: StopReason | None = None
+
+    @property
+    def is_open_stop(self) -> bool:
+        return self.finding.level is Level.STOP and self.kept is None
+
+
+def worth_a_look(session: Session) -> tuple[Look, ...]:
+    """What the checks find in a session and its week; `session` is fetched `with_plan()`."""
+    block = session.block
+    starts = block.week_starts(block.week_of(session.date))
+    here = around(block.cohort, starts, week_end(starts))
+    own = session_findings(facts_of(session, plan_of(session), here.people), here.settings)
+    work = work_of(block.cohort, starts - 2 * A_WEEK, week_end(starts))
+    week = CheckedWeek(starts, tuple(work), here.people.ceilings(week_end(starts)))
+    of_week = week_findings(week, here.settings) if has_exercises(session) else ()
+    kept = {(each.code, each.sentence): each for each in _kept(session)}
+    return tuple(
+        Look(finding, kept.get((finding.code, finding.sentence)))
+        for finding in most_urgent_first((*own, *of_week))
+    )
+
+
+def open_stops(session: Session) -> tuple[Finding, ...]:
+    """The stops of a session and its week for which nobody has given a reason yet."""
+    return tuple(look.finding for look in worth_a_look(session) if look.is_open_stop)
+
+
+def has_exercises(session: Session) -> bool:
+    return any(part.slots.all() for part in session.parts.all())
+
+
+def facts_of(session: Session, plan: Plan, people: People) -> CheckedSession:
+    """What the checks ask of a session; its exercises' needs are fetched."""
+    day, is_at_home = session.date, session.place == Place.HOME
+    here = people.on(day)
+    return CheckedSession(
+        slots=tuple(_slots(plan, people, day, is_at_home=is_at_home)),
+        seconds=plan.seconds,
+        target_minutes=session.target_minutes,
+        is_at_home=is_at_home,
+        warm_up_seconds=_warm_up_seconds(plan),
+        ceilings=people.ceilings(day),
+        not_placed_on_landing=sum(not person.is_placed_on_landing for person in here),
+        lacking=_lacking(plan, people, day) if is_at_home else {},
+        families=len(here),
+    )
+
+
+def _kept(session: Session) -> list[StopReason]:
+    return list(session.stop_reasons.select_related("by"))
+
+
+def _slots(plan: Plan, people: People, day: dt.date, *, is_at_home: bool) -> Iterator[CheckedSlot]:
+    for part in plan.parts:
+        for slot in part.slots:
+            if slot.dose and slot.revision:
+                revision = slot.revision
+                yield CheckedSlot(
+                    revision.name,
+                    revision.pattern,
+                    slot.dose,
+                    part.rounds,
+                    revision.watch,
+                    amounts_of(revision),
+                    _is_for_nobody(revision, people, day, is_at_home=is_at_home),
+                )
+
+
+def _is_for_nobody(
+    revision: ExerciseRevision, people: People, day: dt.date, *, is_at_home: bool
+) -> bool:
+    """Whether no home, or not the venue, has what the exercise needs; no without any child."""
+    needs = list(revision.items_by_need.values())
+    if not needs or not people.on(day):
+        return False
+    if is_at_home:
+        return people.homes_with(needs, day) == 0
+    return any(items.isdisjoint(people.venue) for items in needs)
+
+
+def _warm_up_seconds(plan: Plan) -> int | None:
+    """How long the first part takes, if that is what its name says it is."""
+    if not plan.parts or not is_warm_up(plan.parts[0].name):
+        return None
+    return plan.part_seconds.get(plan.parts[0].key, 0)
+
+
+def _lacking(plan: Plan, people: People, day: dt.date) -> dict[str, int]:
+    """Families at whose home a need of the session is not met, by need."""
+    slots: list[PlannedSlot] = [slot for part in plan.parts for slot in part.slots]
+    needs = {
+        what: items
+        for slot in slots
+        if slot.revision
+        for what, items in slot.revision.items_by_need.items()
+    }
+    return {what: people.lacking(items, day) for what, items in needs.items()}

@@ -1,0 +1,9 @@
+from django.urls import path
+
+from program.checks import views
+
+urlpatterns = [
+    path("checks/", views.checks, name="checks"),
+    path("checks/<slug:code>/", views.check, name="check"),
+    path("checks/<slug:code>/back/", views.check_back, name="check_back"),
+]

@@ -1,0 +1,397 @@
+"""Fit: one written session, the right version for each child.
+
+The coach writes an exercise and a dose. What a child gets in its place is decided here, for the
+builder, the who-gets-what table and publishing alike. The order in which the rules speak is told
+once, at `fit_session`.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import cached_property
+from typing import Final, NamedTuple
+
+from library.graph import Direction, PathwayGraph
+from library.tempo import Tempo
+from program.engine.dose.dose import Dose
+from program.engine.dose.transfer import transfer
+from program.engine.fit.aim import Aim, Rule, aim
+from program.engine.fit.library import FitExercise, FitLibrary, FitPathway
+from program.engine.fit.limits import FitChild, HardLimits
+from program.engine.fit.reasons import Reason, ReasonCode
+
+
+class Outcome(StrEnum):
+    """What became of a slot for one child, seen from the written exercise.
+
+    OTHER is a lateral or another branch. COACH_DECIDES has no exercise yet and keeps the session
+    from being published to this child. LEFT_OUT has none because the coach said so.
+    """
+
+    AS_WRITTEN = "as_written"
+    EASIER = "easier"
+    HARDER = "harder"
+    OTHER = "other"
+    COACH_CHOICE = "coach_choice"
+    LEFT_OUT = "left_out"
+    COACH_DECIDES = "coach_decides"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WrittenSlot:
+    """A slot as the coach wrote it.
+
+    `amount` is in the exercise's own measure, for one round; without a `tempo` the exercise's own
+    holds. `rounds` are the part's. `max_steps_up` limits MEET_PLACEMENT alone. Keys differ.
+    """
+
+    key: str
+    exercise: str
+    amount: int
+    tempo: Tempo | None = None
+    rounds: int = 1
+    rule: Rule = Rule.EASIER_WHERE_NEEDED
+    max_steps_up: int = 1
+
+
+class Given(NamedTuple):
+    """An exercise, by slug, and the dose of one round of it."""
+
+    exercise: str
+    dose: Dose
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """What one child gets in one slot, and why.
+
+    `given` is None where the coach has to decide or has left the slot out. `easier` is a regression
+    that breaks no limit and costs no more ground contacts, so that it may always be done instead;
+    None where there is none. There is at least one reason, the decisive one first.
+    """
+
+    slot_key: str
+    outcome: Outcome
+    given: Given | None
+    easier: Given | None
+    reasons: tuple[Reason, ...]
+
+
+def fit_cohort(
+    slots: Iterable[WrittenSlot], children: Iterable[FitChild], library: FitLibrary
+) -> dict[str, tuple[Fitted, ...]]:
+    """What each child of a cohort gets, by the child's key: `fit_session` for everyone."""
+    slots = tuple(slots)
+    return {child.key: fit_session(slots, child, library) for child in children}
+
+
+def fit_session(
+    slots: Iterable[WrittenSlot], child: FitChild, library: FitLibrary
+) -> tuple[Fitted, ...]:
+    """What a child gets in each slot of a session, in order. The same input, the same answer.
+
+    For every slot, the first of these that has something to say decides:
+
+    1. Hard limits are never broken, by any rule or by the coach: an exercise in use; no restriction
+       in force against it; old enough for it; every need met; and the session's ground contacts,
+       counted over the slots in order with their rounds, within the child's ceiling.
+    2. The coach's word for this child, if it breaks no hard limit. If it does, the coach decides.
+    3. The rule sets a target. AS_WRITTEN: the written exercise. EASIER_WHERE_NEEDED: the same, or
+       the placement where the written exercise is harder. MEET_PLACEMENT: the placement, or if
+       that is too far up, the exercise on the way to it which is as far up as allowed. In a growth
+       spurt no step up is allowed. Without a placement it is the written exercise.
+    4. Never harder than the placement, the target itself under AS_WRITTEN excepted; and never
+       harder than written, or under MEET_PLACEMENT than the steps up allow.
+    5. Of what is left, the nearest to the target; at one distance the easier, then the lateral,
+       then the rest by rank and slug (`PathwayGraph.nearest`).
+    6. If nothing is left, the coach decides. Nothing is dropped silently.
+
+    What is given is dosed as written, moved to it by `transfer`; where the coach lets this child do
+    more of it, so much more, within the exercise's range and the contacts left, and not in a growth
+    spurt.
+
+    An exercise on several pathways is fitted on the one `FitLibrary.pathway_of` names. On no
+    pathway, or on one that contradicts itself, it stays as written or the coach decides.
+    """
+    limits = HardLimits(child)
+    contacts = 0.0
+    fitted = []
+    for slot in slots:
+        contacts_left = round(limits.contact_ceiling - contacts, 6)
+        case = _Case(slot, child, library, limits, contacts_left)
+        answer = _fit(case)
+        contacts += case.contacts(answer.given.dose) if answer.given else 0
+        fitted.append(answer)
+    return tuple(fitted)
+
+
+@dataclass(frozen=True)
+class _Case:
+    """One slot for one child, with the ground contacts that earlier slots have left over."""
+
+    slot: WrittenSlot
+    child: FitChild
+    library: FitLibrary
+    limits: HardLimits
+    contacts_left: float
+
+    @cached_property
+    def written(self) -> FitExercise | None:
+        return self.library.by_slug.get(self.slot.exercise)
+
+    @cached_property
+    def written_dose(self) -> Dose | ValueError | None:
+        """What the coach asked for; an error where it is no amount of an exercise in use today."""
+        if self.written is None:
+            return None
+        try:
+            return self.written.dose(self.slot.amount, self.slot.tempo)
+        except ValueError as error:
+            return error
+
+    def dose(self, exercise: FitExercise) -> Dose:
+        """What a child gets of an exercise: as written, and what the coach lets it do more."""
+        as_written = self.dose_as_written(exercise)
+        more = self.child.more.get(exercise.slug, 0)
+        if not more or self.child.in_growth_spurt:
+            return as_written
+        amount = max(as_written.amount, min(as_written.amount + more, exercise.amounts.high))
+        larger = exercise.dose(amount, as_written.tempo)
+        return larger if self.contacts(larger) <= self.contacts_left else as_written
+
+    def dose_as_written(self, exercise: FitExercise) -> Dose:
+        """The written dose, moved to an exercise; its usual one where there is none to move."""
+        if not isinstance(self.written_dose, Dose):
+            return exercise.dose(exercise.amounts.usual)
+        if exercise is self.written:
+            return self.written_dose
+        return transfer(self.written_dose, exercise)
+
+    def contacts(self, dose: Dose) -> float:
+        """The ground contacts of all rounds, without the hair that binary fractions add."""
+        return round(dose.ground_contacts * self.slot.rounds, 6)
+
+    def broken_by(self, slug: str) -> tuple[Reason, ...]:
+        """The hard limits that an exercise would break in this slot."""
+        exercise = self.library.by_slug.get(slug)
+        if exercise is None:
+            return (Reason(ReasonCode.UNKNOWN_EXERCISE),)
+        return (*self.limits.broken_by(exercise), *self._too_many_contacts(exercise))
+
+    def _too_many_contacts(self, exercise: FitExercise) -> tuple[Reason, ...]:
+        if exercise.contacts == 0 or self.contacts(self.dose(exercise)) <= self.contacts_left:
+            return ()
+        return (
+            Reason(
+                code=ReasonCode.TOO_MANY_CONTACTS,
+                exercise=exercise.name,
+                number=self.limits.contact_ceiling,
+            ),
+        )
+
+    def give(self, slug: str) -> Given:
+        return Given(slug, self.dose(self.library.by_slug[slug]))
+
+    def is_in_use(self, slug: str) -> bool:
+        exercise = self.library.by_slug.get(slug)
+        return exercise is not None and exercise.is_available
+
+    def name(self, slug: str) -> str:
+        """A slug is all there is to say of an exercise that is not in the library."""
+        return self.library.names.get(slug, slug)
+
+
+def _fit(case: _Case) -> Fitted:
+    if case.slot.key in case.child.overrides:
+        return _coachs_word(case, case.child.overrides[case.slot.key])
+    if case.written is None:
+        return _coach_decides(case, Reason(ReasonCode.UNKNOWN_EXERCISE))
+    if isinstance(case.written_dose, ValueError):
+        return _coach_decides(
+            case, Reason(ReasonCode.IMPOSSIBLE_AMOUNT, detail=str(case.written_dose))
+        )
+    pathway = case.library.pathway_of(case.slot.exercise, case.child.placements)
+    if pathway is None:
+        return _stay(case, Reason(ReasonCode.NO_PATHWAY, exercise=case.written.name))
+    if pathway.slug in case.library.contradictions:
+        return _fit_on_contradiction(case, pathway)
+    return _fit_on_pathway(case, pathway, case.library.graphs[pathway.slug])
+
+
+def _coachs_word(case: _Case, chosen: str | None) -> Fitted:
+    if chosen is None:
+        left_out = Reason(ReasonCode.LEFT_OUT, exercise=case.name(case.slot.exercise))
+        return Fitted(case.slot.key, Outcome.LEFT_OUT, None, None, (left_out,))
+    if broken := case.broken_by(chosen):
+        not_safe = Reason(ReasonCode.CHOICE_NOT_SAFE, exercise=case.name(chosen))
+        return _coach_decides(case, not_safe, *broken)
+    pathway = case.library.pathway_of(chosen, case.child.placements)
+    graph = case.library.graphs.get(pathway.slug) if pathway else None
+    chose = Reason(ReasonCode.COACH_CHOSE, exercise=case.name(chosen))
+    return _give(case, Outcome.COACH_CHOICE, chosen, graph, chose)
+
+
+def _fit_on_pathway(case: _Case, pathway: FitPathway, graph: PathwayGraph) -> Fitted:
+    written = case.slot.exercise
+    placement, notes = _placement(case, pathway, graph)
+    aimed = aim(
+        graph,
+        written,
+        placement,
+        case.slot.rule,
+        max_steps_up=case.slot.max_steps_up,
+        in_growth_spurt=case.child.in_growth_spurt,
+    )
+    chosen = _nearest_allowed(case, graph, aimed)
+    reasons = _reasons(case, aimed, chosen)
+    if chosen is None:
+        nothing = Reason(ReasonCode.NOTHING_ALLOWED, pathway=pathway.name)
+        return _coach_decides(case, *reasons, nothing, *notes)
+    outcome = _OUTCOMES[graph.direction(chosen, seen_from=written)]
+    return _give(case, outcome, chosen, graph, *reasons, *notes)
+
+
+_OUTCOMES: Final[Mapping[Direction, Outcome]] = {
+    Direction.SAME: Outcome.AS_WRITTEN,
+    Direction.EASIER: Outcome.EASIER,
+    Direction.BESIDE: Outcome.OTHER,
+    Direction.APART: Outcome.OTHER,
+    Direction.HARDER: Outcome.HARDER,
+}
+
+
+def _fit_on_contradiction(case: _Case, pathway: FitPathway) -> Fitted:
+    """Nothing says what is easier here: a child placed elsewhere may not be ready for this."""
+    contradiction = Reason(
+        code=ReasonCode.PATHWAY_CONTRADICTS_ITSELF,
+        exercise=case.name(case.slot.exercise),
+        pathway=pathway.name,
+        detail=case.library.contradictions[pathway.slug].in_words(case.library.names),
+    )
+    placement = case.child.placements.get(pathway.slug, case.slot.exercise)
+    if case.slot.rule is Rule.AS_WRITTEN or placement == case.slot.exercise:
+        return _stay(case, contradiction)
+    return _coach_decides(case, contradiction)
+
+
+def _stay(case: _Case, note: Reason) -> Fitted:
+    """The written exercise, where nothing can take its place."""
+    if broken := case.broken_by(case.slot.exercise):
+        return _coach_decides(case, *broken, note)
+    return _give(case, Outcome.AS_WRITTEN, case.slot.exercise, None, _AS_WRITTEN, note)
+
+
+def _placement(
+    case: _Case, pathway: FitPathway, graph: PathwayGraph
+) -> tuple[str | None, tuple[Reason, ...]]:
+    """Where the child is placed, as far as that can be compared, and what is wrong with it."""
+    placement = case.child.placements.get(pathway.slug)
+    trouble = _trouble_with(placement, case, graph)
+    comparable = placement if trouble in (None, ReasonCode.PLACEMENT_RETIRED) else None
+    if trouble is None or case.slot.rule is Rule.AS_WRITTEN:
+        return comparable, ()
+    name = case.name(placement) if placement else ""
+    return comparable, (Reason(trouble, exercise=name, pathway=pathway.name),)
+
+
+def _trouble_with(placement: str | None, case: _Case, graph: PathwayGraph) -> ReasonCode | None:
+    """A retired placement still says how far a child has come; the other troubles leave nothing."""
+    if placement is None:
+        return ReasonCode.NOT_PLACED
+    if placement not in graph:
+        return ReasonCode.PLACEMENT_OFF_PATHWAY
+    if graph.distance(placement, case.slot.exercise) is None:
+        return ReasonCode.PLACEMENT_UNJOINED
+    if not case.is_in_use(placement):
+        return ReasonCode.PLACEMENT_RETIRED
+    return None
+
+
+def _nearest_allowed(case: _Case, graph: PathwayGraph, aimed: Aim) -> str | None:
+    for slug in graph.nearest(aimed.target):
+        if slug in aimed.reach and not case.broken_by(slug):
+            return slug
+    return None
+
+
+_AS_WRITTEN: Final = Reason(ReasonCode.AS_WRITTEN)
+
+
+def _reasons(case: _Case, aimed: Aim, chosen: str | None) -> tuple[Reason, ...]:
+    """Why it is this exercise and no other, the decisive reasons first."""
+    moved = _moved_by_rule(case, aimed.why)
+    if chosen == aimed.target == case.slot.exercise:
+        return moved or (_AS_WRITTEN,)
+    if chosen == aimed.target:
+        return _instead(case, moved, chosen)
+    in_the_way = case.broken_by(aimed.target) or (
+        Reason(ReasonCode.BEYOND_PLACEMENT, exercise=case.name(aimed.target)),
+    )
+    return (*_instead(case, in_the_way, chosen), *moved)
+
+
+def _moved_by_rule(case: _Case, why: ReasonCode | None) -> tuple[Reason, ...]:
+    if why is None:
+        return ()
+    limit = case.slot.max_steps_up if why is ReasonCode.STEPS_LIMITED else None
+    return (Reason(why, exercise=case.name(case.slot.exercise), number=limit),)
+
+
+def _instead(case: _Case, reasons: tuple[Reason, ...], chosen: str | None) -> tuple[Reason, ...]:
+    instead = case.name(chosen) if chosen else ""
+    return tuple(reason._replace(instead=instead) for reason in reasons)
+
+
+def _give(
+    case: _Case, outcome: Outcome, slug: str, graph: PathwayGraph | None, *reasons: Reason
+) -> Fitted:
+    given = case.give(slug)
+    reasons = (*reasons, *_more_than_written(case, given))
+    easier = _easier_option(case, given, graph) if graph else None
+    return Fitted(case.slot.key, outcome, given, easier, _with_kit_note(case, reasons))
+
+
+def _more_than_written(case: _Case, given: Given) -> tuple[Reason, ...]:
+    as_written = case.dose_as_written(case.library.by_slug[given.exercise])
+    more = given.dose.amount - as_written.amount
+    if not more:
+        return ()
+    unit = given.dose.measure.removesuffix("s") if more == 1 else given.dose.measure
+    return (Reason(ReasonCode.MORE, number=more, detail=str(unit)),)
+
+
+def _coach_decides(case: _Case, *reasons: Reason) -> Fitted:
+    reasons = _with_kit_note(case, reasons)
+    return Fitted(case.slot.key, Outcome.COACH_DECIDES, None, None, reasons)
+
+
+def _with_kit_note(case: _Case, reasons: tuple[Reason, ...]) -> tuple[Reason, ...]:
+    """What a family has not said may be all that is missing."""
+    is_missing_something = any(reason.code is ReasonCode.NEED_UNMET for reason in reasons)
+    if case.child.kit is None and is_missing_something:
+        return (*reasons, Reason(ReasonCode.KIT_NOT_TOLD))
+    return reasons
+
+
+def _easier_option(case: _Case, given: Given, graph: PathwayGraph) -> Given | None:
+    """A regression that may be done instead at any time: the nearest, if there is one.
+
+    Under AS_WRITTEN, or by the coach's word, a child may have been given something beyond its
+    placement. There the nearest to the placement is meant, and what is within its reach goes first.
+    """
+    easier = graph.easier_than(given.exercise)
+    placement = case.child.placements.get(graph.slug, "")
+    reach = graph.within_reach(placement) if placement in graph else easier
+    allowed = (
+        case.give(slug)
+        for slug in graph.nearest(placement if placement in easier else given.exercise)
+        if slug in easier and not case.broken_by(slug)
+    )
+    beyond_reach = None
+    for option in allowed:
+        if option.dose.ground_contacts > given.dose.ground_contacts:
+            continue
+        if option.exercise in reach:
+            return option
+        beyond_reach = beyond_reach or option
+    return beyond_reach

@@ -1,0 +1,134 @@
+"""What is known of a child when a session is fitted, and the limits that nothing may break."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Final, NamedTuple
+
+from library.body import Region, RestrictionKind, Side
+from program.engine.fit.library import FitExercise
+from program.engine.fit.reasons import Reason, ReasonCode
+
+USUAL_HOME_KIT: Final = frozenset(
+    {"wall", "dining-chair", "towel", "socks", "cushion", "books", "water-bottle", "mat-space"}
+)
+"""What is taken to be at home until the family says. Common practice: things in every home, and
+no floor, stair, table or open space, because those decide whether sliding and jumping are safe."""
+
+GROWTH_SPURT_CONTACTS: Final = 0.5
+"""The share of the ground-contact ceiling that is left in a growth spurt. Common practice, from
+memory: halve the landings while growth is fastest. No published threshold stands behind it."""
+
+LANDING_PATH: Final = frozenset(Region) - {Region.SHOULDER, Region.ELBOW, Region.WRIST_HAND}
+"""The regions a landing on the feet passes through: from the feet up the legs and the spine to the
+head. The arms are left out unless the exercise loads them, as a bunny hop does."""
+
+
+class Restriction(NamedTuple):
+    """A rule about a body region, in force on the day of the session.
+
+    A restriction of one side rules an exercise out whole, even one done a side at a time: the other
+    side's half would leave the child to keep count of which leg to spare.
+    """
+
+    region: Region
+    kind: RestrictionKind
+    side: Side = Side.BOTH
+
+    def rules_out(self, exercise: FitExercise) -> bool:
+        """Each kind rules out what the milder one does, and more.
+
+        NO_LANDING: ground contacts whose shock passes through the region. NO_LOADING: also all that
+        loads it. NOTHING: also all that only moves it.
+        """
+        loads, moves = self.region in exercise.loads, self.region in exercise.moves
+        lands = exercise.contacts > 0 and (self.region in LANDING_PATH or loads)
+        match self.kind:
+            case RestrictionKind.NO_LANDING:
+                return lands
+            case RestrictionKind.NO_LOADING:
+                return lands or loads
+            case RestrictionKind.NOTHING:
+                return lands or loads or moves
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FitChild:
+    """A child's circumstances on the day of one session.
+
+    `key` is whatever the caller knows the child by. `age` is in completed years. `contact_ceiling`
+    is the most ground contacts that a child of that age may have in one session; a growth spurt
+    lowers it in `ceiling_now` and nowhere else. `placements` gives the exercise worked on by
+    pathway. `kit` is the items at home, or at the venue for a session there; None is a family that
+    has not said yet. `overrides` holds the coach's word by slot key: an exercise, or None to leave
+    the slot out. `more` is how much more than written the coach lets this child do, by exercise, in
+    its measure.
+    """
+
+    key: str
+    age: int
+    contact_ceiling: int
+    placements: Mapping[str, str] = field(default_factory=dict)
+    kit: frozenset[str] | None = None
+    restrictions: tuple[Restriction, ...] = ()
+    in_growth_spurt: bool = False
+    overrides: Mapping[str, str | None] = field(default_factory=dict)
+    more: Mapping[str, int] = field(default_factory=dict)
+
+
+def ceiling_now(ceiling: int, *, in_growth_spurt: bool) -> int:
+    """What a ground-contact ceiling comes to for a child who may be growing fast."""
+    return int(ceiling * GROWTH_SPURT_CONTACTS) if in_growth_spurt else ceiling
+
+
+class HardLimits:
+    """What no rule and no override may break, for one child; each exercise is looked at once."""
+
+    def __init__(self, child: FitChild) -> None:
+        self.contact_ceiling = ceiling_now(
+            child.contact_ceiling, in_growth_spurt=child.in_growth_spurt
+        )
+        self._child = child
+        self._kit = USUAL_HOME_KIT if child.kit is None else child.kit
+        self._broken: dict[str, tuple[Reason, ...]] = {}
+
+    def broken_by(self, exercise: FitExercise) -> tuple[Reason, ...]:
+        """The limits that an exercise breaks by itself, however much of it is done; () for none."""
+        if exercise.slug not in self._broken:
+            self._broken[exercise.slug] = (
+                *self._retired(exercise),
+                *self._restricted(exercise),
+                *self._too_young(exercise),
+                *self._unequipped(exercise),
+            )
+        return self._broken[exercise.slug]
+
+    def _retired(self, exercise: FitExercise) -> tuple[Reason, ...]:
+        if exercise.is_available:
+            return ()
+        return (Reason(ReasonCode.RETIRED, exercise=exercise.name),)
+
+    def _restricted(self, exercise: FitExercise) -> tuple[Reason, ...]:
+        return tuple(
+            Reason(
+                ReasonCode.RESTRICTED,
+                exercise=exercise.name,
+                region=restriction.region,
+                side=restriction.side,
+                kind=restriction.kind,
+            )
+            for restriction in self._child.restrictions
+            if restriction.rules_out(exercise)
+        )
+
+    def _too_young(self, exercise: FitExercise) -> tuple[Reason, ...]:
+        if self._child.age >= exercise.minimum_age:
+            return ()
+        minimum = exercise.minimum_age
+        return (Reason(ReasonCode.TOO_YOUNG, exercise=exercise.name, number=minimum),)
+
+    def _unequipped(self, exercise: FitExercise) -> tuple[Reason, ...]:
+        return tuple(
+            Reason(ReasonCode.NEED_UNMET, exercise=exercise.name, need=need.what)
+            for need in exercise.needs
+            if not need.is_met_by(self._kit)
+        )

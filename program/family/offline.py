@@ -1,0 +1,100 @@
+"""What a phone may keep for when there is no connection, and whose it is."""
+
+import datetime as dt
+import hashlib
+import json
+from functools import lru_cache
+from pathlib import Path
+
+from django.conf import settings
+from django.db.models import Q
+from django.http import HttpRequest
+from django.templatetags.static import static
+from django.urls import reverse
+from django.utils.crypto import salted_hmac
+
+from athletes.models import User
+from program.engine.weeks import monday_of
+from program.family.day_page import address
+from program.family.figures import drawings_of
+from program.family.loaders import children_of
+from program.models import AssignedSession, Place, Session
+
+DAYS_AHEAD = 7
+DAYS_AHEAD_AT_THE_VENUE = 3
+PAGES_OF_A_SESSION = ("session_day", "read", "follow", "log", "ask", "sheet")
+WORKER = Path(settings.BASE_DIR) / "static" / "js" / "worker.js"
+
+
+def owner_key(user: User) -> str:
+    """The same for a person on every phone, and no way back to who that is."""
+    return _key("owner", str(user.pk))
+
+
+def sign_in_key(request: HttpRequest) -> str:
+    """Another one with every sign-in, so that nothing kept outlives one."""
+    return _key("sign-in", request.session.session_key or "")
+
+
+def _key(what: str, text: str) -> str:
+    return salted_hmac(f"program.family.offline.{what}", text, algorithm="sha256").hexdigest()[:20]
+
+
+def to_keep(user: User, today: dt.date) -> dict[str, list[str]]:
+    """The pages and figures of a family's week: from Monday to a week from today."""
+    children = children_of(user)
+    days = (monday_of(today), today + dt.timedelta(days=DAYS_AHEAD))
+    sessions = list(
+        AssignedSession.objects.visible_to(user)
+        .filter(child__in=children, date__range=days)
+        .with_slots()
+    )
+    pages = [reverse("program:home"), reverse("program:family")]
+    pages += [reverse("program:child_day", args=[child.public_id]) for child in children]
+    pages += [address(each, each.child, name) for each in sessions for name in PAGES_OF_A_SESSION]
+    figures = sorted({drawing for session in sessions for drawing in drawings_of(session)})
+    return {"pages": pages, "figures": figures}
+
+
+def groups_to_keep(user: User, today: dt.date, opened: int | None) -> dict[str, list[str]]:
+    """The group's logs a coach may need in a hall without a connection: of yesterday to three days
+    from today in the cohorts this coach is named for, and the one just opened."""
+    days = (today - dt.timedelta(days=1), today + dt.timedelta(days=DAYS_AHEAD_AT_THE_VENUE))
+    soon = Q(block__cohort__coaches=user, place=Place.VENUE, date__range=days)
+    published = Session.objects.visible_to(user).filter(published_at__isnull=False)
+    wanted = published.filter(soon | Q(pk=opened)).order_by("date", "pk").distinct()
+    pages = [reverse("program:group_log", args=[each.pk]) for each in wanted.only("date")]
+    return {"pages": pages, "figures": []}
+
+
+def worker_script() -> str:
+    """The service worker with what it must know of this release; it changes with any file of ours,
+    and then makes all it keeps anew."""
+    told = {
+        "version": release() if not settings.DEBUG else _hash_of_release(),
+        "static": settings.STATIC_URL,
+        "extra": [
+            static("js/follow/outbox.js"),
+            static("js/keeping.js"),
+            static("js/kept.js"),
+        ],
+        "offline": reverse("program:no_connection"),
+        "figures": reverse("library:figure", args=["any"]).removesuffix("any.svg"),
+        "signIn": reverse("account_login"),
+        "signOut": reverse("account_logout"),
+    }
+    return f"const TOLD = {json.dumps(told)};\n{WORKER.read_text()}"
+
+
+@lru_cache(maxsize=1)
+def release() -> str:
+    return _hash_of_release()
+
+
+def _hash_of_release() -> str:
+    """Of the contents of all our styles, scripts and page templates."""
+    digest = hashlib.sha256()
+    for folder, ending in (("static", "*.css"), ("static", "*.js"), ("templates", "*.html")):
+        for path in sorted((Path(settings.BASE_DIR) / folder).rglob(ending)):
+            digest.update(path.read_bytes())
+    return digest.hexdigest()[:16]

@@ -1,0 +1,161 @@
+import datetime as dt
+import uuid
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods
+
+from athletes.invitation_mail import NOT_SENT, send_invitation
+from athletes.loaders import child_or_404
+from athletes.models import Child, Invitation, Role
+from library.shared.access import Request, for_everyone
+from program.engine.weeks import monday_of
+from program.family.day_page import FamilyWeek, SessionPage, lines
+from program.family.loaders import (
+    assigned_or_404,
+    children_of,
+    due_next,
+    notes_on,
+    own_child_or_404,
+    sessions_of,
+)
+from program.family.praise import praise_of
+from program.log.forms import InviteGuardianForm
+from program.models import AssignedSession
+from program.web.navigation import Link
+
+
+def family_page(
+    request: Request, template: str, child: Child, context: dict[str, Any]
+) -> HttpResponse:
+    """A page about one child: a family has its children at the top, a coach the usual links."""
+    frame: dict[str, Any] = {"base": "base_coach.html", "says_who": True}
+    if request.user.is_family:
+        chips = _chips(children_of(request.user), child)
+        frame = {"base": "base_family.html", "nav": chips, "says_who": not chips}
+    return render(request, template, frame | {"child": child} | context)
+
+
+def _chips(children: list[Child], shown: Child) -> list[Link]:
+    if len(children) < 2:
+        return []
+    return [
+        Link(child.given_name, reverse("program:child_day", args=[child.public_id]), child == shown)
+        for child in children
+    ]
+
+
+@require_GET
+@for_everyone
+def children(request: Request) -> HttpResponse:
+    family = children_of(request.user)
+    if len(family) == 1:
+        return redirect("program:child_day", family[0].public_id)
+    today = timezone.localdate()
+    due = due_next(request.user, family, today)
+    rows = [
+        (child, lines([due[child.pk]], child, today) if child.pk in due else []) for child in family
+    ]
+    base = "base_family.html" if request.user.is_family else "base_coach.html"
+    context = {"base": base, "rows": rows, "today": today}
+    return render(request, "program/family/children.html", context)
+
+
+@require_GET
+@for_everyone
+def child_day(request: Request, child_id: uuid.UUID) -> HttpResponse:
+    """What a child does today, or on the day asked for as `?day=2026-11-02`."""
+    child = child_or_404(request.user, child_id)
+    today = timezone.localdate()
+    day = _day_or_404(request.GET.get("day", today.isoformat()))
+    week = _week(request, child, day, today)
+    due = week.on(day)
+    if due:
+        shown = assigned_or_404(request.user, child_id, due.public_id)
+        return _day_page(request, child, week, shown)
+    ahead = sessions_of(request.user, child).filter(date__gt=max(day, today))[:1]
+    context = {"day": day, "week": week, "others": week.others(None)}
+    context["praise"] = praise_of(request.user, child, timezone.now())
+    context["ahead"] = lines(ahead, child, today) if day >= today else []
+    return family_page(request, "program/family/free_day.html", child, context)
+
+
+def _day_or_404(text: str) -> dt.date:
+    try:
+        day = dt.date.fromisoformat(text)
+    except ValueError:
+        raise Http404 from None
+    if not 2000 <= day.year < 2100:
+        raise Http404
+    return day
+
+
+def _week(request: Request, child: Child, day: dt.date, today: dt.date) -> FamilyWeek:
+    monday = monday_of(day)
+    sessions = tuple(sessions_of(request.user, child).in_week(monday))
+    return FamilyWeek(child, monday, today, sessions)
+
+
+@require_GET
+@for_everyone
+def session_day(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
+    shown = assigned_or_404(request.user, child_id, assigned_id)
+    week = _week(request, shown.child, shown.date, timezone.localdate())
+    return _day_page(request, shown.child, week, shown)
+
+
+def _day_page(
+    request: Request, child: Child, week: FamilyWeek, shown: AssignedSession
+) -> HttpResponse:
+    log = getattr(shown, "completion", None)
+    context = {
+        "session": shown,
+        "page": SessionPage(shown),
+        "log": log,
+        "has_another_log": week.has_another_log(shown),
+        "is_overdue": log is None and shown.date < week.today,
+        "reports": shown.pain_reports.all(),
+        "week": week,
+        "others": week.others(shown),
+        "praise": praise_of(request.user, child, timezone.now()),
+        "place_in_week": week.place_of(shown),
+        "may_invite": request.user.role == Role.GUARDIAN,
+    }
+    return family_page(request, "program/family/day.html", child, context)
+
+
+@require_GET
+@for_everyone
+def read(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
+    session = assigned_or_404(request.user, child_id, assigned_id)
+    context = {"session": session, "page": SessionPage(session, notes_on(session))}
+    return family_page(request, "program/family/read.html", session.child, context)
+
+
+@require_http_methods(["GET", "POST"])
+@for_everyone
+def invite(request: Request, child_id: uuid.UUID) -> HttpResponse:
+    """A guardian invites another one. Asked twice for one address, one invitation is sent."""
+    child = own_child_or_404(request.user, child_id)
+    guardians = list(child.guardians.all())
+    form = InviteGuardianForm({each.email.lower() for each in guardians}, request.POST or None)
+    waiting = (
+        Invitation.objects.visible_to(request.user).open_at(timezone.now()).filter(child=child)
+    )
+    if request.method == "POST" and form.is_valid():
+        email = form.cleaned_data["email"]
+        if not waiting.filter(email=email).exists():
+            invitation, token = Invitation.objects.invite(
+                email, Role.GUARDIAN, invited_by=request.user, child=child
+            )
+            if not send_invitation(request, invitation, token):
+                messages.error(request, NOT_SENT)
+                return redirect("program:invite_guardian", child.public_id)
+        messages.success(request, f"An invitation is on its way to {email}.")
+        return redirect("program:invite_guardian", child.public_id)
+    context = {"form": form, "guardians": guardians, "waiting": waiting}
+    return family_page(request, "program/family/invite.html", child, context)

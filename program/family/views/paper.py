@@ -1,0 +1,79 @@
+"""What leaves the program: sheets of paper and calendars."""
+
+import uuid
+from collections.abc import Callable
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.cache import cache_control
+from django.views.decorators.http import require_GET, require_http_methods
+
+from library.shared.access import Request, door, for_coaches, for_everyone
+from program.common.loaders import session_or_404
+from program.family.calendar_feed import calendar_of, feed_of, make_feed, take_back
+from program.family.day_page import address
+from program.family.loaders import assigned_or_404
+from program.family.printed_sheet import Sheet
+from program.models import AssignedSession, CalendarFeed
+
+
+def _link(request: HttpRequest) -> Callable[[AssignedSession], str]:
+    return lambda session: request.build_absolute_uri(address(session, session.child))
+
+
+@require_GET
+@for_everyone
+def sheet(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
+    session = assigned_or_404(request.user, child_id, assigned_id)
+    name = f"{session.name}, {session.child.given_name}"
+    sheets = [Sheet(session, _link(request)(session))]
+    return render(request, "program/sheets.html", {"sheets": sheets, "name": name})
+
+
+@require_GET
+@for_coaches
+def sheets(request: Request, session_id: int) -> HttpResponse:
+    """A sheet for every child that has this session, in the order of their names."""
+    session = session_or_404(request.user, session_id)
+    assigned = (
+        AssignedSession.objects.visible_to(request.user)
+        .filter(session=session)
+        .with_slots()
+        .order_by("child__given_name", "child__family_initial", "pk")
+    )
+    link = _link(request)
+    context = {"sheets": [Sheet(each, link(each)) for each in assigned], "name": session.name}
+    return render(request, "program/sheets.html", context)
+
+
+@require_GET
+@cache_control(private=True, max_age=0)
+def calendar(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
+    """The feed, for whoever has its key: a calendar cannot sign in."""
+    feed = CalendarFeed.objects.select_related("guardian").filter(key=key).first()
+    if feed is None or not feed.guardian.is_active:
+        raise Http404
+    written = calendar_of(feed.guardian, timezone.localdate(), _link(request))
+    return HttpResponse(written, content_type="text/calendar; charset=utf-8")
+
+
+@require_http_methods(["GET", "POST"])
+@door(lambda person: person.is_family)
+def calendar_address(request: Request) -> HttpResponse:
+    """Where a guardian makes, changes and takes back the address of the feed."""
+    if request.method == "POST":
+        if request.POST.get("act") == "take back":
+            take_back(request.user)
+            messages.success(
+                request, "The address is gone. Calendars that had it get nothing more."
+            )
+        else:
+            make_feed(request.user, timezone.now())
+            messages.success(request, "Here is a new address. Any earlier one no longer works.")
+        return redirect("program:calendar_address")
+    feed = feed_of(request.user)
+    at = feed and request.build_absolute_uri(reverse("program:calendar", args=[feed.key]))
+    return render(request, "program/family/calendar.html", {"address": at})

@@ -1,0 +1,147 @@
+"""What fit must know of each child on the day of a session, in a fixed number of queries however
+many children and sessions there are."""
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+from django.contrib.postgres.expressions import ArraySubquery
+from django.db.models import Exists, OuterRef
+from django.db.models.functions import JSONObject
+
+from athletes.models import Child, HomeKit, Placement, Restriction
+from library.body import Region, RestrictionKind, Side
+from program.engine.fit import limits
+from program.engine.fit.limits import FitChild
+from program.models import Override, Place, Session
+
+CONTACT_CEILINGS: Final = ((9, 60), (12, 80))
+"""Most ground contacts in one session for children younger than so many years. Common practice,
+from memory: the handbooks' 80 to 100 is for grown beginners, and a child starts below it."""
+CONTACT_CEILING_OF_THE_OLDER: Final = 100
+
+
+def contact_ceiling(age: int) -> int:
+    """The most ground contacts a session may ask of a child of this age, in completed years."""
+    for below, ceiling in CONTACT_CEILINGS:
+        if age < below:
+            return ceiling
+    return CONTACT_CEILING_OF_THE_OLDER
+
+
+def circumstances_of(children: Collection[Child], session: Session) -> list[FitChild]:
+    """Each child as fit sees it on the session's day and place, in the given order."""
+    (found,) = circumstances_over(children, [session])
+    return found
+
+
+def circumstances_over(
+    children: Collection[Child], sessions: Sequence[Session]
+) -> list[list[FitChild]]:
+    """For each of some sessions of one cohort, each child as fit sees it that day."""
+    known = _known(children)
+    at_the_venue = [session for session in sessions if session.place == Place.VENUE]
+    venue = _venue_kit(at_the_venue[0]) if at_the_venue else frozenset()
+    overrides = _overrides(children, sessions)
+    return [
+        [known[child.pk].on(session, venue, overrides[session.pk, child.pk]) for child in children]
+        for session in sessions
+    ]
+
+
+@dataclass(frozen=True)
+class _Known:
+    """What is known of a child whatever the day; `home` is None where the family has not said."""
+
+    child: Child
+    placements: Mapping[str, str]
+    more: Mapping[str, int]
+    home: frozenset[str] | None
+    restrictions: Sequence[Restriction]
+
+    def on(
+        self, session: Session, venue: frozenset[str], overrides: Mapping[str, str | None]
+    ) -> FitChild:
+        day = session.date
+        age = self.child.age_on(day)
+        return FitChild(
+            key=str(self.child.pk),
+            age=age,
+            contact_ceiling=contact_ceiling(age),
+            placements=self.placements,
+            kit=venue if session.place == Place.VENUE else self.home,
+            restrictions=tuple(_limit(row) for row in self.restrictions if row.is_in_force(day)),
+            in_growth_spurt=self.child.grows_fast_on(day),
+            overrides=overrides,
+            more=self.more,
+        )
+
+
+def _limit(row: Restriction) -> limits.Restriction:
+    return limits.Restriction(Region(row.region), RestrictionKind(row.kind), Side(row.side))
+
+
+def _known(children: Collection[Child]) -> dict[int, _Known]:
+    """By child, in one query."""
+    kit = HomeKit.objects.filter(child=OuterRef("pk"))
+    placed = Placement.objects.current().filter(child=OuterRef("pk")).order_by("pk")
+    spared = Restriction.objects.filter(child=OuterRef("pk")).order_by("pk")
+    rows = Child.objects.filter(pk__in=[child.pk for child in children]).values_list(
+        "pk",
+        ArraySubquery(
+            placed.values(
+                json=JSONObject(
+                    pathway="pathway__slug",
+                    exercise="exercise__slug",
+                    more="dose_raise__amount",
+                )
+            )
+        ),
+        Exists(kit),
+        ArraySubquery(kit.filter(items__isnull=False).values("items__slug")),
+        ArraySubquery(spared.values(json=JSONObject(**{name: name for name in _SPARED}))),
+    )
+    by_key = {child.pk: child for child in children}
+    return {
+        key: _Known(
+            child=by_key[key],
+            placements={each["pathway"]: each["exercise"] for each in placements},
+            more={each["exercise"]: each["more"] for each in placements if each["more"]},
+            home=frozenset(items) if has_said else None,
+            restrictions=[_restriction(each) for each in restrictions],
+        )
+        for key, placements, has_said, items, restrictions in rows
+    }
+
+
+_SPARED: Final = ("region", "side", "kind", "start", "until", "lifted_on")
+
+
+def _restriction(row: dict[str, Any]) -> Restriction:
+    """A row as JSON has it, with its days as days again; not to be saved."""
+    days = {
+        name: dt.date.fromisoformat(row[name]) if row[name] else None
+        for name in ("start", "until", "lifted_on")
+    }
+    return Restriction(**row | days)
+
+
+def _venue_kit(session: Session) -> frozenset[str]:
+    return frozenset(session.block.cohort.venue_items.values_list("slug", flat=True))
+
+
+def _overrides(
+    children: Collection[Child], sessions: Sequence[Session]
+) -> dict[tuple[int, int], dict[str, str | None]]:
+    """By session and child, the coach's word by slot."""
+    found: dict[tuple[int, int], dict[str, str | None]] = defaultdict(dict)
+    rows = Override.objects.filter(
+        child__in=children, slot__part__session__in=[session.pk for session in sessions]
+    )
+    for session, child, slot, exercise in rows.values_list(
+        "slot__part__session", "child", "slot", "exercise__slug"
+    ):
+        found[session, child][str(slot)] = exercise
+    return found

@@ -1,0 +1,119 @@
+"""Choosing what each child gets for a written session: fit, between the database and the engine.
+
+The builder's counts, the who-gets-what table and publishing all come through here.
+"""
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from athletes.models import Child
+from library.tempo import Tempo
+from program.common.library_snapshot import LibrarySnapshot, library_snapshot
+from program.engine.fit.aim import Rule
+from program.engine.fit.fitting import Fitted, Given, Outcome, WrittenSlot, fit_cohort
+from program.engine.fit.limits import FitChild
+from program.fit.child_facts import circumstances_over
+from program.fit.choices import Chosen, ChosenSession
+from program.models import Override, Session, Slot
+
+
+@dataclass(frozen=True)
+class FittedSession:
+    """A written session fitted to some children: by child, in slot order, with what was known
+    of each."""
+
+    slots: tuple[Slot, ...]
+    by_child: Mapping[int, tuple[Fitted, ...]]
+    circumstances: Mapping[int, FitChild]
+    library: LibrarySnapshot
+
+    def column(self, slot: Slot) -> dict[int, Fitted]:
+        """What each child gets in one slot."""
+        place = self.slots.index(slot)
+        return {child: fitted[place] for child, fitted in self.by_child.items()}
+
+
+def fit(session: Session, children: Collection[Child]) -> FittedSession:
+    """Fit a session, fetched `with_plan()`, to these children."""
+    (fitted,) = fit_over([session], children)
+    return fitted
+
+
+def fit_over(sessions: Sequence[Session], children: Collection[Child]) -> list[FittedSession]:
+    """Fit some sessions of one cohort to these children, in as many queries as one of them."""
+    library = library_snapshot()
+    return [
+        _fitted(session, known, library)
+        for session, known in zip(sessions, circumstances_over(children, sessions), strict=True)
+    ]
+
+
+def _fitted(session: Session, known: Sequence[FitChild], library: LibrarySnapshot) -> FittedSession:
+    slots = tuple(session.all_slots())
+    fitted = fit_cohort([_written(slot) for slot in slots], known, library.fit)
+    return FittedSession(
+        slots,
+        {int(key): each for key, each in fitted.items()},
+        {int(each.key): each for each in known},
+        library,
+    )
+
+
+def choose_for(session: Session, children: Collection[Child]) -> list[ChosenSession]:
+    """What each of these children gets; `session` is fetched `with_plan()`."""
+    fitted = fit(session, children)
+    notes = _notes_to_families(session, children)
+    return [
+        ChosenSession(
+            child.pk,
+            list(_chosen(fitted, child, notes)),
+            [
+                slot
+                for slot, each in zip(fitted.slots, fitted.by_child[child.pk], strict=True)
+                if each.outcome is Outcome.COACH_DECIDES
+            ],
+        )
+        for child in children
+    ]
+
+
+def _written(slot: Slot) -> WrittenSlot:
+    return WrittenSlot(
+        key=str(slot.pk),
+        exercise=slot.exercise.slug,
+        amount=slot.amount,
+        tempo=Tempo.parse(slot.tempo) if slot.tempo else None,
+        rounds=slot.part.rounds,
+        rule=Rule(slot.rule),
+        max_steps_up=slot.max_steps_up,
+    )
+
+
+def _chosen(
+    fitted: FittedSession, child: Child, notes: Mapping[tuple[int, int], str]
+) -> Iterator[Chosen]:
+    for slot, each in zip(fitted.slots, fitted.by_child[child.pk], strict=True):
+        if each.given is None:
+            continue
+        easier = each.easier
+        yield Chosen(
+            slot=slot,
+            revision=fitted.library.revisions[each.given.exercise],
+            amount=each.given.dose.amount,
+            tempo=_tempo(each.given),
+            outcome=each.outcome,
+            reasons=tuple(reason.to_json() for reason in each.reasons),
+            note=notes.get((slot.pk, child.pk), ""),
+            easier_revision=fitted.library.revisions[easier.exercise] if easier else None,
+            easier_amount=easier.dose.amount if easier else None,
+            easier_tempo=_tempo(easier) if easier else "",
+        )
+
+
+def _tempo(given: Given) -> str:
+    return str(given.dose.tempo) if given.dose.tempo else ""
+
+
+def _notes_to_families(session: Session, children: Collection[Child]) -> dict[tuple[int, int], str]:
+    rows = Override.objects.filter(child__in=children, slot__part__session=session)
+    return {(slot, child): note for slot, child, note in rows.values_list("slot", "child", "note")}

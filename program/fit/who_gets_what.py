@@ -1,0 +1,153 @@
+"""Who gets what: a fitted session as a coach reads it, by slot, by child, and cell by cell."""
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from athletes.models import Child
+from program.common.lanes import FitBar, FitKind, fit_bar
+from program.engine.dose.dose import in_words
+from program.engine.fit.fitting import Fitted, Outcome
+from program.engine.fit.reasons import for_coach
+from program.fit.fitting import FittedSession, fit
+from program.models import Session, Slot
+
+KIND_OF: Final[dict[Outcome, FitKind]] = {
+    Outcome.AS_WRITTEN: "as_written",
+    Outcome.EASIER: "easier",
+    Outcome.HARDER: "harder",
+    Outcome.OTHER: "other",
+    Outcome.COACH_CHOICE: "other",
+    Outcome.LEFT_OUT: "other",
+    Outcome.COACH_DECIDES: "needs_you",
+}
+WORDS: Final[dict[Outcome, str]] = {
+    Outcome.AS_WRITTEN: "as written",
+    Outcome.EASIER: "easier",
+    Outcome.HARDER: "harder",
+    Outcome.OTHER: "another",
+    Outcome.COACH_CHOICE: "your choice",
+    Outcome.LEFT_OUT: "left out by you",
+    Outcome.COACH_DECIDES: "needs you",
+}
+
+
+@dataclass(frozen=True)
+class Cell:
+    """What one child gets in one slot, in words."""
+
+    child: Child
+    slot: Slot
+    outcome: Outcome
+    exercise: str
+    dose: str
+    why: tuple[str, ...]
+
+    @property
+    def kind(self) -> FitKind:
+        return KIND_OF[self.outcome]
+
+    @property
+    def word(self) -> str:
+        return WORDS[self.outcome]
+
+    @property
+    def is_as_written(self) -> bool:
+        return self.outcome is Outcome.AS_WRITTEN
+
+    @property
+    def needs_coach(self) -> bool:
+        return self.outcome is Outcome.COACH_DECIDES
+
+
+@dataclass(frozen=True)
+class Row:
+    child: Child
+    cells: tuple[Cell, ...]
+
+    @property
+    def is_as_written(self) -> bool:
+        return all(cell.is_as_written for cell in self.cells)
+
+    @property
+    def needs_coach(self) -> bool:
+        return any(cell.needs_coach for cell in self.cells)
+
+
+@dataclass(frozen=True)
+class Column:
+    """One slot over all children."""
+
+    slot: Slot
+    cells: tuple[Cell, ...]
+
+    @property
+    def bar(self) -> FitBar:
+        return fit_bar(Counter(cell.kind for cell in self.cells))
+
+    @property
+    def different(self) -> list[Cell]:
+        """Those who get something else, whoever needs the coach first."""
+        return sorted(
+            (cell for cell in self.cells if not cell.is_as_written),
+            key=lambda cell: not cell.needs_coach,
+        )
+
+
+@dataclass(frozen=True)
+class WhoGetsWhat:
+    """Children by slots. Rows are in the children's order, columns in the session's."""
+
+    session: Session
+    columns: tuple[Column, ...]
+    rows: tuple[Row, ...]
+
+    @property
+    def different_rows(self) -> list[Row]:
+        return [row for row in self.rows if not row.is_as_written]
+
+    @property
+    def waiting(self) -> int:
+        """Children to whom the session cannot go out before the coach decides."""
+        return sum(row.needs_coach for row in self.rows)
+
+
+def who_gets_what(session: Session, children: Sequence[Child]) -> WhoGetsWhat:
+    """`session` is fetched `with_slots()` or `with_plan()`."""
+    fitted = fit(session, children)
+    rows = tuple(Row(child, _cells(fitted, child)) for child in children)
+    columns = tuple(
+        Column(slot, tuple(row.cells[place] for row in rows))
+        for place, slot in enumerate(fitted.slots)
+    )
+    return WhoGetsWhat(session, columns, rows)
+
+
+def cell_of(fitted: FittedSession, child: Child, slot: Slot) -> Cell:
+    """What one child gets in one slot of a fitted session."""
+    return _cell(child, slot, fitted.column(slot)[child.pk], fitted)
+
+
+def children_of(session: Session) -> list[Child]:
+    """Whoever is enrolled in the session's cohort on its day, in the order of names."""
+    return list(Child.objects.enrolled_in(session.block.cohort, session.date))
+
+
+def _cells(fitted: FittedSession, child: Child) -> tuple[Cell, ...]:
+    return tuple(
+        _cell(child, slot, each, fitted)
+        for slot, each in zip(fitted.slots, fitted.by_child[child.pk], strict=True)
+    )
+
+
+def _cell(child: Child, slot: Slot, each: Fitted, fitted: FittedSession) -> Cell:
+    names = fitted.library.fit.names
+    return Cell(
+        child,
+        slot,
+        each.outcome,
+        names[each.given.exercise] if each.given else "",
+        in_words(each.given.dose) if each.given else "",
+        tuple(for_coach(reason) for reason in each.reasons),
+    )

@@ -1,0 +1,234 @@
+"""The form a session is logged with: the same for a family and for a coach.
+
+Only the state is asked for; all else may be left out. What a field refuses, it refuses in one
+sentence, and keeps what was typed.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any, Final
+
+from crispy_forms.helper import FormHelper
+from crispy_forms.layout import Field
+from django import forms
+from django.core.exceptions import ValidationError
+
+from athletes.forms.fields import EmailAddressField
+from program.build.forms import WholeNumberField
+from program.common.session_plan import dose_of
+from program.common.wording import EFFORT, ENJOYMENT, minutes
+from program.engine.dose.dose import LIMITS, Measure, in_words
+from program.log.logbook import LogEntry, SlotEntry, state_from_amounts
+from program.log.pain_fields import HurtForm, drawn, key_of, scale
+from program.models import Absence, AssignedSession, AssignedSlot, Completion, Done
+
+NOT_SAID: Final = ("", "rather not say")
+
+
+@dataclass(frozen=True)
+class SlotRow:
+    """One exercise of the session in the form, with the names of its fields."""
+
+    slot: AssignedSlot
+    key: str
+    amounts: tuple[str, ...]
+
+    @property
+    def dose(self) -> str:
+        """What was asked, in words."""
+        slot = self.slot
+        return in_words(dose_of(slot.revision, slot.amount, ""))
+
+    @property
+    def state(self) -> str:
+        return f"{self.key}-state"
+
+    @property
+    def easier(self) -> str:
+        return f"{self.key}-easier"
+
+    @property
+    def fields(self) -> tuple[str, ...]:
+        easier = (self.easier,) if self.slot.easier_revision else ()
+        return (self.state, *(f"{self.key}-{name}" for name in self.amounts), *easier)
+
+    @property
+    def helper(self) -> FormHelper:
+        state, *others = self.fields
+        amounts, easier = others[: len(self.amounts)], others[len(self.amounts) :]
+        return drawn(
+            Field(state, wrapper_class="scale"),
+            *(Field(name, wrapper_class="log-amount") for name in amounts),
+            *(Field(name, wrapper_class="log-easier") for name in easier),
+        )
+
+
+def _row(slot: AssignedSlot) -> SlotRow:
+    sided = slot.revision.sides == "each"
+    amounts = ("amount_left", "amount_right") if sided else ("amount",)
+    return SlotRow(slot, key_of(slot), amounts)
+
+
+class LogForm(HurtForm):
+    state = forms.ChoiceField(
+        label="How did it go?", choices=Done.choices, widget=forms.RadioSelect, initial=Done.DONE
+    )
+    absence = forms.ChoiceField(
+        label="Why not?",
+        choices=[(Absence.SICK, "sick"), (Absence.AWAY, "away"), NOT_SAID],
+        required=False,
+        widget=forms.RadioSelect,
+    )
+    effort = scale(
+        "How hard was it?",
+        [*enumerate(EFFORT), NOT_SAID],
+        "Effort runs from 0 to 10.",
+    )
+    enjoyment = scale(
+        "How did you like it?",
+        [*enumerate(ENJOYMENT, start=1), NOT_SAID],
+        "Enjoyment runs from 1 to 5.",
+    )
+    minutes = WholeNumberField(
+        1, 240, "A session lasts between 1 and 240 minutes.", label="Minutes", required=False
+    )
+    note = forms.CharField(
+        label="A note to the coach",
+        max_length=1000,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 2}),
+    )
+
+    def __init__(self, assigned: AssignedSession, data: Any = None) -> None:
+        self.completion: Completion | None = getattr(assigned, "completion", None)
+        self.rows = [_row(slot) for slot in assigned.slots.all()]
+        super().__init__(assigned, data, self._initial(assigned))
+        for row in self.rows:
+            self.fields |= _slot_fields(row)
+
+    def _initial(self, assigned: AssignedSession) -> dict[str, Any]:
+        fresh = {"minutes": minutes(assigned.seconds)}
+        if self.completion is None:
+            return fresh
+        said = {
+            name: getattr(self.completion, name)
+            for name in ("state", "absence", "effort", "enjoyment", "minutes", "note")
+        }
+        return fresh | said | dict(self._results_said(self.completion))
+
+    def _results_said(self, completion: Completion) -> Iterator[tuple[str, Any]]:
+        results = {result.assigned_slot_id: result for result in completion.results.all()}
+        for row in self.rows:
+            result = results.get(row.slot.pk)
+            if result:
+                yield row.state, result.state
+                yield row.easier, result.took_easier
+                for name in row.amounts:
+                    yield f"{row.key}-{name}", getattr(result, name)
+
+    # What is drawn together, and how.
+    absence_helper = drawn(Field("absence", wrapper_class="scale"))
+    state_helper = drawn(Field("state", template="program/fields/state.html"))
+    effort_helper = drawn(Field("effort", template="program/fields/effort.html"))
+    enjoyment_helper = drawn(Field("enjoyment", template="program/fields/enjoyment.html"))
+    more_helper = drawn("note", Field("minutes", wrapper_class="log-amount"))
+
+    @property
+    def shows_rows(self) -> bool:
+        """Whether an exercise was spoken of, or something about one was refused."""
+        names = [name for row in self.rows for name in row.fields]
+        return any(self[name].value() or name in self.errors for name in names)
+
+    def clean(self) -> dict[str, Any]:
+        super().clean()
+        for row in self.rows:
+            self._check_row(row)
+        return self.cleaned_data
+
+    def _check_row(self, row: SlotRow) -> None:
+        if self.cleaned_data.get(row.state) == Done.NOT and any(self._amounts(row).values()):
+            first = f"{row.key}-{row.amounts[0]}"
+            self.add_error(first, "You said it was not done. Leave this empty, or choose “some”.")
+
+    def _amounts(self, row: SlotRow) -> dict[str, int]:
+        there = {name: self.cleaned_data.get(f"{row.key}-{name}") for name in row.amounts}
+        return {name: amount for name, amount in there.items() if amount is not None}
+
+    @property
+    def entry(self) -> LogEntry:
+        """What was said, once the form is valid."""
+        said = self.cleaned_data
+        return LogEntry(
+            state=said["state"],
+            absence=said["absence"],
+            effort=said["effort"],
+            enjoyment=said["enjoyment"],
+            minutes=said["minutes"],
+            note=said["note"],
+            results=tuple(filter(None, (self._result(row) for row in self.rows))),
+        )
+
+    def _result(self, row: SlotRow) -> SlotEntry | None:
+        state = self.cleaned_data[row.state]
+        easier = bool(self.cleaned_data.get(row.easier))
+        amounts = self._amounts(row)
+        if not (state or easier or amounts):
+            return None
+        asked = (row.slot.easier_amount if easier else None) or row.slot.amount
+        state = state or state_from_amounts(asked, list(amounts.values()))
+        return SlotEntry(row.slot, state, took_easier=easier, **amounts)
+
+
+_UNITS: Final = {
+    Measure.REPETITIONS: "Repetitions",
+    Measure.SECONDS: "Seconds",
+    Measure.METRES: "Metres",
+}
+_SIDE_LABELS: Final = {"amount": "{unit}", "amount_left": "Left", "amount_right": "Right"}
+
+
+def _slot_fields(row: SlotRow) -> dict[str, forms.Field]:
+    measure = Measure(row.slot.revision.measure)
+    high = LIMITS[measure].high
+    name = row.slot.revision.name
+    fields: dict[str, forms.Field] = {
+        row.state: forms.ChoiceField(
+            label=f"How {name} went",
+            choices=[("", "like the rest"), ("done", "done"), ("some", "some"), ("not", "not")],
+            required=False,
+            widget=forms.RadioSelect,
+        )
+    }
+    for each in row.amounts:
+        fields[f"{row.key}-{each}"] = WholeNumberField(
+            0,
+            high,
+            f"Write the {measure} of one round: 0 to {high}.",
+            label=_SIDE_LABELS[each].format(unit=_UNITS[measure]),
+            required=False,
+        )
+    if row.slot.easier_revision:
+        fields[row.easier] = forms.BooleanField(
+            label=f"did the easier one: {row.slot.easier_revision.name}", required=False
+        )
+    return fields
+
+
+class InviteGuardianForm(forms.Form):
+    """An invitation for one more parent or guardian of a child."""
+
+    email = EmailAddressField(
+        label="Their email address",
+        help_text="They get a link that works once, within seven days.",
+    )
+
+    def __init__(self, taken: set[str], data: Any = None) -> None:
+        super().__init__(data)
+        self.taken = taken
+        self.helper = drawn("email")
+
+    def clean_email(self) -> str:
+        email = str(self.cleaned_data["email"])
+        if email in self.taken:
+            raise ValidationError("This person already sees your child here.")
+        return email

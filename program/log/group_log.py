@@ -1,0 +1,236 @@
+"""A session logged by the coach for the whole group: who was there, what it cost each of them, and
+a note on all of it.
+
+Everything is written together or not at all. A child nobody said anything of is left open.
+What a family has told of the single exercises stays.
+"""
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from functools import cached_property
+from typing import TYPE_CHECKING, Any, Final
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.http import QueryDict
+
+from program.build.forms import WholeNumberField
+from program.common.wording import EFFORT, minutes
+from program.log.logbook import LogEntry, Said, SlotEntry, seen_mark, write_logs
+from program.log.pain_fields import HurtForm, scale
+from program.log.session_notes import write_note
+from program.models import Absence, AssignedSession, Completion, Done, Session, SessionNote
+
+if TYPE_CHECKING:
+    from athletes.models import User
+
+THERE: Final = "there"
+NOT_DONE: Final = "not"
+"""What a family may have said without a reason; nobody else is offered it."""
+PRESENCE: Final = [
+    (THERE, "there"),
+    (Absence.SICK, "sick"),
+    (Absence.AWAY, "away"),
+    (Absence.NO_WORD, "no word"),
+]
+
+
+def group_of(user: "User", session: Session) -> list[AssignedSession]:
+    """What each child has of the session, with its log, in the order of their names."""
+    assigned = AssignedSession.objects.visible_to(user).filter(session=session)
+    by_name = ("child__given_name", "child__family_initial", "pk")
+    return list(assigned.with_slots().with_log().order_by(*by_name))
+
+
+class ChildLogForm(HurtForm):
+    """One child's line. `refusal` says why it could not be written as it stands."""
+
+    presence = forms.ChoiceField(
+        label="Was there?", choices=PRESENCE, required=False, widget=forms.RadioSelect
+    )
+    effort = scale("Effort", list(enumerate(EFFORT)), "Effort runs from 0 to 10.")
+    less = forms.BooleanField(label="did less", required=False)
+    hurt = forms.BooleanField(  # type: ignore[assignment]
+        label="hurt", required=False, widget=forms.CheckboxInput(attrs={"value": "yes"})
+    )
+    note = forms.CharField(
+        label="A note",
+        max_length=1000,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 1}),
+    )
+
+    def __init__(self, assigned: AssignedSession, data: Any, refusal: str = "") -> None:
+        self.child = assigned.child
+        self.refusal = refusal
+        self.completion: Completion | None = getattr(assigned, "completion", None)
+        super().__init__(assigned, data, self._initial(), prefix=str(self.child.public_id))
+        if self.initial.get("presence") == NOT_DONE:
+            self.fields["presence"].choices = [*PRESENCE, (NOT_DONE, "not done")]  # type: ignore[attr-defined]
+
+    def _initial(self) -> dict[str, Any]:
+        log = self.completion
+        if log is None:
+            return {}
+        presence = (log.absence or NOT_DONE) if log.state == Done.NOT else THERE
+        less = log.state == Done.SOME
+        return {"presence": presence, "effort": log.effort, "less": less, "note": log.note}
+
+    @property
+    def seen(self) -> str:
+        """What the line was filled from; after a refusal its reason has been seen."""
+        posted = self.typed("seen") if self.is_bound and not self.refusal else ""
+        return posted or seen_mark(self.assigned)
+
+    @property
+    def reports(self) -> Any:
+        return self.assigned.pain_reports.all()
+
+    @property
+    def is_opened(self) -> bool:
+        """Whether the note is to be seen without opening it."""
+        return bool(self["note"].value() or self.errors.get("note"))
+
+    def clean(self) -> dict[str, Any]:
+        said = super().clean()
+        if not said.get("presence"):
+            if said.get("less") or said.get("effort") is not None or self._something_hurt():
+                said["presence"] = THERE
+            elif said.get("note"):
+                raise ValidationError("Say first whether this child was there.")
+        return said
+
+    def said(self, group_minutes: int | None, usual_minutes: int | None) -> Said | None:
+        """What the valid line says; None for a child of whom nothing is said. `usual_minutes` is
+        what the group's minutes were filled with: a log that differs from it keeps its own."""
+        if not self.cleaned_data["presence"]:
+            return None
+        entry = self._entry(group_minutes, usual_minutes)
+        return Said(self.assigned, entry, self.pain, self.typed("seen"))
+
+    def _entry(self, group_minutes: int | None, usual_minutes: int | None) -> LogEntry:
+        said, log = self.cleaned_data, self.completion
+        before = _entry_of(self.assigned, log) if log else LogEntry(Done.DONE)
+        if said["presence"] != THERE:
+            absence = "" if said["presence"] == NOT_DONE else said["presence"]
+            return replace(before, state=Done.NOT, absence=absence, note=said["note"])
+        own = log is not None and log.state != Done.NOT and log.minutes != usual_minutes
+        return replace(
+            before,
+            state=Done.SOME if said["less"] else Done.DONE,
+            effort=said["effort"],
+            minutes=before.minutes if own else group_minutes,
+            note=said["note"],
+        )
+
+
+def _entry_of(assigned: AssignedSession, log: Completion) -> LogEntry:
+    """A log as it stands."""
+    slots = {slot.pk: slot for slot in assigned.slots.all()}
+    results = tuple(
+        SlotEntry(
+            slots[each.assigned_slot_id],
+            each.state,
+            each.amount,
+            each.amount_left,
+            each.amount_right,
+            each.took_easier,
+        )
+        for each in log.results.all()
+    )
+    return LogEntry(
+        log.state, log.absence, log.effort, log.enjoyment, log.minutes, log.note, results
+    )
+
+
+class GroupLogForm(forms.Form):
+    """The whole group's lines, the minutes of all who were there, and the coaches' note on the
+    session. `note_refusal` says why the note could not be written as it stands."""
+
+    minutes = WholeNumberField(
+        1, 240, "A session lasts between 1 and 240 minutes.", label="Minutes", required=False
+    )
+
+    session_note = forms.CharField(
+        label="A note on the session",
+        max_length=1000,
+        required=False,
+        help_text="For the coaches of this cohort, who read it with the session; families do not. "
+        "What is about one child belongs in its line.",
+        widget=forms.Textarea(attrs={"rows": 2}),
+    )
+    note_seen = forms.CharField(required=False, max_length=40, widget=forms.HiddenInput)
+
+    def __init__(
+        self,
+        session: Session,
+        group: Sequence[AssignedSession],
+        note: SessionNote | None = None,
+        data: QueryDict | None = None,
+        refusals: Mapping[int, str] | None = None,
+        note_refusal: str = "",
+    ) -> None:
+        self.session, self.note, self.note_refusal = session, note, note_refusal
+        self.usual_minutes = _usual_minutes(group)
+        told = {"minutes": self.usual_minutes, "session_note": note.text if note else ""}
+        super().__init__(data, initial=told)
+        why = refusals or {}
+        self.lines = [ChildLogForm(each, data, why.get(each.pk, "")) for each in group]
+
+    def is_valid(self) -> bool:
+        lines = [line.is_valid() for line in self.lines]
+        return super().is_valid() and all(lines)
+
+    @property
+    def seen(self) -> str:
+        """The note that was read; after a refusal the one that stands has been."""
+        if self.is_bound and not self.note_refusal:
+            return str(self.data.get("note_seen", ""))
+        return self.note.mark if self.note else ""
+
+    @cached_property
+    def said(self) -> list[Said]:
+        """What is said of whom, once all is valid."""
+        length = self.cleaned_data["minutes"]
+        told = (line.said(length, self.usual_minutes) for line in self.lines)
+        return [each for each in told if each]
+
+    def save(self, by: "User", now: dt.datetime) -> str:
+        """Write it all; what was written, in a sentence. Raises LogRefused and NoteRefused."""
+        said = self.cleaned_data
+        with transaction.atomic():
+            noted = write_note(self.session, said["session_note"], said["note_seen"], by, now)
+            write_logs(self.said, by=by, now=now)
+        return self._sentence(noted)
+
+    def _sentence(self, noted: bool) -> str:
+        counts = Counter(line.cleaned_data["presence"] for line in self.lines)
+        told = [f"{counts[key]} {word}" for key, word in PRESENCE if counts[key]]
+        hurt = sum(1 for each in self.said if each.pain)
+        told += [f"{hurt} hurt"] if hurt else []
+        open_ones = len(self.lines) - len(self.said)
+        told += [f"{open_ones} left open"] if open_ones else []
+        told += ["your note"] if noted else []
+        return f"Saved: {', '.join(told) or 'nobody'}."
+
+
+def _usual_minutes(group: Sequence[AssignedSession]) -> int | None:
+    """What most were logged with, or how long the session was planned."""
+    logs = [each.completion for each in group if hasattr(each, "completion")]
+    logged = Counter(log.minutes for log in logs if log.minutes)
+    if logged:
+        return logged.most_common(1)[0][0]
+    return minutes(group[0].seconds) if group else None
+
+
+def all_as_planned(sent: QueryDict, group: Sequence[AssignedSession]) -> QueryDict:
+    """The form as it was sent, with everybody there of whom nothing was said."""
+    filled = sent.copy()
+    for each in group:
+        name = f"{each.child.public_id}-presence"
+        if not filled.get(name):
+            filled[name] = THERE
+    return filled

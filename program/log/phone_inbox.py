@@ -1,0 +1,243 @@
+"""What phones send, each thing written once, in whatever order and however often it comes.
+
+A log that meets another log, or a session the coach has changed since, is kept with what it said
+until somebody chooses; nothing that was sent is dropped.
+"""
+
+import datetime as dt
+import uuid
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Final
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.forms import BaseForm
+from django.http import Http404, QueryDict
+
+from athletes.models import Child, User
+from program.ask.forms import QuestionForm
+from program.log.forms import LogForm
+from program.log.logbook import LogRefused, mark_started, report_pain, seen_mark, write_log
+from program.models import (
+    AssignedSession,
+    Done,
+    PainReport,
+    Submission,
+    SubmissionKind,
+    SubmissionState,
+)
+
+MOST_TOLD: Final = 300  # characters; a refusal may repeat what was sent
+
+
+class NotASubmission(Exception):
+    """What was sent cannot be read; the message says what is wrong with it."""
+
+
+@dataclass(frozen=True)
+class Sent:
+    """One thing as a phone sent it. `fields` are those of the log form, by name."""
+
+    id: uuid.UUID
+    kind: SubmissionKind
+    child: uuid.UUID
+    session: uuid.UUID
+    fields: dict[str, str]
+
+    @classmethod
+    def read(cls, item: Any) -> "Sent":
+        """Raises NotASubmission."""
+        if not isinstance(item, Mapping):
+            raise NotASubmission("One thing at a time, please: an object with an id and a kind.")
+        fields = item.get("fields", {})
+        if not isinstance(fields, Mapping) or len(fields) > 400:
+            raise NotASubmission("The fields must be names with what was said of each.")
+        try:
+            ids = [uuid.UUID(str(item[name])) for name in ("id", "child", "session")]
+            kind = SubmissionKind(item["kind"])
+        except (KeyError, ValueError) as wrong:
+            raise NotASubmission(f"This cannot be read: {wrong}") from None
+        said = {_text(name): _text(value) for name, value in fields.items()}
+        return cls(ids[0], kind, ids[1], ids[2], said)
+
+
+def _text(said: Any) -> str:
+    """As much of it as can be kept: JSON carries null bytes and halves of characters."""
+    return str(said)[:2000].replace("\0", "").encode(errors="replace").decode()
+
+
+@dataclass(frozen=True)
+class _Answer:
+    state: SubmissionState
+    sentence: str = ""
+
+
+def accept(sent: Sent, by: User, now: dt.datetime) -> Submission:
+    """Write it where it belongs, once. Raises Http404 for a child this person may not see."""
+    child = Child.objects.visible_to(by).filter(public_id=sent.child).first()
+    if child is None:
+        raise Http404
+    with transaction.atomic():
+        row, is_new = Submission.objects.get_or_create(
+            id=sent.id,
+            defaults={
+                "child": child,
+                "kind": sent.kind,
+                "state": SubmissionState.WRITTEN,
+                "by": by,
+                "received_at": now,
+            },
+        )
+        if not is_new:
+            return _known(row, child)
+        session = _session(by, child, sent.session)
+        answer = _write(sent, child, session, by, now)
+        row.assigned_session, row.state, row.sentence = session, answer.state, answer.sentence
+        if answer.state != SubmissionState.WRITTEN or sent.kind == SubmissionKind.EASIER:
+            row.payload = sent.fields  # an easier choice has no other place until the log
+        row.save()
+    return row
+
+
+def _known(row: Submission, child: Child) -> Submission:
+    if row.child_id != child.pk:
+        raise Http404
+    return row
+
+
+def _session(by: User, child: Child, public_id: uuid.UUID) -> AssignedSession | None:
+    sessions = AssignedSession.objects.visible_to(by).filter(child=child).with_slots().with_log()
+    return sessions.filter(public_id=public_id).first()
+
+
+GONE: Final = (
+    "The coach has taken this session out of the plan. What you wrote is kept here, and the coach "
+    "can read it."
+)
+
+
+def _write(
+    sent: Sent, child: Child, session: AssignedSession | None, by: User, now: dt.datetime
+) -> _Answer:
+    if session is None:
+        return _without_session(sent, child, by, now)
+    match sent.kind:
+        case SubmissionKind.STARTED | SubmissionKind.EASIER:
+            mark_started([session], now)
+            return _Answer(SubmissionState.WRITTEN)
+        case SubmissionKind.PAIN:
+            return _pain(sent, session, by, now)
+        case SubmissionKind.LOG:
+            return write_sent_log(sent.fields, session, by, now)
+        case SubmissionKind.ASK:
+            return _ask(sent.fields, session, by, now)
+
+
+def _pain(sent: Sent, session: AssignedSession, by: User, now: dt.datetime) -> _Answer:
+    # Only what hurt is looked at; a log must say how it went, a report need not.
+    form = LogForm(session, _query(sent.fields | {"state": "some", "hurt": "yes"}))
+    if not form.is_valid() or form.pain is None:
+        return _Answer(SubmissionState.REFUSED, _first_error(form))
+    report_pain(session, form.pain, by=by, now=now)
+    mark_started([session], now)
+    return _Answer(SubmissionState.WRITTEN)
+
+
+def _ask(fields: dict[str, str], session: AssignedSession, by: User, now: dt.datetime) -> _Answer:
+    form = QuestionForm(session, by, _query(fields))
+    if not form.is_valid():
+        return _Answer(SubmissionState.REFUSED, _first_error(form))
+    form.save(now)
+    return _Answer(SubmissionState.WRITTEN)
+
+
+def write_sent_log(
+    fields: dict[str, str], session: AssignedSession, by: User, now: dt.datetime
+) -> _Answer:
+    """Write a log from the form's fields, or say why not."""
+    form = LogForm(session, _query(fields))
+    if not form.is_valid():
+        return _Answer(SubmissionState.REFUSED, _first_error(form))
+    try:
+        write_log(session, form.entry, form.pain, by=by, now=now, seen=fields.get("seen", ""))
+    except LogRefused as refused:
+        return _Answer(SubmissionState.CONFLICT, str(refused))
+    return _Answer(SubmissionState.WRITTEN)
+
+
+def _without_session(sent: Sent, child: Child, by: User, now: dt.datetime) -> _Answer:
+    """A report of pain stands without its session; a log is kept for the coach to read."""
+    match sent.kind:
+        case SubmissionKind.STARTED | SubmissionKind.EASIER:
+            return _Answer(SubmissionState.WRITTEN)
+        case SubmissionKind.LOG | SubmissionKind.ASK:
+            return _Answer(SubmissionState.REFUSED, GONE)
+        case SubmissionKind.PAIN:
+            return _pain_alone(sent.fields, child, by, now)
+
+
+def _pain_alone(fields: dict[str, str], child: Child, by: User, now: dt.datetime) -> _Answer:
+    try:
+        report = PainReport(
+            public_id=uuid.UUID(fields.get("hurt_id", "")),
+            child=child,
+            region=fields.get("hurt_region", ""),
+            side=fields.get("hurt_side", ""),
+            level=int(fields.get("hurt_level", "")),
+            reported_at=now,
+            reported_by=by,
+        )
+        report.full_clean(exclude={"assigned_session", "seen_by"}, validate_unique=False)
+    except (ValueError, ValidationError):
+        return _Answer(SubmissionState.REFUSED, GONE)
+    if not PainReport.objects.filter(public_id=report.public_id).exists():
+        report.save()
+    return _Answer(SubmissionState.WRITTEN)
+
+
+@dataclass(frozen=True)
+class KeptLog:
+    """A log that could not be written, as it is shown beside the one that stands."""
+
+    row: Submission
+
+    @property
+    def says(self) -> str:
+        """ "done, effort 5 of 10, 20 minutes" """
+        said = self.row.payload
+        effort, took = said.get("effort"), said.get("minutes")
+        told = [
+            dict(Done.choices).get(said.get("state", ""), ""),
+            f"effort {effort} of 10" if effort else "",
+            f"{took} minutes" if took else "",
+        ]
+        return ", ".join(filter(None, told))
+
+    @property
+    def note(self) -> str:
+        return str(self.row.payload.get("note", ""))
+
+
+def choose(row: Submission, by: User, now: dt.datetime) -> str:
+    """Put a kept log in the place of the one that stands; "" once done, or why it cannot be."""
+    session = (
+        _session(by, row.child, row.assigned_session.public_id) if row.assigned_session else None
+    )
+    if session is None:
+        return GONE
+    answer = write_sent_log(row.payload | {"seen": seen_mark(session)}, session, by, now)
+    if answer.state == SubmissionState.WRITTEN:
+        row.settle()
+    return answer.sentence
+
+
+def _query(fields: Mapping[str, str]) -> QueryDict:
+    query = QueryDict(mutable=True)
+    query.update(fields)
+    return query
+
+
+def _first_error(form: BaseForm) -> str:
+    first = next((str(error) for errors in form.errors.values() for error in errors), "")
+    return first[:MOST_TOLD]

@@ -1,0 +1,50 @@
+"""Two logs of one session: both are shown, and somebody chooses."""
+
+import uuid
+
+from django.contrib import messages
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods
+
+from library.shared.access import Request, for_everyone
+from program.family.loaders import assigned_or_404
+from program.family.views.day import family_page
+from program.log.phone_inbox import KeptLog, choose
+from program.models import AssignedSession, Submission
+
+
+@require_http_methods(["GET", "POST"])
+@for_everyone
+def kept_logs(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
+    """The logs that came after another one, beside the one that stands."""
+    session = assigned_or_404(request.user, child_id, assigned_id)
+    kept = Submission.objects.visible_to(request.user).undecided().filter(assigned_session=session)
+    if request.method == "POST":
+        return _chosen(request, session, kept.filter(pk=_id(request)).first())
+    context = {
+        "session": session,
+        "log": getattr(session, "completion", None),
+        "kept": [KeptLog(row) for row in kept],
+    }
+    return family_page(request, "program/family/kept.html", session.child, context)
+
+
+def _id(request: Request) -> uuid.UUID:
+    try:
+        return uuid.UUID(request.POST.get("kept", ""))
+    except ValueError:
+        raise Http404 from None
+
+
+def _chosen(request: Request, session: AssignedSession, row: Submission | None) -> HttpResponse:
+    if row is None:
+        messages.success(request, "Somebody has chosen already.")
+    elif request.POST.get("act") == "take":
+        why_not = choose(row, request.user, timezone.now())
+        messages.success(request, why_not or "That log now stands.")
+    else:
+        row.settle()
+        messages.success(request, "The log stays as it was.")
+    return redirect("program:session_day", session.child.public_id, session.public_id)

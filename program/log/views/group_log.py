@@ -1,0 +1,68 @@
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_http_methods
+from django_htmx.http import HttpResponseClientRedirect
+
+from library.shared.access import Request, for_coaches
+from program.common.loaders import session_or_404
+from program.common.wording import CAUTION, EFFORT
+from program.family.offline import owner_key
+from program.log.group_log import GroupLogForm, all_as_planned, group_of
+from program.log.logbook import LogRefused
+from program.log.session_notes import NoteRefused, note_of
+from program.models import Session
+
+PAGE = "program/group_log.html"
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+@never_cache
+def group_log(request: Request, session_id: int) -> HttpResponse:
+    """Log a session for everybody who has it. `as_planned` fills the form and saves nothing."""
+    session = session_or_404(request.user, session_id)
+    group, note = group_of(request.user, session), note_of(request.user, session)
+    if request.method == "GET":
+        return _page(request, session, GroupLogForm(session, group, note))
+    if "as_planned" in request.POST:
+        filled = all_as_planned(request.POST, group)
+        return _page(request, session, GroupLogForm(session, group, note, filled))
+    form = GroupLogForm(session, group, note, request.POST)
+    if not form.is_valid() or session.date > timezone.localdate():
+        return _page(request, session, form, status=422)
+    try:
+        written = form.save(request.user, timezone.now())
+    except LogRefused as refused:
+        return _refused(request, session, refusals=refused.why)
+    except NoteRefused as refused:
+        return _refused(request, session, note_refusal=str(refused))
+    messages.success(request, written)
+    return HttpResponseClientRedirect(request.path) if request.htmx else redirect(request.path)
+
+
+def _refused(request: Request, session: Session, **why: Any) -> HttpResponse:
+    """What was typed, beside what stands by now."""
+    group, note = group_of(request.user, session), note_of(request.user, session)
+    form = GroupLogForm(session, group, note, request.POST, **why)
+    return _page(request, session, form, status=409)
+
+
+def _page(
+    request: Request, session: Session, form: GroupLogForm, status: int = 200
+) -> HttpResponse:
+    context = {
+        "session": session,
+        "form": form,
+        "is_to_come": session.date > timezone.localdate(),
+        "caution": CAUTION,
+        "effort": EFFORT,
+        "owner": owner_key(request.user),
+        "refused": status != 200,
+    }
+    template = f"{PAGE}#group" if request.htmx else PAGE
+    return render(request, template, context, status=status)

@@ -1,0 +1,62 @@
+import uuid
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods
+
+from library.shared.access import Request, for_everyone
+from program.common.wording import CAUTION
+from program.family.loaders import assigned_or_404
+from program.family.views.day import family_page
+from program.log.forms import LogForm
+from program.log.logbook import SAVE_AGAIN, LogRefused, seen_mark, write_log
+from program.models import AssignedSession
+
+
+@require_http_methods(["GET", "POST"])
+@for_everyone
+def log(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
+    session = assigned_or_404(request.user, child_id, assigned_id)
+    form = LogForm(session, request.POST or None)
+    refusal = ""
+    if request.method == "POST" and form.is_valid():
+        try:
+            _write(request, session, form)
+        except LogRefused as refused:
+            refusal = f"{refused} {SAVE_AGAIN}"
+            session = assigned_or_404(request.user, child_id, assigned_id)
+            form = LogForm(session, request.POST)
+        else:
+            return _written(request, session, form)
+    shown = request.POST.get("seen") if request.POST and not refusal else seen_mark(session)
+    context = {
+        "session": session,
+        "form": form,
+        "seen": shown,
+        "refusal": refusal,
+        "reports": session.pain_reports.all(),
+        "caution": CAUTION,
+    }
+    return family_page(request, "program/family/log.html", session.child, context)
+
+
+def _write(request: Request, session: AssignedSession, form: LogForm) -> None:
+    write_log(
+        session,
+        form.entry,
+        form.pain,
+        by=request.user,
+        now=timezone.now(),
+        seen=request.POST.get("seen", ""),
+    )
+
+
+def _written(request: Request, session: AssignedSession, form: LogForm) -> HttpResponse:
+    name = session.child.given_name
+    told = " The coach is told what hurt." if form.pain else ""
+    messages.success(request, f"Logged for {name}.{told}")
+    if request.user.is_family:
+        return redirect("program:session_day", session.child.public_id, session.public_id)
+    return redirect("program:child_review", session.child.public_id)

@@ -1,0 +1,213 @@
+"""Publishing: what is written becomes what each child of the cohort gets.
+
+One transaction per session. Publishing twice changes nothing; publishing again after an edit
+replaces only what no child has started; whoever publishes at the same moment is told.
+"""
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from django.db import OperationalError, transaction
+
+from athletes.models import Child, User
+from program.checks.session_checks import open_stops
+from program.engine.checks import Finding
+from program.fit.assigned_plan import chosen_seconds
+from program.fit.choices import Chosen, ChosenSession, fingerprint
+from program.fit.fitting import choose_for
+from program.models import (
+    AssignedSession,
+    AssignedSessionQuerySet,
+    AssignedSlot,
+    Session,
+    StopReason,
+)
+
+
+class PublishRefused(Exception):
+    """The session cannot go out as it is; the message says why and what to do."""
+
+
+class PublishNeedsReason(PublishRefused):
+    """A check says stop, and nobody has written yet why the session goes out nevertheless."""
+
+    def __init__(self, stops: Sequence[Finding]) -> None:
+        said = " ".join(stop.sentence for stop in stops)
+        super().__init__(f"{said} Write why it goes out nevertheless, then publish.")
+        self.stops = stops
+
+
+class PublishInProgress(Exception):
+    """Somebody else is publishing this session at this moment."""
+
+
+@dataclass(frozen=True)
+class Published:
+    """How many children got what. `kept` had started; `held` wait for a coach's decision;
+    `removed` are no longer in the cohort or may no longer do what they had."""
+
+    new: int = 0
+    replaced: int = 0
+    unchanged: int = 0
+    kept: int = 0
+    held: int = 0
+    removed: int = 0
+
+
+def publish(session: Session, by: User, now: dt.datetime, because: str = "") -> Published:
+    """Send the session to every child enrolled in its cohort on its date.
+
+    `because` is the coach's reason where a check says stop; it is kept. Raises PublishRefused for a
+    session without exercises or with an unpublished one, PublishNeedsReason for a stop without a
+    reason, and PublishInProgress when another publish of this session is under way.
+    """
+    with transaction.atomic():
+        locked = _locked(session)
+        _refuse_unready(locked)
+        _keep_reason(locked, because.strip(), by, now)
+        children = list(Child.objects.enrolled_in(locked.block.cohort, locked.date))
+        published = _assign(locked, children, by, now)
+        removed = withdraw(locked.assigned.exclude(child__in=children))
+        Session.objects.filter(pk=locked.pk).update(
+            published_at=now, published_by=by, published_version=locked.version
+        )
+    return Published(**(vars(published) | {"removed": published.removed + removed}))
+
+
+def _locked(session: Session, *, wait: bool = False) -> Session:
+    try:
+        Session.objects.select_for_update(nowait=not wait).get(pk=session.pk)
+    except OperationalError as error:
+        raise PublishInProgress from error
+    return Session.objects.with_plan().get(pk=session.pk)
+
+
+def publish_anew_for(session: Session, child: Child, now: dt.datetime) -> Published:
+    """Choose anew what one enrolled child gets of a published session; nobody else is touched."""
+    with transaction.atomic():
+        locked = _locked(session, wait=True)
+        return _assign(locked, [child], locked.published_by, now)
+
+
+def withdraw(assigned: AssignedSessionQuerySet) -> int:
+    """Take back what no child has started; the number of sessions taken back."""
+    _wait_for_logs_of(assigned)
+    return assigned.untouched().delete()[1].get("program.AssignedSession", 0)
+
+
+def _refuse_unready(session: Session) -> None:
+    slots = session.all_slots()
+    if not slots:
+        raise PublishRefused("There is no exercise in this session yet. Add one, then publish.")
+    for slot in slots:
+        if not slot.exercise.is_published:
+            raise PublishRefused(
+                f"{slot.exercise} is not published in the library. Publish it or take it out."
+            )
+
+
+def _keep_reason(session: Session, because: str, by: User, now: dt.datetime) -> None:
+    stops = open_stops(session)
+    if stops and not because:
+        raise PublishNeedsReason(stops)
+    StopReason.objects.bulk_create(
+        StopReason(
+            session=session, code=stop.code, sentence=stop.sentence, reason=because, by=by, at=now
+        )
+        for stop in stops
+    )
+
+
+def _assign(
+    session: Session, children: Sequence[Child], by: User | None, now: dt.datetime
+) -> Published:
+    """Write what these children get, in a fixed number of statements however many they are."""
+    chosen = {each.child_id: each for each in choose_for(session, children)}
+    mine = session.assigned.filter(child__in=children)
+    _wait_for_logs_of(mine)
+    there = {assigned.child_id: assigned for assigned in mine.select_related("completion")}
+    kept = {child_id for child_id, assigned in there.items() if assigned.is_touched}
+    held = {child_id for child_id, each in chosen.items() if each.is_held} - kept
+    ready = {c: each for c, each in chosen.items() if c not in kept | held}
+    marks = {child_id: fingerprint(session, each) for child_id, each in ready.items()}
+    same = {c for c in ready if c in there and there[c].fingerprint == marks[c]}
+    fresh = {c: each for c, each in ready.items() if c not in same}
+
+    replaced = [there[child_id] for child_id in fresh if child_id in there]
+    withdrawn = [there[child_id] for child_id in held if child_id in there]
+    AssignedSession.objects.filter(pk__in=[each.pk for each in replaced + withdrawn]).delete()
+    _write(session, fresh.values(), marks, {a.child_id: a.public_id for a in replaced}, by, now)
+    return Published(
+        new=len(fresh) - len(replaced),
+        replaced=len(replaced),
+        unchanged=len(same),
+        kept=len(kept),
+        held=len(held),
+        removed=len(withdrawn),
+    )
+
+
+def _wait_for_logs_of(assigned: AssignedSessionQuerySet) -> None:
+    """Lock these sessions, so that a log being written is seen when it is asked what was started,
+    and none is written in between. Logging locks the same rows."""
+    list(assigned.select_for_update(of=("self",)).values_list("pk"))
+
+
+def _write(
+    session: Session,
+    chosen: Iterable[ChosenSession],
+    marks: dict[int, str],
+    public_ids: dict[int, object],
+    by: User | None,
+    now: dt.datetime,
+) -> None:
+    """A replaced session keeps its public id, so that a family's bookmark still opens it."""
+    chosen, block = list(chosen), session.block
+    pace, pauses = block.pace, block.pauses
+    sessions = AssignedSession.objects.bulk_create(
+        AssignedSession(
+            session=session,
+            child_id=each.child_id,
+            name=session.name,
+            date=session.date,
+            place=session.place,
+            note=session.note,
+            seconds=chosen_seconds(each.slots, pace),
+            **pauses,
+            published_at=now,
+            published_by=by,
+            fingerprint=marks[each.child_id],
+            **({"public_id": public_ids[each.child_id]} if each.child_id in public_ids else {}),
+        )
+        for each in chosen
+    )
+    AssignedSlot.objects.bulk_create(
+        _assigned_slot(assigned, each)
+        for assigned, one in zip(sessions, chosen, strict=True)
+        for each in one.slots
+    )
+
+
+def _assigned_slot(assigned: AssignedSession, each: Chosen) -> AssignedSlot:
+    slot, part = each.slot, each.slot.part
+    return AssignedSlot(
+        assigned_session=assigned,
+        written_slot=slot,
+        part_position=part.position,
+        part_name=part.name,
+        part_kind=part.kind,
+        rounds=part.rounds,
+        part_rest_seconds=part.rest_seconds,
+        position=slot.position,
+        revision=each.revision,
+        amount=each.amount,
+        tempo=each.tempo,
+        rest_seconds=slot.rest_seconds,
+        note=each.note or slot.note,
+        outcome=each.outcome,
+        reasons=list(each.reasons),
+        easier_revision=each.easier_revision,
+        easier_amount=each.easier_amount,
+        easier_tempo=each.easier_tempo,
+    )

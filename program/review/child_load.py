@@ -1,0 +1,217 @@
+"""One child week by week: what was done of what was assigned, what it cost, and left against right.
+
+Read in two queries; the rules are `engine.load`, `engine.attendance` and `engine.balance`.
+"""
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+from statistics import median
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+from athletes.models import Child
+from library.shared.lanes import Cell, Lane, MarkKind, lane
+from program.common.charts import Columns, columns
+from program.common.lanes import mark_of
+from program.engine.attendance import NOTHING_YET, Adherence, Due, adherence, told
+from program.engine.balance import Balance, Reading, balance
+from program.engine.load import (
+    Usual,
+    monotony,
+    session_load,
+    smoothed,
+    strain,
+    usual,
+    week_load,
+)
+from program.engine.weeks import A_WEEK, days_of_week, monday_of, week_end
+from program.models import AssignedSession, Done, SlotResult
+
+if TYPE_CHECKING:
+    from athletes.models import User
+
+WEEKS: Final = 12
+READINGS: Final = 8
+"""The last readings of an exercise that are compared, left against right."""
+
+
+class Row(NamedTuple):
+    """An assigned session, and its log as far as there is one."""
+
+    pk: int
+    on: dt.date
+    state: str | None
+    effort: int | None
+    minutes: int | None
+    absence: str | None
+
+    @property
+    def due(self) -> Due:
+        return Due(self.pk, self.on, told(self.state or "", self.absence or ""))
+
+    @property
+    def load(self) -> float | None:
+        """0 where nothing was done, None where nobody told enough to know."""
+        if self.state == Done.NOT:
+            return 0
+        if not self.state or self.effort is None or self.minutes is None:
+            return None
+        return session_load(self.effort, self.minutes)
+
+    def mark(self, today: dt.date) -> MarkKind:
+        return mark_of(self.state, self.on, today)
+
+
+@dataclass(frozen=True)
+class Week:
+    monday: dt.date
+    rows: tuple[Row, ...]
+    today: dt.date
+
+    @cached_property
+    def _days(self) -> list[float | None]:
+        """Load by day; a day that has not come yet is not known."""
+        return [self._load_on(day) for day in days_of_week(self.monday)]
+
+    def _load_on(self, day: dt.date) -> float | None:
+        loads = [row.load for row in self.rows if row.on == day]
+        if day > self.today or None in loads:
+            return None
+        return sum(load for load in loads if load is not None)
+
+    @property
+    def load(self) -> float | None:
+        return week_load(self._days)
+
+    @property
+    def monotony(self) -> float | None:
+        return monotony(self._days)
+
+    @property
+    def strain(self) -> float | None:
+        return strain(self._days)
+
+    @property
+    def came_of_it(self) -> Adherence:
+        return adherence([row.due for row in self.rows], self.today)
+
+    @property
+    def effort(self) -> str:
+        """The middle of what was rated, "" where nothing was."""
+        rated = [row.effort for row in self.rows if row.effort is not None]
+        return f"{median(rated):g}" if rated else ""
+
+    @property
+    def name(self) -> str:
+        return f"{self.monday.day} {self.monday:%b}"
+
+    @property
+    def cell(self) -> Cell:
+        marks = tuple(row.mark(self.today) for row in self.rows)
+        effort = f", effort {self.effort}" if self.effort else ""
+        said = f"week of {self.name}{effort}"
+        return Cell(label=self.name, head=self.effort, marks=marks, spoken=said)
+
+
+@dataclass(frozen=True)
+class ChildWeeks:
+    """The last weeks of a child, oldest first, from the first in which something was assigned."""
+
+    weeks: tuple[Week, ...]
+
+    @property
+    def lane(self) -> Lane:
+        return lane("Weeks", [week.cell for week in self.weeks], height=3.2, centred=True)
+
+    @property
+    def usual_load(self) -> Usual | None:
+        """What a week of this child usually costs, from those that are fully known."""
+        return usual([week.load for week in self.weeks if week.load is not None])
+
+    @property
+    def usual_range(self) -> str:
+        """ "420 to 620", where two of three usual weeks lie; "" while nothing is usual."""
+        band = self._usual_band
+        return f"{band[0]:.0f} to {band[1]:.0f}" if band else ""
+
+    @property
+    def _usual_band(self) -> tuple[float, float] | None:
+        found = self.usual_load
+        if found is None:
+            return None
+        return max(0.0, found.median - found.spread), found.median + found.spread
+
+    @cached_property
+    def smoothed(self) -> list[float | None]:
+        """What weeks cost of late, by week; None for a week that is not fully known."""
+        return smoothed([week.load for week in self.weeks])
+
+    @cached_property
+    def smoothed_newest_first(self) -> list[tuple[Week, float | None]]:
+        return list(zip(self.weeks, self.smoothed, strict=True))[::-1]
+
+    @property
+    def loads(self) -> Columns | None:
+        """The load of every week, drawn; None while none is known."""
+        amounts = [(week.name, week.load) for week in self.weeks]
+        return columns("Load by week", amounts, smoothed=self.smoothed, band=self._usual_band)
+
+    @property
+    def came_of_it(self) -> Adherence:
+        return sum((week.came_of_it for week in self.weeks), NOTHING_YET)
+
+
+def weeks_of(user: "User", child: Child, today: dt.date) -> ChildWeeks:
+    this_monday = monday_of(today)
+    first = this_monday - (WEEKS - 1) * A_WEEK
+    sessions = AssignedSession.objects.visible_to(user).filter(
+        child=child, date__range=(first, week_end(this_monday))
+    )
+    logged = [f"completion__{name}" for name in ("state", "effort", "minutes", "absence")]
+    rows = [Row(*row) for row in sessions.order_by("date", "pk").values_list("pk", "date", *logged)]
+    if not rows:
+        return ChildWeeks(())
+    begun = monday_of(rows[0].on)
+    mondays = [begun + n * A_WEEK for n in range((this_monday - begun) // A_WEEK + 1)]
+    return ChildWeeks(tuple(_week(monday, rows, today) for monday in mondays))
+
+
+def _week(monday: dt.date, rows: Iterable[Row], today: dt.date) -> Week:
+    return Week(monday, tuple(row for row in rows if monday_of(row.on) == monday), today)
+
+
+@dataclass(frozen=True)
+class Sides:
+    """Left against right on one exercise."""
+
+    exercise: str
+    found: Balance
+
+    @property
+    def says(self) -> str:
+        if not self.found.is_beyond_noise:
+            return "within what readings differ anyway"
+        return "a reason to watch" if self.found.is_worth_a_look else "sure, and small"
+
+
+def sides_of(user: "User", child: Child, today: dt.date) -> list[Sides]:
+    """Every exercise told a side at a time often enough, the largest difference first."""
+    results = SlotResult.objects.visible_to(user).filter(
+        completion__assigned_session__child=child,
+        completion__assigned_session__date__gte=today - WEEKS * A_WEEK,
+        amount_left__isnull=False,
+        amount_right__isnull=False,
+    )
+    readings: dict[str, list[Reading]] = defaultdict(list)
+    for name, log, left, right in results.order_by(
+        "completion__assigned_session__date", "pk"
+    ).values_list("assigned_slot__revision__name", "completion", "amount_left", "amount_right"):
+        readings[name].append(Reading(left or 0, right or 0, log))
+    found = [
+        Sides(name, compared)
+        for name, told in readings.items()
+        if (compared := balance(told[-READINGS:]))
+    ]
+    return sorted(found, key=lambda each: (-each.found.percent, each.exercise))

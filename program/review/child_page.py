@@ -1,0 +1,116 @@
+"""Everything a coach knows of one child, on one page and in a fixed number of queries."""
+
+import datetime as dt
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Any, Final
+
+from django.db.models import Exists, OuterRef
+
+from athletes.measurements import Growth, growth_of
+from athletes.models import Child, Restriction
+from library.shared.lanes import Lane
+from program.common.charts import Curve, curve
+from program.models import Block, PainReport, Question
+from program.review.child_load import ChildWeeks, Sides, sides_of, weeks_of
+from program.review.children import Who
+from program.review.finding import Finding
+from program.review.findings import pain_findings
+from program.review.logged_sessions import Pain, Return, effort_lane, of_child
+from program.review.pathway_history import Way, ways_of
+
+if TYPE_CHECKING:
+    from athletes.models import User
+
+A_PAGE: Final = 30
+LAST_PAGE: Final = 1000
+LISTED: Final = 12
+"""How many reports, restrictions and questions are listed, the newest first."""
+
+
+@dataclass(frozen=True)
+class ChildPage:
+    """Newest first wherever something is listed. `page` counts the pages of sessions from 1."""
+
+    child: Child
+    today: dt.date
+    page: int
+    has_older: bool
+    returns: tuple[Return, ...]
+    reports: tuple[PainReport, ...]
+    weeks: ChildWeeks
+    sides: tuple[Sides, ...]
+    ways: tuple[Way, ...]
+    restrictions: tuple[Restriction, ...]
+    growth: Growth
+    questions: tuple[Question, ...]
+
+    @property
+    def blocks(self) -> list[Block]:
+        """Those of the listed sessions that are the coach's to open, the newest first."""
+        sessions: list[Any] = [each.session for each in self.returns]
+        own = (each.session.block for each in sessions if each.is_in_own_block)
+        return list(dict.fromkeys(own))
+
+    @property
+    def age(self) -> int:
+        return self.child.age_on(self.today)
+
+    @property
+    def newer(self) -> int:
+        return self.page - 1
+
+    @property
+    def older(self) -> int:
+        return self.page + 1 if self.has_older else 0
+
+    @property
+    def effort(self) -> Lane | None:
+        return effort_lane(self.returns)
+
+    @property
+    def hurts(self) -> list[Finding]:
+        """What hurts and nobody has seen yet, one finding for each place."""
+        return pain_findings({self.child.pk: Who(self.child)}, self.reports)
+
+    @cached_property
+    def pains(self) -> list[Pain]:
+        return [Pain(report) for report in self.reports[:LISTED]]
+
+    @property
+    def more_pains(self) -> int:
+        return max(0, len(self.reports) - LISTED)
+
+    @property
+    def heights(self) -> Curve | None:
+        moments = [
+            (f"{each.on.day} {each.on:%b %Y}", float(each.on.toordinal()), float(each.height))
+            for each in self.growth.measurements
+        ]
+        return curve("Heights", moments, unit="cm")
+
+
+def child_page(user: "User", child: Child, today: dt.date, page: int) -> ChildPage:
+    """The child is visible to the person; `page` is made one there can be."""
+    page = min(max(page, 1), LAST_PAGE)
+    first = (page - 1) * A_PAGE
+    own = Block.objects.visible_to(user).filter(pk=OuterRef("session__block"))
+    asked = of_child(user, child).annotate(is_in_own_block=Exists(own))
+    sessions = list(asked[first : first + A_PAGE + 1])
+    reports = tuple(PainReport.objects.visible_to(user).filter(child=child).for_review())
+    restrictions = Restriction.objects.visible_to(user).filter(child=child).with_people()
+    questions = Question.objects.visible_to(user).filter(child=child).with_names()
+    return ChildPage(
+        child=child,
+        today=today,
+        page=page,
+        has_older=len(sessions) > A_PAGE,
+        returns=tuple(Return(each, today, reports) for each in sessions[:A_PAGE]),
+        reports=reports,
+        weeks=weeks_of(user, child, today),
+        sides=tuple(sides_of(user, child, today)),
+        ways=tuple(ways_of(user, child)),
+        restrictions=tuple(restrictions.order_by("-until", "-pk")[:LISTED]),
+        growth=growth_of(user, child),
+        questions=tuple(questions[:LISTED]),
+    )

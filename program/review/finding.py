@@ -1,0 +1,176 @@
+"""A finding: one thing that wants a coach's decision, what it rests on, and what can be done."""
+
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from enum import StrEnum
+from functools import cached_property
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+from django.urls import reverse
+
+from library.shared.lanes import Lane
+from program.engine.wording import short_day
+from program.review.children import Asked, Who
+
+if TYPE_CHECKING:
+    import uuid
+
+    from program.models import Resolution
+
+
+class Kind(StrEnum):
+    """What a finding is about, most urgent first."""
+
+    PAIN = "pain"
+    QUESTION = "question"
+    RESTRICTION = "restriction"
+    DECIDE = "decide"
+    GROWTH = "growth"
+    EFFORT = "effort"
+    STEP_BACK = "step_back"
+    MISSED = "missed"
+    SIDES = "sides"
+    CHANGED = "changed"
+    MOVE_ON = "move_on"
+    ADD = "add"
+    MEASURE = "measure"
+    CONSENT = "consent"
+
+
+URGENCY: Final = tuple(Kind)
+TAGS: Final = {
+    Kind.PAIN: ("stop", "hurts"),
+    Kind.QUESTION: ("note", "asks"),
+    Kind.RESTRICTION: ("look", "spared"),
+    Kind.DECIDE: ("look", "waits"),
+    Kind.GROWTH: ("look", "grows"),
+    Kind.EFFORT: ("look", "hard"),
+    Kind.STEP_BACK: ("look", "too hard"),
+    Kind.MISSED: ("look", "quiet"),
+    Kind.SIDES: ("look", "sides"),
+    Kind.CHANGED: ("note", "changed"),
+    Kind.MOVE_ON: ("good", "ready"),
+    Kind.ADD: ("good", "more"),
+    Kind.MEASURE: ("note", "height"),
+    Kind.CONSENT: ("note", "not agreed"),
+}
+_ABOUT_GROWING: Final = frozenset({Kind.GROWTH, Kind.MEASURE})
+SECONDS: Final = {Kind.PAIN: 90, Kind.QUESTION: 90, Kind.DECIDE: 75}
+SECONDS_OTHERWISE: Final = 20
+"""What a decision takes a coach, roughly, to say how long the queue is."""
+
+
+class Do(StrEnum):
+    """What can be done about a finding."""
+
+    SEEN = "seen"
+    NO_LANDING = "no_landing"
+    NO_LOADING = "no_loading"
+    LIFT = "lift"
+    EXTEND = "extend"
+    PLACE = "place"
+    ADD = "add"
+    GENTLY = "gently"
+    ANSWER = "answer"
+    LATER = "later"
+    HAND = "hand"
+    DECLINED = "declined"
+    LOOK = "look"
+
+
+@dataclass(frozen=True)
+class Action:
+    """A button. `target` is the exercise for PLACE, and for ADD how much more by placement, as
+    "12.2,15.5"; `days` is how long the finding then stays away,
+    None for good; LOOK leads to the finding's `url` and decides nothing."""
+
+    do: Do
+    label: str
+    target: str = ""
+    days: int | None = None
+
+    @property
+    def code(self) -> str:
+        return f"{self.do}:{self.target}" if self.target else str(self.do)
+
+
+class Log(NamedTuple):
+    """A logged session that a finding rests on."""
+
+    on: dt.date
+    session: "uuid.UUID"
+
+    @property
+    def day(self) -> str:
+        return short_day(self.on)
+
+
+@dataclass(frozen=True)
+class Finding:
+    """`subjects` are the ids of what it is about: reports, a restriction, a placement, a session.
+    Keys differ among the findings of one child. `drawn` lays the evidence out once it is shown.
+    `logs` are those it rests on, and no others, oldest first. `handed` says which coach it was
+    handed to, by whom and when."""
+
+    key: str
+    kind: Kind
+    who: Who
+    subjects: tuple[int, ...]
+    headline: str
+    evidence: tuple[str, ...]
+    actions: tuple[Action, ...]
+    on: dt.date
+    logs: tuple[Log, ...] = ()
+    drawn: Callable[[], Lane] | None = field(default=None, compare=False)
+    weight: int = 0  # among those of one kind, the larger first
+    handed: "Resolution | None" = field(default=None, compare=False)
+
+    @cached_property
+    def lane(self) -> Lane | None:
+        return self.drawn() if self.drawn else None
+
+    @property
+    def tag(self) -> str:
+        return TAGS[self.kind][0]
+
+    @property
+    def word(self) -> str:
+        return TAGS[self.kind][1]
+
+    @property
+    def url(self) -> str:
+        """Where one looks more closely."""
+        if self.kind is Kind.DECIDE:
+            return reverse("program:who_gets_what", args=self.subjects) + "?different"
+        if self.kind is Kind.CONSENT:
+            return reverse("athletes:invite_family", args=[self.who.child.public_id])
+        page = "athletes:growth" if self.kind in _ABOUT_GROWING else "program:child_review"
+        return reverse(page, args=[self.who.child.public_id])
+
+    @property
+    def asked(self) -> Asked | None:
+        """The question it is about, if it is one."""
+        about = self.subjects[0] if self.takes_words else None
+        return next((each for each in self.who.asked if each.pk == about), None)
+
+    @property
+    def takes_words(self) -> bool:
+        """Whether it is answered in the coach's own words."""
+        return self.kind is Kind.QUESTION
+
+    @property
+    def reason(self) -> str:
+        """Why, as it is kept with what is done about it."""
+        return (self.evidence[0] if self.evidence else self.headline)[:200]
+
+    @property
+    def seconds(self) -> int:
+        return SECONDS.get(self.kind, SECONDS_OTHERWISE)
+
+    def action(self, code: str) -> Action | None:
+        return next((each for each in self.actions if each.code == code), None)
+
+    @property
+    def order(self) -> tuple[int, int, dt.date, str]:
+        return URGENCY.index(self.kind), -self.weight, self.on, self.key

@@ -1,0 +1,255 @@
+"""What came back from the families, for a coach: what hurts, what was logged, what was not."""
+
+import datetime as dt
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import groupby
+from typing import TYPE_CHECKING, Any
+
+from django.db.models import Count, OuterRef, Prefetch, QuerySet, Subquery, Value
+from django.db.models.functions import Coalesce
+from django.utils.text import capfirst
+
+from athletes.models import Child
+from library.shared.lanes import Lane
+from program.common.lanes import Evidence, evidence_lane
+from program.common.session_plan import dose_of
+from program.common.wording import dose_in_words, effort_in_words
+from program.engine.dose.dose import Measure
+from program.engine.wording import short_day
+from program.models import (
+    AssignedSession,
+    AssignedSessionQuerySet,
+    AssignedSlot,
+    Completion,
+    Done,
+    PainReport,
+    Session,
+    SlotResult,
+)
+
+if TYPE_CHECKING:
+    from athletes.models import User
+
+QUIET_DAYS = 7
+_ORDINALS = ("First", "Second", "Third", "Fourth", "Fifth")
+
+
+@dataclass(frozen=True)
+class Pain:
+    """One report as a finding: where and how much, then what stands behind it."""
+
+    report: PainReport
+
+    @property
+    def child(self) -> Child:
+        return self.report.child
+
+    @property
+    def finding(self) -> str:
+        """ "Left knee, 4 of 10, on Step-up" """
+        slot = self.report.assigned_slot
+        on = f", on {slot.revision.name}" if slot else ""
+        return f"{capfirst(str(self.report))}{on}"
+
+    @property
+    def how_often(self) -> str:
+        earlier: int = getattr(self.report, "earlier", 0)
+        nth = _ORDINALS[earlier] if earlier < len(_ORDINALS) else f"{earlier + 1}th"
+        return f"{nth} report about the {self.report.get_region_display()}."
+
+
+@dataclass(frozen=True)
+class SlotLine:
+    """One exercise of a session: what was asked and what came of it, "" where nobody said."""
+
+    slot: AssignedSlot
+    asked: str
+    did: str
+
+
+@dataclass(frozen=True)
+class Return:
+    """One assigned session and what came back of it."""
+
+    session: AssignedSession
+    today: dt.date
+    reports: Sequence[PainReport] | None = None  # of the child, where they are at hand already
+
+    @property
+    def child(self) -> Child:
+        return self.session.child
+
+    @cached_property
+    def log(self) -> Completion | None:
+        return getattr(self.session, "completion", None)
+
+    @property
+    def state(self) -> str:
+        if self.log:
+            return str(self.log)
+        return "not logged" if self.session.date < self.today else "to come"
+
+    @property
+    def tint(self) -> str:
+        if self.log is None:
+            return "look" if self.session.date < self.today else "plain"
+        return {Done.DONE: "good", Done.SOME: "note", Done.NOT: "look"}[Done(self.log.state)]
+
+    @property
+    def facts(self) -> str:
+        """Effort, enjoyment and minutes, as far as they were told."""
+        log = self.log
+        if log is None:
+            return ""
+        told = [
+            effort_in_words(log.effort) if log.effort is not None else "",
+            f"enjoyment {log.enjoyment} of 5" if log.enjoyment else "",
+            f"{log.minutes} min" if log.minutes else "",
+        ]
+        return capfirst(", ".join(filter(None, told)))
+
+    @cached_property
+    def pains(self) -> list[Pain]:
+        if self.reports is None:
+            return [Pain(report) for report in self.session.pain_reports.all()]
+        mine = (each for each in self.reports if each.assigned_session_id == self.session.pk)
+        return [Pain(report) for report in mine]
+
+    @cached_property
+    def lines(self) -> list[SlotLine]:
+        results = self.log.results.all() if self.log else ()
+        by_slot = {result.assigned_slot_id: result for result in results}
+        return [_slot_line(slot, by_slot.get(slot.pk)) for slot in self.session.slots.all()]
+
+    @property
+    def assigned(self) -> int:
+        """How many exercises were assigned; counted by `of_child`."""
+        count: int = getattr(self.session, "assigned_count", 0)
+        return count
+
+    @property
+    def told(self) -> int:
+        """How many of them were spoken of one by one; counted by `of_child`."""
+        count: int = getattr(self.session, "told_count", 0)
+        return count
+
+
+def _slot_line(slot: AssignedSlot, result: SlotResult | None) -> SlotLine:
+    asked = f"{slot.rounds} × {dose_in_words(dose_of(slot.revision, slot.amount, slot.tempo))}"
+    return SlotLine(slot, asked, _did(slot, result) if result else "")
+
+
+_UNIT = {Measure.REPETITIONS: "", Measure.SECONDS: " s", Measure.METRES: " m"}
+
+
+def _did(slot: AssignedSlot, result: SlotResult) -> str:
+    unit = _UNIT[Measure(slot.revision.measure)]
+    amounts = [
+        f"{amount}{unit}{side}"
+        for amount, side in (
+            (result.amount, ""),
+            (result.amount_left, " left"),
+            (result.amount_right, " right"),
+        )
+        if amount is not None
+    ]
+    easier = slot.easier_revision.name if result.took_easier and slot.easier_revision else ""
+    told = [result.get_state_display(), *amounts, f"took the easier {easier}" if easier else ""]
+    return ", ".join(filter(None, told))
+
+
+@dataclass(frozen=True)
+class Quiet:
+    """A child with sessions behind it that nobody has logged."""
+
+    child: Child
+    sessions: tuple[AssignedSession, ...]
+
+
+@dataclass(frozen=True)
+class Returns:
+    """What came back to a coach from some children: of all sessions, or of the planned one."""
+
+    user: "User"
+    children: QuerySet[Child]
+    today: dt.date
+    planned: Session | None = None
+
+    @property
+    def logged(self) -> AssignedSessionQuerySet:
+        """The logged sessions, what was written or rewritten last first."""
+        newest = Coalesce("completion__edited_at", "completion__logged_at").desc()
+        logged = self._sessions.filter(completion__isnull=False)
+        return _with_what_came_back(logged).order_by(newest, "-pk")
+
+    @cached_property
+    def quiet(self) -> list[Quiet]:
+        """Who has sessions that nobody has logged: of the seven days before today, or the planned
+        one from its day on."""
+        silent = (
+            self._due.filter(completion__isnull=True)
+            .select_related("child")
+            .order_by("child__given_name", "child__family_initial", "child", "date")
+        )
+        return [
+            Quiet(child, tuple(sessions))
+            for child, sessions in groupby(silent, key=lambda session: session.child)
+        ]
+
+    @property
+    def _due(self) -> AssignedSessionQuerySet:
+        if self.planned:
+            return self._sessions.filter(date__lte=self.today)
+        since = self.today - dt.timedelta(days=QUIET_DAYS)
+        return self._sessions.filter(date__gte=since, date__lt=self.today)
+
+    @property
+    def _sessions(self) -> AssignedSessionQuerySet:
+        sessions: AssignedSessionQuerySet = AssignedSession.objects.visible_to(self.user).filter(
+            child__in=self.children
+        )
+        return sessions.filter(session=self.planned) if self.planned else sessions
+
+
+def of_child(user: "User", child: Child) -> AssignedSessionQuerySet:
+    """A child's sessions with their logs and how many exercises they had, the newest first."""
+    here = OuterRef("pk")
+    slots = AssignedSlot.objects.filter(assigned_session=here)
+    results = SlotResult.objects.filter(completion__assigned_session=here)
+    sessions: AssignedSessionQuerySet = (
+        _with_log(AssignedSession.objects.visible_to(user).filter(child=child))
+        .annotate(assigned_count=_count(slots), told_count=_count(results))
+        .order_by("-date", "-pk")
+    )
+    return sessions
+
+
+def _count(rows: QuerySet[Any]) -> Coalesce:
+    counted = rows.order_by().values(one=Value(1)).annotate(n=Count("pk")).values("n")
+    return Coalesce(Subquery(counted), 0)
+
+
+def _with_log(sessions: AssignedSessionQuerySet) -> AssignedSessionQuerySet:
+    return sessions.select_related(
+        "child", "session__block__cohort", "completion__logged_by", "completion__edited_by"
+    )
+
+
+def _with_what_came_back(sessions: AssignedSessionQuerySet) -> AssignedSessionQuerySet:
+    return _with_log(sessions).prefetch_related(
+        Prefetch("pain_reports", queryset=PainReport.objects.for_review())
+    )
+
+
+def effort_lane(returns: Iterable[Return]) -> Lane | None:
+    """The efforts of these sessions, the oldest first; None where none was told."""
+    seen = list(_efforts(reversed(list(returns))))
+    return evidence_lane("Effort", seen[-6:]) if seen else None
+
+
+def _efforts(returns: Iterable[Return]) -> Iterator[Evidence]:
+    for each in returns:
+        if each.log and each.log.effort is not None:
+            yield Evidence(str(each.log.effort), short_day(each.session.date))

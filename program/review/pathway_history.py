@@ -1,0 +1,63 @@
+"""The way a child has come on each pathway: where it stood before, where it stands now, and why."""
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from athletes.models import Child, Placement
+from library.graph import PathwayGraph
+from library.shared.lanes import PathwayLane, Stop, pathway_lane
+from program.common.library_snapshot import library_snapshot
+
+if TYPE_CHECKING:
+    from athletes.models import User
+
+
+@dataclass(frozen=True)
+class Way:
+    """One pathway. `placements` are the newest first; `lane` is None where the pathway contradicts
+    itself."""
+
+    name: str
+    lane: PathwayLane | None
+    placements: Sequence[Placement]
+
+    @property
+    def current(self) -> Placement | None:
+        return next((each for each in self.placements if each.ended_at is None), None)
+
+    @property
+    def raised_by(self) -> int:
+        """How much more than written the child does, in the exercise's measure; 0 for nothing."""
+        raised = getattr(self.current, "dose_raise", None)
+        return raised.amount if raised else 0
+
+
+def ways_of(user: "User", child: Child) -> list[Way]:
+    """Every pathway the child has ever been placed on, by name: two queries."""
+    history: dict[str, list[Placement]] = defaultdict(list)
+    placements = Placement.objects.visible_to(user).filter(child=child).with_names()
+    for each in placements.select_related("dose_raise").order_by("-placed_at", "-pk"):
+        history[each.pathway.slug].append(each)
+    library = library_snapshot().fit
+    ways = [
+        Way(those[0].pathway.name, _lane(those, library.graphs.get(slug), library.names), those)
+        for slug, those in history.items()
+    ]
+    return sorted(ways, key=lambda way: way.name)
+
+
+def _lane(
+    placements: Sequence[Placement], graph: PathwayGraph | None, names: Mapping[str, str]
+) -> PathwayLane | None:
+    if graph is None:
+        return None
+    current = next((each for each in placements if each.ended_at is None), None)
+    stops = [Stop(names.get(slug, slug), graph.rank(slug)) for slug in sorted(graph.members)]
+    return pathway_lane(
+        placements[0].pathway.name,
+        stops,
+        str(current.exercise) if current else None,
+        began=str(placements[-1].exercise),
+    )

@@ -1,0 +1,353 @@
+"""What a coach's queue is made from, read in a fixed number of queries however many children."""
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property, lru_cache
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+from django.db.models import Exists, F, OuterRef, Q
+from django.utils import timezone
+
+from athletes.models import (
+    Placement,
+    Restriction,
+)
+from athletes.models.children import enrolled_on
+from library.models import Pathway
+from program.common.library_snapshot import LibrarySnapshot, library_snapshot
+from program.engine.attendance import Due, told
+from program.engine.dose.dose import Measure
+from program.models import (
+    AssignedSession,
+    AssignedSlot,
+    Done,
+    PainReport,
+    Refit,
+    Resolution,
+    Session,
+)
+from program.review.children import Who
+from program.review.finding import Do, Log
+
+if TYPE_CHECKING:
+    import uuid
+
+    from athletes.models import User
+
+LOOKS_BACK: Final = dt.timedelta(days=42)
+LOOKS_AHEAD: Final = dt.timedelta(days=14)
+REMEMBERS: Final = dt.timedelta(days=90)
+"""How long an answer is looked at: longer than anything that is answered stays in sight. What a
+family would rather not is never asked again."""
+
+
+class SessionRow(NamedTuple):
+    """An assigned session of the last weeks and what was said of it."""
+
+    pk: int
+    public_id: "uuid.UUID"
+    child_id: int
+    on: dt.date
+    name: str
+    log: int | None
+    state: str
+    effort: int | None
+    note: str
+    absence: str
+    hurt: bool
+
+    @property
+    def is_done(self) -> bool:
+        return self.state in {Done.DONE, Done.SOME}
+
+    @property
+    def due(self) -> Due:
+        return Due(self.pk, self.on, told(self.state, self.absence))
+
+
+class SlotRow(NamedTuple):
+    """One exercise of a session that was done; what nobody spoke of went like the whole."""
+
+    session: int
+    child_id: int
+    exercise: str
+    name: str
+    measure: str
+    target: int
+    log: int
+    on: dt.date
+    effort: int | None
+    session_state: str
+    state: str
+    amount: int | None
+    left: int | None
+    right: int | None
+    took_easier: bool
+
+    @property
+    def is_done(self) -> bool:
+        return (self.state or self.session_state) == Done.DONE
+
+    @property
+    def amounts(self) -> list[int]:
+        return [each for each in (self.amount, self.left, self.right) if each is not None]
+
+    @property
+    def told(self) -> str:
+        """What was managed: "8 · 6", "8", or only that it was done."""
+        unit = {Measure.SECONDS: " s", Measure.METRES: " m"}.get(Measure(self.measure), "")
+        if not self.amounts:
+            return "done" if self.is_done else "partly"
+        return " · ".join(map(str, self.amounts)) + unit
+
+
+class PlacementRow(NamedTuple):
+    """Where a child stands on a pathway now."""
+
+    pk: int
+    child_id: int
+    pathway: str
+    exercise: str
+    placed_at: dt.datetime
+    raised_at: dt.datetime | None
+
+
+class HeldRow(NamedTuple):
+    """A published session that is not sent to a child: the coach has to decide."""
+
+    session: int
+    name: str
+    on: dt.date
+    child_id: int
+
+
+@dataclass(frozen=True)
+class ReviewRows:
+    """Everything that findings are judged from, as of `today`, as the coach `reader` sees it."""
+
+    reader: int
+    today: dt.date
+    who: Mapping[int, Who]
+    pains: Sequence[PainReport]
+    sessions: Mapping[int, Sequence[SessionRow]]
+    slots: Sequence[SlotRow]
+    placements: Sequence[PlacementRow]
+    restrictions: Sequence[Restriction]
+    refits: Mapping[int, Sequence[Refit]]
+    held: Sequence[HeldRow]
+    resolutions: Sequence[Resolution]
+    library: LibrarySnapshot
+    ready: Mapping[tuple[str, str, str], str] = field(repr=False)
+
+    @cached_property
+    def hiding(self) -> frozenset[tuple[int, str]]:
+        """Children and keys of what has been answered and may not come back yet."""
+        return frozenset(
+            (each.child_id, each.finding)
+            for each in self.resolutions
+            if each.undone_at is None
+            and each.to_id is None
+            and (each.until is None or each.until > self.today)
+        )
+
+    @cached_property
+    def handed(self) -> Mapping[tuple[int, str], Resolution]:
+        """By child and key, what is with one coach; not with one who no longer looks after the
+        child."""
+        return {
+            (each.child_id, each.finding): each
+            for each in self.resolutions
+            if each.undone_at is None
+            and each.to_id
+            and self._looks_after(each.to_id, each.child_id)
+        }
+
+    def _looks_after(self, coach: int, child: int) -> bool:
+        return coach == self.reader or any(each.pk == coach for each in self.who[child].colleagues)
+
+    @cached_property
+    def sore_sessions(self) -> frozenset[int]:
+        """The sessions in which something hurt, seen or not."""
+        return frozenset(each.pk for rows in self.sessions.values() for each in rows if each.hurt)
+
+    @cached_property
+    def _sessions_by_log(self) -> Mapping[int, SessionRow]:
+        return {each.log: each for rows in self.sessions.values() for each in rows if each.log}
+
+    def logs(self, logs: Iterable[int]) -> tuple[Log, ...]:
+        """The sessions of these logs, each once, oldest first."""
+        known = self._sessions_by_log
+        return tuple(sorted({Log(known[log].on, known[log].public_id) for log in logs}))
+
+    @cached_property
+    def restricted(self) -> frozenset[int]:
+        return frozenset(
+            each.child_id for each in self.restrictions if each.is_in_force(self.today)
+        )
+
+    @cached_property
+    def efforts(self) -> Mapping[int, list[int]]:
+        """What each child rated, oldest first."""
+        return {
+            child: [each.effort for each in rows if each.is_done and each.effort is not None]
+            for child, rows in self.sessions.items()
+        }
+
+    @cached_property
+    def slots_by_exercise(self) -> Mapping[tuple[int, str], Sequence[SlotRow]]:
+        """What each child did of each exercise, oldest first."""
+        found: dict[tuple[int, str], list[SlotRow]] = defaultdict(list)
+        for each in self.slots:
+            found[each.child_id, each.exercise].append(each)
+        return found
+
+
+def review_rows(
+    user: "User", children: Iterable[Who], today: dt.date, *, with_left: bool = False
+) -> ReviewRows:
+    """Read what is to be judged about these children, who are visible to the person; `with_left`,
+    also what nobody has seen of the pain of children who have left since."""
+    who = {each.child.pk: each for each in children}
+    ids = list(who)
+    pains = _pains(user, ids, with_left=with_left)
+    who |= {each.child_id: Who(each.child) for each in pains if each.child_id not in who}
+    library = library_snapshot()
+    return ReviewRows(
+        reader=user.pk,
+        today=today,
+        who=who,
+        pains=pains,
+        sessions=_by_child(_sessions(user, ids, today)),
+        slots=_slots(user, ids, today),
+        placements=_placements(user, ids),
+        restrictions=list(
+            Restriction.objects.visible_to(user).filter(child__in=ids, lifted_on__isnull=True)
+        ),
+        refits=_by_child(Refit.objects.visible_to(user).unseen().filter(child__in=ids)),
+        held=_held(user, ids, today),
+        resolutions=_resolutions(user, ids, today),
+        library=library,
+        ready=step_tests(library.stamp),
+    )
+
+
+def _pains(user: "User", ids: Sequence[int], *, with_left: bool) -> list[PainReport]:
+    """Whatever nobody has seen yet."""
+    reports = PainReport.objects.visible_to(user).unseen().for_review()
+    return list(reports if with_left else reports.filter(child__in=ids))
+
+
+def _sessions(user: "User", ids: Sequence[int], today: dt.date) -> list[SessionRow]:
+    rows = (
+        AssignedSession.objects.visible_to(user)
+        .filter(child__in=ids, date__range=(today - LOOKS_BACK, today))
+        .annotate(hurt=Exists(PainReport.objects.filter(assigned_session=OuterRef("pk"))))
+        .order_by("date", "pk")
+        .values_list(
+            "pk",
+            "public_id",
+            "child",
+            "date",
+            "name",
+            "completion",
+            "completion__state",
+            "completion__effort",
+            "completion__note",
+            "completion__absence",
+            "hurt",
+        )
+    )
+    return [
+        SessionRow(
+            pk, public_id, child, on, name, log, state or "", effort, note or "", away or "", hurt
+        )
+        for pk, public_id, child, on, name, log, state, effort, note, away, hurt in rows
+    ]
+
+
+def _slots(user: "User", ids: Sequence[int], today: dt.date) -> list[SlotRow]:
+    """The exercises children work on now, and whatever was told a side at a time."""
+    working_on = Placement.objects.current().filter(
+        child=OuterRef("assigned_session__child"), exercise=OuterRef("revision__exercise")
+    )
+    rows = (
+        AssignedSlot.objects.visible_to(user)
+        .filter(
+            Q(results__amount_left__isnull=False) | Exists(working_on),
+            assigned_session__child__in=ids,
+            assigned_session__date__gte=today - LOOKS_BACK,
+            assigned_session__completion__state__in=[Done.DONE, Done.SOME],
+        )
+        .order_by("assigned_session__date", "assigned_session", "part_position", "position")
+        .values_list(
+            "assigned_session",
+            "assigned_session__child",
+            "revision__exercise__slug",
+            "revision__name",
+            "revision__measure",
+            "amount",
+            "assigned_session__completion",
+            "assigned_session__date",
+            "assigned_session__completion__effort",
+            "assigned_session__completion__state",
+            "results__state",
+            "results__amount",
+            "results__amount_left",
+            "results__amount_right",
+            "results__took_easier",
+        )
+    )
+    return [SlotRow(*row) for row in rows]
+
+
+def _placements(user: "User", ids: Sequence[int]) -> list[PlacementRow]:
+    current = Placement.objects.visible_to(user).current().filter(child__in=ids)
+    rows = current.order_by("child", "pathway__slug").values_list(
+        "pk", "child", "pathway__slug", "exercise__slug", "placed_at", "dose_raise__set_at"
+    )
+    return [PlacementRow(*row) for row in rows]
+
+
+def _held(user: "User", ids: Sequence[int], today: dt.date) -> list[HeldRow]:
+    """Published sessions ahead that children of their cohort have not been sent."""
+    enrolment = "block__cohort__enrolments"
+    sent = AssignedSession.objects.filter(session=OuterRef("pk"), child=OuterRef("held"))
+    sessions = (
+        Session.objects.visible_to(user)
+        .filter(
+            enrolled_on(F("date"), f"{enrolment}__"),
+            published_at__isnull=False,
+            date__range=(today, today + LOOKS_AHEAD),
+            **{f"{enrolment}__child__in": ids},
+        )
+        .annotate(held=F(f"{enrolment}__child"))
+        .filter(~Exists(sent))
+    )
+    rows = sessions.order_by("date", "pk").values_list("pk", "name", "date", "held")
+    return [HeldRow(*row) for row in rows]
+
+
+def _resolutions(user: "User", ids: Sequence[int], today: dt.date) -> list[Resolution]:
+    since = timezone.make_aware(dt.datetime.combine(today - REMEMBERS, dt.time()))
+    recent = Q(at__gte=since) | Q(action=Do.DECLINED)
+    answers = Resolution.objects.visible_to(user).filter(recent, child__in=ids)
+    return list(answers.with_names())
+
+
+@lru_cache(maxsize=1)
+def step_tests(stamp: "uuid.UUID | None") -> dict[tuple[str, str, str], str]:
+    """By pathway and the two ends of a step, its own test; read once per edition of the library."""
+    return {
+        (pathway.slug, step.easier.slug, step.harder.slug): step.ready
+        for pathway in Pathway.objects.with_graph()
+        for step in pathway.steps.all()
+    }
+
+
+def _by_child[Row: (SessionRow, Refit)](rows: Iterable[Row]) -> dict[int, list[Row]]:
+    found: dict[int, list[Row]] = defaultdict(list)
+    for row in rows:
+        found[row.child_id].append(row)
+    return found

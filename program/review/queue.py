@@ -1,0 +1,124 @@
+"""The coach's queue as a page: what is open, how long it takes, and what was answered of late."""
+
+import datetime as dt
+from collections import Counter
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Final
+
+from athletes.loaders import cohort_or_404
+from athletes.models import Child, Cohort
+from program.common.wording import number
+from program.engine.weeks import A_WEEK, monday_of
+from program.models import Done, Resolution
+from program.review.children import cohorts_and_children, who_is
+from program.review.finding import Finding
+from program.review.findings import findings
+from program.review.queries import ReviewRows, review_rows
+
+if TYPE_CHECKING:
+    from athletes.models import User
+
+SHOWN: Final = 20
+"""How many findings stand on the page at once: a quarter of an hour's, and quickly drawn."""
+
+ANSWERED: Final = 12
+"""How many answers are shown with the way back."""
+
+
+@dataclass(frozen=True)
+class Queue:
+    """What wants a decision about all children of a coach, or of the cohort whose id is `scope`."""
+
+    rows: ReviewRows
+    cohorts: tuple[Cohort, ...]
+    scope: str = ""
+
+    @property
+    def today(self) -> dt.date:
+        return self.rows.today
+
+    @property
+    def tomorrow(self) -> dt.date:
+        return self.today + dt.timedelta(days=1)
+
+    @property
+    def next_week(self) -> dt.date:
+        return self.today + A_WEEK
+
+    @cached_property
+    def _open(self) -> list[Finding]:
+        return findings(self.rows)
+
+    @cached_property
+    def findings(self) -> list[Finding]:
+        """What waits for this coach: what was handed to them, then what is everybody's."""
+        theirs = [each for each in self._open if each.handed and self._is_mine(each.handed)]
+        return theirs + [each for each in self._open if each.handed is None]
+
+    @cached_property
+    def elsewhere(self) -> list[Finding]:
+        """What is with another coach."""
+        return [each for each in self._open if each.handed and not self._is_mine(each.handed)]
+
+    def _is_mine(self, handed: Resolution) -> bool:
+        return handed.to_id == self.rows.reader
+
+    @property
+    def shown(self) -> list[Finding]:
+        """The most urgent; the rest come up as these are answered."""
+        return self.findings[:SHOWN]
+
+    @property
+    def more(self) -> int:
+        return max(0, len(self.findings) - SHOWN)
+
+    @property
+    def hurts(self) -> bool:
+        return any(finding.tag == "stop" for finding in self.findings)
+
+    @property
+    def headline(self) -> str:
+        """ "Seven things, about six minutes"."""
+        count = len(self.findings)
+        if not count:
+            return "Nothing waits for you"
+        minutes = max(1, round(sum(each.seconds for each in self.findings) / 60))
+        things = f"{number(count).capitalize()} thing{'' if count == 1 else 's'}"
+        return f"{things}, about {number(minutes)} minute{'' if minutes == 1 else 's'}"
+
+    @property
+    def week(self) -> str:
+        """What came of this week so far: "since Monday: 6 done, 2 partly, 1 not done"."""
+        monday = monday_of(self.today)
+        sessions = (each for rows in self.rows.sessions.values() for each in rows)
+        counts = Counter(
+            each.state
+            for each in sessions
+            if each.on >= monday and (each.state or each.on < self.today)
+        )
+        words = {Done.DONE: "done", Done.SOME: "partly", Done.NOT: "not done", "": "not logged"}
+        said = [f"{counts[state]} {word}" for state, word in words.items() if counts[state]]
+        return "since Monday: " + (", ".join(said) or "nothing due yet")
+
+    @property
+    def answered(self) -> list[Resolution]:
+        return list(self.rows.resolutions[:ANSWERED])
+
+
+def queue_of(user: "User", today: dt.date, scope: str = "") -> Queue:
+    """The queue of all one's children, or of the cohort whose id is the scope; 404 for a cohort
+    that is not one's own."""
+    everybody = cohorts_and_children(user, today)
+    cohorts = tuple(dict.fromkeys(cohort for who in everybody for cohort in who.cohorts))
+    if not scope:
+        return Queue(review_rows(user, everybody, today, with_left=True), cohorts)
+    cohort = cohort_or_404(user, int(scope) if scope.isdecimal() else 0)
+    those = [who for who in everybody if cohort in who.cohorts]
+    return Queue(review_rows(user, those, today), cohorts, str(cohort.pk))
+
+
+def open_finding(user: "User", child: Child, key: str, today: dt.date) -> Finding | None:
+    """What is asked about a child under this key, as it is now; None if it is asked no longer."""
+    found = findings(review_rows(user, [who_is(user, child, today)], today))
+    return next((finding for finding in found if finding.key == key), None)

@@ -1,0 +1,335 @@
+"""The coach's week: per cohort what is planned, published and done, and who needs a look."""
+
+import datetime as dt
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Any, Literal
+
+from django.db.models import Count, F, Q
+from django.urls import reverse
+
+from athletes.models import Cohort, Enrolment
+from library.shared.lanes import Lane, MarkKind
+from program.common.lanes import Day, week_lane
+from program.common.loaders import cohorts_of
+from program.engine.weeks import A_WEEK, days_of_week, week_end
+from program.engine.wording import plural, short_day
+from program.family.offline import DAYS_AHEAD_AT_THE_VENUE
+from program.models import AssignedSession, Block, Done, PainReport, Place, Session, SessionNote
+
+if TYPE_CHECKING:
+    from athletes.models import User
+
+MOST_NAMED = 3  # children named one by one before the rest is counted
+
+
+@dataclass(frozen=True)
+class Logged:
+    """What became of a published session: children by what they logged."""
+
+    assigned: int = 0
+    done: int = 0
+    some: int = 0
+    not_done: int = 0
+    hurt: int = 0
+
+    @property
+    def logged(self) -> int:
+        return self.done + self.some + self.not_done
+
+    @property
+    def missing(self) -> int:
+        return self.assigned - self.logged
+
+    @property
+    def sentence(self) -> str:
+        told = [(self.done, "done"), (self.some, "some of it"), (self.not_done, "not done")]
+        counts = ", ".join(f"{count} {words}" for count, words in told if count)
+        head = f"{self.logged} of {self.assigned} logged"
+        return f"{head}: {counts}" if counts else head
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing that wants a look: what it is, and where to go about it."""
+
+    kind: Literal["stop", "look", "note"]
+    word: str
+    sentence: str
+    url: str
+    action: str
+
+
+@dataclass(frozen=True)
+class WeekSession:
+    session: Session
+    exercises: int
+    logged: Logged
+    today: dt.date
+
+    @property
+    def url(self) -> str:
+        return reverse("program:build", args=[self.session.pk])
+
+    @property
+    def back_url(self) -> str:
+        """Who logged it, and who did not."""
+        return reverse("program:came_back_of", args=[self.session.pk])
+
+    @property
+    def is_due(self) -> bool:
+        return self.session.date <= self.today
+
+    @property
+    def note(self) -> SessionNote | None:
+        """What the coaches noted of the session as a whole."""
+        return getattr(self.session, "group_note", None)
+
+    @property
+    def group_url(self) -> str:
+        """Where the whole group is logged, a few days ahead so that a tablet can keep the page for
+        the hall; "" for a session done at home or further away."""
+        last = self.today + dt.timedelta(days=DAYS_AHEAD_AT_THE_VENUE)
+        is_near = self.session.is_published and self.session.date <= last
+        if self.session.place != Place.VENUE or not is_near:
+            return ""
+        return reverse("program:group_log", args=[self.session.pk])
+
+    @property
+    def state(self) -> str:
+        if self.session.is_edited_since_publishing:
+            return "edited since publishing"
+        if self.session.is_published:
+            return "published"
+        return "planned" if self.exercises else "empty"
+
+    @property
+    def tag(self) -> str:
+        if self.state == "published":
+            return "good"
+        return "plain" if self.state == "planned" and not self.is_late else "look"
+
+    @property
+    def is_late(self) -> bool:
+        """Not out although its day is tomorrow, today or over."""
+        is_soon = self.session.date <= self.today + dt.timedelta(days=1)
+        return is_soon and not self.session.is_published
+
+    @property
+    def mark(self) -> MarkKind:
+        if self.logged.hurt:
+            return "hurt"
+        if self.session.date >= self.today and not self.logged.logged:
+            return "not_yet"
+        if not self.logged.logged:
+            return "missed"
+        return "done" if self.logged.done == self.logged.assigned else "half"
+
+    def findings(self) -> list[Finding]:
+        name, day = self.session.name, f"{self.session.date:%A}"
+        build = self.url
+        found = []
+        if self.session.is_edited_since_publishing:
+            told = f"{name} was edited after it went out. Families still have the old one."
+            found.append(Finding("look", "edited", told, build, "Publish again"))
+        elif self.state == "empty":
+            told = f"{name} on {day} has no exercise yet."
+            found.append(Finding("look", "empty", told, build, "Write it"))
+        elif self.is_late:
+            told = f"{name} is for {day} and has not gone out."
+            found.append(Finding("look", "not out", told, build, "Look and publish"))
+        if self.session.date < self.today and self.logged.missing:
+            silent = plural(self.logged.missing, "child", "children")
+            told = f"{silent} logged nothing for {name} on {day}."
+            found.append(Finding("look", "missed", told, self.back_url, "See who"))
+        return found
+
+
+@dataclass(frozen=True)
+class CohortWeek:
+    cohort: Cohort
+    children: int
+    blocks: Sequence[Block]
+    sessions: Sequence[WeekSession]
+    pains: Sequence[PainReport]
+    monday: dt.date
+    today: dt.date
+    is_keyed: bool = False  # whether its lane says what the marks mean
+
+    @property
+    def lane(self) -> Lane:
+        days = [self._day(day) for day in days_of_week(self.monday)]
+        return week_lane(str(self.cohort), days, self.today)
+
+    def _day(self, day: dt.date) -> Day:
+        those = [one for one in self.sessions if one.session.date == day]
+        return Day(day, tuple(one.mark for one in those), those[0].url if those else "")
+
+    @property
+    def block(self) -> Block | None:
+        return self.blocks[0] if self.blocks else None
+
+    @property
+    def block_week(self) -> int:
+        return self.blocks[0].week_of(week_end(self.monday)) if self.blocks else 0
+
+    @cached_property
+    def findings(self) -> list[Finding]:
+        by_session = [finding for one in self.sessions for finding in one.findings()]
+        return [*self._pains(), *by_session, *self._plan()]
+
+    def _pains(self) -> Iterable[Finding]:
+        for report in self.pains[:MOST_NAMED]:
+            told = f"{report.child}: {report}, {short_day(report.reported_on)}."
+            url = reverse("program:child_review", args=[report.child.public_id])
+            yield Finding("stop", "hurt", told, url, "Look at it")
+        if (more := len(self.pains) - MOST_NAMED) > 0:
+            told = f"{plural(more, 'more report')} of something that hurts."
+            yield Finding("stop", "hurt", told, reverse("program:review"), "See all")
+
+    def _plan(self) -> Iterable[Finding]:
+        if self.sessions or week_end(self.monday) < self.today:
+            return
+        if self.block:
+            url = reverse("program:session_new", args=[self.block.pk])
+            on = max(self.monday, self.block.starts_on)
+            told = "Nothing is planned for this week."
+            yield Finding("note", "no session", told, f"{url}?on={on}", "Plan a session")
+        else:
+            url = f"{reverse('program:block_new')}?cohort={self.cohort.pk}"
+            yield Finding("note", "no block", "No block covers this week.", url, "Make a block")
+
+
+@dataclass(frozen=True)
+class Week:
+    """The page: Monday to Sunday, and each cohort the coach sees."""
+
+    monday: dt.date
+    today: dt.date
+    cohorts: Sequence[CohortWeek]
+
+    @property
+    def sunday(self) -> dt.date:
+        return week_end(self.monday)
+
+    @property
+    def is_now(self) -> bool:
+        return self.monday <= self.today <= self.sunday
+
+    @property
+    def before(self) -> dt.date:
+        return self.monday - A_WEEK
+
+    @property
+    def after(self) -> dt.date:
+        return self.monday + A_WEEK
+
+    @property
+    def to_look_at(self) -> int:
+        return sum(len(cohort.findings) for cohort in self.cohorts)
+
+
+def week_of(user: "User", monday: dt.date, today: dt.date) -> Week:
+    """Everything the page shows, in six queries however many cohorts and children there are."""
+    cohorts = cohorts_of(user)
+    sunday = week_end(monday)
+    children = _children_by_cohort(user, cohorts, min(max(today, monday), sunday))
+    sessions = _sessions_by_cohort(user, monday, today)
+    blocks = _blocks_by_cohort(user, monday, sunday)
+    pains = _pains_by_cohort(user, cohorts, today) if monday <= today <= sunday else {}
+    keyed = next((cohort for cohort in cohorts if cohort.pk in sessions), None)
+    return Week(
+        monday,
+        today,
+        [
+            CohortWeek(
+                cohort=cohort,
+                children=children.get(cohort.pk, 0),
+                blocks=blocks.get(cohort.pk, []),
+                sessions=sessions.get(cohort.pk, []),
+                pains=pains.get(cohort.pk, []),
+                monday=monday,
+                today=today,
+                is_keyed=cohort == keyed,
+            )
+            for cohort in cohorts
+        ],
+    )
+
+
+def _children_by_cohort(user: "User", cohorts: list[Cohort], day: dt.date) -> dict[int, int]:
+    enrolled = Enrolment.objects.visible_to(user).in_force(day).filter(cohort__in=cohorts)
+    counts = enrolled.order_by().values_list("cohort").annotate(Count("child"))
+    return dict(counts)
+
+
+def _sessions_by_cohort(
+    user: "User", monday: dt.date, today: dt.date
+) -> dict[int, list[WeekSession]]:
+    sessions = (
+        Session.objects.visible_to(user).in_week(monday).select_related("block", "group_note")
+    )
+    # In words, because counting drops the model's own order.
+    rows: list[Any] = list(
+        sessions.annotate(exercises=Count("parts__slots")).order_by("date", "id")
+    )
+    logged = _logged_by_session(user, rows)
+    found: dict[int, list[WeekSession]] = {}
+    for session in rows:
+        one = WeekSession(session, session.exercises, logged.get(session.pk, Logged()), today)
+        found.setdefault(session.block.cohort_id, []).append(one)
+    return found
+
+
+def _logged_by_session(user: "User", sessions: Sequence[Session]) -> Mapping[int, Logged]:
+    states = {
+        field: Count("pk", distinct=True, filter=Q(completion__state=state))
+        for field, state in (
+            ("done", Done.DONE),
+            ("some", Done.SOME),
+            ("not_done", Done.NOT),
+        )
+    }
+    rows = (
+        AssignedSession.objects.visible_to(user)
+        .filter(session__in=sessions)
+        .order_by()
+        .values("session")
+        .annotate(
+            assigned=Count("pk", distinct=True),
+            hurt=Count("pain_reports", distinct=True),
+            **states,
+        )
+    )
+    return {row.pop("session"): Logged(**row) for row in _dicts(rows)}
+
+
+def _dicts(rows: Iterable[Any]) -> Iterable[dict[str, int]]:
+    return (dict(row) for row in rows)
+
+
+def _blocks_by_cohort(user: "User", monday: dt.date, sunday: dt.date) -> dict[int, list[Block]]:
+    found: dict[int, list[Block]] = {}
+    for block in Block.objects.visible_to(user).filter(starts_on__lte=sunday, ends_on__gte=monday):
+        found.setdefault(block.cohort_id, []).append(block)
+    return found
+
+
+def _pains_by_cohort(
+    user: "User", cohorts: list[Cohort], today: dt.date
+) -> dict[int, list[PainReport]]:
+    """Unseen reports, newest first, of the children in each cohort today."""
+    enrolled = Enrolment.objects.filter(cohort__in=cohorts).in_force(today)
+    reports = (
+        PainReport.objects.visible_to(user)
+        .unseen()
+        .filter(child__enrolments__in=enrolled)
+        .annotate(cohort=F("child__enrolments__cohort"))
+        .select_related("child")
+    )
+    found: dict[int, list[PainReport]] = {}
+    report: Any
+    for report in reports:
+        found.setdefault(report.cohort, []).append(report)
+    return found
