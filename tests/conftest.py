@@ -1,3 +1,4 @@
+import logging
 import os
 from collections.abc import Iterator
 from pathlib import Path
@@ -10,9 +11,13 @@ from hypothesis import settings as hypothesis_settings
 from xdist.remote import Producer
 from xdist.scheduler import LoadScopeScheduling
 
-from tests.cast import named_cast
-from tests.factories import MONDAY
-from tests.program.family import EVENING
+from library.models import Pathway
+from tests.support import scene as club
+from tests.support.cast import named_cast
+from tests.support.factories import MONDAY
+from tests.support.family import EVENING
+from tests.support.scene import Scene
+from tests.support.sliding import pathway_of_slides
 
 CHROMIUM = Path("/usr/bin/chromium")
 IN_A_BROWSER = {
@@ -75,7 +80,7 @@ def monday():
 
 @pytest.fixture
 def cast(db) -> SimpleNamespace:
-    """The people most tests need; see `tests.cast`."""
+    """The people most tests need; see `tests.support.cast`."""
     return named_cast()
 
 
@@ -105,5 +110,28 @@ def evening(monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.fixture
 def nothing_to_agree_to(monkeypatch: pytest.MonkeyPatch) -> None:
     """Without the finding about agreements, which almost every child here lacks; see
-    `tests/program/test_consents.py`."""
+    `tests/program/review/test_consent.py`."""
     monkeypatch.setattr("program.review.findings.consent_findings", lambda rows: ())
+
+
+@pytest.fixture(scope="module")
+def _made(django_db_setup: None, django_db_blocker) -> Iterator[Scene]:
+    """Made once for the tests of a file, which ask for much and change nothing."""
+    requests = logging.getLogger("django.request")
+    level = requests.level
+    # Thousands of refusals, each wished for, need no line in a log.
+    requests.setLevel(logging.ERROR)
+    with django_db_blocker.unblock(), club.scene() as scene:
+        yield scene
+    requests.setLevel(level)
+
+
+@pytest.fixture
+def scene(_made: Scene, db: None) -> Scene:
+    """The club of `tests.support.scene`, for a test that visits its addresses."""
+    return _made
+
+
+@pytest.fixture
+def slides(db: None) -> Pathway:
+    return pathway_of_slides()

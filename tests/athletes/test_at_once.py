@@ -10,7 +10,7 @@ from athletes.changes import Rule, place, restrict
 from athletes.importing.drafts import draft_of, take_over
 from athletes.models import Child, ImportDraft, Placement, Restriction
 from library.body import Region, RestrictionKind, Side
-from tests.factories import ExerciseFactory, PathwayFactory
+from tests.support.factories import ExerciseFactory, PathwayFactory
 
 pytestmark = pytest.mark.django_db(transaction=True)
 

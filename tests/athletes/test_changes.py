@@ -19,7 +19,7 @@ from athletes.models import Child, Enrolment, Placement, Restriction
 from athletes.signals import circumstances_changed
 from library.body import Region, RestrictionKind, Side
 from tests.athletes.conftest import NOW
-from tests.factories import ChildFactory, ExerciseFactory, ItemFactory, PathwayFactory
+from tests.support.factories import ChildFactory, ExerciseFactory, ItemFactory, PathwayFactory
 
 pytestmark = pytest.mark.django_db
 

@@ -10,8 +10,8 @@ from django.urls import reverse
 from athletes.changes import Rule, answer_kit, place, restrict
 from athletes.models import Child, Enrolment, Invitation
 from library.body import Region, RestrictionKind, Side
-from tests.athletes.pages import assert_well_made, errors_of, text
-from tests.factories import (
+from tests.support.children_pages import assert_well_made, errors_of, text
+from tests.support.factories import (
     ChildFactory,
     CohortFactory,
     ExerciseFactory,

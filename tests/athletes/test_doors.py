@@ -6,8 +6,8 @@ import pytest
 from django.urls import reverse
 
 from athletes.models import Restriction
-from tests.athletes.pages import text
-from tests.factories import ExerciseFactory, PathwayFactory
+from tests.support.children_pages import text
+from tests.support.factories import ExerciseFactory, PathwayFactory
 
 pytestmark = pytest.mark.django_db
 

@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 
 from athletes.models import Child, GrowthConsent, GrowthMeasurement
-from tests.athletes.pages import assert_well_made, errors_of, text
+from tests.support.children_pages import assert_well_made, errors_of, text
 
 pytestmark = pytest.mark.django_db
 

@@ -7,7 +7,7 @@ from django.core.management import CommandError, call_command
 from django.urls import reverse
 
 from athletes.models import User
-from tests.factories import UserFactory
+from tests.support.factories import UserFactory
 
 pytestmark = pytest.mark.django_db
 

@@ -7,8 +7,8 @@ from django.urls import reverse
 
 from athletes.changes import place
 from athletes.models import Placement
-from tests.athletes.pages import assert_well_made, errors_of, text
-from tests.factories import ChildFactory, ExerciseFactory, PathwayFactory, UserFactory
+from tests.support.children_pages import assert_well_made, errors_of, text
+from tests.support.factories import ChildFactory, ExerciseFactory, PathwayFactory, UserFactory
 
 pytestmark = pytest.mark.django_db
 

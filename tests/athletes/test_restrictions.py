@@ -8,7 +8,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from athletes.models import Restriction
-from tests.athletes.pages import assert_well_made, errors_of, text
+from tests.support.children_pages import assert_well_made, errors_of, text
 
 pytestmark = pytest.mark.django_db
 

@@ -8,7 +8,7 @@ from django.core.signals import request_finished, request_started
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, ViewportSize, expect
 
 from athletes.models import User
-from tests.browser.screens import DESK
+from tests.support.screens import DESK
 
 # Playwright drives the browser from an event loop of its own; the ORM, called between its steps
 # from the same thread, is not in anybody's way there.

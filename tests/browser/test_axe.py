@@ -17,7 +17,7 @@ from athletes.models import Child, Cohort, User
 from library.models import Pathway
 from program.demo.load import Size, load_demo
 from program.models import AssignedSession, Session
-from tests.browser.screens import DESK, PHONE
+from tests.support.screens import DESK, PHONE
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 

@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 from playwright.sync_api import BrowserType, Page, expect
 
-from tests.browser.requests import all_answered
+from tests.support.requests import all_answered
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 

@@ -9,9 +9,7 @@ from django.utils import timezone
 from playwright.sync_api import expect
 
 from program.models import AssignedSession, Block, Session
-from tests.browser.finger import Finger
-from tests.browser.screens import DESK, PHONE, TABLET
-from tests.factories import (
+from tests.support.factories import (
     MONDAY,
     BlockFactory,
     ExerciseFactory,
@@ -19,6 +17,8 @@ from tests.factories import (
     SessionFactory,
     SlotFactory,
 )
+from tests.support.finger import Finger
+from tests.support.screens import DESK, PHONE, TABLET
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 

@@ -8,8 +8,7 @@ from django.urls import reverse
 from playwright.sync_api import expect
 
 from program.models import Session, Slot
-from tests.browser.screens import DESK
-from tests.factories import (
+from tests.support.factories import (
     MONDAY,
     BlockFactory,
     ExerciseFactory,
@@ -17,6 +16,7 @@ from tests.factories import (
     SessionFactory,
     SlotFactory,
 )
+from tests.support.screens import DESK
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 

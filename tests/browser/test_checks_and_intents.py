@@ -8,14 +8,14 @@ from django.utils import timezone
 from playwright.sync_api import expect
 
 from program.models import Session, Slot
-from tests.browser.screens import PHONE
-from tests.factories import (
+from tests.support.factories import (
     BlockFactory,
     ExerciseFactory,
     PartFactory,
     SessionFactory,
     SlotFactory,
 )
+from tests.support.screens import PHONE
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 

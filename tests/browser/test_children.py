@@ -11,9 +11,9 @@ from playwright.sync_api import expect
 
 from athletes.changes import place
 from athletes.models import Child, HomeKit, Restriction
-from tests.browser.finger import Finger
-from tests.browser.screens import PHONE, TABLET
-from tests.factories import ChildFactory, ExerciseFactory, ItemFactory, PathwayFactory
+from tests.support.factories import ChildFactory, ExerciseFactory, ItemFactory, PathwayFactory
+from tests.support.finger import Finger
+from tests.support.screens import PHONE, TABLET
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 

@@ -6,9 +6,9 @@ from django.urls import reverse
 from playwright.sync_api import expect
 
 from program.models import Completion, PainReport
-from tests.browser.screens import PHONE
-from tests.factories import AssignedSlotFactory, ChildFactory, ExerciseFactory
-from tests.program.family import EVENING, assign, give
+from tests.support.factories import AssignedSlotFactory, ChildFactory, ExerciseFactory
+from tests.support.family import EVENING, assign, give
+from tests.support.screens import PHONE
 
 pytestmark = [
     pytest.mark.browser,

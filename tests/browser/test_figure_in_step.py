@@ -12,10 +12,10 @@ from playwright.sync_api import BrowserContext, Page, expect
 from library.models import Exercise
 from library.shared.uploads.keeping import uploads
 from program.models import AssignedSession
-from tests.browser.following import LISTENING
-from tests.browser.requests import all_answered
-from tests.library.pictures import photo
-from tests.program.family import assign, give
+from tests.support.family import assign, give
+from tests.support.following import LISTENING
+from tests.support.pictures import photo
+from tests.support.requests import all_answered
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 

@@ -10,9 +10,9 @@ from django.utils import timezone
 from playwright.sync_api import Locator, Page, expect
 
 from program.models import AssignedSession, Completion, PainReport, Submission
-from tests.browser.following import LISTENING, step_and_hold, tap
-from tests.browser.requests import all_answered
-from tests.program.family import WEDNESDAY
+from tests.support.family import WEDNESDAY
+from tests.support.following import LISTENING, step_and_hold, tap
+from tests.support.requests import all_answered
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 

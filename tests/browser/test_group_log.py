@@ -8,9 +8,9 @@ from django.urls import reverse
 from playwright.sync_api import expect
 
 from program.models import Completion, PainReport, SessionNote
-from tests.browser.screens import PHONE
-from tests.program.family import EVENING
-from tests.program.test_group_log import group_session
+from tests.program.log.test_group_log import group_session
+from tests.support.family import EVENING
+from tests.support.screens import PHONE
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 

@@ -10,7 +10,7 @@ from playwright.sync_api import expect
 
 from library.loading.writing import load
 from library.models import Exercise, Pathway
-from tests.factories import ExerciseFactory
+from tests.support.factories import ExerciseFactory
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 

@@ -8,8 +8,7 @@ from django.utils import timezone
 from playwright.sync_api import expect
 
 from program.models import Session
-from tests.browser.screens import PHONE
-from tests.factories import (
+from tests.support.factories import (
     BlockFactory,
     ChildFactory,
     ExerciseFactory,
@@ -17,7 +16,8 @@ from tests.factories import (
     PathwayFactory,
     SessionFactory,
 )
-from tests.program.sliding import has
+from tests.support.screens import PHONE
+from tests.support.sliding import has
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 

@@ -10,8 +10,8 @@ from playwright.sync_api import BrowserContext, Page, expect
 
 from program.models import AssignedSession, Completion, PainReport, Question, Submission
 from program.review.logged_sessions import Returns
-from tests.browser.following import step_and_hold, tap
-from tests.browser.requests import all_answered
+from tests.support.following import step_and_hold, tap
+from tests.support.requests import all_answered
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 

@@ -9,7 +9,7 @@ from playwright.sync_api import expect
 
 from library.figures.movement import read_own
 from library.models import Exercise
-from tests.factories import ExerciseFactory
+from tests.support.factories import ExerciseFactory
 
 PATIENCE = 20_000  # ms for a drawing that the server makes anew
 

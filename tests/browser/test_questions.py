@@ -10,10 +10,10 @@ from playwright.sync_api import expect
 
 from library.models import ExerciseNote
 from program.models import Question
-from tests.browser.screens import PHONE
 from tests.browser.test_queue import evening  # noqa: F401 -- a fixture
-from tests.library.pictures import clip, photo
-from tests.program.test_answers import gets, of_child, sessions, slides  # noqa: F401 -- fixtures
+from tests.program.ask.test_answers import gets, of_child, sessions, slides  # noqa: F401 -- fixtures
+from tests.support.pictures import clip, photo
+from tests.support.screens import PHONE
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 

@@ -13,9 +13,9 @@ from athletes.models import Child, GrowthConsent, Placement, Restriction, User
 from program.demo.load import Size, load_demo
 from program.models import Completion, PainReport, Question, Resolution
 from program.review.queue import queue_of
-from tests.browser.screens import DESK, PHONE
-from tests.program.family import EVENING, assign
-from tests.program.queue import did, hurt, pathway_of_three, put
+from tests.support.family import EVENING, assign
+from tests.support.queue import did, hurt, pathway_of_three, put
+from tests.support.screens import DESK, PHONE
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 

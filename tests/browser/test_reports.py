@@ -7,11 +7,11 @@ from playwright.sync_api import expect
 
 from program.models import EarlierReport, Report
 from program.report.writing import AT_ONCE
-from tests.browser.screens import DESK, PHONE
-from tests.factories import BlockFactory, ChildFactory
-from tests.program.family import EVENING
-from tests.program.queue import put
-from tests.program.test_reports import NOW, had, squats
+from tests.program.report.test_reports import NOW, had, squats
+from tests.support.factories import BlockFactory, ChildFactory
+from tests.support.family import EVENING
+from tests.support.queue import put
+from tests.support.screens import DESK, PHONE
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 

@@ -8,7 +8,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from library.graph import CycleError, Direction, PathwayGraph
-from tests.library.pathways import pathways
+from tests.support.pathways import pathways
 
 # A pathway drawn by hand, easier at the bottom; ~ is a lateral.
 #

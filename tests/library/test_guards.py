@@ -10,7 +10,7 @@ from django.db import DatabaseError, IntegrityError, connection, transaction
 
 from library.models import Exercise, ExerciseRevision, Lateral, Pathway, Step
 from program.config.grants import GRANTS
-from tests.factories import ExerciseFactory, PathwayFactory, RevisionFactory
+from tests.support.factories import ExerciseFactory, PathwayFactory, RevisionFactory
 
 IMMUTABLE = "An exercise revision is never changed; write a new one."
 BACK_TO_START = "This step would lead back to where it starts."

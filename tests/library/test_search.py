@@ -8,7 +8,7 @@ import pytest
 
 from library.loading.writing import load
 from library.models import Exercise
-from tests.factories import ExerciseFactory
+from tests.support.factories import ExerciseFactory
 
 STARTER = Path(__file__).resolve().parents[2] / "library" / "starter"
 

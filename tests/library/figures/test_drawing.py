@@ -23,7 +23,7 @@ from library.figures.drawing import (
 )
 from library.figures.outline import Part
 from library.figures.vectors import distance, plus, times
-from tests.program.test_contrast import contrast
+from tests.contracts.test_contrast import contrast
 
 SLUG = "free-squat"
 

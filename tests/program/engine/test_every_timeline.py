@@ -19,7 +19,7 @@ from program.engine.timeline import (
     timeline,
     work_seconds,
 )
-from tests.program.engine.strategies import doses
+from tests.support.engine_strategies import doses
 
 rests = st.integers(0, 60)
 paces = st.builds(

@@ -23,7 +23,7 @@ from program.engine.volume import (
     by_week,
     volume,
 )
-from tests.program.engine.strategies import doses
+from tests.support.engine_strategies import doses
 
 
 def slot(pattern, dose, rounds=3, loads=()):

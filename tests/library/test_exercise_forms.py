@@ -1,0 +1,253 @@
+import datetime as dt
+
+import pytest
+from django.urls import reverse
+
+from library.models import Exercise, ExerciseRevision
+from library.revisions import Content, Overtaken, revise
+from tests.support.factories import ExerciseFactory, ItemFactory, PathwayFactory
+from tests.support.library_writing import NEW, sent
+from tests.support.together import together
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def exercise():
+    for slug in ("dining-chair", "sofa", "skipping-rope"):
+        ItemFactory(slug=slug)
+    return ExerciseFactory(
+        slug="sit-to-stand",
+        revision__name="Sit to stand",
+        revision__needs=[("a stable seat", ["dining-chair", "sofa"])],
+    )
+
+
+def edit(client, exercise, **typed):
+    address = reverse("library:edit_exercise", args=[exercise.slug])
+    return client.post(address, sent(exercise, **typed))
+
+
+def now(exercise) -> ExerciseRevision:
+    return Exercise.objects.select_related("current").get(pk=exercise.pk).current
+
+
+def text_of(answer) -> str:
+    return " ".join(answer.content.decode().split())
+
+
+def test_a_new_exercise_begins_as_a_draft(coach):
+    answer = coach.post(reverse("library:new_exercise"), sent(**NEW), follow=True)
+    made = Exercise.objects.select_related("current").get()
+    assert answer.redirect_chain == [(reverse("library:exercise", args=["box-squat"]), 302)]
+    assert (made.slug, made.status, made.current.number) == ("box-squat", "draft", 1)
+    assert made.current.cues == ["Sit like a feather"]
+    assert (made.current.loads, made.current.moves) == (["knee"], ["ankle"])
+    assert made.current.created_by_name == "Owning Coach"
+    assert "Box squat is kept as a draft." in text_of(answer)
+
+
+def test_saving_writes_a_new_revision_and_leaves_the_old_one(coach, exercise):
+    before = now(exercise)
+    edit(coach, exercise, stop="Stop at once when a knee hurts.", cue_2="")
+    after = now(exercise)
+    assert (after.number, after.stop) == (2, "Stop at once when a knee hurts.")
+    assert after.cues == ["Sit like a feather"]
+    assert after.created_by_name == "Owning Coach"
+    assert ExerciseRevision.objects.get(pk=before.pk).cues == before.cues
+    assert Content.of(before).differences(Content.of(after)) == ["cues", "stop"]
+
+
+def test_saving_without_a_change_writes_nothing(coach, exercise):
+    answer = edit(coach, exercise)
+    assert answer.status_code == 302
+    assert exercise.revisions.count() == 1
+
+
+def test_needs_and_faults_are_rows_that_can_be_added_changed_and_cleared(coach, exercise):
+    edit(
+        coach,
+        exercise,
+        **{
+            "needs-0-what": "",
+            "needs-0-items": [],
+            "needs-1-what": "something to skip with",
+            "needs-1-items": ["skipping-rope"],
+            "faults-0-say": "Knees over toes",
+            "faults-3-see": "Heels come up",
+            "faults-3-say": "Heavy heels",
+        },
+    )
+    after = now(exercise)
+    need = after.needs.get()
+    assert (need.what, need.position) == ("something to skip with", 0)
+    assert [item.slug for item in need.items.all()] == ["skipping-rope"]
+    assert after.faults == [
+        {"see": "Knees fall in", "say": "Knees over toes"},
+        {"see": "Heels come up", "say": "Heavy heels"},
+    ]
+
+
+@pytest.mark.parametrize(
+    ("typed", "field", "message"),
+    [
+        ({"name": ""}, "name", "This field is required."),
+        ({"name": "n" * 81}, "name", "at most 80 characters"),
+        ({"usual": 0}, "low", "no more than the usual dose"),
+        ({"low": 0}, "low", "The least is at least 1"),
+        ({"low": -1}, "low", "greater than or equal to 0"),
+        ({"usual": 99}, "high", "no less than the usual dose"),
+        ({"high": 601}, "high", "600 at most"),
+        ({"usual": 10**12}, "usual", "less than or equal to 32767"),
+        ({"usual": "eight"}, "usual", "Enter a whole number."),
+        ({"tempo": "slowly"}, "tempo", "“slowly” is not a tempo. Write four numbers"),
+        ({"tempo": "0-0-0-0"}, "tempo", "A tempo of four zeros takes no time"),
+        ({"measure": "seconds"}, "tempo", "A tempo times repetitions; leave it empty here."),
+        ({"contacts": 11}, "contacts", "less than or equal to 10"),
+        ({"contacts": -1}, "contacts", "greater than or equal to 0"),
+        ({"minimum_age": 3}, "minimum_age", "An age from 4 to 18."),
+        ({"minimum_age": 19}, "minimum_age", "An age from 4 to 18."),
+        ({"pattern": "dance"}, "pattern", "Select a valid choice."),
+        ({"cue_1": ""}, "cue_1", "This field is required."),
+        ({"region_knee": "tail"}, "region_knee", "Select a valid choice."),
+        ({"region_knee": "", "region_thigh": ""}, None, "which part of the body carries the load"),
+    ],
+)
+def test_what_makes_no_sense_is_told_at_its_field_and_nothing_is_saved(
+    coach, exercise, typed, field, message
+):
+    answer = edit(coach, exercise, **typed)
+    assert answer.status_code == 200
+    form = answer.context["edit"].form
+    assert message in " ".join(form.errors[field or "__all__"])
+    assert message in text_of(answer)
+    assert exercise.revisions.count() == 1
+
+
+@pytest.mark.parametrize(
+    ("typed", "message"),
+    [
+        ({"faults-0-say": ""}, "Say what helps, or clear the row."),
+        ({"faults-3-say": "Heavy heels"}, "Say what can be seen, or clear the row."),
+        ({"needs-0-items": []}, "Tick at least one item that meets it."),
+        ({"needs-0-what": ""}, "Say what is needed, or untick the items."),
+        ({"needs-1-what": "a mat", "needs-1-items": ["carpet-of-gold"]}, "Select a valid choice."),
+    ],
+)
+def test_half_a_row_is_told_in_the_row(coach, exercise, typed, message):
+    answer = edit(coach, exercise, **typed)
+    assert answer.status_code == 200
+    assert message in text_of(answer)
+    assert exercise.revisions.count() == 1
+
+
+def test_a_refused_form_keeps_everything_that_was_typed(coach, exercise):
+    answer = edit(coach, exercise, usual="eight", stop="Typed with care.", **{"faults-3-see": "X"})
+    shown = answer.context["edit"]
+    assert shown.form["usual"].value() == "eight"
+    assert shown.form["stop"].value() == "Typed with care."
+    assert shown.faults[3]["see"].value() == "X"
+
+
+@pytest.mark.parametrize("typed", ["3–1–x–0", " 3 - 1 - X - 0 ", "3-1-x-0"])
+def test_a_tempo_may_be_typed_with_any_dash_and_a_small_x(coach, exercise, typed):
+    edit(coach, exercise, tempo=typed)
+    assert now(exercise).tempo == "3-1-X-0"
+
+
+def test_a_name_is_used_once_whatever_its_capitals(coach, exercise):
+    answer = coach.post(reverse("library:new_exercise"), sent(**NEW | {"name": "SIT to stand"}))
+    assert "There is an exercise of this name already." in text_of(answer)
+    assert Exercise.objects.count() == 1
+    edit(coach, exercise, name="Sit to Stand")
+    assert now(exercise).name == "Sit to Stand"
+
+
+def test_a_new_exercise_whose_address_is_taken_gets_a_number(coach, exercise):
+    edit(coach, exercise, name="Stand up")
+    for name, slug in [("Sit to stand", "sit-to-stand-2"), ("New", "new-2"), ("日本", "exercise")]:
+        coach.post(reverse("library:new_exercise"), sent(**NEW | {"name": name}))
+        assert Exercise.objects.select_related("current").get(slug=slug).current.name == name
+
+
+# Two people at once
+
+
+def test_whoever_saves_second_is_told_and_loses_nothing(cast, client_for, exercise):
+    mine = sent(exercise, feel="My words.", **{"needs-0-what": "my own seat"})
+    edit(client_for(cast.other_coach), exercise, stop="Their words.", cue_1="Their cue")
+    coach = client_for(cast.coach)
+    address = reverse("library:edit_exercise", args=[exercise.slug])
+
+    told = coach.post(address, mine)
+    assert told.status_code == 409
+    text = text_of(told)
+    assert "Other Coach saved this exercise while you were writing" in text
+    assert "Their words." in text
+    assert "Their cue" in text
+    shown = told.context["edit"]
+    assert shown.form["feel"].value() == "My words."
+    assert shown.needs[0]["what"].value() == "my own seat"
+    assert now(exercise).feel != "My words."
+
+    again = mine | {"base": shown.form["base"].value(), "stop": "Their words."}
+    assert coach.post(address, again).status_code == 302
+    after = now(exercise)
+    assert (after.number, after.feel, after.stop) == (3, "My words.", "Their words.")
+    assert after.cues[0] == "Sit like a feather"
+    assert exercise.revisions.get(number=2).cues[0] == "Their cue"
+
+
+def test_an_edit_that_does_not_say_where_it_began_overwrites_nothing(coach, exercise):
+    address = reverse("library:edit_exercise", args=[exercise.slug])
+    data = sent(exercise, stop="Other.")
+    del data["base"]
+    assert coach.post(address, data).status_code == 409
+    assert exercise.revisions.count() == 1
+
+
+@pytest.mark.django_db(transaction=True)
+def test_of_two_saves_in_the_same_moment_one_is_overtaken():
+    exercise = ExerciseFactory()
+    said = Content.of(exercise.current)
+
+    def save(stop) -> str:
+        try:
+            revise(exercise, Content({**said.fields, "stop": stop}), by=stop, base=1)
+        except Overtaken as overtaken:
+            return f"overtaken by {overtaken.current.created_by_name}"
+        return "saved"
+
+    outcomes = together(lambda: save("One."), lambda: save("Other."))
+    saved = exercise.revisions.get(number=2)
+    assert sorted(outcomes) == [f"overtaken by {saved.stop}", "saved"]
+    assert exercise.revisions.count() == 2
+
+
+# States
+
+
+def test_a_draft_is_published_and_a_published_exercise_retired_and_brought_back(coach, exercise):
+    Exercise.objects.update(status="draft")
+    for name, status in [("publish", "published"), ("retire", "retired"), ("publish", "published")]:
+        coach.post(reverse(f"library:{name}", args=[exercise.slug]))
+        assert Exercise.objects.get().status == status
+
+
+def test_asking_to_retire_says_what_depends_and_changes_nothing(coach, exercise):
+    PathwayFactory(name="Squatting", chain=[ExerciseFactory(), exercise])
+    text = text_of(coach.get(reverse("library:retire", args=[exercise.slug])))
+    assert "Squatting" in text
+    assert "Children placed on it keep their place" in text
+    assert Exercise.objects.get(pk=exercise.pk).status == "published"
+
+
+def test_the_page_tells_who_changed_what_when(coach, exercise):
+    edit(coach, exercise, stop="Stop at once.", usual=9)
+    text = text_of(coach.get(reverse("library:exercise", args=[exercise.slug])))
+    today = dt.datetime.now(tz=dt.UTC).date()
+    assert f"{today.day} {today:%B %Y}" in text
+    assert "Owning Coach" in text
+    assert "usual dose, when to stop" in text
+    assert "<del>Stop when a knee hurts.</del>" in text
+    assert "<ins>Stop at once.</ins>" in text

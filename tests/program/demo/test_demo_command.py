@@ -1,0 +1,235 @@
+"""The life of `manage.py demo`, driven as a person drives it: started, stopped, killed, started."""
+
+import os
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from types import SimpleNamespace
+
+import psycopg
+import pytest
+from django.core.management.base import CommandError
+
+from program.config.embedded_postgres import connection_settings, locations, server
+from program.management.commands import demo
+from tests.program.config.embedded_postgres.ground import end_servers_under, made_folder
+
+REPOSITORY = Path(__file__).resolve().parents[3]
+SETTINGS_OF_THE_TEST_RUN = {"DATABASE_URL", "DATABASE_OWNER_URL", "DEBUG", "FLEDGE_POOL"}
+
+
+def spare_port() -> int:
+    with socket.socket() as door:
+        door.bind(("127.0.0.1", 0))
+        return door.getsockname()[1]
+
+
+class Demo:
+    """A running `manage.py demo` over one data folder."""
+
+    def __init__(self, data_dir: Path, port: int) -> None:
+        environ = {k: v for k, v in os.environ.items() if k not in SETTINGS_OF_THE_TEST_RUN}
+        self.data_dir, self.port = data_dir, port
+        self.process = subprocess.Popen(
+            [sys.executable, "manage.py", "demo", "--port", str(port)],
+            cwd=REPOSITORY,
+            env={**environ, "DEMO": "1", "FLEDGE_DATA_DIR": str(data_dir)},
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+        )
+        self.said: list[str] = []
+
+    def ready(self) -> "Demo":
+        for line in self.process.stdout:
+            self.said.append(line)
+            if "Ctrl-C" in line:
+                return self
+        raise AssertionError(f"the demo ended: {self.process.communicate()}")
+
+    def get(self, address: str) -> int:
+        url = f"http://127.0.0.1:{self.port}{address}"
+        with urllib.request.urlopen(url, timeout=10) as response:
+            return response.status
+
+    @property
+    def web_server(self) -> int:
+        (found,) = set(children(self.process.pid)) - {self.postmaster}
+        return found
+
+    @property
+    def web_worker(self) -> int:
+        return children(self.web_server)[0]
+
+    @property
+    def postmaster(self) -> int:
+        return server._serving(locations.locate(self.data_dir))
+
+    def ask(self, question: str):
+        told = connection_settings(self.data_dir, "fledge_web")
+        with psycopg.connect(
+            host=told["HOST"], port=told["PORT"], user=told["USER"], dbname=told["NAME"]
+        ) as connection:
+            cursor = connection.execute(question)
+            return cursor.fetchone()[0] if cursor.description else None
+
+    def end(self, number: int = signal.SIGTERM) -> int:
+        self.process.send_signal(number)
+        return self.ended()
+
+    def ended(self) -> int:
+        """Wait until it has ended, and its web server too, as that writes into the same pipes."""
+        _, self.errors = self.process.communicate(timeout=60)
+        return self.process.returncode
+
+
+def children(pid: int) -> list[int]:
+    return [int(word) for word in Path(f"/proc/{pid}/task/{pid}/children").read_text().split()]
+
+
+def answers(port: int) -> bool:
+    with socket.socket() as door:
+        return door.connect_ex(("127.0.0.1", port)) == 0
+
+
+def wait_until(true: Callable[[], bool]) -> None:
+    deadline = time.monotonic() + 60
+    while not true():
+        assert time.monotonic() < deadline
+        time.sleep(0.02)
+
+
+@pytest.fixture(scope="module")
+def first_ground() -> Iterator[Path]:
+    yield from cleared_afterwards()
+
+
+@pytest.fixture
+def ground() -> Iterator[Path]:
+    yield from cleared_afterwards()
+
+
+def cleared_afterwards() -> Iterator[Path]:
+    ground = made_folder(in_memory=True)
+    yield ground
+    end_servers_under(ground)
+    shutil.rmtree(ground)
+
+
+@pytest.fixture(scope="module")
+def first_day(first_ground: Path) -> SimpleNamespace:
+    """A first start, looked at and stopped: what it said and did, and the data it left."""
+    running = Demo(first_ground / "data", spare_port()).ready()
+    return SimpleNamespace(
+        data_dir=running.data_dir,
+        port=running.port,
+        said="".join(running.said),
+        sign_in=running.get("/sign-in/"),
+        styles=running.get("/static/css/base.css"),
+        children=running.ask("SELECT count(*) FROM athletes_child"),
+        status=running.end(),
+        left=server._at_work_in(running.data_dir / "postgres"),
+    )
+
+
+@pytest.fixture
+def start(first_day: SimpleNamespace, ground: Path) -> Iterator[Callable[[], Demo]]:
+    """Starts the demo over a copy of the first day's data, as often as asked, on one port."""
+    subprocess.run(["cp", "-a", first_day.data_dir, ground / "data"], check=True)
+    port, started = spare_port(), []
+
+    def another() -> Demo:
+        started.append(Demo(ground / "data", port))
+        return started[-1]
+
+    yield another
+    for each in started:
+        if each.process.returncode is None:
+            each.end()
+
+
+def test_a_first_start_serves_the_program_and_says_where_and_for_whom(first_day):
+    assert f"http://127.0.0.1:{first_day.port}/" in first_day.said
+    assert "@fledge.example" in first_day.said
+    assert str(first_day.data_dir) in first_day.said
+    assert (first_day.sign_in, first_day.styles) == (200, 200)
+    assert first_day.children > 0
+
+
+def test_a_stopped_demo_leaves_nothing_running(first_day):
+    assert first_day.status == 128 + signal.SIGTERM
+    assert first_day.left == set()
+    assert not answers(first_day.port)
+
+
+def test_ctrl_c_stops_everything_and_says_nothing_that_only_a_programmer_reads(start):
+    running = start().ready()
+    assert running.end(signal.SIGINT) == 128 + signal.SIGINT
+    assert running.errors == ""
+    assert server._at_work_in(running.data_dir / "postgres") == set()
+    assert not answers(running.port)
+
+
+def test_a_second_start_finds_the_same_data(start, first_day):
+    first = start().ready()
+    first.ask("UPDATE athletes_cohort SET name = 'Renamed by a visitor' WHERE id = 1")
+    first.end()
+    second = start().ready()
+    assert second.ask("SELECT count(*) FROM athletes_child") == first_day.children
+    assert second.ask("SELECT name FROM athletes_cohort WHERE id = 1") == "Renamed by a visitor"
+
+
+def test_a_killed_demo_takes_its_web_server_along_and_the_next_start_adopts_postgres(start):
+    first = start().ready()
+    postmaster = first.postmaster
+    first.end(signal.SIGKILL)
+    second = start().ready()
+    assert second.get("/sign-in/") == 200
+    assert second.postmaster == postmaster
+
+
+def test_a_killed_web_server_ends_the_demo_in_plain_words_and_the_next_start_serves(start):
+    first = start().ready()
+    os.kill(first.web_server, signal.SIGKILL)
+    assert first.ended() == 1
+    assert "The web server ended by itself" in first.errors
+    assert server._at_work_in(first.data_dir / "postgres") == set()
+    assert start().ready().get("/sign-in/") == 200
+
+
+def test_a_killed_web_worker_is_replaced_while_the_demo_runs(start):
+    running = start().ready()
+    killed = running.web_worker
+    os.kill(killed, signal.SIGKILL)
+    wait_until(lambda: children(running.web_server) not in ([], [killed]))
+    assert running.get("/sign-in/") == 200
+
+
+def test_a_killed_postgres_loses_nothing_and_the_next_start_recovers(start):
+    first = start().ready()
+    first.ask("UPDATE athletes_cohort SET name = 'Just before the crash' WHERE id = 1")
+    os.kill(first.postmaster, signal.SIGKILL)
+    assert first.end() == 128 + signal.SIGTERM
+    second = start().ready()
+    assert second.get("/sign-in/") == 200
+    assert second.ask("SELECT name FROM athletes_cohort WHERE id = 1") == "Just before the crash"
+
+
+def test_a_port_in_use_is_named_with_another_to_try(monkeypatch):
+    monkeypatch.setattr(demo, "SECONDS_TO_FREE_THE_PORT", 0)
+    with socket.create_server(("127.0.0.1", 0)) as taken:
+        port = taken.getsockname()[1]
+        with pytest.raises(CommandError, match=f"Port {port} is in use.* --port {port + 1}"):
+            demo.refuse_a_port_in_use(port)
+
+
+@pytest.mark.parametrize("text", ["0", "65536", "eighty", "-1"])
+def test_what_is_no_port_is_refused(text):
+    with pytest.raises(demo.ArgumentTypeError, match="is not a port"):
+        demo.port_number(text)

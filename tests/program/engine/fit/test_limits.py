@@ -1,0 +1,127 @@
+"""The limits that nothing may break: restrictions, age, kit, what is in use, landings."""
+
+import pytest
+
+from library.body import Region, RestrictionKind, Side
+from program.engine.fit.library import Need
+from program.engine.fit.limits import USUAL_HOME_KIT, HardLimits, Restriction
+from program.engine.fit.reasons import ReasonCode
+from tests.support.engine_fitting import child, exercise
+
+NO_LANDING, NO_LOADING, NOTHING = RestrictionKind
+
+JUMP = exercise("jump", contacts=1, loads={Region.KNEE, Region.ANKLE}, moves={Region.SHOULDER})
+BUNNY_HOP = exercise("bunny-hop", contacts=1, loads={Region.WRIST_HAND, Region.KNEE})
+SQUAT = exercise("squat", loads={Region.KNEE}, moves={Region.ANKLE})
+PLANK = exercise("plank", loads={Region.SHOULDER, Region.WRIST_HAND})
+
+
+class TestRestrictions:
+    @pytest.mark.parametrize(
+        ("region", "kind", "ruled_out"),
+        [
+            # A landing goes up the legs and the spine to the head, whatever the loads say.
+            (Region.KNEE, NO_LANDING, {"jump", "bunny-hop"}),
+            (Region.FOOT, NO_LANDING, {"jump", "bunny-hop"}),
+            (Region.LOWER_BACK, NO_LANDING, {"jump", "bunny-hop"}),
+            (Region.HEAD_NECK, NO_LANDING, {"jump", "bunny-hop"}),
+            # An arm is landed on only where it carries load.
+            (Region.WRIST_HAND, NO_LANDING, {"bunny-hop"}),
+            (Region.SHOULDER, NO_LANDING, set()),
+            # No loading is no landing and more.
+            (Region.KNEE, NO_LOADING, {"jump", "bunny-hop", "squat"}),
+            (Region.ANKLE, NO_LOADING, {"jump", "bunny-hop"}),
+            (Region.WRIST_HAND, NO_LOADING, {"bunny-hop", "plank"}),
+            (Region.SHOULDER, NO_LOADING, {"plank"}),
+            # Nothing at all is no loading and no moving.
+            (Region.ANKLE, NOTHING, {"jump", "bunny-hop", "squat"}),
+            (Region.SHOULDER, NOTHING, {"jump", "plank"}),
+            (Region.ELBOW, NOTHING, set()),
+        ],
+    )
+    def test_a_restriction_rules_out_what_its_kind_says(self, region, kind, ruled_out):
+        restriction = Restriction(region, kind)
+        all_four = [JUMP, BUNNY_HOP, SQUAT, PLANK]
+        assert {one.slug for one in all_four if restriction.rules_out(one)} == ruled_out
+
+    @pytest.mark.parametrize("region", Region)
+    @pytest.mark.parametrize("exercise", [JUMP, BUNNY_HOP, SQUAT, PLANK], ids=lambda one: one.slug)
+    def test_a_stricter_kind_rules_out_no_less(self, region, exercise):
+        ruled_out = [Restriction(region, kind).rules_out(exercise) for kind in RestrictionKind]
+        assert ruled_out == sorted(ruled_out)
+
+    @pytest.mark.parametrize("side", Side)
+    def test_one_side_rules_out_the_whole_exercise(self, side):
+        assert Restriction(Region.KNEE, NO_LOADING, side).rules_out(SQUAT)
+
+    def test_the_reason_names_region_side_and_kind(self):
+        limits = HardLimits(child(restrictions=(Restriction(Region.KNEE, NO_LOADING, Side.LEFT),)))
+        (reason,) = limits.broken_by(SQUAT)
+        assert reason[:2] == (ReasonCode.RESTRICTED, "Squat")
+        assert (reason.region, reason.side, reason.kind) == (Region.KNEE, Side.LEFT, NO_LOADING)
+
+
+class TestAge:
+    def test_from_the_birthday_on_a_child_is_old_enough(self):
+        from_ten = exercise("from-ten", minimum_age=10)
+        assert HardLimits(child(age=10)).broken_by(from_ten) == ()
+        (reason,) = HardLimits(child(age=9)).broken_by(from_ten)
+        assert (reason.code, reason.number) == (ReasonCode.TOO_YOUNG, 10)
+
+
+class TestKit:
+    SLIDE = exercise(
+        "slide",
+        needs=(
+            Need("a smooth floor", frozenset({"smooth-floor"})),
+            Need("something that slides", frozenset({"towel", "socks"})),
+        ),
+    )
+
+    def test_any_one_item_meets_a_need_and_every_need_is_to_be_met(self):
+        limits = HardLimits(child(kit=frozenset({"smooth-floor", "socks"})))
+        assert limits.broken_by(self.SLIDE) == ()
+
+    def test_each_need_that_is_not_met_is_told(self):
+        both = HardLimits(child(kit=frozenset())).broken_by(self.SLIDE)
+        assert [reason.need for reason in both] == ["a smooth floor", "something that slides"]
+        (floor,) = HardLimits(child(kit=frozenset({"towel"}))).broken_by(self.SLIDE)
+        assert floor.need == "a smooth floor"
+
+    def test_a_family_that_has_not_said_is_taken_to_have_what_every_home_has(self):
+        (floor,) = HardLimits(child(kit=None)).broken_by(self.SLIDE)
+        assert floor.need == "a smooth floor"
+        assert "towel" in USUAL_HOME_KIT
+
+    def test_a_family_that_said_nothing_is_at_home_has_nothing(self):
+        by_the_wall = exercise("by-the-wall", needs=(Need("a wall", frozenset({"wall"})),))
+        assert HardLimits(child(kit=None)).broken_by(by_the_wall) == ()
+        assert HardLimits(child(kit=frozenset())).broken_by(by_the_wall)
+
+    def test_a_need_that_no_item_meets_is_never_met(self):
+        impossible = exercise("impossible", needs=(Need("a trampoline", frozenset()),))
+        everything = child(kit=frozenset({"smooth-floor", "towel", ""}))
+        assert HardLimits(everything).broken_by(impossible)
+
+
+def test_what_is_not_in_use_is_not_given():
+    (reason,) = HardLimits(child()).broken_by(exercise("old", is_available=False))
+    assert reason.code is ReasonCode.RETIRED
+
+
+def test_all_that_is_in_the_way_is_told_the_body_first():
+    limits = HardLimits(child(age=6, restrictions=(Restriction(Region.KNEE, NOTHING),)))
+    lunge = exercise(
+        "lunge",
+        loads={Region.KNEE},
+        minimum_age=8,
+        needs=(Need("a clear lane", frozenset({"lane-space"})),),
+    )
+    codes = [reason.code for reason in limits.broken_by(lunge)]
+    assert codes == [ReasonCode.RESTRICTED, ReasonCode.TOO_YOUNG, ReasonCode.NEED_UNMET]
+
+
+@pytest.mark.parametrize(("in_growth_spurt", "ceiling"), [(False, 61), (True, 30)])
+def test_a_growth_spurt_halves_the_landings_and_rounds_down(in_growth_spurt, ceiling):
+    limits = HardLimits(child(contact_ceiling=61, in_growth_spurt=in_growth_spurt))
+    assert limits.contact_ceiling == ceiling

@@ -1,0 +1,299 @@
+"""Fit against a slow and plain reading of its rules with networkx, and what must always hold."""
+
+from dataclasses import replace
+
+import networkx as nx
+from hypothesis import assume, event, given, settings
+from hypothesis import strategies as st
+
+from library.body import Region, RestrictionKind
+from library.graph import PathwayGraph
+from program.engine.dose.transfer import transfer
+from program.engine.fit.aim import Rule
+from program.engine.fit.fitting import Outcome, fit_session
+from program.engine.fit.limits import USUAL_HOME_KIT
+from program.engine.fit.reasons import ReasonCode, for_coach, for_family
+from tests.support.engine_fitting import ITEMS, sessions
+
+LEGS_SPINE_HEAD = set(Region) - {Region.SHOULDER, Region.ELBOW, Region.WRIST_HAND}
+
+
+class Reference:
+    """The rules once more, by enumeration: every exercise is asked, and nothing is remembered."""
+
+    def __init__(self, library, slot, child):
+        self.library, self.slot, self.child = library, slot, child
+        pathway = library.pathways[0]
+        self.joined = nx.Graph([*pathway.steps, *pathway.laterals])
+        sideways = nx.Graph(pathway.laterals)
+        sideways.add_nodes_from(pathway.members)
+        level = {one: frozenset(nx.node_connected_component(sideways, one)) for one in sideways}
+        self.level = level
+        self.up = nx.DiGraph((level[easier], level[harder]) for easier, harder in pathway.steps)
+        self.up.add_nodes_from(level.values())
+        self.written = slot.exercise
+        self.on_pathway = self.written in pathway.members
+        placement = child.placements.get(pathway.slug)
+        joined = self.on_pathway and placement in self.joined
+        self.placement = (
+            placement if joined and nx.has_path(self.joined, placement, self.written) else None
+        )
+
+    def is_easier(self, one, than):
+        start, end = self.level[one], self.level[than]
+        return start != end and nx.has_path(self.up, start, end)
+
+    def rank(self, one):
+        below = self.up.subgraph(nx.ancestors(self.up, self.level[one]) | {self.level[one]})
+        return nx.dag_longest_path_length(below)
+
+    def steps_up(self, to):
+        start, end = self.level[self.written], self.level[to]
+        if nx.has_path(self.up, start, end):
+            return nx.shortest_path_length(self.up, start, end)
+        if nx.has_path(self.up, end, start):
+            return 0
+        return max(0, self.rank(to) - self.rank(self.written))
+
+    def asks_no_more(self, one, than):
+        """Easier, equal, or on another branch with all that leads to it already left behind."""
+        if self.level[one] == self.level[than] or self.is_easier(one, than):
+            return True
+        if self.is_easier(than, one):
+            return False
+        regressions = [member for below in self.up.pred[self.level[one]] for member in below]
+        return all(self.is_easier(regression, than) for regression in regressions)
+
+    def breaks_a_limit(self, slug):
+        exercise = next((one for one in self.library.exercises if one.slug == slug), None)
+        if exercise is None or not exercise.is_available or self.child.age < exercise.minimum_age:
+            return True
+        kit = USUAL_HOME_KIT if self.child.kit is None else self.child.kit
+        if any(not need.items & kit for need in exercise.needs):
+            return True
+        if any(self.is_restricted(exercise, one) for one in self.child.restrictions):
+            return True
+        contacts = self.dose(exercise).ground_contacts * self.slot.rounds
+        ceiling = self.child.contact_ceiling // (2 if self.child.in_growth_spurt else 1)
+        return contacts > 0 and contacts > ceiling
+
+    def is_restricted(self, exercise, restriction):
+        region, kind, _ = restriction
+        loads, moves = region in exercise.loads, region in exercise.moves
+        if exercise.contacts > 0 and (region in LEGS_SPINE_HEAD or loads):
+            return True
+        if kind is RestrictionKind.NO_LANDING:
+            return False
+        return loads or (moves and kind is RestrictionKind.NOTHING)
+
+    def dose(self, exercise):
+        written = next(one for one in self.library.exercises if one.slug == self.written)
+        dose = written.dose(self.slot.amount)
+        return dose if exercise is written else transfer(dose, exercise)
+
+    @property
+    def steps_allowed(self):
+        return 0 if self.child.in_growth_spurt else self.slot.max_steps_up
+
+    def rule_lets(self, one):
+        if self.placement is None:
+            return self.asks_no_more(one, self.written)
+        placed_for_it = self.asks_no_more(one, self.placement)
+        match self.slot.rule:
+            case Rule.AS_WRITTEN:
+                return one == self.written or (
+                    placed_for_it and self.asks_no_more(one, self.written)
+                )
+            case Rule.EASIER_WHERE_NEEDED:
+                return placed_for_it and self.asks_no_more(one, self.written)
+            case Rule.MEET_PLACEMENT:
+                return placed_for_it and self.steps_up(one) <= self.steps_allowed
+
+    @property
+    def target(self):
+        if self.placement is None or self.slot.rule is Rule.AS_WRITTEN:
+            return self.written
+        if self.slot.rule is Rule.EASIER_WHERE_NEEDED:
+            too_hard = self.is_easier(self.placement, self.written)
+            return self.placement if too_hard else self.written
+        if self.steps_up(self.placement) <= self.steps_allowed:
+            return self.placement
+        on_the_way = [
+            one
+            for one in self.joined
+            if self.is_easier(self.written, one)
+            and self.is_easier(one, self.placement)
+            and self.steps_up(one) <= self.steps_allowed
+        ]
+        return min(
+            on_the_way, key=lambda one: self.order(one, self.placement), default=self.written
+        )
+
+    def distance(self, one, to):
+        return nx.shortest_path_length(self.joined, one, to)
+
+    def order(self, one, target):
+        """Nearest, then easier, then the lateral of the same rank, then a stable order."""
+        beside = self.level[one] == self.level[target]
+        preference = 0 if self.is_easier(one, target) else 1 if beside else 2
+        return self.distance(one, target), preference, self.rank(one), one
+
+    @property
+    def choice(self):
+        if not self.on_pathway:
+            return None if self.breaks_a_limit(self.written) else self.written
+        target = self.target
+        allowed = [
+            one
+            for one in nx.node_connected_component(self.joined, target)
+            if self.rule_lets(one) and not self.breaks_a_limit(one)
+        ]
+        return min(allowed, key=lambda one: self.order(one, target), default=None)
+
+
+def fit_one(library, slots, child):
+    (slot,) = slots
+    (fitted,) = fit_session(slots, child, library)
+    return slot, fitted
+
+
+@settings(max_examples=300)
+@given(sessions())
+def test_the_choice_is_the_one_that_enumeration_finds(session):
+    library, slots, child = session
+    slot, fitted = fit_one(library, slots, child)
+    reference = Reference(library, slot, child)
+    event(f"{slot.rule}: {fitted.outcome}")
+    assert (fitted.given.exercise if fitted.given else None) == reference.choice
+
+
+@settings(max_examples=300)
+@given(sessions())
+def test_nothing_allowed_is_nearer_to_the_target(session):
+    library, slots, child = session
+    slot, fitted = fit_one(library, slots, child)
+    reference = Reference(library, slot, child)
+    assume(fitted.given and reference.on_pathway)
+    distances = nx.single_source_shortest_path_length(reference.joined, reference.target)
+    allowed = [
+        one for one in distances if reference.rule_lets(one) and not reference.breaks_a_limit(one)
+    ]
+    assert distances[fitted.given.exercise] == min(distances[one] for one in allowed)
+
+
+@given(sessions())
+def test_the_written_exercise_stays_where_it_is_allowed_and_is_the_target(session):
+    library, slots, child = session
+    slot, fitted = fit_one(library, slots, child)
+    reference = Reference(library, slot, child)
+    is_target = not reference.on_pathway or reference.target == slot.exercise
+    assume(is_target and not reference.breaks_a_limit(slot.exercise))
+    if not reference.on_pathway or reference.rule_lets(slot.exercise):
+        assert fitted.outcome is Outcome.AS_WRITTEN
+        assert fitted.given.dose.amount == slot.amount
+
+
+@given(sessions(most=4), st.randoms(use_true_random=False))
+def test_hard_limits_hold_even_against_the_coachs_word(session, random):
+    library, slots, child = session
+    chosen = random.choice([None, "unknown", *(one.slug for one in library.exercises)])
+    child = replace(child, overrides={random.choice(slots).key: chosen})
+    by_slug = {one.slug: one for one in library.exercises}
+    kit = USUAL_HOME_KIT if child.kit is None else child.kit
+    contacts = 0
+    for slot, fitted in zip(slots, fit_session(slots, child, library), strict=True):
+        for given_ in filter(None, [fitted.given, fitted.easier]):
+            exercise = by_slug[given_.exercise]
+            assert exercise.is_available
+            assert child.age >= exercise.minimum_age
+            assert all(need.items & kit for need in exercise.needs)
+            for region, kind, _ in child.restrictions:
+                if kind is not RestrictionKind.NO_LANDING:
+                    assert region not in exercise.loads
+                if kind is RestrictionKind.NOTHING:
+                    assert region not in exercise.moves
+                if region in LEGS_SPINE_HEAD:
+                    assert exercise.contacts == 0
+        if fitted.given:
+            contacts += fitted.given.dose.ground_contacts * slot.rounds
+    assert contacts <= child.contact_ceiling
+    if child.in_growth_spurt:
+        assert contacts <= child.contact_ceiling / 2
+
+
+@given(sessions(most=4))
+def test_the_easier_option_is_really_easier_and_costs_no_more_landings(session):
+    library, slots, child = session
+    pathway = library.pathways[0]
+    graph = PathwayGraph.build(pathway.slug, pathway.steps, pathway.laterals)
+    for fitted in fit_session(slots, child, library):
+        if fitted.easier:
+            assert fitted.easier.exercise in graph.easier_than(fitted.given.exercise)
+            assert fitted.easier.dose.ground_contacts <= fitted.given.dose.ground_contacts
+
+
+@given(sessions())
+def test_nobody_gets_something_harder_than_placed_unless_it_was_written_for_all(session):
+    library, slots, child = session
+    slot, fitted = fit_one(library, slots, child)
+    reference = Reference(library, slot, child)
+    assume(fitted.given and reference.placement)
+    if not (slot.rule is Rule.AS_WRITTEN and fitted.outcome is Outcome.AS_WRITTEN):
+        assert not reference.is_easier(reference.placement, fitted.given.exercise)
+
+
+@given(sessions())
+def test_only_meeting_a_placement_makes_anything_harder_and_never_in_a_growth_spurt(session):
+    library, slots, child = session
+    slot, fitted = fit_one(library, slots, child)
+    if fitted.outcome is Outcome.HARDER:
+        assert slot.rule is Rule.MEET_PLACEMENT
+        assert not child.in_growth_spurt
+        assert Reference(library, slot, child).steps_up(fitted.given.exercise) <= slot.max_steps_up
+
+
+@given(sessions(most=4), st.sampled_from(ITEMS))
+def test_taking_an_item_out_of_a_kit_never_yields_something_that_needs_it(session, item):
+    library, slots, child = session
+    child = replace(child, kit=(child.kit or frozenset()) - {item})
+    by_slug = {one.slug: one for one in library.exercises}
+    for fitted in fit_session(slots, child, library):
+        for given_ in filter(None, [fitted.given, fitted.easier]):
+            assert {item} not in [need.items for need in by_slug[given_.exercise].needs]
+
+
+@given(sessions(most=4))
+def test_items_nobody_has_heard_of_change_nothing(session):
+    library, slots, child = session
+    child = replace(child, kit=child.kit or frozenset())
+    with_unknown = replace(child, kit=child.kit | {"trampoline", ""})
+    assert fit_session(slots, with_unknown, library) == fit_session(slots, child, library)
+
+
+@given(sessions(most=4))
+def test_the_same_input_gives_the_same_answer_in_whatever_order_the_library_was_read(session):
+    library, slots, child = session
+    again = replace(library, exercises=library.exercises[::-1], pathways=library.pathways[::-1])
+    assert fit_session(slots, child, again) == fit_session(slots, child, library)
+
+
+@given(sessions(most=4))
+def test_nothing_is_dropped_and_every_answer_says_why_to_both_readers(session):
+    library, slots, child = session
+    answers = fit_session(slots, child, library)
+    assert [fitted.slot_key for fitted in answers] == [slot.key for slot in slots]
+    for fitted in answers:
+        assert (fitted.given is None) == (fitted.outcome is Outcome.COACH_DECIDES)
+        assert fitted.reasons
+        for reason in fitted.reasons:
+            assert "{" not in for_coach(reason) + for_family(reason)
+            assert for_family(reason).endswith(".")
+
+
+@given(sessions())
+def test_the_decisive_reason_names_what_the_child_gets_instead(session):
+    library, slots, child = session
+    _, fitted = fit_one(library, slots, child)
+    if fitted.outcome in (Outcome.EASIER, Outcome.HARDER, Outcome.OTHER):
+        assert fitted.reasons[0].instead == library.names[fitted.given.exercise]
+        assert fitted.reasons[0].code is not ReasonCode.AS_WRITTEN

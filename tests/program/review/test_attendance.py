@@ -1,0 +1,92 @@
+"""Attendance per cohort and child, against what counts."""
+
+import datetime as dt
+
+import pytest
+from django.urls import reverse
+
+from program.log.logbook import LogEntry, seen_mark, write_log
+from program.models import Completion
+from tests.support.factories import ChildFactory
+from tests.support.family import EVENING, WEDNESDAY, assign, text
+from tests.support.planning import queries_of
+
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("evening")]
+ADDRESS = "program:attendance"
+
+
+def log(session, by, state="done") -> None:
+    entry = LogEntry(state=state)
+    write_log(session, entry, None, by=by, now=EVENING, seen=seen_mark(session))
+
+
+def attended(client) -> str:
+    return text(client.get(reverse(ADDRESS)))
+
+
+def happened(child, *told):
+    """A session every second day up to the day before yesterday; each "done", "", or why not."""
+    for n, each in enumerate(told):
+        session = assign(child, WEDNESDAY - dt.timedelta(days=2 * (len(told) - n)))
+        if each:
+            state = each if each in {"done", "some", "not"} else "not"
+            absence = "" if state == each else each
+            Completion.objects.create(
+                assigned_session=session, state=state, absence=absence, logged_at=EVENING
+            )
+
+
+def test_the_denominator_is_what_could_be_done(cast, client_for):
+    """Mira: three done of five that count, as one was silent and one without a word; sick, away
+    and one more told are left out. Zoe: one of one. Together four of six, three left out."""
+    happened(cast.child, "done", "some", "", "no_word", "sick", "away", "not", "done")
+    happened(ChildFactory(given_name="Zoe", cohort=cast.cohort), "done")
+    page = text(client_for(cast.coach).get(reverse(ADDRESS)))
+    assert "Mira T. 3 of 5 1 1 1 1 1" in page
+    assert "Zoe T. 1 of 1 – – – – –" in page
+    assert "4 of 6 sessions done; 3 that could not be are left out of the count." in page
+    assert "Ivo" not in page
+
+
+def test_a_larger_cohort_takes_no_more_queries(cast, client_for):
+    client = client_for(cast.coach)
+    happened(cast.child, "done", "sick")
+    before = queries_of(client, reverse(ADDRESS))
+    for n in range(12):
+        happened(ChildFactory(given_name=f"Kid{n}", cohort=cast.cohort), "done", "", "no_word")
+    assert queries_of(client, reverse(ADDRESS)) == before <= 12
+
+
+def test_attendance_counts_what_was_assigned_and_could_be_done(cast, client_for):
+    """Done, partly, and one of four days ago that nobody logged: 2 of 3; the cold does not count,
+    nor does yesterday's session, which may still be logged."""
+    log(assign(cast.child, WEDNESDAY - dt.timedelta(days=9)), cast.guardian)
+    log(assign(cast.child, WEDNESDAY - dt.timedelta(days=7)), cast.guardian, state="some")
+    log(assign(cast.child, WEDNESDAY - dt.timedelta(days=5)), cast.guardian, state="not")
+    for days in (4, 1):
+        assign(cast.child, WEDNESDAY - dt.timedelta(days=days))
+    assign(cast.other_child, WEDNESDAY - dt.timedelta(days=4))
+    read = attended(client_for(cast.coach))
+    assert "Own cohort 2 of 3 sessions done; 1 that could not be is left out" in read
+    assert "Mira T. 2 of 3 1 – – – 1" in read
+    assert "Other cohort" not in read
+
+
+def test_children_stand_in_the_order_of_names_and_never_of_shares(cast, client_for):
+    for name in ("Zoe", "Anna"):
+        child = ChildFactory(given_name=name, cohort=cast.cohort)
+        session = assign(child, WEDNESDAY - dt.timedelta(days=4))
+        if name == "Zoe":
+            log(session, cast.coach)
+    read = attended(client_for(cast.coach))
+    assert read.index("Anna T. 0 of 1") < read.index("Zoe T. 1 of 1")
+
+
+def test_another_cohorts_sessions_are_not_counted_though_the_child_is_shared(cast, client_for):
+    log(assign(cast.other_child, WEDNESDAY - dt.timedelta(days=4)), cast.head_coach)
+    cast.other_child.enrolments.create(cohort=cast.cohort, start=WEDNESDAY)
+    log(assign(cast.child, WEDNESDAY - dt.timedelta(days=4)), cast.coach)
+    read = attended(client_for(cast.coach))
+    assert "Own cohort 1 of 1" in read
+    assert "Ivo" not in read
+    assert "Other cohort" not in read

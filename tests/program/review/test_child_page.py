@@ -1,0 +1,107 @@
+"""One child's page: the way travelled, growth, pain, questions, pages. It is Wednesday evening."""
+
+import datetime as dt
+
+import pytest
+from django.urls import reverse
+
+from athletes.models import GrowthConsent
+from program.models import DoseRaise, Question
+from program.review.pathway_history import ways_of
+from tests.support.family import EVENING, WEDNESDAY, assign, text
+from tests.support.queue import did, hurt, pathway_of_three, put
+
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("evening")]
+
+DAY = dt.timedelta(days=1)
+
+
+@pytest.fixture
+def page(cast, client_for):
+    """The page of the child, as its coach reads it."""
+    coach = client_for(cast.coach)
+    address = reverse("program:child_review", args=[cast.child.public_id])
+    return lambda **query: coach.get(address, query)
+
+
+def test_the_way_travelled_is_drawn_with_who_moved_the_child_and_why(cast, page):
+    squats = pathway_of_three()
+    put(cast.child, squats.pathway, squats.sit, cast.coach, days_ago=60)
+    last = put(cast.child, squats.pathway, squats.squat, cast.coach, days_ago=20)
+    last.why = "All 8 at ease, two sessions in a row."
+    last.save()
+    DoseRaise.objects.create(placement=last, amount=2, set_by=cast.coach, set_at=EVENING)
+    (way,) = ways_of(cast.coach, cast.child)
+    assert [station.began for station in way.lane.stations] == [True, False, False]
+    assert [station.here for station in way.lane.stations] == [False, True, False]
+    answer = page()
+    read = text(answer)
+    assert "Squat from 15 October 2026, still · Owning Coach: All 8 at ease" in read
+    assert "Sit to stand from 5 September 2026 to 4 November 2026" in read
+    assert "Does 2 more than written of Squat." in read
+    assert "began with Sit to stand, works on Squat;" in answer.content.decode()
+
+
+def test_heights_are_drawn_with_a_table_behind_and_only_where_a_guardian_agrees(cast, page):
+    for days_ago, height in ((182, 140), (0, 145)):
+        cast.child.growth_measurements.create(on=WEDNESDAY - days_ago * DAY, height=height)
+    assert "Growing" not in text(page())
+    GrowthConsent.objects.create(child=cast.child, given_by=cast.guardian, given_at=EVENING)
+    answer = page()
+    read = text(answer)
+    assert "10.0 cm a year since 6 May 2026, give or take 2.8." in read
+    assert "4 November 2026 145.0 cm" in read
+    assert 'aria-label="Heights: 6 May 2026: 140.0 cm; 4 Nov 2026: 145.0 cm"' in (
+        answer.content.decode()
+    )
+
+
+def test_loads_are_drawn_with_the_numbers_and_the_limits_behind(cast, page):
+    for weeks_ago in (1, 2, 3):
+        did(cast.child, cast.guardian, 7 * weeks_ago + 2, effort=5, minutes=20 * weeks_ago)
+    answer = page()
+    read = text(answer)
+    # Smoothed, (0.36 * 300 + 0.6 * 200 + 100) / (0.36 + 0.6 + 1) is 167.
+    assert "26 October 1 of 1 5 100 167" in read
+    assert "None of it says whether something will hurt." in read
+    assert "Load by week: 12 Oct: 300; 19 Oct: 200; 26 Oct: 100; 2 Nov: no number" in (
+        answer.content.decode()
+    )
+
+
+def test_pain_restrictions_and_questions_stand_with_who_and_when(cast, page):
+    session = did(cast.child, cast.guardian, 3)
+    hurt(session, cast.guardian, 3, note="On landing")
+    cast.child.restrictions.create(
+        region="knee", side="left", kind="no_landing", start=WEDNESDAY, until=WEDNESDAY + 9 * DAY
+    )
+    for asked, answer in (("How deep?", "To the chair."), ("And how often?", "")):
+        Question.objects.create(
+            child=cast.child,
+            assigned_session=session,
+            text=asked,
+            asked_at=EVENING,
+            asked_by=cast.guardian,
+            answer=answer,
+            answered_at=EVENING if answer else None,
+            answered_by=cast.coach if answer else None,
+        )
+    read = text(page())
+    assert "spared Left knee: no landing 4 November 2026 to 13 November 2026" in read
+    assert "Left knee, 4 of 10 , 1 November 2026: “On landing” First report about the knee." in read
+    assert "“How deep?” Own Parent, 4 November, 18:30, on Day 3 To the chair. Owning Coach" in read
+    assert "“And how often?” Own Parent, 4 November, 18:30, on Day 3 Not answered yet." in read
+
+
+def test_sessions_go_on_page_by_page_and_no_number_is_an_error(cast, page):
+    for n in range(31):
+        assign(cast.child, WEDNESDAY - n * DAY, name=f"Session {n:02}")
+    first, second = page(), page(page=2)
+    assert "Session 29" in text(first)
+    assert "Session 30" not in text(first)
+    assert "?page=2" in first.content.decode()
+    assert "Session 30" in text(second)
+    assert "?page=3" not in second.content.decode()
+    for number in ("0", "-1", "x", "99", "9" * 30, "²"):
+        assert page(page=number).status_code == 200
+    assert "There is nothing this far back." in text(page(page=99))

@@ -1,0 +1,379 @@
+"""What the queue finds, rule by rule. It is Wednesday evening throughout."""
+
+import datetime as dt
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from athletes.models import Enrolment, GrowthConsent, GrowthMeasurement, Restriction
+from library.models import Exercise
+from program.models import Refit
+from program.review.queue import queue_of
+from tests.support.factories import ChildFactory, RevisionFactory, SessionFactory
+from tests.support.family import EVENING, WEDNESDAY, assign
+from tests.support.queue import did, hurt, labels, pathway_of_three, put, slot_with, waiting
+
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("evening", "nothing_to_agree_to")]
+
+DAY = dt.timedelta(days=1)
+AT_EASE = {"amount": 8}
+SHORT = {"amount": 5, "state": "some"}
+
+
+@pytest.fixture
+def squats():
+    return pathway_of_three()
+
+
+def test_nothing_happened_and_nothing_waits(cast):
+    queue = queue_of(cast.coach, WEDNESDAY)
+    assert queue.findings == []
+    assert queue.headline == "Nothing waits for you"
+
+
+def test_pain_comes_first_with_where_how_much_and_who_said_so(cast):
+    session = did(cast.child, cast.guardian, 0)
+    hurt(session, cast.guardian, note="On the way down")
+    (pain,) = waiting(cast.coach)
+    assert pain.headline == "Left knee, 4 of 10"
+    assert pain.evidence == (
+        "“On the way down” 4 of 10, told by Own Parent, Wednesday 4 November, 18:30, in Day 0. "
+        "First report about the knee.",
+    )
+    assert labels(pain) == [
+        "No landings for two weeks",
+        "No loading for two weeks",
+        "Seen, no change",
+    ]
+
+
+def test_an_arm_is_not_spared_from_landings(cast):
+    hurt(did(cast.child, cast.guardian, 0), cast.guardian, region="wrist_hand")
+    assert labels(waiting(cast.coach)[0])[0] == "No loading for two weeks"
+
+
+def test_reports_about_one_place_are_one_finding_and_the_worst_is_the_headline(cast):
+    session = did(cast.child, cast.guardian, 2)
+    for level, days_ago in ((6, 2), (3, 0)):
+        hurt(session, cast.guardian, days_ago, level=level)
+    hurt(session, cast.guardian, side="right")
+    left, right = sorted(waiting(cast.coach, "pain"), key=lambda each: each.headline)
+    assert (left.headline, len(left.subjects)) == ("Left knee, 6 of 10", 2)
+    assert left.lane.description == "6 of 10 Mon 2 Nov; 3 of 10 Wed 4 Nov"
+    assert right.headline == "Right knee, 4 of 10"
+
+
+def test_a_child_who_has_left_is_still_heard_when_something_hurt(cast):
+    hurt(did(cast.child, cast.guardian, 3), cast.guardian)
+    Enrolment.objects.filter(child=cast.child).update(end=WEDNESDAY - DAY)
+    assert [each.kind for each in waiting(cast.coach)] == ["pain"]
+    assert waiting(cast.coach, scope=str(cast.cohort.pk)) == []
+
+
+def test_a_published_session_that_a_child_was_not_sent_waits_for_the_coach(cast):
+    friday = assign(cast.other_child, WEDNESDAY + 2 * DAY, name="Ropes").session
+    friday.block.cohort = cast.cohort
+    friday.block.save()
+    friday.published_at = EVENING
+    friday.save()
+    (held,) = waiting(cast.coach)
+    assert held.headline == "Ropes on Friday 6 November has a place nothing fits"
+    assert held.url == f"/sessions/{friday.pk}/fit/?different"
+    assert labels(held) == ["Choose", "Not this time"]
+
+
+def test_a_session_that_went_out_does_not_wait(cast):
+    session = assign(cast.child, WEDNESDAY + 2 * DAY).session
+    session.published_at = EVENING
+    session.save()
+    assert waiting(cast.coach) == []
+
+
+@pytest.mark.parametrize("change", ["not published", "over", "left before", "far ahead"])
+def test_what_was_not_to_be_sent_does_not_wait(cast, change):
+    session = SessionFactory(
+        block__cohort=cast.cohort, date=WEDNESDAY + 2 * DAY, published_at=EVENING
+    )
+    if change == "not published":
+        session.published_at = None
+    elif change == "over":
+        session.date = WEDNESDAY - DAY
+    elif change == "far ahead":
+        session.date = WEDNESDAY + 15 * DAY
+    else:
+        Enrolment.objects.filter(child=cast.child).update(end=WEDNESDAY)
+    session.save()
+    assert waiting(cast.coach, "decide") == []
+
+
+def test_an_effort_far_above_the_childs_usual_is_found_with_what_came_before(cast):
+    for days_ago, effort in ((30, 5), (25, 5), (20, 4), (15, 5), (10, 6)):
+        did(cast.child, cast.guardian, days_ago, effort=effort)
+    did(cast.child, cast.guardian, 1, effort=8, note="Two heats that day")
+    (hard,) = waiting(cast.coach)
+    assert hard.headline == "Effort 8 of 10 (very hard), usually 5"
+    assert "“Two heats that day”" in hard.evidence
+    assert hard.lane.description.endswith("6 Sun 25 Oct; 8 Tue 3 Nov")
+
+
+@pytest.mark.parametrize(("days_ago", "count"), [(14, 1), (15, 0)])
+def test_a_hard_session_wants_an_answer_for_two_weeks(cast, days_ago, count):
+    for earlier in (38, 35, 30, 25, 20):
+        did(cast.child, cast.guardian, earlier, effort=5)
+    did(cast.child, cast.guardian, days_ago, effort=9)
+    assert len(waiting(cast.coach, "effort")) == count
+
+
+def test_a_point_or_two_more_is_no_finding(cast):
+    for days_ago in (30, 25, 20, 15, 10):
+        did(cast.child, cast.guardian, days_ago, effort=5)
+    did(cast.child, cast.guardian, 1, effort=7)
+    assert waiting(cast.coach) == []
+
+
+def test_two_sessions_nobody_spoke_of_are_found_with_the_last_one_done(cast):
+    did(cast.child, cast.guardian, 9)
+    for days_ago in (6, 4):
+        assign(cast.child, WEDNESDAY - days_ago * DAY)
+    (quiet,) = waiting(cast.coach)
+    assert quiet.headline == "Nothing logged for nine days"
+    assert quiet.evidence == (
+        "Two sessions in a row nobody has spoken of. The last one done was Day 9, Mon 26 Oct.",
+    )
+    assert quiet.lane.description.count("not done") == 2
+
+
+def test_a_side_difference_is_found_from_four_readings_and_not_from_three(cast):
+    step = pathway_of_three().squat
+    for days_ago in (20, 15, 10):
+        did(cast.child, cast.guardian, days_ago, [(step, {"amount_left": 6, "amount_right": 8})])
+    assert waiting(cast.coach) == []
+    did(cast.child, cast.guardian, 5, [(step, {"amount_left": 6, "amount_right": 8})])
+    (sides,) = waiting(cast.coach)
+    assert sides.headline == "Squat: left about 25 % less"
+    assert "not a diagnosis" in sides.evidence[0]
+    assert sides.lane.description.count("6\N{NO-BREAK SPACE}·\N{NO-BREAK SPACE}8") == 4
+
+
+def test_twice_at_ease_is_ready_and_names_exactly_the_logs_it_rests_on(cast, squats):
+    put(cast.child, squats.pathway, squats.squat, cast.coach)
+    did(cast.child, cast.guardian, 9, [(squats.squat, AT_EASE)], effort=6)
+    did(cast.child, cast.guardian, 6, [(squats.squat, AT_EASE)], effort=3)
+    did(cast.child, cast.guardian, 3, [(squats.squat, AT_EASE)], effort=3)
+    (ready,) = waiting(cast.coach)
+    assert (ready.kind, ready.headline) == ("move_on", "Ready for more than Squat")
+    assert ready.evidence == (
+        "All 8 at ease, two sessions in a row.",
+        "The step’s own test: Eight calm ones, twice.",
+    )
+    assert ready.lane.description == (
+        "8 Thu 29 Oct, effort 3; 8 Sun 1 Nov, effort 3; at ease twice over"
+    )
+    assert labels(ready) == ["Move on to Deep squat", "Not yet"]
+
+
+@pytest.mark.parametrize("trouble", ["too young", "retired"])
+def test_an_exercise_that_is_out_of_use_or_not_for_this_age_is_not_offered(cast, squats, trouble):
+    put(cast.child, squats.pathway, squats.squat, cast.coach)
+    for days_ago in (6, 3):
+        did(cast.child, cast.guardian, days_ago, [(squats.squat, AT_EASE)], effort=3)
+    if trouble == "retired":
+        Exercise.objects.filter(pk=squats.deep.pk).update(status="retired")
+    else:
+        squats.deep.current = RevisionFactory(exercise=squats.deep, number=2, minimum_age=12)
+        squats.deep.save()
+    assert waiting(cast.coach, "move_on") == []
+
+
+def test_not_managed_twice_offers_what_is_easier(cast, squats):
+    put(cast.child, squats.pathway, squats.squat, cast.coach)
+    for days_ago in (6, 3):
+        did(cast.child, cast.guardian, days_ago, [(squats.squat, SHORT)], effort=6)
+    (back,) = waiting(cast.coach)
+    assert (back.kind, back.headline) == ("step_back", "Squat is too hard just now")
+    assert labels(back) == ["Step back to Sit to stand", "Stay here"]
+
+
+def test_what_was_done_before_a_placement_says_nothing_about_it(cast, squats):
+    put(cast.child, squats.pathway, squats.squat, cast.coach, days_ago=4)
+    for days_ago in (6, 3):
+        did(cast.child, cast.guardian, days_ago, [(squats.squat, SHORT)], effort=6)
+    assert waiting(cast.coach) == []
+
+
+def test_an_exercise_nobody_spoke_of_went_like_the_whole_session(cast, squats):
+    put(cast.child, squats.pathway, squats.squat, cast.coach)
+    for days_ago in (6, 3):
+        session = did(cast.child, cast.guardian, days_ago, effort=3)
+        slot_with(session, squats.squat)
+    assert [each.kind for each in waiting(cast.coach)] == ["move_on"]
+
+
+@pytest.mark.parametrize("patience", ["grows fast", "restricted", "hurt"])
+def test_nobody_is_moved_on_who_grows_fast_is_spared_or_was_hurt(cast, squats, patience):
+    put(cast.child, squats.pathway, squats.squat, cast.coach)
+    for days_ago in (6, 3):
+        session = did(cast.child, cast.guardian, days_ago, [(squats.squat, AT_EASE)], effort=3)
+    if patience == "grows fast":
+        cast.child.growing_fast_until = WEDNESDAY
+        cast.child.save()
+    elif patience == "restricted":
+        restriction(cast.child, until=WEDNESDAY + 9 * DAY)
+    else:
+        hurt(session, cast.guardian)
+    assert waiting(cast.coach, "move_on") == []
+
+
+def restriction(child, until, start=WEDNESDAY - 9 * DAY, **details) -> Restriction:
+    about = {"region": "knee", "side": "left", "kind": "no_landing"} | details
+    return child.restrictions.create(start=start, until=until, **about)
+
+
+def test_a_restriction_that_is_over_asks_until_somebody_answers(cast):
+    rule = restriction(cast.child, until=WEDNESDAY - 2 * DAY, note="Sore after landings")
+    (over,) = waiting(cast.coach)
+    assert over.headline == "Left knee: no landing is over. Is it fine again?"
+    assert over.evidence[0] == "“Sore after landings”"
+    assert labels(over) == ["Fine again", "Two more weeks"]
+    rule.lifted_on = WEDNESDAY
+    rule.save()
+    assert waiting(cast.coach) == []
+
+
+@pytest.mark.parametrize(("days", "said"), [(0, "ends today"), (2, "ends on Friday"), (3, None)])
+def test_a_restriction_about_to_end_is_said_two_days_before(cast, days, said):
+    restriction(cast.child, until=WEDNESDAY + days * DAY)
+    assert [each.headline for each in waiting(cast.coach)] == (
+        [f"Left knee: no landing {said}"] if said else []
+    )
+
+
+def refit(child, what="kit", **counts) -> Refit:
+    return child.refits.create(
+        what=what, at=EVENING, **({"changed": 0, "waiting": 0, "withdrawn": 0} | counts)
+    )
+
+
+def test_what_changed_about_a_child_is_told_once_however_often_it_changed(cast):
+    refit(cast.child, "kit", changed=2)
+    refit(cast.child, "kit", waiting=1)
+    refit(cast.child, "growth", withdrawn=1)
+    (changed,) = waiting(cast.coach)
+    assert changed.headline in {
+        "What is at home has changed, and Growing fast has changed",
+        "Growing fast has changed, and What is at home has changed",
+    }
+    assert changed.evidence == (
+        "Sessions not yet started: 2 different now, 1 waiting for you, 1 taken back. Wed 4 Nov.",
+    )
+
+
+def test_a_placement_the_coach_made_is_told_only_where_it_holds_something_up(cast):
+    refit(cast.child, "placement", changed=3)
+    assert waiting(cast.coach) == []
+    refit(cast.child, "placement", waiting=1)
+    assert [each.headline for each in waiting(cast.coach)] == ["A placement has changed"]
+
+
+def test_the_most_urgent_stands_first(cast, squats):
+    put(cast.child, squats.pathway, squats.squat, cast.coach)
+    for days_ago in (6, 3):
+        did(cast.child, cast.guardian, days_ago, [(squats.squat, AT_EASE)], effort=3)
+    second = ChildFactory(given_name="Nils", cohort=cast.cohort)
+    hurt(did(second, cast.guardian, 0), cast.guardian, level=2)
+    hurt(did(second, cast.guardian, 0), cast.guardian, level=7, region="foot")
+    restriction(second, until=WEDNESDAY - DAY, region="elbow")
+    refit(cast.child, changed=1)
+    found = waiting(cast.coach)
+    assert [each.kind for each in found] == ["pain", "pain", "restriction", "changed", "move_on"]
+    assert found[0].headline == "Left foot, 7 of 10"
+
+
+def test_a_coach_is_asked_about_own_children_only(cast):
+    for child in (cast.child, cast.other_child):
+        hurt(did(child, cast.head_coach, 0), cast.head_coach)
+        refit(child, changed=1)
+    assert {each.who.child for each in waiting(cast.coach)} == {cast.child}
+    assert len(waiting(cast.head_coach)) == 4
+    assert len(waiting(cast.head_coach, scope=str(cast.other_cohort.pk))) == 2
+
+
+def test_the_queue_says_how_long_it_is(cast):
+    for region in ("knee", "foot", "ankle"):
+        hurt(did(cast.child, cast.guardian, 0), cast.guardian, region=region)
+    assert queue_of(cast.coach, WEDNESDAY).headline == "Three things, about four minutes"
+
+
+def fill(child, by, squats) -> None:
+    put(child, squats.pathway, squats.squat, by)
+    for days_ago in (20, 15, 10, 6, 3):
+        told = {"amount_left": 6, "amount_right": 8}
+        session = did(child, by, days_ago, [(squats.squat, told)], effort=4)
+        hurt(session, by, days_ago)
+    assign(child, WEDNESDAY - 3 * DAY)
+    restriction(child, until=WEDNESDAY - DAY, region="elbow")
+    refit(child, changed=1)
+
+
+def test_the_queue_costs_the_same_queries_at_two_sizes(cast, squats):
+    counts = []
+    for children in (1, 6):
+        for n in range(children):
+            child = ChildFactory(given_name=f"Kid{children}{n}", cohort=cast.cohort)
+            fill(child, cast.coach, squats)
+        queue_of(cast.coach, WEDNESDAY)  # reads this edition of the library
+        with CaptureQueriesContext(connection) as captured:
+            assert len(queue_of(cast.coach, WEDNESDAY).findings) >= 4 * children
+        counts.append(len(captured))
+    assert counts[0] == counts[1] <= 10
+
+
+@pytest.fixture
+def agreed(cast):
+    return GrowthConsent.objects.create(child=cast.child, given_by=cast.guardian, given_at=EVENING)
+
+
+def measure(child, days_ago, height) -> None:
+    GrowthMeasurement.objects.create(child=child, on=WEDNESDAY - days_ago * DAY, height=height)
+
+
+def test_a_spurt_is_found_with_the_heights_it_rests_on(cast, agreed):
+    measure(cast.child, 182, 140)
+    measure(cast.child, 0, 145)
+    (spurt,) = waiting(cast.coach)
+    assert spurt.headline == "Growing 10.0 cm a year, give or take 2.8"
+    assert spurt.lane.description == "140.0 cm 6 May 2026; 145.0 cm 4 Nov 2026"
+    assert labels(spurt)[0] == "Go gently for twelve weeks"
+
+
+@pytest.mark.parametrize("why", ["slow", "gentle already", "long ago", "not agreed"])
+def test_there_is_no_word_of_a_spurt(cast, agreed, why):
+    long_ago = 181 if why == "long ago" else 0
+    measure(cast.child, 182 + long_ago, 140)
+    measure(cast.child, long_ago, 143 if why == "slow" else 145)
+    if why == "gentle already":
+        cast.child.growing_fast_until = WEDNESDAY
+        cast.child.save()
+    elif why == "not agreed":
+        agreed.delete()
+    assert waiting(cast.coach, "growth") == []
+
+
+@pytest.mark.parametrize(
+    ("days_ago", "said"),
+    [
+        (None, "Agreed to, and not measured yet."),
+        (100, "Last measured on 27 July 2026."),
+        (99, None),
+    ],
+)
+def test_a_height_is_due_after_about_three_months(cast, agreed, days_ago, said):
+    if days_ago:
+        measure(cast.child, days_ago, 140)
+    assert [each.evidence for each in waiting(cast.coach)] == ([(said,)] if said else [])
+
+
+def test_nothing_is_due_where_nobody_agreed(cast):
+    measure(cast.child, 200, 140)
+    assert waiting(cast.coach) == []

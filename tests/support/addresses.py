@@ -1,0 +1,486 @@
+"""Every address of Fledge, and what it may answer to whom.
+
+A new address fails `test_every_address.py` until it has a row in `ALLOWED`. To add one:
+
+1. The key is its full name, such as "program:build".
+2. `Row(door, ids, …)`: who may enter (`EVERYONE` is everyone who is signed in, `PUBLIC` also
+   everyone who is not), and for each part of the address, in order, what kind of thing it names.
+   A kind is a key of `Half.ids` in `scene.py`; a kind that is new is made there, for both halves.
+3. `get=` and `post=` say what a person who may enter gets, with `hx_get=`/`hx_post=` where htmx
+   gets something else, and `None` where the method is not taken (405, for everybody). A dictionary
+   says it by role.
+4. `body=` is a function from a half to a form that does something there when posted. If nothing is
+   written (a mail is sent, say), say `writes=False`.
+5. `foreign_for=` are the roles for which the other half is not foreign: the head coach, if left
+   out. `queries=` are query strings with which the page is looked at as well.
+
+Everything else follows: whoever is signed out is asked to sign in; whoever may not enter, a
+stranger's id, an id below another's and a missing id all get the one 404 of an address that does
+not exist, and nothing is written.
+"""
+
+import datetime as dt
+import json
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.urls import URLPattern, URLResolver, get_resolver
+
+from tests.support.bodies import (
+    Body,
+    about_pain,
+    begin_form,
+    block_form,
+    break_form,
+    carry_form,
+    child_form,
+    clear_form,
+    corrected_report,
+    exercise_form,
+    first_week,
+    from_a_phone,
+    group_form,
+    height_form,
+    in_days,
+    log_form,
+    new_block_form,
+    order,
+    restriction_form,
+    session_form,
+    table,
+    two_logs,
+)
+from tests.support.pictures import photo
+from tests.support.planning import typed
+from tests.support.scene import ANONYMOUS, MONDAY, ROLES, Half
+
+type Answer = str
+type Answers = Answer | dict[str, Answer] | None
+
+PAGE = "a page"  # 200, a whole html document
+PART = "part of a page"  # 200, html for htmx
+GO = "go elsewhere"  # a redirect, or htmx's
+FILE = "a file"  # 200, anything but html
+
+COACHES = frozenset({"head_coach", "coach"})
+HEAD_COACH = frozenset({"head_coach"})
+GUARDIANS = frozenset({"guardian"})
+FAMILY = frozenset({"guardian", "athlete"})
+COACHES_AND_GUARDIANS = COACHES | GUARDIANS
+EVERYONE = frozenset(ROLES)
+PUBLIC = EVERYONE | {ANONYMOUS}
+NOBODY: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class Route:
+    """An address as the resolver knows it, with the names of its parts."""
+
+    name: str
+    path: str
+    parts: tuple[str, ...]
+
+
+def routes() -> Iterator[Route]:
+    """Every address there is, found by walking the resolver."""
+    yield from _below(get_resolver(), "/", "")
+
+
+def _below(resolver: URLResolver, path: str, space: str) -> Iterator[Route]:
+    for each in resolver.url_patterns:
+        here = path + str(each.pattern)
+        if isinstance(each, URLResolver):
+            yield from _below(each, here, f"{space}{each.namespace}:" if each.namespace else space)
+        elif isinstance(each, URLPattern):
+            yield Route(space + (each.name or ""), here, tuple(each.pattern.converters))
+
+
+@dataclass(frozen=True)
+class Row:
+    door: frozenset[str]
+    ids: tuple[str, ...] = ()
+    get: Answers = PAGE
+    post: Answers = None
+    hx_get: Answers = None
+    hx_post: Answers = None
+    body: Body = lambda half: {}
+    writes: bool = True
+    sends_json: bool = False
+    foreign_for: frozenset[str] = HEAD_COACH
+    queries: tuple[str, ...] = ()
+
+    def allowed(self, method: str, role: str, *, htmx: bool) -> Answer | None:
+        """What a person who may enter gets; None where the method is not taken."""
+        plain = self.get if method == "GET" else self.post
+        with_htmx = self.hx_get if method == "GET" else self.hx_post
+        said = (with_htmx if htmx else None) or plain
+        return said.get(role, said.get("others")) if isinstance(said, dict) else said
+
+    def sent(self, body: dict[str, Any]) -> dict[str, Any]:
+        """How a body is handed to the test client."""
+        if self.sends_json:
+            return {"data": json.dumps(body), "content_type": "application/json"}
+        return {"data": {name: _encoded(said) for name, said in body.items()}}
+
+    def form(self, half: Half) -> dict[str, Any]:
+        return self.sent(self.body(half))
+
+
+def _encoded(said: Any) -> Any:
+    """Half a surrogate cannot be sent in a form, only in JSON."""
+    return said.encode(errors="replace").decode() if isinstance(said, str) else said
+
+
+def looks(door: frozenset[str], *ids: str, **more: Any) -> Row:
+    """A page that is only looked at."""
+    return Row(door, ids, **more)
+
+
+def fills(door: frozenset[str], *ids: str, body: Body, **more: Any) -> Row:
+    """A form: shown by GET, sent by POST, which leads on."""
+    return Row(door, ids, post=more.pop("post", GO), body=body, **more)
+
+
+def acts(door: frozenset[str], *ids: str, body: Body = lambda half: {}, **more: Any) -> Row:
+    """Something done by POST alone."""
+    return Row(door, ids, get=None, post=more.pop("post", GO), body=body, **more)
+
+
+def shelved(kind: Callable[..., Row], *ids: str, **more: Any) -> Row:
+    """An address of the library, which is common to all coaches."""
+    return kind(COACHES, *ids, foreign_for=COACHES, **more)
+
+
+def builds(*ids: str, body: Body = lambda half: {}, hx: Answer = PART) -> Row:
+    """A change in the builder: htmx gets the parts anew."""
+    return acts(COACHES, "session", *ids, body=body, hx_post=hx)
+
+
+CHILD_IN_SLOT = ("session", "slot", "child")
+CHILDS = ("child", "assigned")
+
+ALLOWED: dict[str, Row] = {
+    # Signing in
+    "account_login": fills(
+        PUBLIC,
+        body=lambda half: {"email": "own.parent@example.org"},
+        get={ANONYMOUS: PAGE, "others": GO},
+        writes=False,
+    ),
+    "account_request_login_code": fills(
+        PUBLIC,
+        body=lambda half: {"email": "own.parent@example.org"},
+        get={ANONYMOUS: PAGE, "others": GO},
+        writes=False,
+    ),
+    "account_confirm_login_code": fills(
+        PUBLIC, body=lambda half: {"code": "ABCDEF"}, get=GO, writes=False
+    ),
+    "account_logout": acts(PUBLIC, writes=False),
+    "athletes:mail_setting": fills(EVERYONE, body=lambda half: {}),
+    "athletes:stop_mail": fills(PUBLIC, "stop_token", body=lambda half: {}, post=PAGE),
+    "athletes:accept": fills(PUBLIC, "token", body=lambda half: {"name": "New Coach"}),
+    # The library
+    "library:figure": looks(EVERYONE, "figure", get=FILE, queries=("?still", "?side=right")),
+    "library:own_figure": looks(
+        EVERYONE, "own_figure", "own_figure_number", get=FILE, queries=("?still", "?side=right")
+    ),
+    "library:picture_file": looks(EVERYONE, "own_picture", "own_picture_number", get=FILE),
+    "library:list": shelved(
+        looks,
+        hx_get=PART,
+        queries=("?q=own", "?q=nothing-like-it", "?pattern=squat&kit=nothing&landings=without"),
+    ),
+    "library:exercise": shelved(looks, "exercise"),
+    "library:new_exercise": shelved(fills, body=exercise_form()),
+    "library:edit_exercise": shelved(fills, "exercise", body=exercise_form(base=1)),
+    "library:publish": shelved(acts, "draft_exercise"),
+    "library:retire": shelved(fills, "exercise", body=lambda half: {}),
+    "library:showing": shelved(looks, "exercise"),
+    "library:drawn": shelved(acts, "own_figure"),
+    "library:picture": shelved(
+        acts,
+        "exercise",
+        body=lambda half: {
+            "base": 1,
+            "words": "Feet flat.",
+            "upload": SimpleUploadedFile("a.jpg", photo(), "image/jpeg"),
+        },
+    ),
+    "library:poses": shelved(
+        fills, "exercise", "figure", body=lambda half: {"base": 1, "describe": "Up and down."}
+    ),
+    "library:look": shelved(
+        acts,
+        "exercise",
+        "figure",
+        body=lambda half: {"base": 1, "describe": "Up and down."},
+        post=PAGE,
+        hx_post=PART,
+        writes=False,
+    ),
+    "library:arrange": shelved(
+        acts,
+        "exercise",
+        "figure",
+        body=lambda half: {"base": 1, "describe": "Up and down.", "do": "copy-pose-1"},
+        post=PAGE,
+        writes=False,
+    ),
+    "library:remove_note": shelved(acts, "exercise", "note"),
+    "library:pathway": shelved(looks, "pathway"),
+    "library:new_pathway": shelved(
+        fills, body=lambda half: {"name": "Onto one leg", "pattern": "squat", "about": "Slowly."}
+    ),
+    "library:edit_pathway": shelved(
+        fills, "pathway", body=lambda half: {"name": "Onto one leg", "about": "Slowly."}
+    ),
+    "library:add_step": shelved(
+        acts,
+        "pathway",
+        body=lambda half: {
+            "easier": half.chain[1].pk,
+            "harder": half.chain[3].pk,
+            "change": "Deeper.",
+            "ready": "Eight calm ones.",
+        },
+    ),
+    "library:step": shelved(
+        fills,
+        "pathway",
+        "step",
+        body=lambda half: {"change": "Slower.", "ready": "Six calm ones."},
+    ),
+    "library:remove_step": shelved(acts, "pathway", "step"),
+    "library:add_lateral": shelved(
+        acts,
+        "pathway",
+        body=lambda half: {"one": half.chain[1].pk, "other": half.aside.pk},
+    ),
+    "library:remove_lateral": shelved(acts, "pathway", "lateral"),
+    # Children
+    "athletes:children": fills(
+        COACHES,
+        body=lambda half: {"q": "mi"},
+        post=PAGE,
+        hx_get=PART,
+        hx_post=PART,
+        writes=False,
+        queries=("?cohort=none", "?page=9"),
+    ),
+    "athletes:new_child": fills(COACHES, body=child_form),
+    "athletes:import": fills(COACHES, body=table),
+    "athletes:import_sample": looks(COACHES, get=FILE),
+    "athletes:import_preview": looks(COACHES, "draft", foreign_for=NOBODY),
+    "athletes:import_confirm": acts(COACHES, "draft", foreign_for=NOBODY),
+    "athletes:import_drop": acts(COACHES, "draft", foreign_for=NOBODY),
+    "athletes:all_placements": looks(COACHES, get=GO),
+    "athletes:placements": looks(COACHES, "cohort", "any_pathway", hx_get=PART),
+    "athletes:move_child": acts(
+        COACHES,
+        "cohort",
+        "any_pathway",
+        body=lambda half: {"move": f"{half.child.public_id}:own-exercise-1", "why": "Ready."},
+        hx_post=PART,
+    ),
+    "athletes:child": looks(COACHES, "child"),
+    "athletes:edit_child": fills(COACHES, "child", body=child_form),
+    "athletes:growth": fills(COACHES_AND_GUARDIANS, "child", body=height_form),
+    "athletes:growth_consent": acts(
+        GUARDIANS, "child", body=lambda half: {"stop": "1"}, foreign_for=NOBODY
+    ),
+    "athletes:measurement_out": acts(COACHES_AND_GUARDIANS, "child", "height"),
+    "athletes:growing": acts(COACHES, "child", body=lambda half: {"until": in_days(60)}),
+    "athletes:enrol_child": fills(
+        COACHES,
+        "child",
+        body=lambda half: {"cohort": half.second_cohort.pk, "start": in_days(0)},
+    ),
+    "athletes:withdraw_child": fills(COACHES, "child", body=lambda half: {"last_day": in_days(0)}),
+    "athletes:end_enrolment": fills(
+        COACHES, "child", "enrolment", body=lambda half: {"last_day": in_days(0)}
+    ),
+    "athletes:invite_family": fills(
+        COACHES, "child", body=lambda half: {"email": "gran@example.org", "role": "guardian"}
+    ),
+    "athletes:withdraw_family_invitation": acts(COACHES, "child", "family_invitation"),
+    "athletes:remove_guardian": acts(HEAD_COACH, "child", "guardianship"),
+    "athletes:kit": fills(EVERYONE, "child", body=lambda half: {"nothing": "on"}),
+    "athletes:restrictions": fills(EVERYONE, "child", body=restriction_form),
+    "athletes:lift_restriction": acts(COACHES, "child", "restriction"),
+    "athletes:child_placements": looks(COACHES, "child"),
+    "athletes:first_placement": fills(
+        COACHES, "child", body=lambda half: {"on-own-pathway": "own-exercise-2"}
+    ),
+    # People
+    "athletes:people": looks(HEAD_COACH),
+    "athletes:invite_coach": fills(
+        HEAD_COACH, body=lambda half: {"email": "coach3@example.org", "role": "coach"}
+    ),
+    "athletes:withdraw_invitation": acts(HEAD_COACH, "invitation"),
+    "athletes:new_cohort": fills(
+        HEAD_COACH, body=lambda half: {"name": "Larks", "youngest": 8, "oldest": 9}
+    ),
+    "athletes:edit_cohort": fills(
+        HEAD_COACH, "cohort", body=lambda half: {"name": "Larks", "youngest": 8, "oldest": 9}
+    ),
+    # The week and its blocks
+    "program:home": looks(EVERYONE, get=GO),
+    "program:week": looks(COACHES, queries=(f"?of={MONDAY - dt.timedelta(days=7)}",)),
+    "program:blocks": looks(COACHES),
+    "program:block_new": fills(
+        COACHES,
+        body=new_block_form,
+        get=GO,
+        queries=("?form=7f0c4d525f0e4b7f9d552f8f4c1f3a10",),
+    ),
+    "program:block": looks(COACHES, "block", hx_get=PART),
+    "program:block_away": fills(COACHES, "draft_block", body=lambda half: {"written": 0}),
+    "program:keep_block": fills(COACHES, "block", body=lambda half: {"name": "Eight weeks"}),
+    "program:clear_break": fills(
+        COACHES, "block", "break", body=clear_form, hx_get=PART, queries=("?way=drop",)
+    ),
+    "program:breaks": fills(COACHES, body=break_form),
+    "program:break_away": acts(COACHES, "break"),
+    "program:templates": looks(COACHES),
+    "program:template": fills(COACHES, "template", body=begin_form, foreign_for=COACHES),
+    "program:template_name": fills(
+        COACHES, "template", body=lambda half: {"name": "Another name"}, foreign_for=HEAD_COACH
+    ),
+    "program:template_away": acts(COACHES, "template", foreign_for=COACHES),
+    "program:place": acts(COACHES, "block", body=order, hx_post=PART),
+    "program:change_back": acts(COACHES, "block", "board_change", hx_post=PART),
+    "program:publish_week": acts(COACHES, "block", "week", body=first_week),
+    "program:carry": fills(
+        COACHES,
+        "block",
+        body=carry_form,
+        hx_get=PART,
+        queries=("?week=1&to=2&change=round&pace=more&beyond=end&taken=skip",),
+    ),
+    "program:block_edit": fills(COACHES, "block", body=block_form),
+    "program:session_new": fills(COACHES, "block", body=session_form()),
+    "program:session_back": acts(COACHES, "block", "taken_out_session"),
+    # The builder
+    "program:build": looks(COACHES, "session"),
+    "program:session_facts": fills(
+        COACHES, "session", body=session_form(version=1), hx_get=PART, hx_post=PART
+    ),
+    "program:publish": acts(COACHES, "session", body=lambda half: {"version": 1}),
+    "program:session_duplicate": acts(COACHES, "session"),
+    "program:session_take_out": acts(COACHES, "session"),
+    "program:keep_session": fills(COACHES, "session", body=lambda half: {"name": "Kept"}),
+    "program:keep_part": fills(COACHES, "session", "part", body=lambda half: {"name": "Kept"}),
+    "program:put_back": builds("taken_out_slot"),
+    "program:part_new": builds(body=lambda half: {"kind": "circuit"}),
+    "program:part": fills(
+        COACHES,
+        "session",
+        "part",
+        body=lambda half: typed(half.session.parts.get(position=0), rounds=3),
+        get=GO,
+        hx_get=PART,
+        hx_post=PART,
+    ),
+    "program:find": looks(COACHES, "session", "part", hx_get=PART, queries=("?q=own",)),
+    "program:slot_new": builds("part", body=lambda half: {"exercise": half.chain[2].pk}),
+    "program:part_move": builds("part", body=lambda half: {"way": "down"}),
+    "program:part_duplicate": builds("part"),
+    "program:part_take_out": builds("part", body=lambda half: {"session_version": 1}),
+    "program:slot": fills(
+        COACHES,
+        "session",
+        "slot",
+        body=lambda half: typed(half.session.parts.get(position=0).slots.first(), amount=6),
+        get=GO,
+        hx_get=PART,
+        hx_post=PART,
+    ),
+    "program:slot_move": builds("slot", body=lambda half: {"way": "down"}),
+    "program:slot_duplicate": builds("slot"),
+    "program:slot_take_out": builds("slot", body=lambda half: {"version": 1}),
+    "program:look": looks(COACHES, "session", get=PART),
+    # Across a block's weeks
+    "program:intent": fills(
+        COACHES,
+        "session",
+        "slot",
+        body=lambda half: {"kind": "grow", "start": 6, "step": 2, "every": 1, "top": 12},
+    ),
+    "program:intent_end": acts(COACHES, "session", "slot"),
+    "program:intents_follow": acts(COACHES, "block"),
+    # The checks
+    "program:checks": looks(COACHES),
+    "program:check": fills(
+        HEAD_COACH, "check", body=lambda half: {"most": 4, "reason": "We train four days."}
+    ),
+    "program:check_back": acts(HEAD_COACH, "changed_check"),
+    # Fit
+    "program:who_gets_what": looks(COACHES, "session", queries=("?different",)),
+    "program:child_volumes": looks(COACHES, "session"),
+    "program:block_children": looks(COACHES, "block"),
+    "program:block_of_child": looks(COACHES, "block", "child"),
+    "program:fit_counts": looks(COACHES, "session", get=PART),
+    "program:decision": fills(
+        COACHES, *CHILD_IN_SLOT, body=lambda half: {"choice": "leave-out", "note": "Rest it."}
+    ),
+    "program:decision_back": acts(COACHES, *CHILD_IN_SLOT),
+    "program:ask_family": acts(COACHES, *CHILD_IN_SLOT, writes=False),
+    # A family's own pages
+    "program:family": looks(EVERYONE, get={"guardian": GO, "athlete": GO, "others": PAGE}),
+    "program:child_day": looks(
+        EVERYONE, "child", queries=(f"?day={in_days(-2)}", f"?day={in_days(1)}")
+    ),
+    "program:invite_guardian": fills(
+        GUARDIANS, "child", body=lambda half: {"email": "gran@example.org"}, foreign_for=NOBODY
+    ),
+    "program:session_day": looks(EVERYONE, *CHILDS),
+    "program:read": looks(EVERYONE, *CHILDS),
+    "program:log": fills(EVERYONE, *CHILDS, body=log_form),
+    "program:ask": fills(EVERYONE, *CHILDS, body=lambda half: {"text": "How deep?"}),
+    "program:follow": looks(EVERYONE, *CHILDS),
+    "program:inbox": acts(EVERYONE, body=from_a_phone, sends_json=True, post=FILE),
+    "program:kept_logs": fills(EVERYONE, *CHILDS, body=two_logs),
+    # Reports to families
+    "program:reports": looks(COACHES, "block"),
+    "program:reports_write": acts(COACHES, "block"),
+    "program:reports_go_on": acts(COACHES, "waiting_block", hx_post=GO),
+    "program:reports_send": acts(COACHES, "block"),
+    "program:reports_paper": looks(COACHES, "block"),
+    "program:report": fills(
+        COACHES, "block", "report", body=lambda half: {"version": 1, "words": "Calm feet."}
+    ),
+    "program:report_correct": fills(
+        COACHES, "sent_block", "sent_report", body=corrected_report, queries=("?anew",)
+    ),
+    "program:report_send": acts(COACHES, "block", "report"),
+    "program:family_reports": looks(EVERYONE, "child"),
+    "program:family_report": looks(EVERYONE, "child", "sent_report"),
+    # Without a connection, on paper and in a calendar
+    "program:worker": looks(PUBLIC, get=FILE),
+    "program:manifest": looks(PUBLIC, get=FILE),
+    "program:no_connection": looks(PUBLIC),
+    "program:to_keep": looks(EVERYONE, get=FILE),
+    "program:sheet": looks(EVERYONE, *CHILDS),
+    "program:sheets": looks(COACHES, "published_session"),
+    "program:calendar_address": fills(FAMILY, body=lambda half: {}),
+    "program:calendar": looks(PUBLIC, "calendar", get=FILE),
+    # What came back
+    "program:review": looks(COACHES),
+    "program:answer": acts(COACHES, body=about_pain, hx_post=PART),
+    "program:answer_back": acts(COACHES, "resolution", hx_post=PART),
+    "program:came_back": looks(COACHES),
+    "program:came_back_of": looks(COACHES, "published_session"),
+    "program:attendance": looks(COACHES),
+    "program:question": fills(COACHES, "question", body=lambda half: {"words": "Two books."}),
+    "program:question_upload": looks(EVERYONE, "question", get=FILE),
+    "program:child_review": looks(COACHES, "child"),
+    "program:group_log": fills(COACHES, "published_session", body=group_form, hx_get=PART),
+    "program:session_review": looks(COACHES, *CHILDS),
+}
+
+ROUTES = {route.name: route for route in routes()}
+TABLED = sorted(ROUTES.keys() & ALLOWED.keys())
+"""The names of the addresses that have a row."""

@@ -1,0 +1,207 @@
+"""More of everything in the own half of the club in `scene.py`, for tests that count."""
+
+import datetime as dt
+import uuid
+
+from athletes.changes import place
+from athletes.models import Child, GrowthConsent, Invitation, User
+from library.models import Exercise, Lateral
+from program.blocks.board_changes import note
+from program.blocks.saved_templates import keep_session
+from program.log.logbook import LogEntry, PainEntry, SlotEntry, write_log
+from program.models import (
+    Break,
+    CheckChange,
+    Override,
+    Progression,
+    Question,
+    Refit,
+    Resolution,
+    Session,
+    StopReason,
+)
+from tests.support.factories import (
+    MONDAY,
+    AssignedSlotFactory,
+    BlockFactory,
+    ChildFactory,
+    CohortFactory,
+    ExerciseFactory,
+    ItemFactory,
+    PartFactory,
+    PathwayFactory,
+    RevisionFactory,
+    SessionFactory,
+    SlotFactory,
+    UserFactory,
+)
+from tests.support.scene import (
+    NOW,
+    TODAY,
+    Half,
+    Scene,
+    assign,
+    kept_beside,
+    report_on,
+    spare_and_equip,
+    write_session,
+)
+
+
+def grow(scene: Scene, times: int, tag: str) -> None:
+    """Everything that any page lists, `times` more of each, for those who see the own half."""
+    half, guardian = scene.own, scene.people["guardian"]
+    for n in range(times):
+        name = f"{tag}{n}"
+        chain = _library(half, name)
+        _cohorts(scene, name)
+        _plan(half, chain, name)
+        child = ChildFactory(given_name=f"Kid{name}", cohort=half.cohort, guardian=guardian)
+        _give_once(scene, child, chain)
+        for each in (half.child, child):
+            _history(scene, each, chain, name)
+            _circumstances(scene, each, chain, name)
+            _people(scene, each, name)
+        slot = half.session.parts.first().slots.first()
+        Override.objects.create(slot=slot, child=child, exercise=chain[1])
+        _changed_checks(scene, half, name)
+        _lengthen(half, chain, guardian)
+
+
+def _changed_checks(scene: Scene, half: Half, name: str) -> None:
+    """A limit that was moved for a while, a stop that went out, and an intent."""
+    head = scene.people["head_coach"]
+    moved = {"reason": f"Camp {name}.", "by": head, "at": NOW}
+    CheckChange.objects.create(code="sets", most=5, ended_at=NOW, ended_by=head, **moved)
+    StopReason.objects.create(session=half.session, code="rest_days", sentence=name, **moved)
+    Progression.objects.create(
+        block=half.session.block,
+        session_name=half.session.name,
+        exercise=ExerciseFactory(),
+        kind="grow",
+        start=5,
+        step=1,
+        top=9,
+        at=NOW,
+    )
+
+
+def _library(half: Half, name: str) -> list[Exercise]:
+    """A pathway of its own, the first one longer, and another revision of an exercise."""
+    chain = [
+        ExerciseFactory(
+            revision__name=f"Exercise {name} {place}",
+            revision__needs=[(f"a seat {name}", [f"seat-{name}", f"stool-{name}"])],
+        )
+        for place in range(4)
+    ]
+    pathway = PathwayFactory(chain=chain[:3])
+    Lateral.between(pathway, chain[2], chain[3]).save()
+    on_the_first = ExerciseFactory(revision__name=f"Further {name}")
+    half.pathway.steps.create(
+        easier=half.chain[0], harder=on_the_first, change="Deeper.", ready="Eight calm ones."
+    )
+    first = half.chain[0]
+    RevisionFactory(exercise=first, number=first.revisions.count() + 1, stop=f"Stop {name}.")
+    return chain
+
+
+def _cohorts(scene: Scene, name: str) -> None:
+    people = scene.people
+    cohort = CohortFactory(name=f"Cohort {name}", coached_by=[people["coach"]])
+    cohort.venue_items.set([ItemFactory(slug=f"cone-{name}")])
+    SessionFactory(block=BlockFactory(cohort=cohort), name=f"There {name}", date=TODAY)
+    for role in ("head_coach", "coach"):
+        Invitation.objects.invite(
+            f"{role}{name}@example.org", "coach", invited_by=people[role], cohort=cohort
+        )
+
+
+def _plan(half: Half, chain: list[Exercise], name: str) -> None:
+    """The session gets a part more, the block a session more, the cohort a block more."""
+    position = half.session.parts.count()
+    part = PartFactory(session=half.session, position=position, name=f"Part {name}")
+    for place_in_part in range(2):
+        SlotFactory(part=part, position=place_in_part, exercise=chain[place_in_part])
+    write_session(half.session.block, f"Written {name}", chain)
+    coach = half.cohort.coaches.get()
+    Break.objects.create(cohort=half.cohort, name=f"Away {name}", first=TODAY, last=TODAY)
+    whole = Session.objects.with_slots().get(pk=half.session.pk)
+    keep_session(whole, f"Kept {name}", coach)
+    note(half.session.block, f"Done {name}.", coach, NOW)
+    write_session(BlockFactory(cohort=half.cohort, name=f"Block {name}"), f"Else {name}", chain)
+
+
+def _lengthen(half: Half, chain: list[Exercise], guardian: User) -> None:
+    """Today's session of the child: longer, and with one more log that came too late."""
+    AssignedSlotFactory(
+        assigned_session=half.assigned,
+        position=half.assigned.slots.count(),
+        revision=chain[0].current,
+        easier_revision=chain[1].current,
+        easier_amount=4,
+    )
+    kept_beside(half.assigned, guardian)
+
+
+def _history(scene: Scene, child: Child, chain: list[Exercise], name: str) -> None:
+    """What a child did, what hurt, what was asked, and what a coach made of it."""
+    guardian, coach = scene.people["guardian"], scene.people["coach"]
+    block = scene.own.session.block
+    assigned = assign(block, child, chain, MONDAY, f"Monday {name}")
+    slots = list(assigned.slots.all())
+    pain = PainEntry(uuid.uuid4(), "ankle", "right", 4, "On landing.", slots[0])
+    results = tuple(SlotEntry(slot, "some", amount=4) for slot in slots)
+    entry = LogEntry("some", effort=9, minutes=20, note="Hard.", results=results)
+    write_log(assigned, entry, pain, by=guardian, now=NOW, seen=f"{assigned.fingerprint}|")
+    assign(block, child, chain, MONDAY + dt.timedelta(days=1), f"Quiet {name}")
+    assign(block, child, chain, TODAY, f"Today too {name}")
+    Question.objects.create(
+        child=child,
+        assigned_session=scene.own.assigned if child == scene.own.child else assigned,
+        exercise=chain[0],
+        upload=f"{len(name):032x}.jpg",
+        text=f"How deep {name}?",
+        asked_at=NOW,
+        asked_by=guardian,
+    )
+    Resolution.objects.create(
+        child=child, finding=f"effort-{name}", action="seen", sentence="Seen.", by=coach, at=NOW
+    )
+    Refit.objects.create(child=child, what="kit", at=NOW, changed=1, waiting=1, withdrawn=0)
+    report_on(BlockFactory(cohort=scene.own.cohort), child, sent_at=NOW, sent_by=coach)
+
+
+def _give_once(scene: Scene, child: Child, chain: list[Exercise]) -> None:
+    """What a child has once: a kit, and the agreement to be measured."""
+    spare_and_equip(child, chain, chain[0].steps_up.get().pathway, scene.people["coach"])
+    GrowthConsent.objects.create(child=child, given_by=scene.people["guardian"], given_at=NOW)
+    report_on(scene.own.session.block, child)
+
+
+def _circumstances(scene: Scene, child: Child, chain: list[Exercise], name: str) -> None:
+    coach = scene.people["coach"]
+    for exercise in chain[:2]:
+        place(child, chain[0].steps_up.get().pathway, exercise, coach, "Seen.")
+    child.home_kit.items.add(ItemFactory(slug=f"cushion-{name}"))
+    count = child.restrictions.count()
+    child.restrictions.create(
+        region="thigh",
+        side="left",
+        kind="no_landing",
+        start=TODAY + dt.timedelta(days=20 * count),
+        until=TODAY + dt.timedelta(days=20 * count + 9),
+        set_by=coach,
+    )
+    day = MONDAY - dt.timedelta(days=100 * (child.growth_measurements.count() + 1))
+    child.growth_measurements.create(on=day, height=138, measured_by=coach)
+
+
+def _people(scene: Scene, child: Child, name: str) -> None:
+    """Another guardian, another cohort that ended, another invitation."""
+    tag = f"{name}{child.pk}"
+    child.guardianships.create(guardian=UserFactory(name=f"Parent {tag}"))
+    child.enrolments.create(cohort=CohortFactory(name=f"Past {tag}"), start=MONDAY, end=MONDAY)
+    Invitation.objects.invite(
+        f"gran{tag}@example.org", "guardian", invited_by=scene.people["guardian"], child=child
+    )

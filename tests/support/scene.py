@@ -1,0 +1,436 @@
+"""A small club with two halves that know nothing of each other, for tests that visit every address.
+
+The half of the named cast's `coach` and `child` is `own`; the half of `other_coach` and
+`other_child` is `foreign`. Both hold the same things made the same way, so that whatever works in
+the one would work in the other.
+"""
+
+import datetime as dt
+import uuid
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import pytest
+from django.core.files.base import ContentFile
+from django.db import transaction
+from django.test import Client
+
+from athletes.importing.drafts import draft_of
+from athletes.mailing import stop_token
+from athletes.models import (
+    Child,
+    Cohort,
+    GrowthConsent,
+    GrowthMeasurement,
+    HomeKit,
+    Invitation,
+    Restriction,
+    User,
+)
+from athletes.models.imports import ImportDraft
+from library.figures import movement
+from library.models import Exercise, Lateral, Pathway
+from library.shared.uploads import Kind, Upload
+from library.shared.uploads.keeping import kept, uploads
+from program.blocks.board_changes import note
+from program.blocks.saved_templates import keep_session
+from program.common import deleted_items
+from program.family.calendar_feed import make_feed
+from program.log.logbook import LogEntry, PainEntry, SlotEntry, write_log
+from program.models import (
+    AssignedSession,
+    Break,
+    CheckChange,
+    Override,
+    Progression,
+    Question,
+    Report,
+    Resolution,
+    Session,
+    StopReason,
+    Submission,
+)
+from tests.support.cast import named_cast
+from tests.support.factories import (
+    MONDAY,
+    AssignedSessionFactory,
+    AssignedSlotFactory,
+    BlockFactory,
+    CohortFactory,
+    ExerciseFactory,
+    ItemFactory,
+    PartFactory,
+    PathwayFactory,
+    SessionFactory,
+    SlotFactory,
+)
+from tests.support.pictures import photo
+
+TODAY = MONDAY + dt.timedelta(days=2)
+NOW = dt.datetime.combine(TODAY, dt.time(18, 30), ZoneInfo("Europe/London"))
+ROLES = ("head_coach", "coach", "guardian", "athlete")
+ANONYMOUS = "anonymous"
+FIGURE = "free-squat"
+
+MISSING: dict[type, object] = {
+    int: 987_654_321,
+    uuid.UUID: uuid.UUID("00000000-0000-4000-8000-000000000000"),
+    str: "no-such-thing",
+}
+
+
+@dataclass
+class Half:
+    """One side of the club: its people, and an id of each kind of thing it holds.
+
+    `ids` has the things that one person owns under their role: `("draft", "coach")`.
+    """
+
+    cohort: Cohort
+    second_cohort: Cohort
+    child: Child
+    session: Session
+    assigned: AssignedSession
+    pathway: Pathway
+    chain: list[Exercise]
+    aside: Exercise
+    ids: dict[Any, Any] = field(default_factory=dict)
+
+
+@dataclass
+class Scene:
+    people: dict[str, User]
+    own: Half
+    foreign: Half
+    cookies: dict[str, str]
+    other_pattern: Exercise
+    told_of_nothing: dict[Any, Any] = field(default_factory=dict)
+
+    def client(self, role: str, **options: Any) -> Client:
+        """A browser of that role, fresh but for the cookie of its sign-in."""
+        client = Client(raise_request_exception=False, **options)
+        if role in self.cookies:
+            client.cookies["sessionid"] = self.cookies[role]
+        return client
+
+    def value(self, kind: str, which: str, role: str) -> Any:
+        """The part of an address that names an `own`, `foreign` or `missing` thing of a kind."""
+        own = _id(self.own, kind, role)
+        if which == "missing":
+            return MISSING[type(own)]
+        return _id(self.foreign, kind, role) if which == "foreign" else own
+
+    def has_foreign(self, kind: str) -> bool:
+        """Whether the other half has another such thing; some are the same for all."""
+        return self.value(kind, "own", "coach") != self.value(kind, "foreign", "coach")
+
+
+def _id(half: Half, kind: str, role: str) -> Any:
+    """A thing of the half; one that a person owns is the coach's for whoever has none."""
+    return half.ids.get((kind, role)) or half.ids.get(kind) or half.ids[kind, "coach"]
+
+
+@contextmanager
+def scene() -> Iterator[Scene]:
+    """The club on a Wednesday evening of its first week; all of it is taken back at the end."""
+    with pytest.MonkeyPatch.context() as patch, transaction.atomic():
+        patch.setattr("django.utils.timezone.now", lambda: NOW)
+        yield _made()
+        transaction.set_rollback(True)
+
+
+def _made() -> Scene:
+    cast = named_cast()
+    people = {role: getattr(cast, role) for role in ROLES}
+    own = make_half("own", cast.cohort, cast.child, cast.coach, cast.guardian)
+    # Unlike any word of a page, so that it can be looked for.
+    Child.objects.filter(pk=cast.other_child.pk).update(given_name="Strangerschild")
+    cast.other_child.refresh_from_db()
+    foreign = make_half(
+        "stranger", cast.other_cohort, cast.other_child, cast.other_coach, cast.other_guardian
+    )
+    own_drafts(own, people)
+    foreign.ids["draft"] = _draft(cast.other_coach)
+    text = (movement.FOLDER / f"{FIGURE}.toml").read_text()
+    drawn = ExerciseFactory(slug="drawn-by-a-coach", revision__movement=text)
+    filmed = ExerciseFactory(
+        slug="shown-by-a-coach",
+        revision__picture=uploads().save(f"{uuid.uuid4().hex}.jpg", ContentFile(photo())),
+        revision__picture_words="Feet flat.",
+    )
+    calendar = make_feed(cast.guardian, NOW).key
+    whole = Session.objects.with_slots().get(pk=own.session.pk)
+    template = keep_session(whole, "Kept", cast.coach).pk
+    _, token = _invitation(own, "coach", cast.head_coach)
+    changed = _changed_check(cast.head_coach)
+    for half in (own, foreign):
+        invitation, _ = _invitation(half, "coach", cast.coach)
+        half.ids |= {
+            "template": template,
+            "invitation": invitation.pk,
+            "token": token,
+            "stop_token": stop_token(cast.guardian),
+            "figure": FIGURE,
+            "own_figure": drawn.slug,
+            "own_figure_number": drawn.current.number,
+            "check": "sets",
+            "changed_check": changed,
+            "own_picture": filmed.slug,
+            "own_picture_number": filmed.current.number,
+            "calendar": calendar,
+            "any_pathway": own.pathway.slug,
+        }
+    browsers = {role: signed_in(person) for role, person in people.items()}
+    for role in ("head_coach", "coach"):
+        keep_taken_out(browsers[role], role, own, foreign)
+    cookies = {role: client.cookies["sessionid"].value for role, client in browsers.items()}
+    return Scene(people, own, foreign, cookies, ExerciseFactory(revision__pattern="hinge"))
+
+
+def signed_in(person: User) -> Client:
+    client = Client()
+    client.force_login(person, backend="allauth.account.auth_backends.AuthenticationBackend")
+    return client
+
+
+def make_half(name: str, cohort: Cohort, child: Child, coach: User, guardian: User) -> Half:
+    """A pathway, a block with a written and two published sessions, a log, and a circumstance of
+    each kind."""
+    seat = [("a solid seat", ["dining-chair"])]
+    chain = [ExerciseFactory(slug=f"{name}-exercise-{n}", revision__needs=seat) for n in range(4)]
+    pathway = PathwayFactory(slug=f"{name}-pathway", chain=chain[:3])
+    lateral = Lateral.between(pathway, chain[2], chain[3])
+    lateral.save()
+    aside = ExerciseFactory(slug=f"{name}-draft", revision__status="draft")
+    block = BlockFactory(cohort=cohort, name=f"{name} block".capitalize())
+    session = write_session(block, f"{name} session".capitalize(), chain)
+    assigned = assign(block, child, chain, TODAY, f"{name} today".capitalize())
+    log_with_pain(assign(block, child, chain, MONDAY, f"{name} Monday".capitalize()), guardian)
+    half = Half(
+        cohort=cohort,
+        second_cohort=CohortFactory(name=f"{name} second".capitalize(), coached_by=[coach]),
+        child=child,
+        session=session,
+        assigned=assigned,
+        pathway=pathway,
+        chain=chain,
+        aside=aside,
+    )
+    part = session.parts.first()
+    slot = part.slots.first()
+    Override.objects.create(slot=slot, child=child, exercise=chain[1], note="Calmly.", set_by=coach)
+    Progression.objects.create(
+        block=block, session_name=session.name, exercise=chain[0], kind="stay", start=5, at=NOW
+    )
+    StopReason.objects.create(
+        session=session,
+        code="rest_days",
+        sentence="No day off.",
+        reason="A camp.",
+        by=coach,
+        at=NOW,
+    )
+    invitation, _ = _invitation(half, "guardian", coach)
+    over = BlockFactory(cohort=cohort)
+    half.ids |= {
+        "block": block.pk,
+        "draft_block": BlockFactory(cohort=cohort, name=f"{name} plan".capitalize()).pk,
+        "session": session.pk,
+        "part": part.pk,
+        "slot": slot.pk,
+        "child": child.public_id,
+        "assigned": assigned.public_id,
+        "published_session": assigned.session_id,
+        "week": 1,
+        "board_change": done_on_the_board(session, coach),
+        "break": Break.objects.create(
+            cohort=cohort,
+            name=f"{name} days away".capitalize(),
+            first=session.date,
+            last=session.date,
+            set_by=coach,
+        ).pk,
+        "kept": kept_beside(assigned, guardian),
+        "resolution": answered(child, coach),
+        "height": measured(child, guardian),
+        "report": report_on(block, child),
+        "waiting_block": waiting_block(cohort, child),
+        "sent_block": over.pk,
+        "sent_report": report_on(over, child, sent_at=NOW, sent_by=coach),
+        "cohort": cohort.pk,
+        "enrolment": child.enrolments.get().pk,
+        "guardianship": child.guardianships.get().pk,
+        "family_invitation": invitation.pk,
+        "restriction": spare_and_equip(child, chain, pathway, coach),
+        "exercise": chain[0].slug,
+        "draft_exercise": aside.slug,
+        "pathway": pathway.slug,
+        "step": pathway.steps.first().pk,
+        "lateral": lateral.pk,
+        "question": asked_with_photo(assigned, chain[1], guardian),
+        "note": chain[0].notes.create(text="Shoes off.", kept_at=NOW, kept_by_name="Coach").pk,
+    }
+    return half
+
+
+def write_session(block: Any, name: str, chain: list[Exercise]) -> Session:
+    """Two parts of two slots each."""
+    session = SessionFactory(block=block, name=name, date=TODAY + dt.timedelta(days=2))
+    for position in range(2):
+        part = PartFactory(session=session, position=position, name=f"Part {position + 1}")
+        for place in range(2):
+            SlotFactory(part=part, position=place, exercise=chain[place])
+    return session
+
+
+def assign(
+    block: Any, child: Child, chain: list[Exercise], day: dt.date, name: str
+) -> AssignedSession:
+    session = SessionFactory(block=block, name=name, date=day)
+    assigned = AssignedSessionFactory(session=session, child=child, name=name, date=day)
+    for place, exercise in enumerate(chain[1:3]):
+        AssignedSlotFactory(
+            assigned_session=assigned,
+            position=place,
+            revision=exercise.current,
+            easier_revision=chain[0].current,
+            easier_amount=5,
+        )
+    return assigned
+
+
+def log_with_pain(assigned: AssignedSession, by: User) -> None:
+    slot = assigned.slots.first()
+    pain = PainEntry(uuid.uuid4(), "knee", "left", 3, "At the bottom.", slot)
+    entry = LogEntry("some", effort=6, minutes=18, results=(SlotEntry(slot, "some", amount=5),))
+    seen = f"{assigned.fingerprint}|"
+    write_log(assigned, entry, pain, by=by, now=NOW - dt.timedelta(days=1), seen=seen)
+
+
+def done_on_the_board(session: Session, by: User) -> int:
+    """A move of the session on its board, whose id is returned."""
+    day = session.date
+    moved = [[session.pk, str(day - dt.timedelta(days=1)), str(day)]]
+    return note(session.block, "It was moved.", by, NOW - dt.timedelta(hours=1), moved=moved).pk
+
+
+def kept_beside(assigned: AssignedSession, by: User) -> uuid.UUID:
+    """A log from a phone that came after another one."""
+    return Submission.objects.create(
+        id=uuid.uuid4(),
+        child=assigned.child,
+        assigned_session=assigned,
+        kind="log",
+        state="conflict",
+        payload={"state": "done", "effort": "5"},
+        by=by,
+        received_at=NOW,
+    ).pk
+
+
+def answered(child: Child, by: User) -> int:
+    """An answer in the coach's queue, whose id is returned."""
+    resolution = Resolution.objects.create(
+        child=child, finding="effort-1", action="seen", sentence="Seen.", by=by, at=NOW
+    )
+    return resolution.pk
+
+
+def asked_with_photo(assigned: AssignedSession, exercise: Exercise, by: User) -> uuid.UUID:
+    """A question nobody has answered, whose id in addresses is returned."""
+    with kept(Upload(Kind.PHOTO, b"not shown, only handed out", 4, 3)) as name:
+        question = Question.objects.create(
+            child=assigned.child,
+            assigned_session=assigned,
+            exercise=exercise,
+            text="Is this low enough?",
+            upload=name,
+            asked_at=NOW - dt.timedelta(hours=1),
+            asked_by=by,
+        )
+    return question.public_id
+
+
+def measured(child: Child, by: User) -> int:
+    """A height, agreed to by a guardian; its id is returned."""
+    GrowthConsent.objects.create(child=child, given_by=by, given_at=NOW)
+    day = TODAY - dt.timedelta(days=30)
+    return GrowthMeasurement.objects.create(child=child, on=day, height=140, measured_by=by).pk
+
+
+def report_on(block: Any, child: Child, **sent: Any) -> uuid.UUID:
+    """A written report, one paragraph of it the coach's."""
+    written = {
+        "practised": "Squats, twice.",
+        "paths": [{"name": "Squat", "stops": [["Sit", 0], ["Squat", 1]], "began": "Sit"}],
+    }
+    written["paths"][0]["here"] = "Squat"
+    return Report.objects.create(
+        block=block, child=child, written=written, generated_at=NOW, own_ahead="Hops.", **sent
+    ).public_id
+
+
+def waiting_block(cohort: Cohort, child: Child) -> int:
+    """A block whose report waits to be written."""
+    block = BlockFactory(cohort=cohort)
+    Report.objects.create(block=block, child=child)
+    return block.pk
+
+
+def spare_and_equip(child: Child, chain: list[Exercise], pathway: Pathway, by: User) -> int:
+    """A restriction, whose id is returned, a kit and a placement."""
+    kit = HomeKit.objects.create(child=child, answered_by=by)
+    kit.items.set([ItemFactory(slug="dining-chair")])
+    child.placements.create(pathway=pathway, exercise=chain[0], placed_at=NOW, placed_by=by)
+    restriction = Restriction.objects.create(
+        child=child,
+        region="wrist_hand",
+        side="left",
+        kind="no_loading",
+        start=TODAY - dt.timedelta(days=3),
+        until=TODAY + dt.timedelta(days=9),
+        set_by=by,
+    )
+    return restriction.pk
+
+
+def _changed_check(by: User) -> str:
+    """A check that the program has moved, by its code."""
+    reason = "We meet for an hour."
+    change = CheckChange.objects.create(code="length", most=20, reason=reason, by=by, at=NOW)
+    return change.code
+
+
+def _invitation(half: Half, role: str, by: User) -> tuple[Invitation, str]:
+    about = {"child": half.child} if role == "guardian" else {"cohort": half.cohort}
+    email = f"{half.session.name.split()[0].lower()}.{role}@example.org"
+    return Invitation.objects.invite(email, role, invited_by=by, **about)
+
+
+def own_drafts(half: Half, people: dict[str, User]) -> None:
+    """A file read but not taken over is its owner's alone, the head coach's too."""
+    for role in ("head_coach", "coach"):
+        half.ids["draft", role] = _draft(people[role])
+
+
+def _draft(owner: User) -> uuid.UUID:
+    cohort = Cohort.objects.visible_to(owner).first()
+    name = owner.name.split()[0]
+    content = f"given name;initial;birth date\n{name};K;2015-03-04\n".encode()
+    draft: ImportDraft = draft_of(content, cohort, owner, NOW)
+    return draft.public_id
+
+
+def keep_taken_out(client: Client, role: str, own: Half, foreign: Half) -> None:
+    """What this coach took out of both halves, the stranger's while it still was theirs to see."""
+    kept = client.session
+    for half in (own, foreign):
+        extra = SlotFactory(part=half.session.parts.last(), position=9, exercise=half.chain[0])
+        half.ids["taken_out_slot", role] = deleted_items.take_out_slot(kept, extra).key
+        block = half.session.block
+        gone = SessionFactory(block=block, name=f"Gone from {block.name}")
+        half.ids["taken_out_session", role] = deleted_items.take_out_session(kept, gone).key
+    kept.save()
