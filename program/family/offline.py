@@ -37,7 +37,7 @@ def sign_in_key(request: HttpRequest) -> str:
 
 
 def _key(what: str, text: str) -> str:
-    return salted_hmac(f"program.family.offline.{what}", text, algorithm="sha256").hexdigest()[:20]
+    return salted_hmac(f"program.offline.{what}", text, algorithm="sha256").hexdigest()[:20]
 
 
 def to_keep(user: User, today: dt.date) -> dict[str, list[str]]:
