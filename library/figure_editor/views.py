@@ -22,7 +22,7 @@ def showing(request: Request, slug: str) -> HttpResponse:
     """What can show an exercise, and what does."""
     exercise = exercise_or_404(slug)
     form = PictureForm(initial={"base": _current(exercise).number})
-    return render(request, "library/showing.html", {"page": ShowingPage(exercise), "form": form})
+    return render(request, "library/figure_editor/choice.html", {"page": ShowingPage(exercise), "form": form})
 
 
 @require_POST
@@ -34,7 +34,7 @@ def picture(request: Request, slug: str) -> HttpResponse:
     if form.is_valid() and _keep_picture(exercise, request.user.name, form):
         messages.success(request, f"{exercise} is shown by what you chose.")
         return redirect("library:exercise", slug)
-    return render(request, "library/showing.html", {"page": ShowingPage(exercise), "form": form})
+    return render(request, "library/figure_editor/choice.html", {"page": ShowingPage(exercise), "form": form})
 
 
 def _keep_picture(exercise: Exercise, by: str, form: PictureForm) -> bool:
@@ -86,7 +86,7 @@ def look(request: Request, slug: str, start: str) -> HttpResponse:
     if not request.htmx:
         return _poses(request, exercise, start, form)
     context = {"form": form, "look": look_of(form)}
-    return render(request, "library/poses.html#look", context)
+    return render(request, "library/figure_editor/poses.html#look", context)
 
 
 @require_POST
@@ -126,7 +126,7 @@ def _poses(
         **told,
     }
     status = 409 if "overtaken" in told else 200
-    return render(request, "library/poses.html", context, status=status)
+    return render(request, "library/figure_editor/poses.html", context, status=status)
 
 
 def _current(exercise: Exercise) -> ExerciseRevision:

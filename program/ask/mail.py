@@ -53,7 +53,7 @@ def _tell_guardians(
     by_child = {each.child_id: each for each in reports}
     guardians = Guardianship.objects.filter(child__in=list(by_child)).select_related("guardian")
     notices = [(each.guardian, _about(request, by_child[each.child_id])) for each in guardians]
-    notify_each(request, notices, subject, f"program/mail/{about}.txt")
+    notify_each(request, notices, subject, f"program/report/mail/{about}.txt")
 
 
 def _about(request: "Request", report: Report) -> dict[str, str]:
@@ -76,4 +76,4 @@ def _tell(
         "given_name": question.child.given_name,
         "link": request.build_absolute_uri(link),
     }
-    notify(request, others, subject, f"program/mail/{about}.txt", context)
+    notify(request, others, subject, f"program/ask/mail/{about}.txt", context)

@@ -42,7 +42,7 @@ def ask(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpRe
         "asked": asked.with_names(),
         "once": request.POST.get("once") or new_key(),
     }
-    return family_page(request, "program/family/ask.html", session.child, context)
+    return family_page(request, "program/ask/ask.html", session.child, context)
 
 
 class _Repeated(Exception):
@@ -83,4 +83,4 @@ def question(request: Request, question_id: uuid.UUID) -> HttpResponse:
             tell_guardians(request, page.question)
             messages.success(request, f"{page.question.child}: {told.sentence}")
             return redirect("program:question", question_id)
-    return render(request, "program/review/question.html", {"page": page, "form": form})
+    return render(request, "program/ask/question.html", {"page": page, "form": form})

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from athletes.models import User
 
 FIRST_DAY, LAST_DAY = dt.date(2000, 1, 3), dt.date(2099, 12, 31)
-IN_PLACE = "program/fields/value.html"
+IN_PLACE = "program/build/fields/value.html"
 
 
 def day_in_words(day: dt.date) -> str:

@@ -15,7 +15,7 @@ from program.checks.settings import ChangeRefused, SetRule
 @require_GET
 @for_coaches
 def checks(request: Request) -> HttpResponse:
-    return render(request, "program/checks.html", {"rules": settings.all_rules()})
+    return render(request, "program/checks/list.html", {"rules": settings.all_rules()})
 
 
 @require_http_methods(["GET", "POST"])
@@ -29,7 +29,7 @@ def check(request: Request, code: str) -> HttpResponse:
         if form.is_valid() and _is_changed(request, held, form):
             return redirect("program:checks")
         status = 422
-    return render(request, "program/check.html", {"held": held, "form": form}, status=status)
+    return render(request, "program/checks/check.html", {"held": held, "form": form}, status=status)
 
 
 def _is_changed(request: Request, held: SetRule, form: CheckForm) -> bool:

@@ -76,7 +76,7 @@ def worker_script() -> str:
         "extra": [
             static("js/follow/outbox.js"),
             static("js/keeping.js"),
-            static("js/kept.js"),
+            static("js/log/kept.js"),
         ],
         "offline": reverse("program:no_connection"),
         "figures": reverse("library:figure", args=["any"]).removesuffix("any.svg"),

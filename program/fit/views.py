@@ -21,7 +21,7 @@ from program.models import Override, Session, Slot
 from program.publish import overrides
 from program.publish.forms import LEAVE_OUT, DecisionForm, in_the_way
 
-PAGE = "program/who_gets_what.html"
+PAGE = "program/fit/who_gets_what.html"
 
 
 @require_GET
@@ -62,7 +62,7 @@ def volumes(request: Request, session_id: int) -> HttpResponse:
     """What each child will really do, added up after fitting."""
     session = session_with_slots_or_404(request.user, session_id)
     sheet = child_volumes(session, children_of(session))
-    return render(request, "program/child_volumes.html", {"sheet": sheet, "session": session})
+    return render(request, "program/fit/child_volumes.html", {"sheet": sheet, "session": session})
 
 
 @require_http_methods(["GET", "POST"])
@@ -86,7 +86,7 @@ def decision(request: Request, session_id: int, slot_id: int, child_id: uuid.UUI
         "override": override,
         "in_the_way": in_the_way(options),
     }
-    return render(request, "program/decision.html", context)
+    return render(request, "program/publish/decision.html", context)
 
 
 @require_POST

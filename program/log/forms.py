@@ -128,9 +128,9 @@ class LogForm(HurtForm):
 
     # What is drawn together, and how.
     absence_helper = drawn(Field("absence", wrapper_class="scale"))
-    state_helper = drawn(Field("state", template="program/fields/state.html"))
-    effort_helper = drawn(Field("effort", template="program/fields/effort.html"))
-    enjoyment_helper = drawn(Field("enjoyment", template="program/fields/enjoyment.html"))
+    state_helper = drawn(Field("state", template="program/log/fields/state.html"))
+    effort_helper = drawn(Field("effort", template="program/log/fields/effort.html"))
+    enjoyment_helper = drawn(Field("enjoyment", template="program/log/fields/enjoyment.html"))
     more_helper = drawn("note", Field("minutes", wrapper_class="log-amount"))
 
     @property

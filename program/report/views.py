@@ -35,7 +35,7 @@ def reports(request: Request, block_id: int) -> HttpResponse:
         "progress": progress_of(block),
         "others": without_report(block),
     }
-    return render(request, "program/reports/reports.html", context)
+    return render(request, "program/report/reports.html", context)
 
 
 @require_POST
@@ -59,7 +59,7 @@ def reports_go_on(request: Request, block_id: int) -> HttpResponse:
     if progress.is_over:
         return HttpResponseClientRedirect(address)
     context = {"planned": block, "progress": progress}
-    return render(request, "program/reports/reports.html#progress", context)
+    return render(request, "program/report/reports.html#progress", context)
 
 
 @require_http_methods(["GET", "POST"])
@@ -88,7 +88,7 @@ def report(request: Request, block_id: int, report_id: uuid.UUID) -> HttpRespons
         "read_again": to_read_again(stored),
     }
     status = 409 if refusal else 422 if form.errors else 200
-    return render(request, "program/reports/report.html", context, status=status)
+    return render(request, "program/report/report.html", context, status=status)
 
 
 def _save(request: Request, form: ReportForm) -> str:
@@ -141,7 +141,7 @@ def _correction(
         "page": ReportPage(stored),
     }
     status = 409 if refusal else 422 if form.errors else 200
-    return render(request, "program/reports/correct.html", context, status=status)
+    return render(request, "program/report/correct.html", context, status=status)
 
 
 def _correct(request: Request, form: CorrectionForm) -> str:
@@ -187,7 +187,7 @@ def reports_paper(request: Request, block_id: int) -> HttpResponse:
     block = block_or_404(request.user, block_id)
     written = Report.objects.filter(block=block, generated_at__isnull=False).by_name()
     pages = [ReportPage(each) for each in written.select_related("block")]
-    return render(request, "program/reports/paper.html", {"planned": block, "pages": pages})
+    return render(request, "program/report/paper.html", {"planned": block, "pages": pages})
 
 
 @require_GET
@@ -196,7 +196,7 @@ def family_reports(request: Request, child_id: uuid.UUID) -> HttpResponse:
     child = child_or_404(request.user, child_id)
     sent = Report.objects.visible_to(request.user).sent().filter(child=child)
     context = {"reports": sent.select_related("block").order_by("-sent_at")}
-    return family_page(request, "program/family/reports_sent.html", child, context)
+    return family_page(request, "program/report/family_reports.html", child, context)
 
 
 @require_GET
@@ -206,4 +206,4 @@ def family_report(request: Request, child_id: uuid.UUID, report_id: uuid.UUID) -
     sent = Report.objects.visible_to(request.user).sent().filter(child=child)
     found = get_object_or_404(sent.with_people().select_related("block"), public_id=report_id)
     context = {"report": found, "page": ReportPage(found)}
-    return family_page(request, "program/family/report.html", child, context)
+    return family_page(request, "program/report/family_report.html", child, context)

@@ -21,7 +21,7 @@ MODULES: Final = (
 )
 
 
-@register.inclusion_tag("program/offline_kit.html", takes_context=True)
+@register.inclusion_tag("program/family/offline_kit.html", takes_context=True)
 def offline_kit(context: template.Context, group: int | None = None) -> dict[str, Any]:
     """What a page carries in its head for what a device keeps: where the modules are, and what a
     family's page needs to work without a connection, or a coach's that logs the session `group`."""

@@ -24,7 +24,7 @@ def this_week(request: Request) -> HttpResponse:
     """The week of the day asked for with `of`, else the running one."""
     today = timezone.localdate()
     week = week_of(request.user, _monday(request.GET.get("of", ""), today), today)
-    return render(request, "program/week.html", {"week": week})
+    return render(request, "program/week/week.html", {"week": week})
 
 
 def _monday(asked: str, today: dt.date) -> dt.date:

@@ -29,7 +29,7 @@ from program.models import Block
 def block_list(request: Request) -> HttpResponse:
     today = timezone.localdate()
     context = {"cohorts": blocks_by_cohort(request.user, today), "today": today}
-    return render(request, "program/blocks.html", context)
+    return render(request, "program/blocks/list.html", context)
 
 
 @require_http_methods(["GET", "POST"])
@@ -107,7 +107,7 @@ def _block_form(
     has_seen = stored and status == 409
     seen = BlockForm(request.user, instance=stored).seen if has_seen else form.seen
     context = {"form": form, "seen": seen, "planned": stored or form.instance}
-    return render(request, "program/block_form.html", context, status=status)
+    return render(request, "program/blocks/block_form.html", context, status=status)
 
 
 @require_http_methods(["GET", "POST"])
@@ -132,7 +132,7 @@ def session_new(request: Request, block_id: int) -> HttpResponse:
 def _session_form(request: Request, form: SessionForm, status: int = 200) -> HttpResponse:
     url = reverse("program:session_new", args=[form.block.pk])
     context = {"form": form, "planned": form.block, "url": url, "once": new_key()}
-    return render(request, "program/session_form.html", context, status=status)
+    return render(request, "program/build/session_form.html", context, status=status)
 
 
 def _block_was_gone(request: Request, name: str, block_id: int) -> HttpResponse:
@@ -156,7 +156,7 @@ def block_away(request: Request, block_id: int) -> HttpResponse:
                 return redirect("program:blocks")
             messages.warning(request, "There is more or less in it now. Look again, then delete.")
     status = 409 if request.method == "POST" else 200
-    page = "program/block_away.html"
+    page = "program/blocks/delete.html"
     return render(request, page, {"planned": shown, **facts}, status=status)
 
 

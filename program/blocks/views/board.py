@@ -31,7 +31,7 @@ from program.publish.publishing import PublishInProgress, PublishRefused, publis
 
 
 def show(request: Request, board: Board, status: int = 200) -> HttpResponse:
-    page = "program/board.html#board" if request.htmx else "program/board.html"
+    page = "program/blocks/board.html#board" if request.htmx else "program/blocks/board.html"
     context = {"planned": board.block, "board": board}
     return render(request, page, context, status=status)
 
@@ -62,7 +62,7 @@ def block_children(request: Request, block_id: int) -> HttpResponse:
     shown = block_or_404(request.user, block_id)
     enrolments = enrolments_of_block(request.user, shown)
     context = {"planned": shown, "rows": straying(request.user, shown, enrolments)}
-    return render(request, "program/block_children.html", context)
+    return render(request, "program/blocks/children.html", context)
 
 
 @require_GET
@@ -76,7 +76,7 @@ def block_of_child(request: Request, block_id: int, child_id: uuid.UUID) -> Http
         "child": enrolments[0].child,
         "gets": child_block(request.user, shown, enrolments),
     }
-    return render(request, "program/block_of_child.html", context)
+    return render(request, "program/blocks/one_child.html", context)
 
 
 @require_POST

@@ -43,7 +43,7 @@ def _list(request: Request, form: BreakForm, status: int = 200) -> HttpResponse:
     mine = set(Break.objects.kept_by(request.user).values_list("pk", flat=True))
     seen = Break.objects.visible_to(request.user).select_related("cohort", "set_by")
     context = {"breaks": [(one, one.pk in mine) for one in seen], "form": form, "once": new_key()}
-    return render(request, "program/breaks.html", context, status=status)
+    return render(request, "program/blocks/breaks.html", context, status=status)
 
 
 def _was_gone(request: Request, name: str, break_id: int) -> HttpResponse:
@@ -106,7 +106,7 @@ def _clear_page(
 ) -> HttpResponse:
     form = ClearForm(said if "way" in said or request.method == "POST" else None)
     shown = _shown(within, away, form)
-    template = "program/clear.html#preview" if request.htmx else "program/clear.html"
+    template = "program/blocks/clear_break.html#preview" if request.htmx else "program/blocks/clear_break.html"
     context = {
         "planned": within,
         "away": away,

@@ -105,6 +105,6 @@ def _week(text: str | None, written: list[int]) -> int:
 
 
 def _show(request: Request, page: CarryPage, status: int = 200) -> HttpResponse:
-    template = "program/carry.html#preview" if request.htmx else "program/carry.html"
+    template = "program/blocks/copy_forward.html#preview" if request.htmx else "program/blocks/copy_forward.html"
     context: dict[str, Any] = {"page": page, "planned": page.block}
     return render(request, template, context, status=status)

@@ -73,7 +73,7 @@ def intent(request: Request, session_id: int, slot_id: int) -> HttpResponse:
     would_be = meant.would_be(form.intent) if is_looking and form.is_valid() else None
     context = {"form": form, "meant": meant, "session": meant.session, "would_be": would_be}
     status = 422 if form.errors else 200
-    page = "program/intent.html#preview" if is_looking and request.htmx else "program/intent.html"
+    page = "program/blocks/progression.html#preview" if is_looking and request.htmx else "program/blocks/progression.html"
     return render(request, page, context, status=status)
 
 

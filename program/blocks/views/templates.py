@@ -42,7 +42,7 @@ def template_list(request: Request) -> HttpResponse:
         for kind in reversed(TemplateKind)
     ]
     context = {"kinds": kinds, "query": request.GET.urlencode(), "any": bool(found)}
-    return render(request, "program/templates.html", context)
+    return render(request, "program/blocks/templates.html", context)
 
 
 @require_http_methods(["GET", "POST"])
@@ -97,7 +97,7 @@ def _keep_form(
     request: Request, form: KeepForm, what: Any, back: str, status: int = 200
 ) -> HttpResponse:
     context = {"form": form, "what": what, "back": back, "once": new_key()}
-    return render(request, "program/keep.html", context, status=status)
+    return render(request, "program/blocks/keep_template.html", context, status=status)
 
 
 @require_http_methods(["GET", "POST"])
@@ -170,7 +170,7 @@ def _begin_form(
 ) -> HttpResponse:
     held = saved_templates.held_in(kept, library_snapshot().fit)
     context = {"template": template, "held": held, "form": form, "once": new_key()}
-    return render(request, "program/template.html", context, status=status)
+    return render(request, "program/blocks/template.html", context, status=status)
 
 
 @require_http_methods(["GET", "POST"])
@@ -185,7 +185,7 @@ def template_name(request: Request, template_id: int) -> HttpResponse:
         return redirect("program:templates")
     context = {"template": template, "form": form}
     status = 422 if request.method == "POST" else 200
-    return render(request, "program/template_name.html", context, status=status)
+    return render(request, "program/blocks/template_name.html", context, status=status)
 
 
 def _was_gone(request: Request, name: str, template_id: int) -> HttpResponse:

@@ -40,7 +40,7 @@ def builder_of(request: Request, session_id: int, **said: Any) -> Builder:
 def show(
     request: Request, builder: Builder, partial: str = "", status: int = 200, **more: Any
 ) -> HttpResponse:
-    page = f"program/build.html#{partial}" if partial else "program/build.html"
+    page = f"program/build/builder.html#{partial}" if partial else "program/build/builder.html"
     context = {"builder": builder, "session": builder.session, **more}
     return render(request, page, context, status=status)
 
@@ -85,7 +85,7 @@ def _save_facts(request: Request, session_id: int) -> HttpResponse:
 
 
 def _facts_form(request: Request, form: SessionForm, status: int = 200) -> HttpResponse:
-    page = "program/session_form.html#form" if request.htmx else "program/session_form.html"
+    page = "program/build/session_form.html#form" if request.htmx else "program/build/session_form.html"
     # After a clash the person has seen what is stored, and saving again writes over it.
     stored = session_or_404(request.user, form.instance.pk)
     seen = SessionForm(stored.block, instance=stored).seen if form.clashes else form.seen
@@ -110,7 +110,7 @@ def publish(request: Request, session_id: int) -> HttpResponse:
         _publish(request, session, form.because_written)
     except PublishNeedsReason as needed:
         context = {"session": session, "stops": needed.stops, "form": form}
-        return render(request, "program/publish_reason.html", context, status=422)
+        return render(request, "program/publish/reason.html", context, status=422)
     return redirect("program:build", session_id)
 
 

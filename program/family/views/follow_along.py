@@ -40,7 +40,7 @@ def follow(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> Htt
         "caution": CAUTION,
         "owner": owner_key(request.user),
     }
-    return render(request, "program/follow.html", context)
+    return render(request, "program/family/follow_along.html", context)
 
 
 def _tell_of_question(request: Request, row: Submission, now: dt.datetime) -> None:

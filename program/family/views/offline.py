@@ -43,7 +43,7 @@ def manifest(request: HttpRequest) -> JsonResponse:
 @require_GET
 def no_connection(request: HttpRequest) -> HttpResponse:
     """What is shown without a connection where the page asked for is not kept."""
-    return render(request, "program/no_connection.html")
+    return render(request, "program/family/no_connection.html")
 
 
 @require_GET

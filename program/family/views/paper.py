@@ -30,7 +30,7 @@ def sheet(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> Http
     session = assigned_or_404(request.user, child_id, assigned_id)
     name = f"{session.name}, {session.child.given_name}"
     sheets = [Sheet(session, _link(request)(session))]
-    return render(request, "program/sheets.html", {"sheets": sheets, "name": name})
+    return render(request, "program/family/printed_sheet.html", {"sheets": sheets, "name": name})
 
 
 @require_GET
@@ -46,7 +46,7 @@ def sheets(request: Request, session_id: int) -> HttpResponse:
     )
     link = _link(request)
     context = {"sheets": [Sheet(each, link(each)) for each in assigned], "name": session.name}
-    return render(request, "program/sheets.html", context)
+    return render(request, "program/family/printed_sheet.html", context)
 
 
 @require_GET

@@ -28,7 +28,7 @@ def kept_logs(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> 
         "log": getattr(session, "completion", None),
         "kept": [KeptLog(row) for row in kept],
     }
-    return family_page(request, "program/family/kept.html", session.child, context)
+    return family_page(request, "program/log/conflicting_logs.html", session.child, context)
 
 
 def _id(request: Request) -> uuid.UUID:

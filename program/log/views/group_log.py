@@ -17,7 +17,7 @@ from program.log.logbook import LogRefused
 from program.log.session_notes import NoteRefused, note_of
 from program.models import Session
 
-PAGE = "program/group_log.html"
+PAGE = "program/log/group_log.html"
 
 
 @require_http_methods(["GET", "POST"])

@@ -39,7 +39,7 @@ def log(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpRe
         "reports": session.pain_reports.all(),
         "caution": CAUTION,
     }
-    return family_page(request, "program/family/log.html", session.child, context)
+    return family_page(request, "program/log/log.html", session.child, context)
 
 
 def _write(request: Request, session: AssignedSession, form: LogForm) -> None:

@@ -35,7 +35,7 @@ from program.review.logged_sessions import Return, Returns
 from program.review.queue import open_finding, queue_of
 
 A_PAGE = 30
-PAGE = "program/review/review.html"
+PAGE = "program/review/queue.html"
 GONE = "Somebody has answered this already, or it is no longer so."
 
 
@@ -159,7 +159,7 @@ def came_back(request: Request, session_id: int | None = None) -> HttpResponse:
         "page": page,
         "logs": logs,
     }
-    return render(request, "program/review/came_back.html", context)
+    return render(request, "program/review/logged_sessions.html", context)
 
 
 @require_GET

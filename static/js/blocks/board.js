@@ -1,0 +1,112 @@
+// The block board by drag, by a finger's long press, and by Alt and an arrow. All send what a button
+// of the cell would send, so there is one way to move or copy a session, and it works without this.
+
+import { liftable } from "../lift.js";
+
+const WAYS = { ArrowLeft: "earlier", ArrowRight: "later", ArrowUp: "before", ArrowDown: "after" };
+let carried = null;
+
+const form = () => document.querySelector("[data-board]");
+const dayOf = (element) => element?.closest?.("[data-day]");
+
+function send(order, cell) {
+  const back = cell.querySelector(".cell-name a").id;
+  window.htmx
+    .ajax("POST", form().action, {
+      source: form(),
+      target: "#board",
+      swap: "outerHTML",
+      values: { do: order },
+    })
+    .then(() => document.getElementById(back)?.focus());
+}
+
+function makeDraggable() {
+  for (const cell of document.querySelectorAll("[data-cell]")) cell.draggable = true;
+}
+
+function mark(day) {
+  for (const other of document.querySelectorAll(".board-day.is-over")) other.classList.remove("is-over");
+  day?.classList.add("is-over");
+}
+
+function drop(cell, day, copies) {
+  if (!copies && dayOf(cell) === day) return;
+  send(`${copies ? "copy" : "move"}:${cell.dataset.cell}:${day.dataset.day}`, cell);
+}
+
+document.addEventListener("dragstart", (event) => {
+  carried = event.target.closest?.("[data-cell]") ?? null;
+  if (!carried) return;
+  event.dataTransfer.effectAllowed = "copyMove";
+  event.dataTransfer.setData("text/plain", carried.querySelector(".cell-name").textContent);
+  form().classList.add("is-carrying");
+});
+
+document.addEventListener("dragover", (event) => {
+  const day = carried && dayOf(event.target);
+  mark(day);
+  if (!day) return;
+  event.preventDefault();
+  event.dataTransfer.dropEffect = event.ctrlKey || event.metaKey ? "copy" : "move";
+});
+
+document.addEventListener("drop", (event) => {
+  const day = carried && dayOf(event.target);
+  if (!day) return;
+  event.preventDefault();
+  drop(carried, day, event.ctrlKey || event.metaKey);
+});
+
+document.addEventListener("dragend", () => {
+  carried = null;
+  endCarrying();
+});
+
+function endCarrying() {
+  form()?.classList.remove("is-carrying");
+  mark(null);
+}
+
+liftable("[data-cell]", {
+  nameOf: (cell) => cell.querySelector(".cell-name").textContent,
+  lifted: () => form().classList.add("is-carrying", "is-by-touch"),
+  over: (element) => mark(dayOf(element)),
+  laidDown: () => {
+    form()?.classList.remove("is-by-touch");
+    endCarrying();
+  },
+  dropped: (cell, element) => dayOf(element) && drop(cell, dayOf(element), false),
+});
+
+document.addEventListener("keydown", (event) => {
+  const cell = event.altKey && event.key in WAYS && event.target.closest("[data-cell]");
+  if (!cell) return;
+  event.preventDefault();
+  const way = event.shiftKey && event.key === "ArrowRight" ? "copy" : WAYS[event.key];
+  const button = cell.querySelector(`[data-way=${way}]`);
+  if (button) send(button.value, cell);
+});
+
+// A cell's buttons answer in place; what leads elsewhere is a form like any other.
+document.addEventListener("submit", (event) => {
+  const button = event.submitter;
+  if (event.target !== form() || !button?.value || "plain" in button.dataset) return;
+  event.preventDefault();
+  send(button.value, button.closest("[data-cell]"));
+});
+
+// The board comes back scrolled to where it was.
+let left = 0;
+const scroller = () => document.querySelector(".block-board");
+document.addEventListener("htmx:beforeSwap", () => (left = scroller()?.scrollLeft ?? 0));
+document.addEventListener("htmx:afterSwap", () => scroller()?.scrollTo({ left }));
+document.addEventListener("htmx:afterSettle", makeDraggable);
+makeDraggable();
+
+// The week that is on is brought into sight: beside the names of the days, and the page stays at its
+// head; on a phone the weeks stand below each other, and the page goes to it.
+const now = document.querySelector(".board-week.is-now");
+const days = document.querySelector(".board-days");
+if (now && days.offsetWidth) scroller().scrollTo({ left: now.offsetLeft - days.offsetWidth, behavior: "instant" });
+else now?.scrollIntoView({ block: "nearest" });
