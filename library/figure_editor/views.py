@@ -22,7 +22,7 @@ def showing(request: Request, slug: str) -> HttpResponse:
     """What can show an exercise, and what does."""
     exercise = exercise_or_404(slug)
     form = PictureForm(initial={"base": _current(exercise).number})
-    return render(request, "library/figure_editor/choice.html", {"page": ShowingPage(exercise), "form": form})
+    return _choice(request, exercise, form)
 
 
 @require_POST
@@ -34,7 +34,12 @@ def picture(request: Request, slug: str) -> HttpResponse:
     if form.is_valid() and _keep_picture(exercise, request.user.name, form):
         messages.success(request, f"{exercise} is shown by what you chose.")
         return redirect("library:exercise", slug)
-    return render(request, "library/figure_editor/choice.html", {"page": ShowingPage(exercise), "form": form})
+    return _choice(request, exercise, form)
+
+
+def _choice(request: Request, exercise: Exercise, form: PictureForm) -> HttpResponse:
+    context = {"page": ShowingPage(exercise), "form": form}
+    return render(request, "library/figure_editor/choice.html", context)
 
 
 def _keep_picture(exercise: Exercise, by: str, form: PictureForm) -> bool:

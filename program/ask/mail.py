@@ -1,17 +1,16 @@
 """Mails about questions and reports: a link and at most the given name. What was written stays in
 Fledge, where every guardian and every coach of the child reads it."""
 
-from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from django.db.models import QuerySet
 from django.urls import reverse
 from django.utils import timezone
 
-from athletes.mailing import notify, notify_each
-from athletes.models import Guardianship, Role, User
-from program.family.day_page import address
-from program.models import Question, Report
+from athletes.mailing import notify
+from athletes.models import Role, User
+from program.common.addresses import address
+from program.models import Question
 
 if TYPE_CHECKING:
     from library.shared.access import Request
@@ -35,31 +34,6 @@ def tell_guardians(request: "Request", question: Question) -> None:
     link = address(session, child, "ask") if session else here
     guardians = User.objects.filter(guardianships__child=child)
     _tell(request, guardians, "A coach has answered", "question_answered", question, link)
-
-
-def tell_of_reports(request: "Request", reports: Iterable[Report]) -> None:
-    """Tell every guardian of a report that it can be read; `child` is there with each."""
-    _tell_guardians(request, reports, "A report is ready to read", "report")
-
-
-def tell_of_correction(request: "Request", report: Report) -> None:
-    """Tell every guardian that a report they had is another one now."""
-    _tell_guardians(request, [report], "A report is corrected", "report_corrected")
-
-
-def _tell_guardians(
-    request: "Request", reports: Iterable[Report], subject: str, about: str
-) -> None:
-    by_child = {each.child_id: each for each in reports}
-    guardians = Guardianship.objects.filter(child__in=list(by_child)).select_related("guardian")
-    notices = [(each.guardian, _about(request, by_child[each.child_id])) for each in guardians]
-    notify_each(request, notices, subject, f"program/report/mail/{about}.txt")
-
-
-def _about(request: "Request", report: Report) -> dict[str, str]:
-    child = report.child
-    read = reverse("program:family_report", args=[child.public_id, report.public_id])
-    return {"given_name": child.given_name, "link": request.build_absolute_uri(read)}
 
 
 def _tell(

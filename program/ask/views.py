@@ -18,8 +18,7 @@ from program.ask.forms import AnswerForm, QuestionForm
 from program.ask.mail import tell_coaches, tell_guardians
 from program.ask.page import QuestionPage
 from program.common.idempotency import is_repeated, new_key
-from program.common.loaders import question_or_404
-from program.family.loaders import assigned_or_404
+from program.common.loaders import assigned_or_404, question_or_404
 from program.family.views.day import family_page
 from program.models import AssignedSession, Question
 

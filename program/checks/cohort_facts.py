@@ -16,9 +16,9 @@ from athletes.models.children import age_on, grows_fast
 from program.checks.settings import setting_of
 from program.common.session_plan import dose_of
 from program.engine.checks import DayOfWork, Settings
+from program.engine.contact_ceilings import contact_ceiling
 from program.engine.fit.limits import USUAL_HOME_KIT, ceiling_now
 from program.engine.volume import VolumeSlot, volume
-from program.fit.child_facts import contact_ceiling
 from program.models import Block, CheckChange, Slot
 
 

@@ -22,23 +22,6 @@ class ReasonField(forms.CharField):
         self.error_messages["required"] = "Write the reason; it is kept and shown."
 
 
-class ReasonForm(forms.Form):
-    because = ReasonField(
-        label="Why it goes out nevertheless",
-        help_text="Such as: all of them landed safely at the venue on Monday, I watched. It is kept"
-        " with the session, with your name.",
-    )
-
-    @property
-    def because_written(self) -> str:
-        """The reason as far as there is one; whether one is needed is asked at publishing."""
-        return str(self.cleaned_data["because"]) if self.is_bound and self.is_valid() else ""
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.helper = _helper("because", submit="Publish with this reason")
-
-
 class CheckForm(forms.Form):
     """Whether a check is on, its limit where it has one, and why it is changed."""
 

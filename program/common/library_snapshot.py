@@ -2,6 +2,7 @@
 
 import uuid
 from dataclasses import dataclass
+from functools import lru_cache
 
 from django.dispatch import Signal
 
@@ -81,3 +82,13 @@ def _fit_pathway(pathway: Pathway) -> FitPathway:
         frozenset((step.easier.slug, step.harder.slug) for step in pathway.steps.all()),
         frozenset((pair.one.slug, pair.other.slug) for pair in pathway.laterals.all()),
     )
+
+
+@lru_cache(maxsize=1)
+def step_tests(stamp: "uuid.UUID | None") -> dict[tuple[str, str, str], str]:
+    """By pathway and the two ends of a step, its own test; read once per edition of the library."""
+    return {
+        (pathway.slug, step.easier.slug, step.harder.slug): step.ready
+        for pathway in Pathway.objects.with_graph()
+        for step in pathway.steps.all()
+    }

@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from athletes.models import Child, GrowthConsent, GrowthMeasurement, User
 from program.models import Resolution
-from program.review.finding import Do
+from program.models.resolutions import Do
 
 DAYS_BEFORE: Final = (340, 250, 160, 70)
 """When a child was measured, counted from the block's first day."""

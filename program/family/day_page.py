@@ -8,11 +8,11 @@ from functools import cached_property
 from itertools import groupby
 from typing import Final
 
-from django.urls import reverse
 from django.utils.text import capfirst
 
 from athletes.models import Child
 from library.shared.lanes import Lane, MarkKind
+from program.common.addresses import address
 from program.common.lanes import Day, PartTime, mark_of, session_lane, week_lane
 from program.common.session_plan import Plan, Ready, dose_of, items_needed, plan_of
 from program.common.wording import dose_in_words, minutes, nth_of, number, why
@@ -24,11 +24,6 @@ from program.family.figures import tempo_of
 from program.models import AssignedSession, AssignedSlot, Outcome
 
 _ABOUT_KIT: Final = {ReasonCode.NEED_UNMET, ReasonCode.KIT_NOT_TOLD}
-
-
-def address(session: AssignedSession, child: Child, name: str = "session_day") -> str:
-    """Where a session's page for the family is."""
-    return reverse(f"program:{name}", args=[child.public_id, session.public_id])
 
 
 def marks_of(session: AssignedSession, today: dt.date) -> tuple[MarkKind, ...]:

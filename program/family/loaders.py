@@ -4,14 +4,11 @@ An assigned session is always looked up through its child.
 """
 
 import datetime as dt
-import uuid
 from typing import TYPE_CHECKING
 
 from django.db.models import Count, Exists, OuterRef, Q
-from django.shortcuts import get_object_or_404
 
 from athletes.models import Child
-from library.models import ExerciseNote
 from program.models import AssignedSession, AssignedSessionQuerySet, Submission
 
 if TYPE_CHECKING:
@@ -22,28 +19,6 @@ def children_of(user: "User") -> list[Child]:
     """The children this person belongs to as family, which is not all that a coach may see."""
     family = Q(guardians=user) | Q(user=user)
     return list(Child.objects.visible_to(user).filter(family).distinct())
-
-
-def own_child_or_404(user: "User", child_id: uuid.UUID) -> Child:
-    """The child, for a guardian of it and nobody else."""
-    children = Child.objects.visible_to(user).filter(guardians=user)
-    return get_object_or_404(children, public_id=child_id)
-
-
-def assigned_or_404(user: "User", child_id: uuid.UUID, assigned_id: uuid.UUID) -> AssignedSession:
-    """The session with all it holds and its log, in a fixed number of queries."""
-    sessions = AssignedSession.objects.visible_to(user).with_slots().with_log()
-    return get_object_or_404(sessions, child__public_id=child_id, public_id=assigned_id)
-
-
-def notes_on(session: AssignedSession) -> dict[int, tuple[str, ...]]:
-    """What coaches say to everybody who does one of its exercises, by the exercise's id. The
-    session comes `with_slots()`."""
-    exercises = {slot.revision.exercise_id for slot in session.slots.all()}
-    notes: dict[int, tuple[str, ...]] = {}
-    for note in ExerciseNote.objects.standing().filter(exercise__in=exercises):
-        notes[note.exercise_id] = (*notes.get(note.exercise_id, ()), note.text)
-    return notes
 
 
 def sessions_of(user: "User", child: Child) -> AssignedSessionQuerySet:

@@ -8,36 +8,20 @@ from pathlib import Path
 
 from django.conf import settings
 from django.db.models import Q
-from django.http import HttpRequest
 from django.templatetags.static import static
 from django.urls import reverse
-from django.utils.crypto import salted_hmac
 
 from athletes.models import User
+from program.common.addresses import address
+from program.common.devices import DAYS_AHEAD_AT_THE_VENUE
 from program.engine.weeks import monday_of
-from program.family.day_page import address
 from program.family.figures import drawings_of
 from program.family.loaders import children_of
 from program.models import AssignedSession, Place, Session
 
 DAYS_AHEAD = 7
-DAYS_AHEAD_AT_THE_VENUE = 3
 PAGES_OF_A_SESSION = ("session_day", "read", "follow", "log", "ask", "sheet")
 WORKER = Path(settings.BASE_DIR) / "static" / "js" / "worker.js"
-
-
-def owner_key(user: User) -> str:
-    """The same for a person on every phone, and no way back to who that is."""
-    return _key("owner", str(user.pk))
-
-
-def sign_in_key(request: HttpRequest) -> str:
-    """Another one with every sign-in, so that nothing kept outlives one."""
-    return _key("sign-in", request.session.session_key or "")
-
-
-def _key(what: str, text: str) -> str:
-    return salted_hmac(f"program.offline.{what}", text, algorithm="sha256").hexdigest()[:20]
 
 
 def to_keep(user: User, today: dt.date) -> dict[str, list[str]]:

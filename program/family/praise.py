@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 from athletes.models import Child
 from program.engine.fit.reasons import within
 from program.models import Resolution
-from program.review.finding import Do, Kind
+from program.models.resolutions import Do, Kind
 
 if TYPE_CHECKING:
     from athletes.models import User

@@ -11,9 +11,7 @@ from typing import Any, Final
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Field
 from django import forms
-from django.core.exceptions import ValidationError
 
-from athletes.forms.fields import EmailAddressField
 from program.build.forms import WholeNumberField
 from program.common.session_plan import dose_of
 from program.common.wording import EFFORT, ENJOYMENT, minutes
@@ -212,23 +210,3 @@ def _slot_fields(row: SlotRow) -> dict[str, forms.Field]:
             label=f"did the easier one: {row.slot.easier_revision.name}", required=False
         )
     return fields
-
-
-class InviteGuardianForm(forms.Form):
-    """An invitation for one more parent or guardian of a child."""
-
-    email = EmailAddressField(
-        label="Their email address",
-        help_text="They get a link that works once, within seven days.",
-    )
-
-    def __init__(self, taken: set[str], data: Any = None) -> None:
-        super().__init__(data)
-        self.taken = taken
-        self.helper = drawn("email")
-
-    def clean_email(self) -> str:
-        email = str(self.cleaned_data["email"])
-        if email in self.taken:
-            raise ValidationError("This person already sees your child here.")
-        return email

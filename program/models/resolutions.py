@@ -1,4 +1,5 @@
 import datetime as dt
+from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from django.conf import settings
@@ -87,3 +88,40 @@ class Resolution(models.Model):
 
     def __str__(self) -> str:
         return self.sentence
+
+
+class Kind(StrEnum):
+    """What a finding is about, most urgent first."""
+
+    PAIN = "pain"
+    QUESTION = "question"
+    RESTRICTION = "restriction"
+    DECIDE = "decide"
+    GROWTH = "growth"
+    EFFORT = "effort"
+    STEP_BACK = "step_back"
+    MISSED = "missed"
+    SIDES = "sides"
+    CHANGED = "changed"
+    MOVE_ON = "move_on"
+    ADD = "add"
+    MEASURE = "measure"
+    CONSENT = "consent"
+
+
+class Do(StrEnum):
+    """What can be done about a finding."""
+
+    SEEN = "seen"
+    NO_LANDING = "no_landing"
+    NO_LOADING = "no_loading"
+    LIFT = "lift"
+    EXTEND = "extend"
+    PLACE = "place"
+    ADD = "add"
+    GENTLY = "gently"
+    ANSWER = "answer"
+    LATER = "later"
+    HAND = "hand"
+    DECLINED = "declined"
+    LOOK = "look"

@@ -3,6 +3,7 @@ from typing import Any, Final
 from django import forms
 
 from library.models import Exercise
+from program.checks.forms import ReasonField, _helper
 from program.engine.fit.options import Option
 from program.engine.fit.reasons import for_coach
 
@@ -55,3 +56,20 @@ def in_the_way(options: tuple[Option, ...]) -> list[tuple[str, str]]:
         for each in options
         if each.is_on_pathway and each.broken
     ]
+
+
+class ReasonForm(forms.Form):
+    because = ReasonField(
+        label="Why it goes out nevertheless",
+        help_text="Such as: all of them landed safely at the venue on Monday, I watched. It is kept"
+        " with the session, with your name.",
+    )
+
+    @property
+    def because_written(self) -> str:
+        """The reason as far as there is one; whether one is needed is asked at publishing."""
+        return str(self.cleaned_data["because"]) if self.is_bound and self.is_valid() else ""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = _helper("because", submit="Publish with this reason")

@@ -11,11 +11,10 @@ from django.utils import timezone
 from athletes.models import Child, Placement, Restriction
 from library.graph import PathwayGraph
 from library.shared.lanes import PathwayLane, Stop, pathway_lane
-from program.common.library_snapshot import LibrarySnapshot, library_snapshot
+from program.common.library_snapshot import LibrarySnapshot, library_snapshot, step_tests
 from program.engine.attendance import Due, adherence, told
 from program.engine.report import Facts, Journey, Practised, Stand, drawn, written
 from program.models import AssignedSession, AssignedSlot, Block, Done, EarlierReport, Report
-from program.review.queries import step_tests
 
 _DID = (Done.DONE, Done.SOME)
 

@@ -12,10 +12,10 @@ from django.db import transaction
 from django.db.models import QuerySet
 
 from athletes.models import Child
-from program.ask.mail import tell_of_correction, tell_of_reports
 from program.models import Block, Report, ReportQuerySet
 from program.report.facts import pages_of
 from program.report.forms import CorrectionForm
+from program.report.mail import tell_of_correction, tell_of_reports
 
 if TYPE_CHECKING:
     from library.shared.access import Request

@@ -17,8 +17,9 @@ from library.body import Region, RestrictionKind, Side
 from library.models import Exercise
 from program.ask import answering
 from program.models import PainReport, Refit, Resolution
+from program.models.resolutions import Do, Kind
 from program.review.dose_raises import raise_doses, take_back_raises
-from program.review.finding import Action, Do, Finding, Kind
+from program.review.finding import Action, Finding
 from program.review.findings import outcome_in_words
 
 type Before = dict[str, Any]

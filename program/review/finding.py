@@ -3,7 +3,6 @@
 import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from enum import StrEnum
 from functools import cached_property
 from typing import TYPE_CHECKING, Final, NamedTuple
 
@@ -11,31 +10,13 @@ from django.urls import reverse
 
 from library.shared.lanes import Lane
 from program.engine.wording import short_day
+from program.models.resolutions import Do, Kind
 from program.review.children import Asked, Who
 
 if TYPE_CHECKING:
     import uuid
 
     from program.models import Resolution
-
-
-class Kind(StrEnum):
-    """What a finding is about, most urgent first."""
-
-    PAIN = "pain"
-    QUESTION = "question"
-    RESTRICTION = "restriction"
-    DECIDE = "decide"
-    GROWTH = "growth"
-    EFFORT = "effort"
-    STEP_BACK = "step_back"
-    MISSED = "missed"
-    SIDES = "sides"
-    CHANGED = "changed"
-    MOVE_ON = "move_on"
-    ADD = "add"
-    MEASURE = "measure"
-    CONSENT = "consent"
 
 
 URGENCY: Final = tuple(Kind)
@@ -59,24 +40,6 @@ _ABOUT_GROWING: Final = frozenset({Kind.GROWTH, Kind.MEASURE})
 SECONDS: Final = {Kind.PAIN: 90, Kind.QUESTION: 90, Kind.DECIDE: 75}
 SECONDS_OTHERWISE: Final = 20
 """What a decision takes a coach, roughly, to say how long the queue is."""
-
-
-class Do(StrEnum):
-    """What can be done about a finding."""
-
-    SEEN = "seen"
-    NO_LANDING = "no_landing"
-    NO_LOADING = "no_loading"
-    LIFT = "lift"
-    EXTEND = "extend"
-    PLACE = "place"
-    ADD = "add"
-    GENTLY = "gently"
-    ANSWER = "answer"
-    LATER = "later"
-    HAND = "hand"
-    DECLINED = "declined"
-    LOOK = "look"
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property, lru_cache
+from functools import cached_property
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from django.db.models import Exists, F, OuterRef, Q
@@ -15,8 +15,7 @@ from athletes.models import (
     Restriction,
 )
 from athletes.models.children import enrolled_on
-from library.models import Pathway
-from program.common.library_snapshot import LibrarySnapshot, library_snapshot
+from program.common.library_snapshot import LibrarySnapshot, library_snapshot, step_tests
 from program.engine.attendance import Due, told
 from program.engine.dose.dose import Measure
 from program.models import (
@@ -28,8 +27,9 @@ from program.models import (
     Resolution,
     Session,
 )
+from program.models.resolutions import Do
 from program.review.children import Who
-from program.review.finding import Do, Log
+from program.review.finding import Log
 
 if TYPE_CHECKING:
     import uuid
@@ -334,16 +334,6 @@ def _resolutions(user: "User", ids: Sequence[int], today: dt.date) -> list[Resol
     recent = Q(at__gte=since) | Q(action=Do.DECLINED)
     answers = Resolution.objects.visible_to(user).filter(recent, child__in=ids)
     return list(answers.with_names())
-
-
-@lru_cache(maxsize=1)
-def step_tests(stamp: "uuid.UUID | None") -> dict[tuple[str, str, str], str]:
-    """By pathway and the two ends of a step, its own test; read once per edition of the library."""
-    return {
-        (pathway.slug, step.easier.slug, step.harder.slug): step.ready
-        for pathway in Pathway.objects.with_graph()
-        for step in pathway.steps.all()
-    }
 
 
 def _by_child[Row: (SessionRow, Refit)](rows: Iterable[Row]) -> dict[int, list[Row]]:

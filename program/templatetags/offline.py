@@ -6,7 +6,7 @@ from django.conf import settings
 from django.templatetags.static import static
 from django.urls import reverse
 
-from program.family.offline import owner_key
+from program.common.devices import owner_key
 
 register = template.Library()
 

@@ -11,11 +11,11 @@ from django.urls import reverse
 
 from athletes.models import Cohort, Enrolment
 from library.shared.lanes import Lane, MarkKind
+from program.common.devices import DAYS_AHEAD_AT_THE_VENUE
 from program.common.lanes import Day, week_lane
 from program.common.loaders import cohorts_of
 from program.engine.weeks import A_WEEK, days_of_week, week_end
 from program.engine.wording import plural, short_day
-from program.family.offline import DAYS_AHEAD_AT_THE_VENUE
 from program.models import AssignedSession, Block, Done, PainReport, Place, Session, SessionNote
 
 if TYPE_CHECKING:

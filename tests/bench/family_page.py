@@ -46,8 +46,8 @@ def main() -> None:
     from django.utils import timezone
 
     from athletes.models import User
+    from program.common.addresses import address
     from program.demo.load import Size, load_demo
-    from program.family.day_page import address
     from program.models import AssignedSession
 
     call_command("migrate", verbosity=0)

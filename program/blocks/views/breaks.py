@@ -22,6 +22,8 @@ from program.common.loaders import (
 from program.engine.breaks import Way
 from program.models import Block, Break
 
+PAGE = "program/blocks/clear_break.html"
+
 
 @require_http_methods(["GET", "POST"])
 @for_coaches
@@ -106,7 +108,7 @@ def _clear_page(
 ) -> HttpResponse:
     form = ClearForm(said if "way" in said or request.method == "POST" else None)
     shown = _shown(within, away, form)
-    template = "program/blocks/clear_break.html#preview" if request.htmx else "program/blocks/clear_break.html"
+    template = f"{PAGE}#preview" if request.htmx else PAGE
     context = {
         "planned": within,
         "away": away,

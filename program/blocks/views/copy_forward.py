@@ -41,6 +41,9 @@ class CarryPage:
         return str(self.session) if self.session else f"week {self.form.week}"
 
 
+PAGE = "program/blocks/copy_forward.html"
+
+
 @require_http_methods(["GET", "POST"])
 @for_coaches
 def carry(request: Request, block_id: int) -> HttpResponse:
@@ -105,6 +108,6 @@ def _week(text: str | None, written: list[int]) -> int:
 
 
 def _show(request: Request, page: CarryPage, status: int = 200) -> HttpResponse:
-    template = "program/blocks/copy_forward.html#preview" if request.htmx else "program/blocks/copy_forward.html"
+    template = f"{PAGE}#preview" if request.htmx else PAGE
     context: dict[str, Any] = {"page": page, "planned": page.block}
     return render(request, template, context, status=status)

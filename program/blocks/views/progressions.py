@@ -21,6 +21,8 @@ from program.common.loaders import locked_board_or_404, session_with_slots_or_40
 from program.engine.progression import Intent
 from program.models import Block, IntentKind, Progression, Session, Slot
 
+PAGE = "program/blocks/progression.html"
+
 
 @dataclass(frozen=True)
 class _Meant:
@@ -73,7 +75,7 @@ def intent(request: Request, session_id: int, slot_id: int) -> HttpResponse:
     would_be = meant.would_be(form.intent) if is_looking and form.is_valid() else None
     context = {"form": form, "meant": meant, "session": meant.session, "would_be": would_be}
     status = 422 if form.errors else 200
-    page = "program/blocks/progression.html#preview" if is_looking and request.htmx else "program/blocks/progression.html"
+    page = f"{PAGE}#preview" if is_looking and request.htmx else PAGE
     return render(request, page, context, status=status)
 
 

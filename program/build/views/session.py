@@ -16,13 +16,13 @@ from library.shared.already_deleted import done_if_gone, was_gone
 from program.build import editing
 from program.build.forms import SessionForm, day_in_words
 from program.build.page import Builder
-from program.checks.forms import ReasonForm
 from program.common import deleted_items
 from program.common.deleted_items import CannotPutBack, TakenOut
 from program.common.idempotency import is_repeated
 from program.common.loaders import locked_session_or_404, session_or_404, written_session_or_404
 from program.engine.wording import plural
 from program.models import Session
+from program.publish.forms import ReasonForm
 from program.publish.publishing import (
     Published,
     PublishInProgress,
@@ -30,6 +30,8 @@ from program.publish.publishing import (
     PublishRefused,
 )
 from program.publish.publishing import publish as publish_session
+
+FACTS_PAGE = "program/build/session_form.html"
 
 
 def builder_of(request: Request, session_id: int, **said: Any) -> Builder:
@@ -85,7 +87,7 @@ def _save_facts(request: Request, session_id: int) -> HttpResponse:
 
 
 def _facts_form(request: Request, form: SessionForm, status: int = 200) -> HttpResponse:
-    page = "program/build/session_form.html#form" if request.htmx else "program/build/session_form.html"
+    page = f"{FACTS_PAGE}#form" if request.htmx else FACTS_PAGE
     # After a clash the person has seen what is stored, and saving again writes over it.
     stored = session_or_404(request.user, form.instance.pk)
     seen = SessionForm(stored.block, instance=stored).seen if form.clashes else form.seen

@@ -13,18 +13,12 @@ from athletes.invitation_mail import NOT_SENT, send_invitation
 from athletes.loaders import child_or_404
 from athletes.models import Child, Invitation, Role
 from library.shared.access import Request, for_everyone
+from program.common.loaders import assigned_or_404, notes_on, own_child_or_404
 from program.engine.weeks import monday_of
 from program.family.day_page import FamilyWeek, SessionPage, lines
-from program.family.loaders import (
-    assigned_or_404,
-    children_of,
-    due_next,
-    notes_on,
-    own_child_or_404,
-    sessions_of,
-)
+from program.family.forms import InviteGuardianForm
+from program.family.loaders import children_of, due_next, sessions_of
 from program.family.praise import praise_of
-from program.log.forms import InviteGuardianForm
 from program.models import AssignedSession
 from program.web.navigation import Link
 

@@ -10,11 +10,11 @@ from django.views.decorators.http import require_GET, require_POST
 from athletes.models.circumstances import REGION_CHOICES
 from library.shared.access import Request, for_everyone
 from program.ask.mail import tell_coaches
+from program.common.devices import owner_key
+from program.common.loaders import assigned_or_404, notes_on
 from program.common.wording import CAUTION
 from program.family.day_page import SessionPage
 from program.family.follow_along import follow_data
-from program.family.loaders import assigned_or_404, notes_on
-from program.family.offline import owner_key
 from program.log.forms import LogForm
 from program.log.logbook import seen_mark
 from program.log.pain_fields import SIDES_THAT_HURT

@@ -9,7 +9,8 @@ from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_GET
 
 from library.shared.access import Request, for_everyone
-from program.family.offline import groups_to_keep, sign_in_key, to_keep, worker_script
+from program.common.devices import sign_in_key
+from program.family.offline import groups_to_keep, to_keep, worker_script
 
 
 @require_GET

@@ -12,10 +12,9 @@ from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_GET, require_http_methods
 
 from library.shared.access import Request, door, for_coaches, for_everyone
-from program.common.loaders import session_or_404
+from program.common.addresses import address
+from program.common.loaders import assigned_or_404, session_or_404
 from program.family.calendar_feed import calendar_of, feed_of, make_feed, take_back
-from program.family.day_page import address
-from program.family.loaders import assigned_or_404
 from program.family.printed_sheet import Sheet
 from program.models import AssignedSession, CalendarFeed
 

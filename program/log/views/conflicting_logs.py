@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from library.shared.access import Request, for_everyone
-from program.family.loaders import assigned_or_404
+from program.common.loaders import assigned_or_404
 from program.family.views.day import family_page
 from program.log.phone_inbox import KeptLog, choose
 from program.models import AssignedSession, Submission

@@ -9,9 +9,9 @@ from django.views.decorators.http import require_http_methods
 from django_htmx.http import HttpResponseClientRedirect
 
 from library.shared.access import Request, for_coaches
+from program.common.devices import owner_key
 from program.common.loaders import session_or_404
 from program.common.wording import CAUTION, EFFORT
-from program.family.offline import owner_key
 from program.log.group_log import GroupLogForm, all_as_planned, group_of
 from program.log.logbook import LogRefused
 from program.log.session_notes import NoteRefused, note_of

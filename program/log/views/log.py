@@ -7,8 +7,8 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from library.shared.access import Request, for_everyone
+from program.common.loaders import assigned_or_404
 from program.common.wording import CAUTION
-from program.family.loaders import assigned_or_404
 from program.family.views.day import family_page
 from program.log.forms import LogForm
 from program.log.logbook import SAVE_AGAIN, LogRefused, seen_mark, write_log

@@ -26,8 +26,9 @@ from program.engine.load import is_far_above, usual
 from program.engine.wording import short_day
 from program.models import PainReport, Refit
 from program.models.questions import key_of
+from program.models.resolutions import Do, Kind
 from program.review.children import Who
-from program.review.finding import Action, Do, Finding, Kind
+from program.review.finding import Action, Finding
 from program.review.findings.consent import consent_findings
 from program.review.findings.growth import growth_findings
 from program.review.findings.progress import progress_findings

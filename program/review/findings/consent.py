@@ -4,8 +4,9 @@ whether the child may be measured."""
 from collections.abc import Iterator
 from typing import Final
 
+from program.models.resolutions import Do, Kind
 from program.review.children import Who
-from program.review.finding import Action, Do, Finding, Kind
+from program.review.finding import Action, Finding
 from program.review.queries import ReviewRows
 
 MEASURED_FROM, MEASURED_UNTIL = 9, 15

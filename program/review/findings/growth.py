@@ -9,8 +9,9 @@ from athletes.growth import Velocity, velocity
 from athletes.measurements import DUE_AFTER
 from athletes.words import in_words
 from program.common.lanes import Evidence, evidence_lane
+from program.models.resolutions import Do, Kind
 from program.review.children import Who
-from program.review.finding import Action, Do, Finding, Kind
+from program.review.finding import Action, Finding
 from program.review.queries import ReviewRows
 
 IS_NEWS: Final = dt.timedelta(days=180)

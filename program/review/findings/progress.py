@@ -22,7 +22,8 @@ from program.engine.progress import (
     suggest,
 )
 from program.engine.wording import short_day
-from program.review.finding import Action, Do, Finding, Kind
+from program.models.resolutions import Do, Kind
+from program.review.finding import Action, Finding
 from program.review.queries import PlacementRow, ReviewRows, SlotRow
 
 NOT_YET: Final = 14

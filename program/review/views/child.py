@@ -9,7 +9,7 @@ from django.views.decorators.http import require_GET
 
 from athletes.loaders import child_or_404
 from library.shared.access import Request, for_coaches
-from program.family.loaders import assigned_or_404
+from program.common.loaders import assigned_or_404
 from program.log.session_notes import note_of
 from program.review.child_page import child_page
 from program.review.logged_sessions import Return

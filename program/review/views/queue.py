@@ -19,6 +19,7 @@ from program.ask.answering import answer as reply
 from program.ask.mail import tell_guardians
 from program.common.loaders import resolution_or_404, session_or_404
 from program.models import Question, Resolution
+from program.models.resolutions import Do
 from program.review.attendance import attendance_of
 from program.review.decisions import (
     CannotTakeBack,
@@ -30,7 +31,7 @@ from program.review.decisions import (
     resolve,
     take_back,
 )
-from program.review.finding import Do, Finding
+from program.review.finding import Finding
 from program.review.logged_sessions import Return, Returns
 from program.review.queue import open_finding, queue_of
 

@@ -8,7 +8,8 @@ import pytest
 from django.urls import reverse
 
 from library.models import Exercise
-from program.family.offline import owner_key, to_keep
+from program.common.devices import owner_key
+from program.family.offline import to_keep
 from tests.support.factories import MONDAY, BlockFactory, ExerciseFactory, SessionFactory
 from tests.support.family import EVENING, WEDNESDAY, assign, give
 

@@ -1,0 +1,27 @@
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from athletes.forms.fields import EmailAddressField
+from program.log.pain_fields import drawn
+
+
+class InviteGuardianForm(forms.Form):
+    """An invitation for one more parent or guardian of a child."""
+
+    email = EmailAddressField(
+        label="Their email address",
+        help_text="They get a link that works once, within seven days.",
+    )
+
+    def __init__(self, taken: set[str], data: Any = None) -> None:
+        super().__init__(data)
+        self.taken = taken
+        self.helper = drawn("email")
+
+    def clean_email(self) -> str:
+        email = str(self.cleaned_data["email"])
+        if email in self.taken:
+            raise ValidationError("This person already sees your child here.")
+        return email

@@ -1,0 +1,38 @@
+"""Mails about reports: a link and the given name. What was written stays in Fledge."""
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from django.urls import reverse
+
+from athletes.mailing import notify_each
+from athletes.models import Guardianship
+from program.models import Report
+
+if TYPE_CHECKING:
+    from library.shared.access import Request
+
+
+def tell_of_reports(request: "Request", reports: Iterable[Report]) -> None:
+    """Tell every guardian of a report that it can be read; `child` is there with each."""
+    _tell_guardians(request, reports, "A report is ready to read", "report")
+
+
+def tell_of_correction(request: "Request", report: Report) -> None:
+    """Tell every guardian that a report they had is another one now."""
+    _tell_guardians(request, [report], "A report is corrected", "report_corrected")
+
+
+def _tell_guardians(
+    request: "Request", reports: Iterable[Report], subject: str, about: str
+) -> None:
+    by_child = {each.child_id: each for each in reports}
+    guardians = Guardianship.objects.filter(child__in=list(by_child)).select_related("guardian")
+    notices = [(each.guardian, _about(request, by_child[each.child_id])) for each in guardians]
+    notify_each(request, notices, subject, f"program/report/mail/{about}.txt")
+
+
+def _about(request: "Request", report: Report) -> dict[str, str]:
+    child = report.child
+    read = reverse("program:family_report", args=[child.public_id, report.public_id])
+    return {"given_name": child.given_name, "link": request.build_absolute_uri(read)}
