@@ -16,9 +16,9 @@ from django.utils import timezone
 from athletes.models import Child, Cohort, Enrolment, HomeKit, Placement, Restriction, User
 from athletes.placement_ladder import Ladder, ladder_of
 from athletes.signals import Circumstance, circumstances_changed
-from athletes.words import in_words
 from library.body import Region, RestrictionKind, Side
 from library.models import Exercise, Item, Pathway
+from library.shared.dates import date_in_words
 
 
 def tell_after_commit(child: Child, what: Circumstance) -> None:
@@ -50,12 +50,13 @@ class Restricted:
 
     @property
     def in_words(self) -> str:
-        what, until = self.restriction.rule, in_words(self.restriction.until)
+        what, until = self.restriction.rule, date_in_words(self.restriction.until)
         if self.before is None:
             return f"{what} until {until}."
         if not self.changed:
             return f"{what} was set already until {until}."
-        return f"{what} was set already until {in_words(self.before)}. It now holds until {until}."
+        before = date_in_words(self.before)
+        return f"{what} was set already until {before}. It now holds until {until}."
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ from athletes import growth
 from athletes.growth import MaturityOffset, Velocity
 from athletes.models import Child, GrowthConsent, GrowthMeasurement, User
 from athletes.models.growth import decimal_age
-from athletes.words import in_words
+from library.shared.dates import date_in_words
 
 DUE_AFTER: Final = dt.timedelta(days=100)
 """About three months: sooner, a tape's error is larger than what a child has grown."""
@@ -52,7 +52,7 @@ class Growth:
         found = self.velocity
         if found is None:
             return ""
-        since = in_words(found.rests_on[0].on)
+        since = date_in_words(found.rests_on[0].on)
         return f"{found.cm_a_year:.1f} cm a year since {since}, give or take {found.plus_minus:.1f}"
 
     @property
@@ -74,7 +74,7 @@ class Growth:
         found = self.offset
         if found is None:
             return ""
-        on = in_words(self.measurements[-1].on)
+        on = date_in_words(self.measurements[-1].on)
         if found.low < 0 < found.high:
             return f"between {-found.low:.1f} years ahead and {found.high:.1f} years past on {on}"
         if found.high <= 0:

@@ -3,8 +3,7 @@
 import datetime as dt
 from typing import Any, Final
 
-from crispy_forms.helper import FormHelper
-from crispy_forms.layout import Column, Field, Layout, Row
+from crispy_forms.layout import Column, Field, Row
 from django import forms
 from django.core.exceptions import ValidationError
 from django.db.models import QuerySet
@@ -14,9 +13,10 @@ from athletes.changes import Restricted, Rule, answer_kit, restrict
 from athletes.forms.fields import PlainDateField
 from athletes.models import Child, HomeKit, User
 from athletes.models.circumstances import REGION_CHOICES
-from athletes.words import in_words
 from library.body import Region, RestrictionKind, Side
 from library.models import Item
+from library.shared.dates import date_in_words
+from library.shared.forms import form_helper
 
 LONGEST = dt.timedelta(days=366)
 FURTHEST_BACK = dt.timedelta(days=92)
@@ -112,10 +112,7 @@ class RestrictionForm(forms.Form):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["start"].initial = timezone.localdate
-        self.helper = FormHelper()
-        self.helper.form_tag = False
-        self.helper.disable_csrf = True
-        self.helper.layout = Layout(
+        self.helper = form_helper(
             "region",
             Field("side", wrapper_class="scale"),
             "kind",
@@ -142,7 +139,7 @@ class RestrictionForm(forms.Form):
 
     def _refusal(self, start: dt.date, until: dt.date) -> str:
         if until < start:
-            return f"This is before it starts, on {in_words(start)}."
+            return f"This is before it starts, on {date_in_words(start)}."
         if until < timezone.localdate():
             return "This day is over already. Choose today or later."
         if until > start + LONGEST:

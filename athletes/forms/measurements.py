@@ -3,7 +3,6 @@
 import datetime as dt
 from typing import Any
 
-from crispy_forms.helper import FormHelper
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
@@ -12,6 +11,7 @@ from athletes.forms.fields import PlainDateField
 from athletes.growth import Impossible, Measurement, check_follows
 from athletes.measurements import Growth
 from athletes.models import GrowthMeasurement, User
+from library.shared.forms import form_helper
 
 
 def _plainly(words: str) -> dict[str, str]:
@@ -58,9 +58,7 @@ class MeasurementForm(forms.Form):
         if not with_mass:
             del self.fields["mass"]
         self.fields["on"].initial = timezone.localdate
-        self.helper = FormHelper()
-        self.helper.form_tag = False
-        self.helper.disable_csrf = True
+        self.helper = form_helper()
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data

@@ -11,7 +11,7 @@ from django.utils import timezone
 from athletes.changes import enrol, withdraw
 from athletes.forms.fields import EmailAddressField, PlainDateField
 from athletes.models import Child, Cohort, Enrolment, Invitation, Role, User
-from athletes.words import in_words
+from library.shared.dates import date_in_words
 
 AHEAD = dt.timedelta(days=366)
 
@@ -65,7 +65,8 @@ class LastDayForm(forms.Form):
         for enrolment in self.enrolments:
             if enrolment.start > last_day and enrolment.start <= timezone.localdate():
                 raise ValidationError(
-                    f"In {enrolment.cohort} only since {in_words(enrolment.start)}.", code="before"
+                    f"In {enrolment.cohort} only since {date_in_words(enrolment.start)}.",
+                    code="before",
                 )
         if last_day > timezone.localdate() + AHEAD:
             raise ValidationError("Choose a day within the coming year.", code="far")

@@ -14,9 +14,9 @@ from athletes.forms.children import ChildForm, NewChildForm
 from athletes.forms.membership import GrowingForm
 from athletes.loaders import child_or_404
 from athletes.models import Child, Cohort, HomeKit, Invitation, Restriction
-from athletes.words import in_words
 from library.models import Pathway
 from library.shared.access import Request, for_coaches
+from library.shared.dates import date_in_words
 
 
 @require_http_methods(["GET", "POST"])
@@ -94,7 +94,7 @@ def growing(request: Request, public_id: uuid.UUID) -> HttpResponse:
     set_growing_fast(child, until)
     messages.success(
         request,
-        f"Until {in_words(until)}, landings are halved for {child} and nothing gets harder.",
+        f"Until {date_in_words(until)}, landings are halved for {child} and nothing gets harder.",
     )
     return redirect("athletes:child", child.public_id)
 

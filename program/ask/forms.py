@@ -3,12 +3,11 @@
 import datetime as dt
 from typing import TYPE_CHECKING, Any, Final
 
-from crispy_forms.helper import FormHelper
-from crispy_forms.layout import Layout
 from django import forms
 from django.core.exceptions import ValidationError
 
 from library.models import Exercise
+from library.shared.forms import form_helper
 from library.shared.uploads.fields import UploadField
 from library.shared.uploads.kinds import MOST_SECONDS
 from program.ask.answering import Reply, refuse_unfit
@@ -52,9 +51,7 @@ class QuestionForm(forms.Form):
         self._slots = {str(slot.pk): slot for slot in session.slots.all()}
         choices = [(key, str(slot)) for key, slot in self._slots.items()]
         self.fields["slot"].choices = [("", "the whole session"), *choices]  # type: ignore[attr-defined]
-        self.helper = FormHelper()
-        self.helper.form_tag = False
-        self.helper.disable_csrf = True
+        self.helper = form_helper()
 
     def clean(self) -> None:
         if self.errors and self.cleaned_data.get("upload"):
@@ -125,10 +122,7 @@ class AnswerForm(forms.Form):
             self.fields["keep"].help_text = "Every family with this exercise reads it. Name nobody."
         else:
             del self.fields["keep"]
-        self.helper = FormHelper()
-        self.helper.form_tag = False
-        self.helper.disable_csrf = True
-        self.helper.layout = Layout(*self.fields)
+        self.helper = form_helper(*self.fields)
 
     def clean(self) -> None:
         if self.is_valid_so_far():

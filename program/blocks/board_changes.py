@@ -15,8 +15,8 @@ from django.db import IntegrityError, transaction
 from django.db.models import F, Max
 from django.http import Http404
 
+from library.shared.dates import weekday_and_date
 from program.blocks.board import sessions_of
-from program.build.forms import day_in_words
 from program.common.session_outlines import Dated, outline_of, write_sessions
 from program.models import Block, BoardChange, Override, Session
 
@@ -38,14 +38,14 @@ def move(block: Block, order: str, by: "User", now: dt.datetime) -> BoardChange:
     verb, session_id, version, day = _read(order)
     session = _seen(block, session_id, version)
     if not block.holds(day):
-        raise CannotChange(f"{day_in_words(day)} lies outside the block.")
+        raise CannotChange(f"{weekday_and_date(day)} lies outside the block.")
     if verb == "copy":
         return _copied(block, session, day, by, now)
     if session.is_published:
         raise CannotChange(f"{session} is published: open it to change its day, then publish it.")
     before = session.date
     _put_on(session, day, by, now)
-    told = f"{session.name} went from {day_in_words(before)} to {day_in_words(day)}."
+    told = f"{session.name} went from {weekday_and_date(before)} to {weekday_and_date(day)}."
     return note(block, told, by, now, moved=[[session.pk, str(before), str(day)]])
 
 
@@ -81,7 +81,7 @@ def _copied(
 ) -> BoardChange:
     whole = next(each for each in sessions_of(block) if each.pk == session.pk)
     made = write_sessions(block, [Dated(outline_of(whole), day)], by)
-    told = f"{session.name} was copied to {day_in_words(day)}."
+    told = f"{session.name} was copied to {weekday_and_date(day)}."
     return note(block, told, by, now, made=made)
 
 
@@ -188,8 +188,8 @@ def _refuse_outside(change: BoardChange, gone: Iterable[DeserializedObject]) -> 
     for day in days:
         if not change.block.holds(day):
             raise CannotChange(
-                f"The block does not hold {day_in_words(day)} any more. Make it longer, then take "
-                "this back."
+                f"The block does not hold {weekday_and_date(day)} any more. Make it longer, then "
+                "take this back."
             )
 
 
@@ -216,4 +216,4 @@ def _shorten(change: BoardChange) -> list[str]:
 
 
 def _called(session: Session) -> str:
-    return f"{session.name} of {day_in_words(session.date)}"
+    return f"{session.name} of {weekday_and_date(session.date)}"

@@ -1,148 +1,24 @@
 """The forms of planning. Every refusal is one plain sentence at its field."""
 
 import datetime as dt
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from crispy_forms.bootstrap import InlineRadios
 from crispy_forms.helper import FormHelper
-from crispy_forms.layout import HTML, Div, Field, Fieldset, Layout, Submit
+from crispy_forms.layout import Div, Field
 from django import forms
 from django.core.exceptions import ValidationError
-from django.db.models import Max, Min
 
-from athletes.models import Cohort
 from library.forms.tempo import TempoField
 from library.models import ExerciseRevision
+from library.shared.dates import weekday_and_date
+from library.shared.forms import form_helper
 from program.common.edit_conflicts import SeenForm
+from program.common.fields import DayField, WholeNumberField
 from program.engine.dose.dose import MOST_ROUNDS, Measure, Sides, validate_amount
-from program.engine.weeks import A_WEEK, MOST_WEEKS
 from program.models import Block, Part, Session, Slot
-from program.models.pauses import LONGEST_PAUSE, PAUSES
 
-if TYPE_CHECKING:
-    from athletes.models import User
-
-FIRST_DAY, LAST_DAY = dt.date(2000, 1, 3), dt.date(2099, 12, 31)
 IN_PLACE = "program/build/fields/value.html"
-
-
-def day_in_words(day: dt.date) -> str:
-    return f"{day:%A} {day.day} {day:%B %Y}"
-
-
-class DayField(forms.DateField):
-    """A calendar day of this century, chosen with the browser's own calendar."""
-
-    widget = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
-    default_error_messages = {
-        "required": "Choose a day.",
-        "invalid": "This is not a day. Write it as year-month-day, such as 2026-11-02.",
-    }
-
-    def clean(self, value: Any) -> Any:
-        day = super().clean(value)
-        if day and not FIRST_DAY <= day <= LAST_DAY:
-            raise ValidationError("Choose a day between 2000 and 2099.")
-        return day
-
-
-class WholeNumberField(forms.IntegerField):
-    """A whole number within limits, refused in one sentence. Typed as text: no spin buttons."""
-
-    widget = forms.TextInput(attrs={"inputmode": "numeric", "maxlength": 6, "autocomplete": "off"})
-
-    def __init__(self, low: int, high: int, refusal: str, **kwargs: Any) -> None:
-        super().__init__(**kwargs)
-        self.low, self.high, self.refusal = low, high, refusal
-
-    def to_python(self, value: Any) -> int | None:
-        try:
-            return super().to_python(value)
-        except ValidationError:
-            raise ValidationError(f"“{value}” is not a whole number. {self.refusal}") from None
-
-    def clean(self, value: Any) -> int | None:
-        number: int | None = super().clean(value)
-        if number is not None and not self.low <= number <= self.high:
-            raise ValidationError(self.refusal)
-        return number
-
-
-def _page_helper(*rows: Any, submit: str) -> FormHelper:
-    helper = FormHelper()
-    helper.form_tag = False
-    helper.disable_csrf = True
-    helper.layout = Layout(*rows, Div(Submit("", submit), css_class="form-actions"))
-    return helper
-
-
-class PauseField(WholeNumberField):
-    """Seconds between work, as the model says them."""
-
-    widget = forms.TextInput(attrs={"inputmode": "numeric", "maxlength": 3, "autocomplete": "off"})
-
-    def __init__(self, *, min_value: int, **kwargs: Any) -> None:
-        refusal = f"A pause lasts between {min_value} and {LONGEST_PAUSE} seconds."
-        super().__init__(min_value, LONGEST_PAUSE, refusal, **kwargs)
-        self.error_messages["required"] = refusal
-
-
-class BlockForm(SeenForm):
-    starts_on = DayField(label="First day")
-    ends_on = DayField(label="Last day")
-
-    class Meta:
-        model = Block
-        fields = ["cohort", "name", "aim", "starts_on", "ends_on", *PAUSES]
-        field_classes = dict.fromkeys(PAUSES, PauseField)
-        help_texts = {"aim": "What it is for, in one sentence. May stay empty."}
-
-    def __init__(self, user: "User", *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        first = []
-        if self.instance.pk:
-            # Its sessions and all that hangs on them belong to the cohort's children.
-            del self.fields["cohort"]
-        else:
-            first = ["cohort"]
-            cohort = self.fields["cohort"]
-            cohort.queryset = Cohort.objects.visible_to(user)  # type: ignore[attr-defined]
-            cohort.error_messages["invalid_choice"] = "Choose one of your cohorts."
-        submit = "Save the block" if self.instance.pk else "Make the block"
-        dates = Div("starts_on", "ends_on", css_class="row")
-        self.helper = _page_helper(*first, "name", "aim", dates, _pauses(), submit=submit)
-
-    def clean(self) -> dict[str, Any]:
-        starts, ends = self.cleaned_data.get("starts_on"), self.cleaned_data.get("ends_on")
-        if starts and ends:
-            self._check_days(starts, ends)
-        return super().clean()
-
-    def _check_days(self, starts: dt.date, ends: dt.date) -> None:
-        if ends <= starts:
-            self.add_error("ends_on", "A block cannot end before it starts.")
-        elif ends > starts + MOST_WEEKS * A_WEEK:
-            self.add_error("ends_on", f"A block lasts at most {MOST_WEEKS} weeks.")
-        elif self.instance.pk:
-            self._check_sessions(starts, ends)
-
-    def _check_sessions(self, starts: dt.date, ends: dt.date) -> None:
-        held = self.instance.sessions.aggregate(first=Min("date"), last=Max("date"))
-        if held["first"] and held["first"] < starts:
-            first = day_in_words(held["first"])
-            self.add_error("starts_on", f"There is a session on {first}. Move it first.")
-        if held["last"] and held["last"] > ends:
-            last = day_in_words(held["last"])
-            self.add_error("ends_on", f"There is a session on {last}. Move it first.")
-
-
-def _pauses() -> Fieldset:
-    about = (
-        '<p class="soft">In seconds. Every clock counts with them: yours, the printed sheet’s and '
-        "the one at home. What is published already stays as it is until it is published again."
-        "</p>"
-    )
-    return Fieldset("Between work", HTML(about), Div(*PAUSES, css_class="pauses"))
 
 
 class SessionForm(SeenForm):
@@ -167,24 +43,21 @@ class SessionForm(SeenForm):
         }
         submit = "Save" if self.instance.pk else "Make the session"
         row = Div("date", "target_minutes", css_class="row")
-        self.helper = _page_helper("name", row, InlineRadios("place"), "note", submit=submit)
+        self.helper = form_helper("name", row, InlineRadios("place"), "note", submit=submit)
 
     def clean_date(self) -> dt.date:
         day: dt.date = self.cleaned_data["date"]
         if not self.block.holds(day):
             raise ValidationError(
-                f"{day_in_words(day)} lies outside the block, which runs from "
-                f"{day_in_words(self.block.starts_on)} to {day_in_words(self.block.ends_on)}."
+                f"{weekday_and_date(day)} lies outside the block, which runs from "
+                f"{weekday_and_date(self.block.starts_on)} to "
+                f"{weekday_and_date(self.block.ends_on)}."
             )
         return day
 
 
 def _in_place(*fields: str) -> FormHelper:
-    helper = FormHelper()
-    helper.form_tag = False
-    helper.disable_csrf = True
-    helper.layout = Layout(*(Field(name, template=IN_PLACE) for name in fields))
-    return helper
+    return form_helper(*(Field(name, template=IN_PLACE) for name in fields))
 
 
 class InPlaceForm(SeenForm):

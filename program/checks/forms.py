@@ -2,11 +2,10 @@
 
 from typing import Any
 
-from crispy_forms.helper import FormHelper
-from crispy_forms.layout import Div, Layout, Submit
 from django import forms
 
-from program.build.forms import WholeNumberField
+from library.shared.forms import form_helper
+from program.common.fields import WholeNumberField
 from program.engine.checks import Limit, Rule, Setting
 
 LONGEST_REASON = 300
@@ -35,7 +34,7 @@ class CheckForm(forms.Form):
             if getattr(rule.usual, end) is not None:
                 self.fields[end] = self._number(label)
         self.order_fields(["is_off", "least", "most", "reason"])
-        self.helper = _helper(*self.fields, submit="Save for everybody")
+        self.helper = form_helper(*self.fields, submit="Save for everybody")
 
     def _number(self, label: str) -> WholeNumberField:
         low, high = self.rule.allowed
@@ -62,11 +61,3 @@ class CheckForm(forms.Form):
         if not self.rule.has_limit:
             return "This check has no number: it can only be switched off."
         return self.rule.refusal(limit)
-
-
-def _helper(*fields: str, submit: str) -> FormHelper:
-    helper = FormHelper()
-    helper.form_tag = False
-    helper.disable_csrf = True
-    helper.layout = Layout(*fields, Div(Submit("", submit), css_class="form-actions"))
-    return helper

@@ -1,17 +1,11 @@
 """The few turns of phrase that sentences share."""
 
-import datetime as dt
 from collections.abc import Iterable
 
 
 def clock(seconds: int) -> str:
     """Minutes and seconds: 232 is "3:52"."""
     return f"{seconds // 60}:{seconds % 60:02}"
-
-
-def short_day(day: dt.date) -> str:
-    """ "Mon 2 Nov"."""
-    return f"{day:%a} {day.day} {day:%b}"
 
 
 def plural(count: int, one: str, many: str = "") -> str:

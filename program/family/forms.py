@@ -4,7 +4,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from athletes.forms.fields import EmailAddressField
-from program.log.pain_fields import drawn
+from library.shared.forms import form_helper
 
 
 class InviteGuardianForm(forms.Form):
@@ -18,7 +18,7 @@ class InviteGuardianForm(forms.Form):
     def __init__(self, taken: set[str], data: Any = None) -> None:
         super().__init__(data)
         self.taken = taken
-        self.helper = drawn("email")
+        self.helper = form_helper("email")
 
     def clean_email(self) -> str:
         email = str(self.cleaned_data["email"])

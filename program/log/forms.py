@@ -12,12 +12,13 @@ from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Field
 from django import forms
 
-from program.build.forms import WholeNumberField
+from library.shared.forms import form_helper
+from program.common.fields import WholeNumberField
 from program.common.session_plan import dose_of
 from program.common.wording import EFFORT, ENJOYMENT, minutes
 from program.engine.dose.dose import LIMITS, Measure, in_words
 from program.log.logbook import LogEntry, SlotEntry, state_from_amounts
-from program.log.pain_fields import HurtForm, drawn, key_of, scale
+from program.log.pain_fields import HurtForm, key_of, scale
 from program.models import Absence, AssignedSession, AssignedSlot, Completion, Done
 
 NOT_SAID: Final = ("", "rather not say")
@@ -54,7 +55,7 @@ class SlotRow:
     def helper(self) -> FormHelper:
         state, *others = self.fields
         amounts, easier = others[: len(self.amounts)], others[len(self.amounts) :]
-        return drawn(
+        return form_helper(
             Field(state, wrapper_class="scale"),
             *(Field(name, wrapper_class="log-amount") for name in amounts),
             *(Field(name, wrapper_class="log-easier") for name in easier),
@@ -125,11 +126,11 @@ class LogForm(HurtForm):
                     yield f"{row.key}-{name}", getattr(result, name)
 
     # What is drawn together, and how.
-    absence_helper = drawn(Field("absence", wrapper_class="scale"))
-    state_helper = drawn(Field("state", template="program/log/fields/state.html"))
-    effort_helper = drawn(Field("effort", template="program/log/fields/effort.html"))
-    enjoyment_helper = drawn(Field("enjoyment", template="program/log/fields/enjoyment.html"))
-    more_helper = drawn("note", Field("minutes", wrapper_class="log-amount"))
+    absence_helper = form_helper(Field("absence", wrapper_class="scale"))
+    state_helper = form_helper(Field("state", template="program/log/fields/state.html"))
+    effort_helper = form_helper(Field("effort", template="program/log/fields/effort.html"))
+    enjoyment_helper = form_helper(Field("enjoyment", template="program/log/fields/enjoyment.html"))
+    more_helper = form_helper("note", Field("minutes", wrapper_class="log-amount"))
 
     @property
     def shows_rows(self) -> bool:

@@ -17,7 +17,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.http import QueryDict
 
-from program.build.forms import WholeNumberField
+from program.common.fields import WholeNumberField
 from program.common.wording import EFFORT, minutes
 from program.log.logbook import LogEntry, Said, SlotEntry, seen_mark, write_logs
 from program.log.pain_fields import HurtForm, scale

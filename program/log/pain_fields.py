@@ -3,11 +3,11 @@
 import uuid
 from typing import Any, Final
 
-from crispy_forms.helper import FormHelper
-from crispy_forms.layout import Field, Layout
+from crispy_forms.layout import Field
 from django import forms
 
 from athletes.models.circumstances import REGION_CHOICES
+from library.shared.forms import form_helper
 from program.log.logbook import PainEntry
 from program.models import AssignedSession, AssignedSlot
 
@@ -27,15 +27,6 @@ def scale(label: str, choices: list[tuple[Any, str]], refusal: str, **kwargs: An
     )
     field.error_messages["invalid_choice"] = refusal
     return field
-
-
-def drawn(*fields: Any) -> FormHelper:
-    """Some of a form's fields, drawn where a page wants them."""
-    helper = FormHelper()
-    helper.form_tag = False
-    helper.disable_csrf = True
-    helper.layout = Layout(*fields)
-    return helper
 
 
 def key_of(slot: AssignedSlot) -> str:
@@ -68,8 +59,8 @@ class HurtForm(forms.Form):
     hurt_slot = forms.ChoiceField(label="On which exercise?", required=False)
     hurt_note = forms.CharField(label="What happened?", max_length=300, required=False)
 
-    hurt_helper = drawn(Field("hurt", wrapper_class="scale"))
-    pain_helper = drawn(
+    hurt_helper = form_helper(Field("hurt", wrapper_class="scale"))
+    pain_helper = form_helper(
         "hurt_id",
         "hurt_region",
         Field("hurt_side", wrapper_class="scale"),

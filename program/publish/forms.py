@@ -3,7 +3,8 @@ from typing import Any, Final
 from django import forms
 
 from library.models import Exercise
-from program.checks.forms import ReasonField, _helper
+from library.shared.forms import form_helper
+from program.checks.forms import ReasonField
 from program.engine.fit.options import Option
 from program.engine.fit.reasons import for_coach
 
@@ -72,4 +73,4 @@ class ReasonForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.helper = _helper("because", submit="Publish with this reason")
+        self.helper = form_helper("because", submit="Publish with this reason")

@@ -5,12 +5,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
-from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Layout
 from django import forms
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
+from library.shared.forms import form_helper
 from program.engine.report import delicate_words, listed
 from program.models import Report
 from program.models.reports import SECTIONS
@@ -51,10 +51,7 @@ class ReportForm(forms.ModelForm):  # type: ignore[type-arg]
             self.initial[name] = report.text(section)
             self.fields[name].required = False
         self.initial["version"] = report.version
-        self.helper = FormHelper()
-        self.helper.form_tag = False
-        self.helper.disable_csrf = True
-        self.helper.layout = Layout(*_OWN, "words")
+        self.helper = form_helper(*_OWN, "words")
 
     def clean(self) -> dict[str, Any]:
         said = super().clean() or self.cleaned_data

@@ -12,9 +12,9 @@ from django.db import transaction
 from athletes.changes import Restricted, Rule, lift, place, restrict, set_growing_fast
 from athletes.models import Child, User
 from athletes.undo import take_back_lift, take_back_placement, take_back_restriction
-from athletes.words import in_words
 from library.body import Region, RestrictionKind, Side
 from library.models import Exercise
+from library.shared.dates import date_in_words
 from program.ask import answering
 from program.models import PainReport, Refit, Resolution
 from program.models.resolutions import Do, Kind
@@ -66,7 +66,7 @@ def put_off(
         raise UnfitDay("Choose a day from tomorrow on, within a year.")
     if there := _answered(finding, today):
         return there
-    told = f"{finding.headline}: put off until {in_words(until)}."
+    told = f"{finding.headline}: put off until {date_in_words(until)}."
     return _note(finding, Do.LATER, told, by, now, until, {})
 
 

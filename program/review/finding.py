@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from django.urls import reverse
 
+from library.shared.dates import short_weekday_and_date
 from library.shared.lanes import Lane
-from program.engine.wording import short_day
 from program.models.resolutions import Do, Kind
 from program.review.children import Asked, Who
 
@@ -66,7 +66,7 @@ class Log(NamedTuple):
 
     @property
     def day(self) -> str:
-        return short_day(self.on)
+        return short_weekday_and_date(self.on)
 
 
 @dataclass(frozen=True)

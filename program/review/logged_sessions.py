@@ -12,12 +12,12 @@ from django.db.models.functions import Coalesce
 from django.utils.text import capfirst
 
 from athletes.models import Child
+from library.shared.dates import short_weekday_and_date
 from library.shared.lanes import Lane
 from program.common.lanes import Evidence, evidence_lane
 from program.common.session_plan import dose_of
 from program.common.wording import dose_in_words, effort_in_words
 from program.engine.dose.dose import Measure
-from program.engine.wording import short_day
 from program.models import (
     AssignedSession,
     AssignedSessionQuerySet,
@@ -252,4 +252,4 @@ def effort_lane(returns: Iterable[Return]) -> Lane | None:
 def _efforts(returns: Iterable[Return]) -> Iterator[Evidence]:
     for each in returns:
         if each.log and each.log.effort is not None:
-            yield Evidence(str(each.log.effort), short_day(each.session.date))
+            yield Evidence(str(each.log.effort), short_weekday_and_date(each.session.date))

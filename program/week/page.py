@@ -10,12 +10,13 @@ from django.db.models import Count, F, Q
 from django.urls import reverse
 
 from athletes.models import Cohort, Enrolment
+from library.shared.dates import short_weekday_and_date
 from library.shared.lanes import Lane, MarkKind
 from program.common.devices import DAYS_AHEAD_AT_THE_VENUE
 from program.common.lanes import Day, week_lane
 from program.common.loaders import cohorts_of
 from program.engine.weeks import A_WEEK, days_of_week, week_end
-from program.engine.wording import plural, short_day
+from program.engine.wording import plural
 from program.models import AssignedSession, Block, Done, PainReport, Place, Session, SessionNote
 
 if TYPE_CHECKING:
@@ -181,7 +182,7 @@ class CohortWeek:
 
     def _pains(self) -> Iterable[Finding]:
         for report in self.pains[:MOST_NAMED]:
-            told = f"{report.child}: {report}, {short_day(report.reported_on)}."
+            told = f"{report.child}: {report}, {short_weekday_and_date(report.reported_on)}."
             url = reverse("program:child_review", args=[report.child.public_id])
             yield Finding("stop", "hurt", told, url, "Look at it")
         if (more := len(self.pains) - MOST_NAMED) > 0:

@@ -6,7 +6,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from library.shared.access import Request, for_coaches, for_everyone
-from program.build.forms import FIRST_DAY, LAST_DAY
+from program.common.fields import FIRST_DAY, LAST_DAY
 from program.engine.weeks import monday_of
 from program.week.page import week_of
 

@@ -4,10 +4,9 @@ from a post to be done."""
 from typing import Any
 
 from crispy_forms.bootstrap import InlineCheckboxes, InlineRadios
-from crispy_forms.helper import FormHelper
-from crispy_forms.layout import Layout
 from django import forms
 
+from library.shared.forms import form_helper
 from program.blocks.copy_forward import BEYOND, CHANGES, Wish
 from program.engine.copy_forward import Beyond, Change
 from program.models import Block
@@ -52,11 +51,8 @@ class CarryForm(forms.Form):
         to: Any = self.fields["to"]
         after = [(ALL_AFTER, "all weeks after it")] if block.weeks > week + 1 else []
         to.choices = [*after, *((str(number), f"week {number}") for number in self.weeks)]
-        self.helper = FormHelper()
-        self.helper.form_tag = False
-        self.helper.disable_csrf = True
         radios = [InlineRadios(name) for name in ("change", "pace", "beyond", "taken")]
-        self.helper.layout = Layout(InlineCheckboxes("to"), *radios)
+        self.helper = form_helper(InlineCheckboxes("to"), *radios)
 
     def wish(self, session_id: int | None) -> Wish:
         """What a valid form asks for."""

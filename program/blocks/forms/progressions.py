@@ -2,13 +2,13 @@
 
 from typing import Any
 
-from crispy_forms.helper import FormHelper
-from crispy_forms.layout import HTML, Div, Layout, Submit
+from crispy_forms.layout import HTML, Div, Submit
 from django import forms
 from django.core.exceptions import ValidationError
 
 from library.models import ExerciseRevision
-from program.build.forms import WholeNumberField
+from library.shared.forms import form_helper
+from program.common.fields import WholeNumberField
 from program.engine.dose.dose import DELOAD_IN_WORDS, Measure
 from program.engine.progression import Intent, Kind, read_wave, wave_text
 from program.engine.weeks import MOST_WEEKS
@@ -56,10 +56,7 @@ class IntentForm(forms.Form):
         self.fields[
             "start"
         ].help_text = f"In {self.measure}; it is used with {revision.low} to {revision.high}."
-        self.helper = FormHelper()
-        self.helper.form_tag = False
-        self.helper.disable_csrf = True
-        self.helper.layout = Layout(
+        self.helper = form_helper(
             "kind",
             "start",
             Div("step", "every", "top", css_class="intent-grow"),

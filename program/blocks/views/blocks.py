@@ -15,7 +15,8 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from library.shared.access import Request, for_coaches
 from library.shared.already_deleted import done_if_gone, was_gone
 from program.blocks.block_list import begins_like, blocks_by_cohort, first_free_day
-from program.build.forms import BlockForm, SessionForm
+from program.blocks.forms.block import BlockForm
+from program.build.forms import SessionForm
 from program.common import deleted_items
 from program.common.deleted_items import CannotPutBack
 from program.common.edit_conflicts import write

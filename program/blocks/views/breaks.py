@@ -11,7 +11,7 @@ from library.shared.access import Request, for_coaches
 from library.shared.already_deleted import done_if_gone, was_gone
 from program.blocks.board_changes import CannotChange
 from program.blocks.clear_break import Clearing, clearing, do
-from program.blocks.forms.templates import BreakForm, ClearForm
+from program.blocks.forms.breaks import BreakForm, ClearForm
 from program.common.idempotency import is_repeated, new_key
 from program.common.loaders import (
     block_or_404,

@@ -12,12 +12,12 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from library.shared.access import Request, for_coaches
 from library.shared.already_deleted import done_if_gone, was_gone
+from library.shared.dates import weekday_and_date
 from program.blocks import saved_templates
 from program.blocks.board import sessions_of
 from program.blocks.board_changes import note
 from program.blocks.forms.templates import BeginForm, KeepForm, RenameForm
 from program.build import editing
-from program.build.forms import day_in_words
 from program.common.idempotency import is_repeated, new_key
 from program.common.library_snapshot import library_snapshot
 from program.common.loaders import (
@@ -150,7 +150,7 @@ def _begin_session(
 ) -> HttpResponse:
     block = locked_block_or_404(request.user, said["block"].pk)
     made = saved_templates.begin_session(kept, block, said["date"], request.user)
-    told = f"{made.name} was begun from a template on {day_in_words(made.date)}."
+    told = f"{made.name} was begun from a template on {weekday_and_date(made.date)}."
     note(block, told, request.user, timezone.now(), made=[made])
     return redirect("program:build", made.pk)
 

@@ -13,8 +13,9 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from library.shared.access import Request, for_coaches, page_sent_from
 from library.shared.already_deleted import done_if_gone, was_gone
+from library.shared.dates import weekday_and_date
 from program.build import editing
-from program.build.forms import SessionForm, day_in_words
+from program.build.forms import SessionForm
 from program.build.page import Builder
 from program.common import deleted_items
 from program.common.deleted_items import CannotPutBack, TakenOut
@@ -160,7 +161,7 @@ def duplicate(request: Request, session_id: int) -> HttpResponse:
         if is_repeated(request):
             return redirect("program:block", session.block_id)
         copy = editing.duplicate_session(session, request.user)
-    messages.success(request, f"This is the copy, on {day_in_words(copy.date)}.")
+    messages.success(request, f"This is the copy, on {weekday_and_date(copy.date)}.")
     return redirect("program:build", copy.pk)
 
 

@@ -17,13 +17,13 @@ from django.utils.text import capfirst
 from athletes.models import Restriction
 from athletes.signals import Circumstance
 from library.body import Region
+from library.shared.dates import moment_in_words, short_weekday_and_date
 from library.shared.lanes import Cell, lane
 from program.common.lanes import Evidence, evidence_lane, mark_of
 from program.common.wording import effort_in_words, number
 from program.engine.attendance import EXCUSED, silent_run
 from program.engine.balance import Balance, Reading, balance
 from program.engine.load import is_far_above, usual
-from program.engine.wording import short_day
 from program.models import PainReport, Refit
 from program.models.questions import key_of
 from program.models.resolutions import Do, Kind
@@ -120,7 +120,7 @@ def _reports(newest_first: Sequence[PainReport]) -> list[Evidence]:
     return [
         Evidence(
             f"{each.level} of 10",
-            short_day(each.reported_on),
+            short_weekday_and_date(each.reported_on),
             "stop",
         )
         for each in reversed(newest_first[:SHOWN])
@@ -128,16 +128,11 @@ def _reports(newest_first: Sequence[PainReport]) -> list[Evidence]:
 
 
 def _told(report: PainReport) -> str:
-    at = _moment_in_words(timezone.localtime(report.reported_at))
+    at = moment_in_words(timezone.localtime(report.reported_at))
     by = report.reported_by or "somebody who has left"
     session = f", in {report.assigned_session}" if report.assigned_session else ""
     note = f"“{report.note}” " if report.note else ""
     return f"{note}{report.level} of 10, told by {by}, {at}{session}. {Pain(report).how_often}"
-
-
-def _moment_in_words(moment: dt.datetime) -> str:
-    """ "Monday 2 November, 18:05"."""
-    return f"{moment:%A} {moment.day} {moment:%B}, {moment:%H:%M}"
 
 
 def _questions(rows: ReviewRows) -> Iterator[Finding]:
@@ -151,7 +146,7 @@ def _questions(rows: ReviewRows) -> Iterator[Finding]:
                 who=who,
                 subjects=(asked.pk,),
                 headline=f"“{asked.text}”",
-                evidence=(f"{asked.by} asks, {_moment_in_words(moment)}{on}.",),
+                evidence=(f"{asked.by} asks, {moment_in_words(moment)}{on}.",),
                 actions=(_LOGS,),
                 on=moment.date(),
             )
@@ -173,7 +168,10 @@ def _is_over(who: Who, rule: Restriction) -> Finding:
         who=who,
         subjects=(rule.pk,),
         headline=f"{rule.rule} is over. Is it fine again?",
-        evidence=(*_noted(rule), f"It held until {short_day(rule.until)}; nobody has said."),
+        evidence=(
+            *_noted(rule),
+            f"It held until {short_weekday_and_date(rule.until)}; nobody has said.",
+        ),
         actions=(
             Action(Do.LIFT, "Fine again"),
             Action(Do.EXTEND, "Two more weeks"),
@@ -191,7 +189,7 @@ def _ends_soon(who: Who, rule: Restriction, today: dt.date) -> Finding:
         who=who,
         subjects=(rule.pk,),
         headline=f"{rule.rule} ends {when}",
-        evidence=(*_noted(rule), f"Set from {short_day(rule.start)}."),
+        evidence=(*_noted(rule), f"Set from {short_weekday_and_date(rule.start)}."),
         actions=(
             Action(Do.EXTEND, "Two more weeks"),
             Action(Do.SEEN, "Let it end"),
@@ -244,8 +242,10 @@ def _rating(session: SessionRow) -> int:
 def _effort(rows: ReviewRows, session: SessionRow, earlier: Sequence[SessionRow]) -> Finding:
     before = usual([_rating(each) for each in earlier])
     middle = f"{before.median:g}" if before else ""
-    cells = [Evidence(str(each.effort), short_day(each.on)) for each in earlier[1 - SHOWN :]]
-    cells.append(Evidence(str(session.effort), short_day(session.on), "look"))
+    cells = [
+        Evidence(str(each.effort), short_weekday_and_date(each.on)) for each in earlier[1 - SHOWN :]
+    ]
+    cells.append(Evidence(str(session.effort), short_weekday_and_date(session.on), "look"))
     return Finding(
         key=f"{Kind.EFFORT}-{session.log}",
         kind=Kind.EFFORT,
@@ -253,7 +253,7 @@ def _effort(rows: ReviewRows, session: SessionRow, earlier: Sequence[SessionRow]
         subjects=(session.pk,),
         headline=f"{capfirst(effort_in_words(_rating(session)))}, usually {middle}",
         evidence=(
-            f"{session.name}, {short_day(session.on)}. "
+            f"{session.name}, {short_weekday_and_date(session.on)}. "
             f"Usual is the middle of {len(earlier)} sessions before it.",
             *([f"“{session.note}”"] if session.note else []),
         ),
@@ -288,7 +288,11 @@ def _quiet(who: Who, sessions: Sequence[SessionRow], since: int, today: dt.date)
         headline=f"Nothing logged for {number(days)} days",
         evidence=(
             f"{number(len(silent)).capitalize()} sessions in a row {how}. "
-            + (f"The last one done was {done.name}, {short_day(done.on)}." if done else ""),
+            + (
+                f"The last one done was {done.name}, {short_weekday_and_date(done.on)}."
+                if done
+                else ""
+            ),
         ),
         actions=(Action(Do.SEEN, "Seen, look again in a week", days=7), _LOGS),
         on=run[0].on,
@@ -301,7 +305,7 @@ def _mark(session: SessionRow, today: dt.date) -> Cell:
     return Cell(
         label=f"{session.on:%a}"[0],
         marks=(mark_of(session.state, session.on, today),),
-        spoken=f"{session.name}, {short_day(session.on)}",
+        spoken=f"{session.name}, {short_weekday_and_date(session.on)}",
     )
 
 
@@ -311,7 +315,7 @@ def _sides(rows: ReviewRows) -> Iterator[Finding]:
         readings = [Reading(each.left or 0, each.right or 0, each.log) for each in told[-6:]]
         found = balance(readings)
         if found and found.is_worth_a_look:
-            cells = [Evidence(each.told, short_day(each.on)) for each in told[-6:]]
+            cells = [Evidence(each.told, short_weekday_and_date(each.on)) for each in told[-6:]]
             yield _side(rows, told[-1], found, cells)
 
 
@@ -369,7 +373,7 @@ def _changed(who: Who, refits: Sequence[Refit]) -> Finding:
         who=who,
         subjects=(newest.pk,),
         headline=", and ".join(whats),
-        evidence=(f"{outcome_in_words(refits)} {short_day(on)}.",),
+        evidence=(f"{outcome_in_words(refits)} {short_weekday_and_date(on)}.",),
         actions=(Action(Do.SEEN, "Seen"), Action(Do.LOOK, "Look at the child")),
         on=on,
     )

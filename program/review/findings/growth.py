@@ -7,7 +7,7 @@ from typing import Final
 
 from athletes.growth import Velocity, velocity
 from athletes.measurements import DUE_AFTER
-from athletes.words import in_words
+from library.shared.dates import date_in_words
 from program.common.lanes import Evidence, evidence_lane
 from program.models.resolutions import Do, Kind
 from program.review.children import Who
@@ -60,7 +60,9 @@ def _spurt(who: Who, found: Velocity, last: dt.date) -> Finding:
 
 
 def _due(who: Who, last: dt.date | None, today: dt.date) -> Finding:
-    said = f"Last measured on {in_words(last)}." if last else "Agreed to, and not measured yet."
+    said = (
+        f"Last measured on {date_in_words(last)}." if last else "Agreed to, and not measured yet."
+    )
     return Finding(
         key=f"{Kind.MEASURE}-{last.isoformat() if last else 'first'}",
         kind=Kind.MEASURE,

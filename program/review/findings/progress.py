@@ -8,6 +8,7 @@ from typing import Final, NamedTuple
 from django.utils import timezone
 
 from library.graph import PathwayGraph
+from library.shared.dates import short_weekday_and_date
 from program.common.lanes import Evidence, evidence_lane
 from program.common.wording import number
 from program.engine.dose.dose import Measure
@@ -21,7 +22,6 @@ from program.engine.progress import (
     Why,
     suggest,
 )
-from program.engine.wording import short_day
 from program.models.resolutions import Do, Kind
 from program.review.finding import Action, Finding
 from program.review.queries import PlacementRow, ReviewRows, SlotRow
@@ -141,7 +141,10 @@ def _moving(rows: ReviewRows, judged: Judged, offered: Sequence[str]) -> Finding
     kind = Kind.MOVE_ON if up else Kind.STEP_BACK
     word, reason = REASONS[suggestion.why]
     rests_on = judged.rests_on
-    cells = [Evidence(each.told, f"{short_day(each.on)}, {_effort(each)}") for each in rests_on]
+    cells = [
+        Evidence(each.told, f"{short_weekday_and_date(each.on)}, {_effort(each)}")
+        for each in rests_on
+    ]
     cells.append(Evidence(word, "twice over", "good" if up else "look"))
     names = rows.library.fit.names
     name = names[placement.exercise]
