@@ -1,31 +1,46 @@
-"""The frame around a page that a family and a coach both use."""
+"""The frame around a page about one child, which its family and its coaches both open."""
 
 from typing import Any, NamedTuple
 
+from django.http import HttpResponse
+from django.shortcuts import render
 from django.urls import reverse
 
+from athletes.loaders import children_of
 from athletes.models import Child, User
 from library.shared.access import Request
 
 
-class Tab(NamedTuple):
+class Link(NamedTuple):
+    """A way to another page, in the head of this one."""
+
     label: str
     url: str
-    current: bool
+    current: bool = False
 
 
-def frame(request: Request, child: Child, page: str) -> dict[str, Any]:
-    """A family finds this page of its other children at the top, a coach the usual stations."""
-    if not request.user.is_family:
-        return {"base": "base_coach.html", "child": child}
-    return {"base": "base_family.html", "child": child, "nav": _tabs(request.user, child, page)}
+def family_page(
+    request: Request,
+    template: str,
+    child: Child,
+    context: dict[str, Any],
+    *,
+    same_for_others: str = "program:child_day",
+) -> HttpResponse:
+    """A family finds its other children at the top, each leading to the page of this name of
+    theirs; a coach the usual links."""
+    frame: dict[str, Any] = {"base": "base_coach.html", "says_who": True}
+    if request.user.is_family:
+        siblings = _siblings(request.user, child, same_for_others)
+        frame = {"base": "base_family.html", "nav": siblings, "says_who": not siblings}
+    return render(request, template, frame | {"child": child} | context)
 
 
-def _tabs(user: User, shown: Child, page: str) -> list[Tab]:
-    children = list(Child.objects.visible_to(user))
+def _siblings(user: User, shown: Child, page: str) -> list[Link]:
+    children = children_of(user)
     if len(children) < 2:
         return []
     return [
-        Tab(child.given_name, reverse(page, args=[child.public_id]), child == shown)
+        Link(child.given_name, reverse(page, args=[child.public_id]), child == shown)
         for child in children
     ]

@@ -6,6 +6,7 @@ A second id in an address is looked up through the first.
 import uuid
 from typing import TYPE_CHECKING
 
+from django.db.models import Q
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
 
@@ -67,3 +68,9 @@ def draft_or_404(user: "User", public_id: uuid.UUID) -> ImportDraft:
 
 def pathway_or_404(slug: str) -> Pathway:
     return get_object_or_404(Pathway.objects.with_graph(), slug=slug)
+
+
+def children_of(user: "User") -> list[Child]:
+    """The children this person belongs to as family, which is not all that a coach may see."""
+    family = Q(guardians=user) | Q(user=user)
+    return list(Child.objects.visible_to(user).filter(family).distinct())

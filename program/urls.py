@@ -1,10 +1,21 @@
+"""The addresses of every station, under one namespace."""
+
 from django.urls import include, path
 
 app_name = "program"
 
-STATIONS = ("week", "build", "fit", "checks", "family", "report", "review", "log")
+STATIONS = (
+    "week",
+    "blocks",
+    "build",
+    "checks",
+    "fit",
+    "publish",
+    "family",
+    "log",
+    "review",
+    "ask",
+    "report",
+)
 
-urlpatterns = [
-    *(path("", include(f"program.{station}.urls")) for station in STATIONS),
-    path("", include("program.family.urls_follow")),
-]
+urlpatterns = [path("", include(f"program.{station}.urls")) for station in STATIONS]

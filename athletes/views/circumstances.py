@@ -4,12 +4,12 @@ import uuid
 
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from athletes.changes import lift
-from athletes.family_frame import frame
+from athletes.family_frame import family_page
 from athletes.forms.circumstances import KitForm, RestrictionForm
 from athletes.home_kit import KitPage, items_at_home
 from athletes.loaders import child_or_404, restriction_in_or_404
@@ -29,9 +29,8 @@ def kit(request: Request, public_id: uuid.UUID) -> HttpResponse:
         messages.success(request, f"Thank you. What is at home for {child.given_name} is saved.")
         return _back(request, child)
     page = KitPage.of(child, request.user, form)
-    return render(
-        request, "athletes/kit.html", frame(request, child, "athletes:kit") | {"page": page}
-    )
+    template = "athletes/kit.html"
+    return family_page(request, template, child, {"page": page}, same_for_others="athletes:kit")
 
 
 def _back(request: Request, child: Child) -> HttpResponse:
@@ -58,8 +57,8 @@ def restrictions(request: Request, public_id: uuid.UUID) -> HttpResponse:
         "over": [row for row in rows if row.until < today and not row.lifted_on],
         "past": [row for row in rows if row.lifted_on],
     }
-    page = frame(request, child, "athletes:restrictions") | context
-    return render(request, "athletes/restrictions.html", page)
+    template, page = "athletes/restrictions.html", "athletes:restrictions"
+    return family_page(request, template, child, context, same_for_others=page)
 
 
 def _again(request: Request) -> dict[str, str]:

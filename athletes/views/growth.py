@@ -4,11 +4,11 @@ import uuid
 
 from django.contrib import messages
 from django.http import Http404, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
-from athletes.family_frame import frame
+from athletes.family_frame import family_page
 from athletes.forms.measurements import MeasurementForm
 from athletes.loaders import child_or_404, measurement_in_or_404
 from athletes.measurements import agree, growth_of, stop
@@ -36,7 +36,7 @@ def growth(request: Request, public_id: uuid.UUID) -> HttpResponse:
         "growth": grown,
         "is_guardian": _is_guardian(request, child),
     }
-    return render(request, "athletes/growth.html", frame(request, child, PAGE) | context)
+    return family_page(request, "athletes/growth.html", child, context, same_for_others=PAGE)
 
 
 @require_POST

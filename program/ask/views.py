@@ -11,6 +11,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
+from athletes.family_frame import family_page
 from library.shared.access import Request, for_coaches, for_everyone
 from library.shared.uploads.keeping import answer_with, kept
 from program.ask.answering import AlreadyAnswered, answer
@@ -19,7 +20,6 @@ from program.ask.mail import tell_coaches, tell_guardians
 from program.ask.page import QuestionPage
 from program.common.idempotency import is_repeated, new_key
 from program.common.loaders import assigned_or_404, question_or_404
-from program.family.views.day import family_page
 from program.models import AssignedSession, Question
 
 

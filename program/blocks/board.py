@@ -5,58 +5,27 @@ them: `plan_of` asks nothing more.
 """
 
 import datetime as dt
-import hashlib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
 
-from django.db.models import Prefetch
 from django.urls import reverse
 from django.utils.formats import date_format
 
 from program.blocks.progressions import IntentSheet, intent_sheet
+from program.blocks.queries import sessions_of
 from program.checks.block_checks import BlockLook, look_at_block
 from program.common.deleted_items import TakenOut
+from program.common.edit_conflicts import mark_of
 from program.common.idempotency import new_key
-from program.common.library_snapshot import LibrarySnapshot, library_snapshot
 from program.common.session_plan import Plan, plan_of
 from program.engine.checks import Finding
 from program.engine.volume import Volume
 from program.engine.weeks import A_DAY, A_WEEK, days_of_week, week_end
-from program.models import Block, BoardChange, Break, Part, Session, Slot
+from program.models import Block, BoardChange, Break, Session
 
 CHANGES_SHOWN: Final = 5
-
-
-def sessions_of(block: Block) -> list[Session]:
-    """The block's sessions by day, each with parts, slots and the library's exercises."""
-    parts = Part.objects.order_by("position").prefetch_related(
-        Prefetch("slots", Slot.objects.order_by("position"))
-    )
-    sessions = list(
-        block.sessions.order_by("date", "id").prefetch_related(Prefetch("parts", parts))
-    )
-    share_library(sessions, library_snapshot())
-    return sessions
-
-
-def share_library(sessions: Iterable[Session], library: LibrarySnapshot) -> None:
-    """Let the slots point at the library in memory instead of asking for each exercise."""
-    for session in sessions:
-        for part in session.parts.all():
-            for slot in part.slots.all():
-                if exercise := library.exercises.get(slot.exercise_id):
-                    slot.exercise = exercise
-
-
-def mark_of(sessions: Iterable[Session]) -> str:
-    """What these sessions are like, in a short text that is another one after any edit."""
-    told = ";".join(
-        f"{s.pk}:{s.version}:{s.date}:{s.published_version}"
-        for s in sorted(sessions, key=lambda session: session.pk)
-    )
-    return hashlib.sha256(told.encode()).hexdigest()[:16]
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ from django.db.models import F, Max
 from django.http import Http404
 
 from library.shared.dates import weekday_and_date
-from program.blocks.board import sessions_of
+from program.blocks.queries import sessions_of
 from program.common.session_outlines import Dated, outline_of, write_sessions
 from program.models import Block, BoardChange, Override, Session
 

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Final
 from django.core import serializers
 from django.db.models import Case, F, Value, When
 
-from program.blocks.board import mark_of
 from program.blocks.board_changes import CannotChange, note, sessions_with_choices
+from program.common.edit_conflicts import mark_of
 from program.engine.breaks import Cleared, Placed, Way, clear
 from program.models import Block, BoardChange, Break, Part, Session, Slot
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
-from program.blocks.board import mark_of
 from program.blocks.board_changes import CannotChange, note
+from program.common.edit_conflicts import mark_of
 from program.common.session_outlines import Dated, outline_of, write_sessions
 from program.engine.copy_forward import Beyond, Carried, Change, carry
 from program.engine.dose.dose import DELOAD_IN_WORDS

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 from django.db.models import Count
 
 from athletes.models import Child, Enrolment
-from program.blocks.board import sessions_of
+from program.blocks.queries import sessions_of
 from program.common.lanes import FitBar, FitKind, fit_bar
 from program.engine.fit.fitting import Fitted, Outcome
 from program.engine.fit.reasons import IN_SHORT, ReasonCode

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Any
 from django.db.models import F
 
 from athletes.models import Child, Enrolment
-from program.blocks.board import sessions_of
 from program.blocks.deviations import Sent, Straying
+from program.blocks.queries import sessions_of
 from program.checks.cohort_facts import slots_of
 from program.common.session_plan import plan_of
 from program.common.volume_tables import BesideSheet, beside_sheet

@@ -4,7 +4,8 @@ A form carries the version of the row it was filled from and, for each field, th
 seen then. What was not touched is never written; what two people touched is put to the second one.
 """
 
-from collections.abc import Sequence
+import hashlib
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -12,6 +13,8 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F
+
+from program.models import Session
 
 _UNKNOWN: Final = object()
 
@@ -107,3 +110,12 @@ def write(row: models.Model, changes: dict[str, Any]) -> None:
     )
     if not written:
         raise RuntimeError("the row changed under its lock")
+
+
+def mark_of(sessions: Iterable[Session]) -> str:
+    """What these sessions are like, in a short text that is another one after any edit."""
+    told = ";".join(
+        f"{s.pk}:{s.version}:{s.date}:{s.published_version}"
+        for s in sorted(sessions, key=lambda session: session.pk)
+    )
+    return hashlib.sha256(told.encode()).hexdigest()[:16]

@@ -12,9 +12,9 @@ from typing import Any, Final
 from django.utils import timezone
 from icalendar import Calendar, Event
 
+from athletes.loaders import children_of
 from athletes.models import User
 from program.common.wording import minutes
-from program.family.loaders import children_of
 from program.models import AssignedSession, CalendarFeed, TakenOutSession
 
 DAYS_BACK: Final = 30

@@ -6,19 +6,13 @@ An assigned session is always looked up through its child.
 import datetime as dt
 from typing import TYPE_CHECKING
 
-from django.db.models import Count, Exists, OuterRef, Q
+from django.db.models import Count, Exists, OuterRef
 
 from athletes.models import Child
 from program.models import AssignedSession, AssignedSessionQuerySet, Submission
 
 if TYPE_CHECKING:
     from athletes.models import User
-
-
-def children_of(user: "User") -> list[Child]:
-    """The children this person belongs to as family, which is not all that a coach may see."""
-    family = Q(guardians=user) | Q(user=user)
-    return list(Child.objects.visible_to(user).filter(family).distinct())
 
 
 def sessions_of(user: "User", child: Child) -> AssignedSessionQuerySet:

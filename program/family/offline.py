@@ -11,12 +11,12 @@ from django.db.models import Q
 from django.templatetags.static import static
 from django.urls import reverse
 
+from athletes.loaders import children_of
 from athletes.models import User
 from program.common.addresses import address
 from program.common.devices import DAYS_AHEAD_AT_THE_VENUE
 from program.engine.weeks import monday_of
 from program.family.figures import drawings_of
-from program.family.loaders import children_of
 from program.models import AssignedSession, Place, Session
 
 DAYS_AHEAD = 7

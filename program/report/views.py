@@ -11,10 +11,10 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 from django_htmx.http import HttpResponseClientRedirect
 
+from athletes.family_frame import family_page
 from athletes.loaders import child_or_404
 from library.shared.access import Request, for_coaches, for_everyone
 from program.common.loaders import block_or_404, report_or_404
-from program.family.views.day import family_page
 from program.models import EarlierReport, Report
 from program.report.facts import pages_of
 from program.report.forms import CorrectionForm, ReportForm, to_read_again

@@ -1,13 +1,11 @@
 from django.urls import path
 
-from program.ask import views
 from program.review.views import child, queue
 
 urlpatterns = [
     path("review/", queue.review, name="review"),
     path("review/answer/", queue.answer, name="answer"),
     path("review/answer/<int:resolution_id>/back/", queue.answer_back, name="answer_back"),
-    path("review/questions/<uuid:question_id>/", views.question, name="question"),
     path("review/attendance/", queue.attendance, name="attendance"),
     path("review/came-back/", queue.came_back, name="came_back"),
     path("review/came-back/<int:session_id>/", queue.came_back, name="came_back_of"),

@@ -1,19 +1,12 @@
 """What every page knows: the way about, by role. Costs no query."""
 
-from dataclasses import dataclass
 from typing import Any
 
 from django.conf import settings
 from django.http import HttpRequest
 from django.urls import reverse
 
-
-@dataclass(frozen=True)
-class Link:
-    label: str
-    url: str
-    current: bool = False
-
+from athletes.family_frame import Link
 
 COACH_PAGES = (
     ("This week", "program:week"),

@@ -8,10 +8,11 @@ from typing import Any
 
 from django.core.files.uploadedfile import SimpleUploadedFile
 
-from program.blocks.board import mark_of, sessions_of
 from program.blocks.clear_break import clearing
 from program.blocks.copy_forward import Wish, preview
 from program.blocks.forms.block import BlockForm
+from program.blocks.queries import sessions_of
+from program.common.edit_conflicts import mark_of
 from program.common.library_snapshot import library_snapshot
 from program.engine.breaks import Way
 from program.models import Break

@@ -5,18 +5,17 @@ import uuid
 from django.contrib import messages
 from django.core.exceptions import BadRequest
 from django.db import transaction
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from library.shared.access import Request, for_coaches
 from program.blocks import board_changes
-from program.blocks.board import Board, board_of, mark_of
+from program.blocks.board import Board, board_of
 from program.blocks.board_changes import CannotChange
 from program.blocks.deviations import straying
 from program.blocks.one_child import child_block
-from program.build.views.session import published_in_words
 from program.common import deleted_items
 from program.common.idempotency import is_repeated
 from program.common.loaders import (
@@ -26,8 +25,6 @@ from program.common.loaders import (
     enrolments_of_block,
     locked_block_or_404,
 )
-from program.models import Session
-from program.publish.publishing import PublishInProgress, PublishRefused, publish
 
 
 def show(request: Request, board: Board, status: int = 200) -> HttpResponse:
@@ -108,34 +105,3 @@ def take_back(request: Request, block_id: int, change_id: int) -> HttpResponse:
     except CannotChange as why:
         return answer(request, block_id, str(why), refused=True)
     return answer(request, block_id, " ".join(["Taken back.", *stays]))
-
-
-@require_POST
-@for_coaches
-def publish_week(request: Request, block_id: int, week: int) -> HttpResponse:
-    """Publish every session of a week that the families have not got as it stands."""
-    within = block_or_404(request.user, block_id)
-    sessions = [s for s in within.sessions.order_by("date", "id") if within.week_of(s.date) == week]
-    if not sessions:
-        raise Http404
-    if request.POST.get("mark") != mark_of(sessions):
-        said = "Somebody changed this week since you opened it. Nothing was published."
-        messages.warning(request, f"{said} Look at it as it is now, then publish.")
-        return redirect("program:block", block_id)
-    for session in sessions:
-        if not session.is_published or session.is_edited_since_publishing:
-            _publish(request, session)
-    return redirect("program:block", block_id)
-
-
-def _publish(request: Request, session: Session) -> None:
-    try:
-        done = publish(session, by=request.user, now=timezone.now())
-    except PublishRefused as why:
-        messages.error(request, f"{session}: {why}")
-    except PublishInProgress:
-        messages.warning(request, f"{session}: somebody else is publishing it right now.")
-    else:
-        deleted_items.forget_session(request.session, session)
-        tell = messages.warning if done.held else messages.success
-        tell(request, f"{session}. {published_in_words(done)}")

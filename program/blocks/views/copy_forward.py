@@ -11,10 +11,10 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from library.shared.access import Request, for_coaches
-from program.blocks.board import sessions_of
 from program.blocks.board_changes import CannotChange
 from program.blocks.copy_forward import Preview, do, preview
 from program.blocks.forms.copy_forward import CarryForm
+from program.blocks.queries import sessions_of
 from program.common.idempotency import is_repeated, new_key
 from program.common.library_snapshot import library_snapshot
 from program.common.loaders import block_or_404, locked_board_or_404

@@ -14,9 +14,9 @@ from django.views.decorators.http import require_http_methods, require_POST
 from library.models import ExerciseRevision
 from library.shared.access import Request, for_coaches
 from program.blocks import progressions
-from program.blocks.board import sessions_of
 from program.blocks.forms.progressions import IntentForm
 from program.blocks.progressions import Followed, IntentLane
+from program.blocks.queries import sessions_of
 from program.common.loaders import locked_board_or_404, session_with_slots_or_404
 from program.engine.progression import Intent
 from program.models import Block, IntentKind, Progression, Session, Slot

@@ -14,9 +14,9 @@ from library.shared.access import Request, for_coaches
 from library.shared.already_deleted import done_if_gone, was_gone
 from library.shared.dates import weekday_and_date
 from program.blocks import saved_templates
-from program.blocks.board import sessions_of
 from program.blocks.board_changes import note
 from program.blocks.forms.templates import BeginForm, KeepForm, RenameForm
+from program.blocks.queries import sessions_of
 from program.build import editing
 from program.common.idempotency import is_repeated, new_key
 from program.common.library_snapshot import library_snapshot

@@ -20,7 +20,7 @@ from library.shared.already_deleted import done_if_gone, was_gone
 from program.build import editing
 from program.build.forms import PartForm, SlotForm
 from program.build.page import Found, find_exercises
-from program.build.views.session import answer, builder_of, show
+from program.build.responses import answer, builder_of, show
 from program.common import deleted_items
 from program.common.idempotency import is_repeated
 from program.common.loaders import part_in_or_404, session_or_404, slot_in_or_404

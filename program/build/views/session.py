@@ -1,14 +1,11 @@
 """The builder: one session, its facts, and what becomes of it as a whole."""
 
-from typing import Any
-
 from django.contrib import messages
 from django.db import transaction
 from django.db.models import ProtectedError
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from library.shared.access import Request, for_coaches, page_sent_from
@@ -16,44 +13,14 @@ from library.shared.already_deleted import done_if_gone, was_gone
 from library.shared.dates import weekday_and_date
 from program.build import editing
 from program.build.forms import SessionForm
-from program.build.page import Builder
+from program.build.responses import answer, builder_of, show
 from program.common import deleted_items
 from program.common.deleted_items import CannotPutBack, TakenOut
 from program.common.idempotency import is_repeated
-from program.common.loaders import locked_session_or_404, session_or_404, written_session_or_404
-from program.engine.wording import plural
+from program.common.loaders import locked_session_or_404, session_or_404
 from program.models import Session
-from program.publish.forms import ReasonForm
-from program.publish.publishing import (
-    Published,
-    PublishInProgress,
-    PublishNeedsReason,
-    PublishRefused,
-)
-from program.publish.publishing import publish as publish_session
 
 FACTS_PAGE = "program/build/session_form.html"
-
-
-def builder_of(request: Request, session_id: int, **said: Any) -> Builder:
-    session = written_session_or_404(request.user, session_id)
-    return Builder(session, deleted_items.of_session(request.session, session), **said)
-
-
-def show(
-    request: Request, builder: Builder, partial: str = "", status: int = 200, **more: Any
-) -> HttpResponse:
-    page = f"program/build/builder.html#{partial}" if partial else "program/build/builder.html"
-    context = {"builder": builder, "session": builder.session, **more}
-    return render(request, page, context, status=status)
-
-
-def answer(request: Request, session_id: int, status: int = 200, **said: Any) -> HttpResponse:
-    """What a change of the session's make-up is answered with: all its parts, or the page anew."""
-    if status == 200 and not request.htmx:
-        return redirect("program:build", session_id)
-    builder = builder_of(request, session_id, **said)
-    return show(request, builder, "parts_answer" if request.htmx else "", status)
 
 
 @require_GET
@@ -95,62 +62,6 @@ def _facts_form(request: Request, form: SessionForm, status: int = 200) -> HttpR
     url = reverse("program:session_facts", args=[stored.pk])
     context = {"form": form, "seen": seen, "session": stored, "planned": stored.block, "url": url}
     return render(request, page, context, status=status)
-
-
-@require_POST
-@for_coaches
-def publish(request: Request, session_id: int) -> HttpResponse:
-    session = session_or_404(request.user, session_id)
-    if request.POST.get("version") != str(session.version):
-        messages.warning(
-            request,
-            f"{_editor(request, session.edited_by)} changed this session since you opened it. "
-            "Nothing was published. Look at it as it is now, then publish.",
-        )
-        return redirect("program:build", session_id)
-    form = ReasonForm(request.POST if "because" in request.POST else None)
-    try:
-        _publish(request, session, form.because_written)
-    except PublishNeedsReason as needed:
-        context = {"session": session, "stops": needed.stops, "form": form}
-        return render(request, "program/publish/reason.html", context, status=422)
-    return redirect("program:build", session_id)
-
-
-def _publish(request: Request, session: Session, because: str) -> None:
-    try:
-        done = publish_session(session, by=request.user, now=timezone.now(), because=because)
-    except PublishNeedsReason:
-        raise
-    except PublishRefused as why:
-        messages.error(request, str(why))
-    except PublishInProgress:
-        messages.warning(
-            request, "Somebody else is publishing or changing this session right now. Try again."
-        )
-    else:
-        deleted_items.forget_session(request.session, session)
-        nobody = done == Published()
-        tell = messages.warning if done.held or nobody else messages.success
-        tell(request, published_in_words(done))
-
-
-def published_in_words(done: Published) -> str:
-    """What publishing did, child by child, in one line."""
-    told = [
-        (done.new, "got it"),
-        (done.replaced, "got it anew"),
-        (done.unchanged, "had it already, unchanged"),
-        (done.kept, "kept the one they have started"),
-        (done.held, "did not get it: a choice is yours to make first"),
-        (done.removed, "no longer have it"),
-    ]
-    counted = [f"{plural(count, 'child', 'children')} {what}" for count, what in told if count]
-    return f"Published: {'; '.join(counted)}." if counted else "Nobody is in this cohort that day."
-
-
-def _editor(request: Request, editor: Any) -> str:
-    return "Somebody" if editor in (None, request.user) else str(editor)
 
 
 @require_POST

@@ -1,46 +1,24 @@
 import datetime as dt
 import uuid
-from typing import Any
 
 from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
-from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
+from athletes.family_frame import family_page
 from athletes.invitation_mail import NOT_SENT, send_invitation
-from athletes.loaders import child_or_404
+from athletes.loaders import child_or_404, children_of
 from athletes.models import Child, Invitation, Role
 from library.shared.access import Request, for_everyone
 from program.common.loaders import assigned_or_404, notes_on, own_child_or_404
 from program.engine.weeks import monday_of
 from program.family.day_page import FamilyWeek, SessionPage, lines
 from program.family.forms import InviteGuardianForm
-from program.family.loaders import children_of, due_next, sessions_of
+from program.family.loaders import due_next, sessions_of
 from program.family.praise import praise_of
 from program.models import AssignedSession
-from program.web.navigation import Link
-
-
-def family_page(
-    request: Request, template: str, child: Child, context: dict[str, Any]
-) -> HttpResponse:
-    """A page about one child: a family has its children at the top, a coach the usual links."""
-    frame: dict[str, Any] = {"base": "base_coach.html", "says_who": True}
-    if request.user.is_family:
-        chips = _chips(children_of(request.user), child)
-        frame = {"base": "base_family.html", "nav": chips, "says_who": not chips}
-    return render(request, template, frame | {"child": child} | context)
-
-
-def _chips(children: list[Child], shown: Child) -> list[Link]:
-    if len(children) < 2:
-        return []
-    return [
-        Link(child.given_name, reverse("program:child_day", args=[child.public_id]), child == shown)
-        for child in children
-    ]
 
 
 @require_GET

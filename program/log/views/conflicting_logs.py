@@ -8,9 +8,9 @@ from django.shortcuts import redirect
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
+from athletes.family_frame import family_page
 from library.shared.access import Request, for_everyone
 from program.common.loaders import assigned_or_404
-from program.family.views.day import family_page
 from program.log.phone_inbox import KeptLog, choose
 from program.models import AssignedSession, Submission
 

@@ -6,10 +6,10 @@ from django.shortcuts import redirect
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
+from athletes.family_frame import family_page
 from library.shared.access import Request, for_everyone
 from program.common.loaders import assigned_or_404
 from program.common.wording import CAUTION
-from program.family.views.day import family_page
 from program.log.forms import LogForm
 from program.log.logbook import SAVE_AGAIN, LogRefused, seen_mark, write_log
 from program.models import AssignedSession

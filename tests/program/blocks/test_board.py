@@ -6,7 +6,9 @@ import pytest
 from django.urls import reverse
 
 from program.blocks import board_changes
-from program.blocks.board import Board, mark_of, sessions_of
+from program.blocks.board import Board
+from program.blocks.queries import sessions_of
+from program.common.edit_conflicts import mark_of
 from program.models import AssignedSession, BoardChange, Override, Session, Slot
 from tests.support.factories import (
     MONDAY,

@@ -8,8 +8,8 @@ from django.db import IntegrityError, transaction
 from django.urls import reverse
 from django.utils import timezone
 
-from program.blocks.board import sessions_of
 from program.blocks.progressions import intent_sheet
+from program.blocks.queries import sessions_of
 from program.models import Block, Progression, Session, Slot
 from program.publish.publishing import publish
 from tests.support.factories import (

@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from program.blocks.board import sessions_of
+from program.blocks.queries import sessions_of
 from program.models import (
     Block,
     BoardChange,

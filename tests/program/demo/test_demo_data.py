@@ -10,8 +10,8 @@ from django.db.models import Count, Max, Min
 from athletes.models import Child, Cohort, GrowthConsent, User
 from library.models import ExerciseNote
 from library.shared.uploads.keeping import uploads
-from program.blocks.board import sessions_of
 from program.blocks.progressions import intent_sheet
+from program.blocks.queries import sessions_of
 from program.demo.load import Size, load_demo
 from program.demo.scenario import GROUPS
 from program.demo.season import WHY_IT_GOES_OUT

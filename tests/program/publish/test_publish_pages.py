@@ -4,10 +4,10 @@ import pytest
 from django.db import connection, transaction
 from django.urls import reverse
 
-from program.blocks.board import mark_of
-from program.build.views.session import published_in_words
+from program.common.edit_conflicts import mark_of
 from program.models import CheckChange, Session, Slot
 from program.publish.publishing import Published
+from program.publish.views import published_in_words
 from tests.support.factories import ChildFactory, ExerciseFactory
 from tests.support.planning import HTMX, session_of, typed, url
 

@@ -1,0 +1,32 @@
+"""What the builder's views answer with."""
+
+from typing import Any
+
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+
+from library.shared.access import Request
+from program.build.page import Builder
+from program.common import deleted_items
+from program.common.loaders import written_session_or_404
+
+
+def builder_of(request: Request, session_id: int, **said: Any) -> Builder:
+    session = written_session_or_404(request.user, session_id)
+    return Builder(session, deleted_items.of_session(request.session, session), **said)
+
+
+def show(
+    request: Request, builder: Builder, partial: str = "", status: int = 200, **more: Any
+) -> HttpResponse:
+    page = f"program/build/builder.html#{partial}" if partial else "program/build/builder.html"
+    context = {"builder": builder, "session": builder.session, **more}
+    return render(request, page, context, status=status)
+
+
+def answer(request: Request, session_id: int, status: int = 200, **said: Any) -> HttpResponse:
+    """What a change of the session's make-up is answered with: all its parts, or the page anew."""
+    if status == 200 and not request.htmx:
+        return redirect("program:build", session_id)
+    builder = builder_of(request, session_id, **said)
+    return show(request, builder, "parts_answer" if request.htmx else "", status)

@@ -1,0 +1,198 @@
+"""Sending a session, a week or one child's choice to the families."""
+
+import uuid
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST
+
+from athletes.invitation_mail import NOT_SENT, ask_about_kit
+from athletes.models import Child
+from library.shared.access import Request, for_coaches
+from program.common import deleted_items
+from program.common.edit_conflicts import mark_of
+from program.common.loaders import block_or_404, session_or_404, session_with_slots_or_404
+from program.engine.fit.options import Option, options_for
+from program.engine.wording import plural
+from program.fit.fitting import FittedSession, fit
+from program.fit.who_gets_what import cell_of
+from program.models import Override, Session, Slot
+from program.publish import overrides
+from program.publish.forms import LEAVE_OUT, DecisionForm, ReasonForm, in_the_way
+from program.publish.publishing import (
+    Published,
+    PublishInProgress,
+    PublishNeedsReason,
+    PublishRefused,
+)
+from program.publish.publishing import publish as publish_session
+
+
+@require_POST
+@for_coaches
+def publish(request: Request, session_id: int) -> HttpResponse:
+    session = session_or_404(request.user, session_id)
+    if request.POST.get("version") != str(session.version):
+        messages.warning(
+            request,
+            f"{_editor(request, session.edited_by)} changed this session since you opened it. "
+            "Nothing was published. Look at it as it is now, then publish.",
+        )
+        return redirect("program:build", session_id)
+    form = ReasonForm(request.POST if "because" in request.POST else None)
+    try:
+        _publish(request, session, form.because_written)
+    except PublishNeedsReason as needed:
+        context = {"session": session, "stops": needed.stops, "form": form}
+        return render(request, "program/publish/reason.html", context, status=422)
+    return redirect("program:build", session_id)
+
+
+def _publish(request: Request, session: Session, because: str) -> None:
+    try:
+        done = publish_session(session, by=request.user, now=timezone.now(), because=because)
+    except PublishNeedsReason:
+        raise
+    except PublishRefused as why:
+        messages.error(request, str(why))
+    except PublishInProgress:
+        messages.warning(
+            request, "Somebody else is publishing or changing this session right now. Try again."
+        )
+    else:
+        deleted_items.forget_session(request.session, session)
+        nobody = done == Published()
+        tell = messages.warning if done.held or nobody else messages.success
+        tell(request, published_in_words(done))
+
+
+def published_in_words(done: Published) -> str:
+    """What publishing did, child by child, in one line."""
+    told = [
+        (done.new, "got it"),
+        (done.replaced, "got it anew"),
+        (done.unchanged, "had it already, unchanged"),
+        (done.kept, "kept the one they have started"),
+        (done.held, "did not get it: a choice is yours to make first"),
+        (done.removed, "no longer have it"),
+    ]
+    counted = [f"{plural(count, 'child', 'children')} {what}" for count, what in told if count]
+    return f"Published: {'; '.join(counted)}." if counted else "Nobody is in this cohort that day."
+
+
+def _editor(request: Request, editor: Any) -> str:
+    return "Somebody" if editor in (None, request.user) else str(editor)
+
+
+@require_POST
+@for_coaches
+def publish_week(request: Request, block_id: int, week: int) -> HttpResponse:
+    """Publish every session of a week that the families have not got as it stands."""
+    within = block_or_404(request.user, block_id)
+    sessions = [s for s in within.sessions.order_by("date", "id") if within.week_of(s.date) == week]
+    if not sessions:
+        raise Http404
+    if request.POST.get("mark") != mark_of(sessions):
+        said = "Somebody changed this week since you opened it. Nothing was published."
+        messages.warning(request, f"{said} Look at it as it is now, then publish.")
+        return redirect("program:block", block_id)
+    for session in sessions:
+        if not session.is_published or session.is_edited_since_publishing:
+            _publish_of_week(request, session)
+    return redirect("program:block", block_id)
+
+
+def _publish_of_week(request: Request, session: Session) -> None:
+    try:
+        done = publish_session(session, by=request.user, now=timezone.now())
+    except PublishRefused as why:
+        messages.error(request, f"{session}: {why}")
+    except PublishInProgress:
+        messages.warning(request, f"{session}: somebody else is publishing it right now.")
+    else:
+        deleted_items.forget_session(request.session, session)
+        tell = messages.warning if done.held else messages.success
+        tell(request, f"{session}. {published_in_words(done)}")
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+def decision(request: Request, session_id: int, slot_id: int, child_id: uuid.UUID) -> HttpResponse:
+    """One cell: why it is so, and the coach's own choice instead."""
+    session, slot, child = _cell_or_404(request, session_id, slot_id, child_id)
+    fitted = fit(session, [child])
+    options = _options(fitted, slot, child)
+    override = Override.objects.filter(slot=slot, child=child).select_related("exercise").first()
+    form = DecisionForm(options, request.POST or None, initial=_initial(override))
+    if request.method == "POST" and form.is_valid():
+        note = form.cleaned_data["note"]
+        overrides.decide(slot, child, form.chosen(), note, request.user, timezone.now())
+        messages.success(request, f"{child}: your choice is kept, also when you publish again.")
+        return redirect("program:who_gets_what", session.pk)
+    context = {
+        "form": form,
+        "cell": cell_of(fitted, child, slot),
+        "session": session,
+        "override": override,
+        "in_the_way": in_the_way(options),
+    }
+    return render(request, "program/publish/decision.html", context)
+
+
+@require_POST
+@for_coaches
+def decision_back(
+    request: Request, session_id: int, slot_id: int, child_id: uuid.UUID
+) -> HttpResponse:
+    session, slot, child = _cell_or_404(request, session_id, slot_id, child_id)
+    overrides.take_back(slot, child, timezone.now())
+    messages.success(request, f"{child}: fit decides again.")
+    return redirect("program:who_gets_what", session.pk)
+
+
+@require_POST
+@for_coaches
+def ask_family(
+    request: Request, session_id: int, slot_id: int, child_id: uuid.UUID
+) -> HttpResponse:
+    """Ask the child's guardians by mail what is at home."""
+    session, _, child = _cell_or_404(request, session_id, slot_id, child_id)
+    asked = ask_about_kit(request, child)
+    if asked is None:
+        messages.error(request, NOT_SENT)
+    elif asked:
+        messages.success(request, f"{child}: the family is asked what is at home.")
+    else:
+        messages.warning(request, f"{child} has no guardian here yet. Invite one first.")
+    return redirect("program:who_gets_what", session.pk)
+
+
+def _cell_or_404(
+    request: Request, session_id: int, slot_id: int, child_id: uuid.UUID
+) -> tuple[Session, Slot, Child]:
+    """A slot of this session and a child who gets it."""
+    session = session_with_slots_or_404(request.user, session_id)
+    slots = {slot.pk: slot for slot in session.all_slots()}
+    child = (
+        Child.objects.visible_to(request.user)
+        .enrolled_in(session.block.cohort, session.date)
+        .filter(public_id=child_id)
+        .first()
+    )
+    if child is None or slot_id not in slots:
+        raise Http404
+    return session, slots[slot_id], child
+
+
+def _options(fitted: FittedSession, slot: Slot, child: Child) -> tuple[Option, ...]:
+    return options_for(slot.exercise.slug, fitted.circumstances[child.pk], fitted.library.fit)
+
+
+def _initial(override: Override | None) -> dict[str, str]:
+    if override is None:
+        return {}
+    choice = override.exercise.slug if override.exercise else LEAVE_OUT
+    return {"choice": choice, "note": override.note}
