@@ -2,7 +2,7 @@ from typing import Any
 
 from django import template
 
-from library.figure_editor.choice import figure_of, picture_of
+from library.figures_of_revisions import figure_of, picture_of
 from library.models import ExerciseRevision
 
 register = template.Library()

@@ -4,9 +4,9 @@ from django.utils.cache import patch_vary_headers
 from django.views.decorators.http import require_GET
 
 from library.exercise_list import found
+from library.exercise_page import exercise_page
 from library.forms.search import FindForm
 from library.models import Exercise
-from library.pages import exercise_page
 from library.pathway_order import Shelf
 from library.shared.access import Request, for_coaches
 

@@ -13,7 +13,7 @@ from library.forms.pathways import (
 )
 from library.loaders import lateral_in_or_404, pathway_or_404, step_in_or_404
 from library.models import Lateral, Pathway, Step
-from library.pages import PathwayPage
+from library.pathway_page import PathwayPage
 from library.shared.access import Request, for_coaches
 from library.shared.already_deleted import done_if_gone, was_gone
 

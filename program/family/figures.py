@@ -4,8 +4,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from library.figure_editor.choice import Figure, figure_of, picture_of
 from library.figures.motion import held_from, repetition, repetitions_in_a_loop
+from library.figures_of_revisions import Figure, figure_of, picture_of
 from library.models import ExerciseRevision
 from library.shared.uploads import Kind
 from library.tempo import PHASES, Tempo

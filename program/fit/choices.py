@@ -2,11 +2,15 @@
 
 import hashlib
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import groupby
 from typing import Any
 
 from library.models import ExerciseRevision
+from program.common.session_plan import Plan, PlannedPart, PlannedSlot, dose_of
+from program.engine.pace import Pace
+from program.engine.timeline import PartKind
 from program.models import Outcome, Session, Slot
 
 
@@ -59,3 +63,28 @@ def _facts(each: Chosen) -> list[Any]:
         [each.revision.pk, each.amount, each.tempo, each.outcome, list(each.reasons)],
         [easier, each.easier_amount, each.easier_tempo],
     ]
+
+
+def chosen_seconds(chosen: Sequence[Chosen], pace: Pace) -> int:
+    """The seconds of what was chosen for a child, in the session's order; 0 for nothing.
+
+    Raises ValueError, in words a coach can act on, for a dose nobody could do.
+    """
+    return Plan(tuple(_parts(chosen)), pace).seconds
+
+
+def _parts(chosen: Sequence[Chosen]) -> Iterator[PlannedPart]:
+    for part, group in groupby(chosen, key=lambda each: each.slot.part):
+        yield PlannedPart(
+            f"part-{part.position}",
+            part.name,
+            PartKind(part.kind),
+            part.rounds,
+            part.rest_seconds,
+            tuple(_slot(each) for each in group),
+        )
+
+
+def _slot(each: Chosen) -> PlannedSlot:
+    dose = dose_of(each.revision, each.amount, each.tempo)
+    return PlannedSlot(f"slot-{each.slot.pk}", each.revision, each.slot.rest_seconds, dose)

@@ -5,6 +5,7 @@ from program.models.assigned import (
     AssignedSlotQuerySet,
     Outcome,
 )
+from program.models.blocks import Block, BlockQuerySet
 from program.models.board import BoardChange, BoardChangeQuerySet
 from program.models.breaks import Break, BreakQuerySet
 from program.models.calendar_feeds import CalendarFeed, TakenOutSession, TakenOutSessionQuerySet
@@ -14,20 +15,28 @@ from program.models.checks import (
     StopReason,
     StopReasonQuerySet,
 )
-from program.models.done import (
+from program.models.dose_raises import DoseRaise, DoseRaiseQuerySet
+from program.models.logs import (
     Absence,
     Completion,
     CompletionQuerySet,
     Done,
-    PainReport,
-    PainReportQuerySet,
     SlotResult,
     SlotResultQuerySet,
 )
-from program.models.dose_raises import DoseRaise, DoseRaiseQuerySet
-from program.models.planned import (
-    Block,
-    BlockQuerySet,
+from program.models.pain import PainReport, PainReportQuerySet
+from program.models.progressions import IntentKind, Progression, ProgressionQuerySet
+from program.models.questions import Question, QuestionQuerySet
+from program.models.refits import Refit, RefitQuerySet
+from program.models.reports import (
+    EarlierReport,
+    EarlierReportQuerySet,
+    Report,
+    ReportQuerySet,
+)
+from program.models.resolutions import Resolution, ResolutionQuerySet
+from program.models.session_notes import SessionNote, SessionNoteQuerySet
+from program.models.sessions import (
     FitRule,
     Override,
     OverrideQuerySet,
@@ -40,17 +49,6 @@ from program.models.planned import (
     Slot,
     SlotQuerySet,
 )
-from program.models.progressions import IntentKind, Progression, ProgressionQuerySet
-from program.models.questions import Question, QuestionQuerySet
-from program.models.refits import Refit, RefitQuerySet
-from program.models.reports import (
-    EarlierReport,
-    EarlierReportQuerySet,
-    Report,
-    ReportQuerySet,
-)
-from program.models.resolutions import Resolution, ResolutionQuerySet
-from program.models.session_notes import SessionNote, SessionNoteQuerySet
 from program.models.submissions import (
     Submission,
     SubmissionKind,

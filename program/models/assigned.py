@@ -10,7 +10,7 @@ from athletes.models import Child
 from library.models import ExerciseRevision
 from program.engine.weeks import week_end
 from program.models.pauses import Pauses
-from program.models.planned import PartKind, Place, Session
+from program.models.sessions import PartKind, Place, Session
 
 if TYPE_CHECKING:
     from athletes.models import User

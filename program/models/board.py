@@ -4,7 +4,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 
-from program.models.planned import Block
+from program.models.blocks import Block
 
 if TYPE_CHECKING:
     from athletes.models import User

@@ -7,7 +7,7 @@ from django.db.models import F, Q
 
 from athletes.models import Cohort
 from program.engine.weeks import A_WEEK, MOST_WEEKS
-from program.models.planned import Block
+from program.models.blocks import Block
 
 if TYPE_CHECKING:
     from athletes.models import User

@@ -7,7 +7,7 @@ from django.db.models import F, Q
 
 from program.engine.progression import LONGEST_WAVE, Intent, Kind
 from program.engine.weeks import MOST_WEEKS
-from program.models.planned import Block
+from program.models.blocks import Block
 
 if TYPE_CHECKING:
     from athletes.models import User

@@ -7,7 +7,7 @@ from django.db import models
 from django.db.models import Q
 
 from athletes.models import Child
-from program.models.planned import Block
+from program.models.blocks import Block
 
 if TYPE_CHECKING:
     from athletes.models import User

@@ -4,7 +4,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
-from program.models.planned import Session
+from program.models.sessions import Session
 
 if TYPE_CHECKING:
     from athletes.models import User

@@ -13,8 +13,7 @@ from django.db import OperationalError, transaction
 from athletes.models import Child, User
 from program.checks.session_checks import open_stops
 from program.engine.checks import Finding
-from program.fit.assigned_plan import chosen_seconds
-from program.fit.choices import Chosen, ChosenSession, fingerprint
+from program.fit.choices import Chosen, ChosenSession, chosen_seconds, fingerprint
 from program.fit.fitting import choose_for
 from program.models import (
     AssignedSession,

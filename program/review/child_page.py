@@ -15,7 +15,7 @@ from program.models import Block, PainReport, Question
 from program.review.child_load import ChildWeeks, Sides, sides_of, weeks_of
 from program.review.children import Who
 from program.review.finding import Finding
-from program.review.findings import pain_findings
+from program.review.findings.pain import pain_findings
 from program.review.logged_sessions import Pain, Return, effort_lane, of_child
 from program.review.pathway_history import Way, ways_of
 

@@ -20,7 +20,7 @@ from program.models import PainReport, Refit, Resolution
 from program.models.resolutions import Do, Kind
 from program.review.dose_raises import raise_doses, take_back_raises
 from program.review.finding import Action, Finding
-from program.review.findings import outcome_in_words
+from program.review.findings.changes import outcome_in_words
 
 type Before = dict[str, Any]
 """What taking an answer back needs to know, as it is kept beside it."""

@@ -137,3 +137,9 @@ class Finding:
     @property
     def order(self) -> tuple[int, int, dt.date, str]:
         return URGENCY.index(self.kind), -self.weight, self.on, self.key
+
+
+SHOWN: Final = 5
+"""How many sessions stand in a lane of evidence."""
+
+LOOK_AT_THE_LOGS: Final = Action(Do.LOOK, "Look at the logs")

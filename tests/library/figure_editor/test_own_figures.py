@@ -8,10 +8,10 @@ from django.db import IntegrityError
 from django.test import Client
 from django.urls import reverse
 
-from library.figure_editor.choice import figure_of, picture_of
 from library.figures.measures import measure
 from library.figures.motion import key_skeletons
 from library.figures.movement import FOLDER, drawn, slugs
+from library.figures_of_revisions import figure_of, picture_of
 from library.models import Exercise, ExerciseRevision
 from library.revisions import Content, revise
 from tests.support.factories import ExerciseFactory

@@ -2,8 +2,7 @@ import pytest
 
 from program.common.session_plan import plan_of
 from program.engine.pace import JUNIOR_PACE
-from program.fit.assigned_plan import chosen_seconds
-from program.fit.choices import Chosen
+from program.fit.choices import Chosen, chosen_seconds
 from program.fit.fitting import choose_for
 from program.models import AssignedSession, Session
 from program.publish.publishing import publish

@@ -1,0 +1,31 @@
+"""A published session that waits for a coach’s choice for one child."""
+
+import datetime as dt
+from collections.abc import Iterator
+
+from program.models.resolutions import Do, Kind
+from program.review.children import Who
+from program.review.finding import Action, Finding
+from program.review.queries import HeldRow, ReviewRows
+
+
+def decision_findings(rows: ReviewRows) -> Iterator[Finding]:
+    for held in rows.held:
+        yield _decision(rows.who[held.child_id], held, rows.today)
+
+
+def _decision(who: Who, held: HeldRow, today: dt.date) -> Finding:
+    when = "today" if held.on == today else f"on {held.on:%A} {held.on.day} {held.on:%B}"
+    return Finding(
+        key=f"{Kind.DECIDE}-{held.session}",
+        kind=Kind.DECIDE,
+        who=who,
+        subjects=(held.session,),
+        headline=f"{held.name} {when} has a place nothing fits",
+        evidence=("It is not with the family until you choose, or leave the place out.",),
+        actions=(
+            Action(Do.LOOK, "Choose"),
+            Action(Do.SEEN, "Not this time"),
+        ),
+        on=held.on,
+    )
