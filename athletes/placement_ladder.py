@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from library.graph import CycleError, PathwayGraph
 from library.models import Exercise, Pathway
+from library.pathway_graph import exercises_on, graph_of
 
 
 @dataclass(frozen=True)
@@ -34,10 +35,10 @@ class Ladder:
 
 def ladder_of(pathway: Pathway) -> Ladder:
     """The ladder of a pathway fetched `with_graph()`; asks the database nothing."""
-    exercises = _exercises_of(pathway)
+    exercises = exercises_on(pathway)
     offered = [e for e in exercises.values() if e.is_published]
     try:
-        graph = _graph_of(pathway)
+        graph = graph_of(pathway)
     except CycleError as error:
         names = {slug: str(exercise) for slug, exercise in exercises.items()}
         rungs = tuple(Rung(exercise, 0) for exercise in sorted(offered, key=str))
@@ -57,20 +58,3 @@ def _place(exercise: Exercise, graph: PathwayGraph) -> tuple[int, list[str], str
     """By rank, and within it those that are equally hard next to each other."""
     equals = sorted({exercise.slug, *graph.beside(exercise.slug)})
     return graph.rank(exercise.slug), equals, exercise.slug
-
-
-def _exercises_of(pathway: Pathway) -> dict[str, Exercise]:
-    found: dict[str, Exercise] = {}
-    for step in pathway.steps.all():
-        found |= {step.easier.slug: step.easier, step.harder.slug: step.harder}
-    for pair in pathway.laterals.all():
-        found |= {pair.one.slug: pair.one, pair.other.slug: pair.other}
-    return found
-
-
-def _graph_of(pathway: Pathway) -> PathwayGraph:
-    return PathwayGraph.build(
-        pathway.slug,
-        [(step.easier.slug, step.harder.slug) for step in pathway.steps.all()],
-        [(pair.one.slug, pair.other.slug) for pair in pathway.laterals.all()],
-    )

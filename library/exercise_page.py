@@ -4,27 +4,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from library.body import Region
-from library.graph import PathwayGraph
 from library.models import Exercise, ExerciseNote, ExerciseRevision, Pathway, Step
+from library.pathway_graph import exercises_on, graph_of
 from library.revision_history import Entry, history
 from library.shared.lanes import PathwayLane, Stop, pathway_lane
 from library.tempo import Tempo
-
-
-def graph_of(pathway: Pathway) -> PathwayGraph:
-    """The graph of a pathway fetched `with_graph`."""
-    return PathwayGraph.build(
-        pathway.slug,
-        [(step.easier.slug, step.harder.slug) for step in pathway.steps.all()],
-        [(pair.one.slug, pair.other.slug) for pair in pathway.laterals.all()],
-    )
-
-
-def exercises_on(pathway: Pathway) -> dict[str, Exercise]:
-    """Every exercise on a pathway fetched `with_graph`, by its slug."""
-    ends = [(step.easier, step.harder) for step in pathway.steps.all()]
-    ends += [(pair.one, pair.other) for pair in pathway.laterals.all()]
-    return {exercise.slug: exercise for pair in ends for exercise in pair}
 
 
 @dataclass(frozen=True)

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 
 from django.utils.functional import cached_property
 
-from library.exercise_page import exercises_on, graph_of
 from library.graph import PathwayGraph
 from library.models import Exercise, Lateral, Pathway, Step
 from library.pathway_drawing import Ladder, ladder
+from library.pathway_graph import exercises_on, graph_of
 
 
 @dataclass(frozen=True)
