@@ -8,7 +8,7 @@ from django.core.paginator import Page, Paginator
 
 from library.forms.search import FindForm
 from library.models import Exercise, Pathway
-from library.pathway_order import Shelf
+from library.pathway_order import PathwayOrder
 
 PER_PAGE = 60
 
@@ -35,7 +35,7 @@ class Found:
     groups: tuple[Group, ...]
 
 
-def found(form: FindForm, shelf: Shelf, page: str) -> Found:
+def found(form: FindForm, shelf: PathwayOrder, page: str) -> Found:
     """One page of what the form asks for: by pathway, or by likeness where words are sought."""
     slugs = list(form.found().values_list("slug", flat=True))
     by_likeness = bool(form.cleaned_data.get("q"))

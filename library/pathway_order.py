@@ -12,13 +12,13 @@ PATTERN_ORDER = {pattern: place for place, pattern in enumerate(Pattern.values)}
 
 
 @dataclass(frozen=True)
-class Shelf:
+class PathwayOrder:
     """Every pathway with its graph, in the order in which the patterns are listed."""
 
     pathways: tuple[tuple[Pathway, PathwayGraph], ...]
 
     @classmethod
-    def read(cls) -> "Shelf":
+    def read(cls) -> "PathwayOrder":
         """The whole shelf, in three queries however long it is."""
         steps = _pairs_by_pathway(
             Step.objects.values_list("pathway_id", "easier__slug", "harder__slug")

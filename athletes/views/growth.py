@@ -13,13 +13,13 @@ from athletes.forms.measurements import MeasurementForm
 from athletes.loaders import child_or_404, measurement_in_or_404
 from athletes.measurements import agree, growth_of, stop
 from athletes.models import Child, GrowthConsent
-from library.shared.access import Request, for_everyone
+from library.shared.access import Request, for_signed_in
 
 PAGE = "athletes:growth"
 
 
 @require_http_methods(["GET", "POST"])
-@for_everyone
+@for_signed_in
 def growth(request: Request, public_id: uuid.UUID) -> HttpResponse:
     """What was measured and what it says, and a form to add to it while a guardian agrees."""
     child = _child_or_404(request, public_id)
@@ -40,7 +40,7 @@ def growth(request: Request, public_id: uuid.UUID) -> HttpResponse:
 
 
 @require_POST
-@for_everyone
+@for_signed_in
 def growth_consent(request: Request, public_id: uuid.UUID) -> HttpResponse:
     """A guardian agrees, or with `stop` takes it back and has everything deleted."""
     child = _child_or_404(request, public_id)
@@ -55,7 +55,7 @@ def growth_consent(request: Request, public_id: uuid.UUID) -> HttpResponse:
 
 
 @require_POST
-@for_everyone
+@for_signed_in
 def measurement_out(request: Request, public_id: uuid.UUID, pk: int) -> HttpResponse:
     """Delete one measurement, for instance a slip of the tape."""
     child = _child_or_404(request, public_id)

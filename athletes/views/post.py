@@ -9,11 +9,11 @@ from django.views.decorators.http import require_http_methods
 from athletes.forms.people import MailForm
 from athletes.mailing import person_of
 from athletes.models import User
-from library.shared.access import Request, for_everyone
+from library.shared.access import Request, for_signed_in
 
 
 @require_http_methods(["GET", "POST"])
-@for_everyone
+@for_signed_in
 def mail_setting(request: Request) -> HttpResponse:
     # An unticked box sends nothing, so an empty form is an answer, too.
     form = MailForm(request.POST if request.method == "POST" else None, instance=request.user)

@@ -20,7 +20,7 @@ class Start:
 
 
 @dataclass(frozen=True)
-class ShowingPage:
+class FigureChoicePage:
     """What can show an exercise, for the page on which a coach chooses."""
 
     exercise: Exercise

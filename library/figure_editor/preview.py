@@ -10,7 +10,7 @@ from library.figures.checks import advice
 
 
 @dataclass(frozen=True)
-class Look:
+class Preview:
     """A figure that is being changed: a key pose and the whole as addresses that hold the drawings
     themselves, and what a coach may want to look at again. Without drawings it cannot be drawn."""
 
@@ -22,16 +22,16 @@ class Look:
     advice: Sequence[str] = ()
 
 
-def look_of(form: PoseForm) -> Look:
+def look_of(form: PoseForm) -> Preview:
     """How the figure of a form looks; the form's own errors say why where it cannot be drawn."""
     shown = form.names[form.shown]
     moves = form.movement if form.is_bound and form.is_valid() else None
     if form.is_bound and moves is None:
-        return Look(shown, form.problems())
+        return Preview(shown, form.problems())
     moves = moves or form.start
     still, moving = drawing.afresh(moves, shown)
     said = advice(moves, form.origin)
-    return Look(shown, (), _inside(still), _inside(moving), moves.describe, said)
+    return Preview(shown, (), _inside(still), _inside(moving), moves.describe, said)
 
 
 def _inside(svg: str) -> str:

@@ -4,7 +4,7 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from library.figure_editor.choice import ShowingPage
+from library.figure_editor.choice import FigureChoicePage
 from library.figure_editor.forms.drafts import unpacked
 from library.figure_editor.forms.figures import PictureForm, PoseForm
 from library.figure_editor.forms.pieces import Piece
@@ -38,16 +38,16 @@ def picture(request: Request, slug: str) -> HttpResponse:
 
 
 def _choice(request: Request, exercise: Exercise, form: PictureForm) -> HttpResponse:
-    context = {"page": ShowingPage(exercise), "form": form}
+    context = {"page": FigureChoicePage(exercise), "form": form}
     return render(request, "library/figure_editor/choice.html", context)
 
 
 def _keep_picture(exercise: Exercise, by: str, form: PictureForm) -> bool:
     """Whether it was kept; not where somebody else has saved the exercise meanwhile."""
-    said = form.cleaned_data
+    data = form.cleaned_data
     try:
-        with kept(said["upload"]) as name:
-            _show(exercise, by, said["base"], picture=name, picture_words=said["words"])
+        with kept(data["upload"]) as name:
+            _show(exercise, by, data["base"], picture=name, picture_words=data["words"])
     except Overtaken as overtaken:
         form.add_error(None, f"{overtaken} Reload the page, and choose the file again.")
         return False

@@ -32,7 +32,7 @@ SLOW_SECONDS = 1.0
 
 
 @dataclass(frozen=True)
-class Finding:
+class FigureFault:
     """`check` is its name, `seconds` when in the loop, `words` what was found and allowed.
 
     `plain` says it to a coach who changes a figure.
@@ -76,7 +76,7 @@ JOINT_RANGES = {
 TRUNK_RANGES = ("bend", "side", "twist", "neck")
 
 
-def findings(movement: Movement, tempo: str | None = None) -> list[Finding]:
+def findings(movement: Movement, tempo: str | None = None) -> list[FigureFault]:
     """Everything wrong with a movement at a tempo; empty when nothing is."""
     played = frames(movement, tempo)
     moving = _without_repeats(played)
@@ -140,7 +140,7 @@ def _segments() -> Iterable[tuple[str, str, float]]:
             yield f"{side}.{start}", f"{side}.{end}", length
 
 
-def segment_lengths(played: Sequence[Skeleton]) -> list[Finding]:
+def segment_lengths(played: Sequence[Skeleton]) -> list[FigureFault]:
     """Bones neither stretch nor shrink."""
     found = []
     for skeleton in played:
@@ -149,11 +149,11 @@ def segment_lengths(played: Sequence[Skeleton]) -> list[Finding]:
             if abs(drawn - length) > LENGTH_TOLERANCE:
                 words = f"{start} to {end} is {drawn:.2f}; it is {length:.2f} in this body"
                 plain = f"{the(start)} and {the(end)} are drawn too near or too far apart"
-                found.append(Finding("segment length", skeleton.seconds, words, plain))
+                found.append(FigureFault("segment length", skeleton.seconds, words, plain))
     return _first_of_each(found)
 
 
-def joint_ranges(played: Sequence[Skeleton]) -> list[Finding]:
+def joint_ranges(played: Sequence[Skeleton]) -> list[FigureFault]:
     """No joint goes further than a joint goes; knees and elbows bend their own way."""
     names = {name: name for name in TRUNK_RANGES}
     names |= {f"{side}.{joint}": key for side in SIDES for joint, key in JOINT_RANGES.items()}
@@ -165,12 +165,12 @@ def joint_ranges(played: Sequence[Skeleton]) -> list[Finding]:
             if not low - 0.5 <= angle <= high + 0.5:
                 words = f"{name} is {angle:.0f} degrees; allowed: {low} to {high}"
                 plain = f"{the_joint(name)} goes further than a joint goes"
-                found.append(Finding("joint range", skeleton.seconds, words, plain))
+                found.append(FigureFault("joint range", skeleton.seconds, words, plain))
         found += _knees_ahead(skeleton)
     return _first_of_each(found)
 
 
-def _knees_ahead(skeleton: Skeleton) -> list[Finding]:
+def _knees_ahead(skeleton: Skeleton) -> list[FigureFault]:
     """A bent knee points the way its hip allows: within 60 degrees of straight ahead."""
     found = []
     for side in SIDES:
@@ -180,11 +180,11 @@ def _knees_ahead(skeleton: Skeleton) -> list[Finding]:
                 f"{side}.leg.turn is {turned:.0f} degrees with the knee bent; allowed: -60 to 60"
             )
             plain = f"{the(f'{side}.knee')} points away from where its foot can follow"
-            found.append(Finding("joint range", skeleton.seconds, words, plain))
+            found.append(FigureFault("joint range", skeleton.seconds, words, plain))
     return found
 
 
-def depths(played: Sequence[Skeleton], props: Sequence[Prop]) -> list[Finding]:
+def depths(played: Sequence[Skeleton], props: Sequence[Prop]) -> list[FigureFault]:
     """Nothing sinks into the floor or into a solid thing."""
     found = []
     solid = [prop for prop in props if prop.solid]
@@ -194,20 +194,20 @@ def depths(played: Sequence[Skeleton], props: Sequence[Prop]) -> list[Finding]:
             if radius - point[1] > DEPTH_TOLERANCE:
                 words = f"{name} is {radius - point[1]:.1f} below the floor; allowed: 1"
                 plain = f"{the(name)} sinks into the floor"
-                found.append(Finding("depth", skeleton.seconds, words, plain))
+                found.append(FigureFault("depth", skeleton.seconds, words, plain))
             for prop in solid:
                 depth = prop.depth_of(point, radius)
                 if depth > DEPTH_TOLERANCE:
                     words = f"{name} is {depth:.1f} inside the {prop.kind}; allowed: 1"
                     plain = f"{the(name)} sinks into the {prop.kind}"
-                    found.append(Finding("depth", skeleton.seconds, words, plain))
+                    found.append(FigureFault("depth", skeleton.seconds, words, plain))
     return _first_of_each(found)
 
 
-def floating(played: Sequence[Skeleton], props: Sequence[Prop]) -> list[Finding]:
+def floating(played: Sequence[Skeleton], props: Sequence[Prop]) -> list[FigureFault]:
     """Outside a flight something carries the body."""
     found = [
-        Finding(
+        FigureFault(
             "floating",
             skeleton.seconds,
             "nothing touches the floor, a thing or a hand hold",
@@ -219,7 +219,7 @@ def floating(played: Sequence[Skeleton], props: Sequence[Prop]) -> list[Finding]
     return found[:1]
 
 
-def contacts(played: Sequence[Skeleton]) -> list[Finding]:
+def contacts(played: Sequence[Skeleton]) -> list[FigureFault]:
     """What is declared to rest somewhere is there, and stays while it is declared to stay."""
     found = []
     resting: dict[str, tuple[float, float, float]] = {}
@@ -232,19 +232,19 @@ def contacts(played: Sequence[Skeleton]) -> list[Finding]:
             if miss > CONTACT_TOLERANCE:
                 words = f"{contact.landmark} is {miss:.1f} from where it is held; allowed: 1"
                 plain = f"{the(contact.landmark)} does not reach where it is held"
-                found.append(Finding("contact", skeleton.seconds, words, plain))
+                found.append(FigureFault("contact", skeleton.seconds, words, plain))
             if contact.steady:
                 moved = distance(point, resting.setdefault(contact.landmark, point))
                 if moved > CONTACT_TOLERANCE:
                     words = f"{contact.landmark} slid {moved:.1f} while held; allowed: 1"
                     plain = f"{the(contact.landmark)} slides"
-                    found.append(Finding("contact", skeleton.seconds, words, plain))
+                    found.append(FigureFault("contact", skeleton.seconds, words, plain))
     return _first_of_each(found)
 
 
 def balance(
     played: Sequence[Skeleton], phases: Sequence[Timed], movement: Movement
-) -> list[Finding]:
+) -> list[FigureFault]:
     """In holds and slow movements, and when a landing ends, the body is over its base."""
     found = []
     step = 1 / FRAMES_PER_SECOND
@@ -261,15 +261,15 @@ def balance(
                     f"allowed: {MARGIN_OF_BALANCE:g}"
                 )
                 plain = "the body would topple: its weight is not over what carries it"
-                found.append(Finding("balance", skeleton.seconds, words, plain))
+                found.append(FigureFault("balance", skeleton.seconds, words, plain))
     return found[:1]
 
 
-def key_angles(movement: Movement) -> list[Finding]:
+def key_angles(movement: Movement) -> list[FigureFault]:
     """The angles that make the exercise what it is."""
     if not movement.angles:
         words = "no key angle is declared; every movement has one"
-        return [Finding("key angle", 0.0, words, "no angle says what makes it this exercise")]
+        return [FigureFault("key angle", 0.0, words, "no angle says what makes it this exercise")]
     found = []
     skeletons = key_skeletons(movement)
     for wanted in movement.angles:
@@ -284,11 +284,11 @@ def key_angles(movement: Movement) -> list[Finding]:
                 f"in the figure as it was drawn it is at {wanted.degrees:g}°, "
                 f"{wanted.within:g}° more or less"
             )
-            found.append(Finding("key angle", 0.0, words, plain))
+            found.append(FigureFault("key angle", 0.0, words, plain))
     return found
 
 
-def speeds(played: Sequence[Skeleton]) -> list[Finding]:
+def speeds(played: Sequence[Skeleton]) -> list[FigureFault]:
     """No segment turns faster than a body's can, the seam of the loop included."""
     found = []
     step = 1 / FRAMES_PER_SECOND
@@ -304,13 +304,13 @@ def speeds(played: Sequence[Skeleton]) -> list[Finding]:
                     f"allowed: {FASTEST:g}"
                 )
                 plain = f"{the(end)} moves faster than a body can"
-                found.append(Finding("speed", before.seconds, words, plain))
+                found.append(FigureFault("speed", before.seconds, words, plain))
     return _first_of_each(found)
 
 
-def _first_of_each(found: list[Finding]) -> list[Finding]:
+def _first_of_each(found: list[FigureFault]) -> list[FigureFault]:
     """One finding for each thing measured, where it first goes wrong."""
-    seen: dict[str, Finding] = {}
+    seen: dict[str, FigureFault] = {}
     for finding in found:
         seen.setdefault(re.sub(r"-?[\d.]+", "#", finding.words), finding)
     return list(seen.values())

@@ -106,27 +106,27 @@ class ExerciseForm(forms.ModelForm[ExerciseRevision]):
         return name
 
     def clean(self) -> dict[str, Any]:
-        said = cast("dict[str, Any]", super().clean())
-        low, usual, high = (said.get(name) for name in ("low", "usual", "high"))
+        data = cast("dict[str, Any]", super().clean())
+        low, usual, high = (data.get(name) for name in ("low", "usual", "high"))
         if usual is not None and low is not None and not 1 <= low <= usual:
             self.add_error("low", "The least is at least 1 and no more than the usual dose.")
         if usual is not None and high is not None and not usual <= high <= 600:
             self.add_error("high", "The most is no less than the usual dose, and 600 at most.")
-        if said.get("tempo") and said.get("measure") not in {None, Measure.REPETITIONS}:
+        if data.get("tempo") and data.get("measure") not in {None, Measure.REPETITIONS}:
             self.add_error("tempo", "A tempo times repetitions; leave it empty here.")
-        if not 4 <= said.get("minimum_age", 4) <= 18:
+        if not 4 <= data.get("minimum_age", 4) <= 18:
             self.add_error("minimum_age", "An age from 4 to 18.")
         if not self._regions(LOADS):
             self.add_error(None, "Say which part of the body carries the load.")
-        return said
+        return data
 
     def content(self, faults: list[dict[str, str]], needs: tuple[NeedContent, ...]) -> Content:
         """What the valid form says."""
-        said = self.cleaned_data
+        data = self.cleaned_data
         return Content(
             {
-                **{name: said[name] for name in self._meta.fields or ()},
-                "cues": [said[f"cue_{n}"] for n in range(1, CUES + 1) if said[f"cue_{n}"]],
+                **{name: data[name] for name in self._meta.fields or ()},
+                "cues": [data[f"cue_{n}"] for n in range(1, CUES + 1) if data[f"cue_{n}"]],
                 "faults": faults,
                 LOADS: self._regions(LOADS),
                 MOVES: self._regions(MOVES),
@@ -147,12 +147,12 @@ class RowForm(forms.Form):
     unfinished: Mapping[str, str] = {}
 
     def clean(self) -> dict[str, Any]:
-        said = cast("dict[str, Any]", super().clean())
-        if any(said.values()):
+        data = cast("dict[str, Any]", super().clean())
+        if any(data.values()):
             for name, message in self.unfinished.items():
-                if not said.get(name) and name not in self.errors:
+                if not data.get(name) and name not in self.errors:
                     self.add_error(name, message)
-        return said
+        return data
 
 
 class FaultForm(RowForm):

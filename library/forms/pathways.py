@@ -85,13 +85,13 @@ class LinkForm(forms.Form):
             field.choices = [("", "choose …"), *((each.pk, str(each)) for each in exercises)]
 
     def clean(self) -> dict[str, Any]:
-        said = cast("dict[str, Any]", super().clean())
-        one, other = (said.get(name) for name in self.ends)
+        data = cast("dict[str, Any]", super().clean())
+        one, other = (data.get(name) for name in self.ends)
         if one and one == other:
             self.add_error(self.ends[1], "Choose two different exercises.")
         elif one and other:
             self._refuse_circles(one, other)
-        return said
+        return data
 
     def add(self) -> bool:
         """Write the link; False, with an error on the form, where the database refuses it."""

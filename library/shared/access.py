@@ -65,7 +65,7 @@ def page_sent_from(request: Request) -> str:
     return urlsplit(page)._replace(scheme="", netloc="").geturl()
 
 
-def door[**P](may_enter: Callable[[Person], bool]) -> Callable[[View[P]], View[P]]:
+def requires[**P](may_enter: Callable[[Person], bool]) -> Callable[[View[P]], View[P]]:
     """A decorator for views that only some people may enter."""
 
     def decorate(view: View[P]) -> View[P]:
@@ -82,13 +82,13 @@ def door[**P](may_enter: Callable[[Person], bool]) -> Callable[[View[P]], View[P
     return decorate
 
 
-def for_everyone[**P](view: View[P]) -> View[P]:
-    return door(lambda person: True)(view)
+def for_signed_in[**P](view: View[P]) -> View[P]:
+    return requires(lambda person: True)(view)
 
 
 def for_coaches[**P](view: View[P]) -> View[P]:
-    return door(lambda person: person.is_coach)(view)
+    return requires(lambda person: person.is_coach)(view)
 
 
 def for_head_coach[**P](view: View[P]) -> View[P]:
-    return door(lambda person: person.is_head_coach)(view)
+    return requires(lambda person: person.is_head_coach)(view)

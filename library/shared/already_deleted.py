@@ -26,7 +26,9 @@ def signed_name(user: Any, address: str, name: object) -> str:
     return _signer(user, address).sign(str(name))
 
 
-def done_if_gone(rows: Callable[[], QuerySet[Any]], then: Answer) -> Callable[[View], View]:
+def answered_if_already_deleted(
+    rows: Callable[[], QuerySet[Any]], then: Answer
+) -> Callable[[View], View]:
     """A decorator of a view whose last id is one of `rows`: where the view finds nothing and that
     row is gone, `then(request, name, *ids)` answers."""
 
@@ -46,7 +48,7 @@ def done_if_gone(rows: Callable[[], QuerySet[Any]], then: Answer) -> Callable[[V
     return decorate
 
 
-def was_gone(name: str) -> str:
+def already_deleted_message(name: str) -> str:
     return f"“{name}” was already gone."
 
 

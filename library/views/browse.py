@@ -7,7 +7,7 @@ from library.exercise_list import found
 from library.exercise_page import exercise_page
 from library.forms.search import FindForm
 from library.models import Exercise
-from library.pathway_order import Shelf
+from library.pathway_order import PathwayOrder
 from library.shared.access import Request, for_coaches
 
 
@@ -15,7 +15,7 @@ from library.shared.access import Request, for_coaches
 @for_coaches
 def exercise_list(request: Request) -> HttpResponse:
     form = FindForm(request.GET)
-    shelf = Shelf.read()
+    shelf = PathwayOrder.read()
     context = {
         "form": form,
         "shelf": shelf,

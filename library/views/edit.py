@@ -10,7 +10,7 @@ from library.models import Exercise, ExerciseNote, Pathway
 from library.revision_history import news_since
 from library.revisions import Overtaken, revise
 from library.shared.access import Request, for_coaches
-from library.shared.already_deleted import done_if_gone, was_gone
+from library.shared.already_deleted import already_deleted_message, answered_if_already_deleted
 
 
 @require_http_methods(["GET", "POST"])
@@ -65,13 +65,13 @@ def retire(request: Request, slug: str) -> HttpResponse:
 
 
 def _note_was_gone(request: Request, name: str, slug: str, pk: int) -> HttpResponse:
-    messages.info(request, was_gone(name))
+    messages.info(request, already_deleted_message(name))
     return redirect("library:exercise", slug)
 
 
 @require_POST
 @for_coaches
-@done_if_gone(ExerciseNote.objects.standing, _note_was_gone)
+@answered_if_already_deleted(ExerciseNote.objects.standing, _note_was_gone)
 def remove_note(request: Request, slug: str, pk: int) -> HttpResponse:
     exercise = exercise_or_404(slug)
     note_on_or_404(exercise, pk).remove(request.user.name, timezone.now())

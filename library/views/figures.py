@@ -5,7 +5,7 @@ from django.views.decorators.http import condition, require_safe
 from library.figures import drawing, movement
 from library.figures.movement import Movement
 from library.loaders import revision_or_404
-from library.shared.access import Request, for_everyone
+from library.shared.access import Request, for_signed_in
 from library.shared.uploads.keeping import answer_with
 from library.tempo import Tempo
 
@@ -15,7 +15,7 @@ WAYS = ("still", "pair")
 
 
 @require_safe
-@for_everyone
+@for_signed_in
 @cache_control(private=True, max_age=DAY)
 def figure(request: Request, slug: str) -> HttpResponse:
     """An exercise, drawn and moving at its own tempo or at that of `?tempo=3-1-1-0`.
@@ -26,7 +26,7 @@ def figure(request: Request, slug: str) -> HttpResponse:
 
 
 @require_safe
-@for_everyone
+@for_signed_in
 @cache_control(private=True, max_age=DAY)
 def own_figure(request: Request, slug: str, number: int) -> HttpResponse:
     """The figure that a revision carries, in the same ways; a 404 where it carries none."""
@@ -35,7 +35,7 @@ def own_figure(request: Request, slug: str, number: int) -> HttpResponse:
 
 
 @require_safe
-@for_everyone
+@for_signed_in
 def picture_file(request: Request, slug: str, number: int) -> HttpResponseBase:
     """The photo or clip that a revision carries; a 404 where it carries none."""
     return answer_with(request, revision_or_404(slug, number).picture, of_a_child=False)

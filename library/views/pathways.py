@@ -15,7 +15,7 @@ from library.loaders import lateral_in_or_404, pathway_or_404, step_in_or_404
 from library.models import Lateral, Pathway, Step
 from library.pathway_page import PathwayPage
 from library.shared.access import Request, for_coaches
-from library.shared.already_deleted import done_if_gone, was_gone
+from library.shared.already_deleted import already_deleted_message, answered_if_already_deleted
 
 
 @require_GET
@@ -73,13 +73,13 @@ def step(request: Request, slug: str, pk: int) -> HttpResponse:
 
 
 def _link_was_gone(request: Request, name: str, slug: str, pk: int) -> HttpResponse:
-    messages.info(request, was_gone(name))
+    messages.info(request, already_deleted_message(name))
     return redirect("library:pathway", slug)
 
 
 @require_POST
 @for_coaches
-@done_if_gone(Step.objects.all, _link_was_gone)
+@answered_if_already_deleted(Step.objects.all, _link_was_gone)
 def remove_step(request: Request, slug: str, pk: int) -> HttpResponse:
     one = step_in_or_404(pathway_or_404(slug), pk)
     one.delete()
@@ -89,7 +89,7 @@ def remove_step(request: Request, slug: str, pk: int) -> HttpResponse:
 
 @require_POST
 @for_coaches
-@done_if_gone(Lateral.objects.all, _link_was_gone)
+@answered_if_already_deleted(Lateral.objects.all, _link_was_gone)
 def remove_lateral(request: Request, slug: str, pk: int) -> HttpResponse:
     one = lateral_in_or_404(pathway_or_404(slug), pk)
     one.delete()

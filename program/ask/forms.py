@@ -133,11 +133,11 @@ class AnswerForm(forms.Form):
 
     @property
     def reply(self) -> Reply:
-        said = self.cleaned_data
-        swap = said.get("swap")
+        data = self.cleaned_data
+        swap = data.get("swap")
         return Reply(
-            said["words"],
-            said.get("keep", False),
+            data["words"],
+            data.get("keep", False),
             Exercise.objects.get(slug=swap) if swap else None,
         )
 

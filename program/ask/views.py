@@ -12,19 +12,19 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from athletes.family_frame import family_page
-from library.shared.access import Request, for_coaches, for_everyone
+from library.shared.access import Request, for_coaches, for_signed_in
 from library.shared.uploads.keeping import answer_with, kept
 from program.ask.answering import AlreadyAnswered, answer
 from program.ask.forms import AnswerForm, QuestionForm
 from program.ask.mail import tell_coaches, tell_guardians
 from program.ask.page import QuestionPage
-from program.common.idempotency import is_repeated, new_key
+from program.common.idempotency import already_done, new_idempotency_key
 from program.common.loaders import assigned_or_404, question_or_404
 from program.models import AssignedSession, Question
 
 
 @require_http_methods(["GET", "POST"])
-@for_everyone
+@for_signed_in
 def ask(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     session = assigned_or_404(request.user, child_id, assigned_id)
     posted = (request.POST, request.FILES) if request.method == "POST" else ()
@@ -39,7 +39,7 @@ def ask(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpRe
         "session": session,
         "form": form,
         "asked": asked.with_names(),
-        "once": request.POST.get("once") or new_key(),
+        "once": request.POST.get("once") or new_idempotency_key(),
     }
     return family_page(request, "program/ask/ask.html", session.child, context)
 
@@ -52,14 +52,14 @@ def _ask_once(request: Request, session: AssignedSession, form: QuestionForm) ->
     """None where it has been asked already."""
     upload = form.cleaned_data["upload"]
     with suppress(_Repeated), kept(upload) as name, transaction.atomic():
-        if is_repeated(request, form.cleaned_data["text"]):
+        if already_done(request, form.cleaned_data["text"]):
             raise _Repeated
         return form.save(timezone.now(), name)
     return None
 
 
 @require_GET
-@for_everyone
+@for_signed_in
 def upload(request: Request, question_id: uuid.UUID) -> HttpResponse:
     """The photo or clip of a question."""
     question = question_or_404(request.user, question_id)

@@ -13,14 +13,14 @@ from typing import Final
 from django.urls import reverse
 from django.utils.formats import date_format
 
-from program.blocks.progressions import IntentSheet, intent_sheet
+from program.blocks.progressions import ProgressionSheet, progression_sheet
 from program.blocks.queries import sessions_of
-from program.checks.block_checks import BlockLook, look_at_block
-from program.common.deleted_items import TakenOut
+from program.checks.block_checks import BlockResults, results_for_block
+from program.common.deleted_items import DeletedItem
 from program.common.edit_conflicts import mark_of
-from program.common.idempotency import new_key
+from program.common.idempotency import new_idempotency_key
 from program.common.session_plan import Plan, plan_of
-from program.engine.checks import Finding
+from program.engine.checks import CheckResult
 from program.engine.volume import Volume
 from program.engine.weeks import A_DAY, A_WEEK, days_of_week, week_end
 from program.models import Block, BoardChange, Break, Session
@@ -44,7 +44,7 @@ class Cell:
     session: Session
     plan: Plan
     moves: tuple[Move, ...] = ()
-    findings: tuple[Finding, ...] = ()
+    findings: tuple[CheckResult, ...] = ()
 
     @property
     def key(self) -> str:
@@ -98,10 +98,10 @@ class BoardWeek:
 
     number: int
     days: tuple[Day, ...]
-    gone: tuple[TakenOut, ...]
+    gone: tuple[DeletedItem, ...]
     breaks: tuple[Break, ...]
     is_now: bool
-    findings: tuple[Finding, ...] = ()
+    findings: tuple[CheckResult, ...] = ()
 
     @property
     def starts(self) -> dt.date:
@@ -140,7 +140,7 @@ class Board:
 
     block: Block
     sessions: Sequence[Session]
-    gone: Sequence[TakenOut]
+    gone: Sequence[DeletedItem]
     changes: Sequence[BoardChange]
     breaks: Sequence[Break]
     today: dt.date
@@ -148,19 +148,19 @@ class Board:
     is_refusal: bool = False
 
     def __post_init__(self) -> None:
-        self.once = new_key()
+        self.once = new_idempotency_key()
 
     @cached_property
     def plans(self) -> dict[int, Plan]:
         return {session.pk: plan_of(session) for session in self.sessions}
 
     @cached_property
-    def look(self) -> BlockLook:
-        return look_at_block(self.block, self.sessions, self.plans)
+    def look(self) -> BlockResults:
+        return results_for_block(self.block, self.sessions, self.plans)
 
     @cached_property
-    def intents(self) -> IntentSheet:
-        return intent_sheet(self.block, self.sessions)
+    def progressions(self) -> ProgressionSheet:
+        return progression_sheet(self.block, self.sessions)
 
     @cached_property
     def weekdays(self) -> list[dt.date]:
@@ -220,7 +220,12 @@ class Board:
 
 
 def board_of(
-    block: Block, gone: Sequence[TakenOut], today: dt.date, said: str = "", *, refused: bool = False
+    block: Block,
+    gone: Sequence[DeletedItem],
+    today: dt.date,
+    said: str = "",
+    *,
+    refused: bool = False,
 ) -> Board:
     changes = (
         BoardChange.objects.filter(block=block).standing().select_related("by")[:CHANGES_SHOWN]

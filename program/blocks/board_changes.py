@@ -46,7 +46,7 @@ def move(block: Block, order: str, by: "User", now: dt.datetime) -> BoardChange:
     before = session.date
     _put_on(session, day, by, now)
     told = f"{session.name} went from {weekday_and_date(before)} to {weekday_and_date(day)}."
-    return note(block, told, by, now, moved=[[session.pk, str(before), str(day)]])
+    return record_change(block, told, by, now, moved=[[session.pk, str(before), str(day)]])
 
 
 def _read(order: str) -> tuple[str, int, int, dt.date]:
@@ -82,10 +82,10 @@ def _copied(
     whole = next(each for each in sessions_of(block) if each.pk == session.pk)
     made = write_sessions(block, [Dated(outline_of(whole), day)], by)
     told = f"{session.name} was copied to {weekday_and_date(day)}."
-    return note(block, told, by, now, made=made)
+    return record_change(block, told, by, now, made=made)
 
 
-def note(
+def record_change(
     block: Block,
     sentence: str,
     by: "User",
@@ -108,7 +108,7 @@ def note(
     )
 
 
-def take_back(change: BoardChange, by: "User", now: dt.datetime) -> list[str]:
+def undo(change: BoardChange, by: "User", now: dt.datetime) -> list[str]:
     """Undo a change as far as nobody has worked on what it touched; what stays, one sentence each.
 
     In a transaction, with the block locked. Raises CannotChange where it is taken back already or
@@ -120,7 +120,7 @@ def take_back(change: BoardChange, by: "User", now: dt.datetime) -> list[str]:
     gone = list(serializers.deserialize("json", change.dropped)) if change.dropped else []
     _refuse_outside(change, gone)
     sessions = _locked(change)
-    _put_back(gone)
+    _restore(gone)
     stays = [
         *_unmake(change, sessions),
         *_move_back(change, sessions, by, now),
@@ -193,7 +193,7 @@ def _refuse_outside(change: BoardChange, gone: Iterable[DeserializedObject]) -> 
             )
 
 
-def _put_back(gone: Iterable[DeserializedObject]) -> None:
+def _restore(gone: Iterable[DeserializedObject]) -> None:
     """Make what was dropped again, ids included."""
     try:
         with transaction.atomic():

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 from django.core import serializers
 from django.db.models import Case, F, Value, When
 
-from program.blocks.board_changes import CannotChange, note, sessions_with_choices
+from program.blocks.board_changes import CannotChange, record_change, sessions_with_choices
 from program.common.edit_conflicts import mark_of
 from program.engine.breaks import Cleared, Placed, Way, clear
 from program.models import Block, BoardChange, Break, Part, Session, Slot
@@ -44,7 +44,7 @@ class Clearing:
         return f"{self.away}: {what} {done}."
 
 
-def clearing(block: Block, away: Break, way: Way, sessions: Sequence[Session]) -> Clearing:
+def preview_clearing(block: Block, away: Break, way: Way, sessions: Sequence[Session]) -> Clearing:
     """`sessions` are all of the block, by day."""
     chosen = sessions_with_choices(sessions)
     placed = [Placed(s.pk, s.name, s.date, s.is_published, s.pk in chosen) for s in sessions]
@@ -55,7 +55,7 @@ def clearing(block: Block, away: Break, way: Way, sessions: Sequence[Session]) -
     return Clearing(block, away, way, cleared, mark)
 
 
-def do(shown: Clearing, by: "User", now: dt.datetime) -> BoardChange:
+def clear_sessions(shown: Clearing, by: "User", now: dt.datetime) -> BoardChange:
     """Do what was shown. In a transaction, with the block and its sessions locked.
 
     Raises CannotChange where nothing may be moved or taken out.
@@ -78,7 +78,7 @@ def do(shown: Clearing, by: "User", now: dt.datetime) -> BoardChange:
     ended_on = shown.block.ends_on if shown.is_longer else None
     if shown.is_longer:
         Block.objects.filter(pk=shown.block.pk).update(ends_on=shown.cleared.ends_on)
-    return note(
+    return record_change(
         shown.block, shown.sentence, by, now, moved=moved, dropped=dropped, ended_on=ended_on
     )
 

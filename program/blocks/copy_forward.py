@@ -1,4 +1,4 @@
-"""A session or a week carried forward to other weeks: looked at first, then done."""
+"""A session or a week copied to other weeks: looked at first, then done."""
 
 import datetime as dt
 import hashlib
@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
-from program.blocks.board_changes import CannotChange, note
+from program.blocks.board_changes import CannotChange, record_change
 from program.common.edit_conflicts import mark_of
 from program.common.session_outlines import Dated, outline_of, write_sessions
-from program.engine.copy_forward import Beyond, Carried, Change, carry
+from program.engine.copy_forward import Beyond, Change, CopiedSession, copied
 from program.engine.dose.dose import DELOAD_IN_WORDS
 from program.engine.fit.library import FitLibrary
 from program.engine.weeks import A_WEEK
@@ -34,8 +34,8 @@ BEYOND: Final = {
 
 
 @dataclass(frozen=True)
-class Wish:
-    """What is to be carried, to which weeks, changed how.
+class CopyRequest:
+    """What is to be copied, to which weeks, changed how.
 
     `once_more` makes the change once in the first of the weeks, twice in the second and so on;
     a deload is made once in each. `beside` also writes onto weeks that hold sessions already.
@@ -59,7 +59,7 @@ class Copy:
 
     source: Session
     day: dt.date
-    carried: Carried
+    copied: CopiedSession
     cannot: str = ""
 
 
@@ -78,11 +78,11 @@ class Target:
 
 
 @dataclass(frozen=True)
-class Preview:
-    """What carrying would do to the block as it is now; `mark` is another one after any edit."""
+class CopyPreview:
+    """What copying would do to the block as it is now; `mark` is another one after any edit."""
 
     block: Block
-    wish: Wish
+    asked: CopyRequest
     sources: tuple[Session, ...]
     targets: tuple[Target, ...]
     mark: str
@@ -94,20 +94,20 @@ class Preview:
     @property
     def is_unchanged(self) -> bool:
         """Whether a change was asked for that changes nothing anywhere."""
-        asked = self.wish.change is not Change.NOTHING
-        return asked and not any(copy.carried.differences for copy in self.made)
+        wants_change = self.asked.change is not Change.NOTHING
+        return wants_change and not any(copy.copied.differences for copy in self.made)
 
     @property
     def what(self) -> str:
-        if self.wish.session_id is None:
-            return f"Week {self.wish.week}"
+        if self.asked.session_id is None:
+            return f"Week {self.asked.week}"
         return self.sources[0].name
 
     @property
     def sentence(self) -> str:
         """What was done, for whoever reads it later."""
         weeks = numbers_in_words([target.number for target in self.targets if target.made])
-        return f"{self.what} was copied to {weeks}: {CHANGES[self.wish.change]}."
+        return f"{self.what} was copied to {weeks}: {CHANGES[self.asked.change]}."
 
 
 def numbers_in_words(numbers: Sequence[int]) -> str:
@@ -119,60 +119,64 @@ def numbers_in_words(numbers: Sequence[int]) -> str:
     return f"weeks {', '.join(map(str, numbers[:-1]))} and {numbers[-1]}"
 
 
-def preview(block: Block, sessions: Sequence[Session], wish: Wish, library: FitLibrary) -> Preview:
-    """`sessions` are all of the block, with the library; those carried are found among them."""
+def preview(
+    block: Block, sessions: Sequence[Session], asked: CopyRequest, library: FitLibrary
+) -> CopyPreview:
+    """`sessions` are all of the block, with the library; those copied are found among them."""
     by_week: dict[int, list[Session]] = {}
     for session in sessions:
         by_week.setdefault(block.week_of(session.date), []).append(session)
     sources = tuple(
-        session for session in by_week.get(wish.week, []) if wish.session_id in (None, session.pk)
+        session for session in by_week.get(asked.week, []) if asked.session_id in (None, session.pk)
     )
     targets = tuple(
-        _target(block, sources, number, wish, wish.times(at), by_week.get(number, []), library)
-        for at, number in enumerate(sorted(wish.to), 1)
+        _target(block, sources, number, asked, asked.times(at), by_week.get(number, []), library)
+        for at, number in enumerate(sorted(asked.to), 1)
     )
-    touched = [*sources, *(s for number in wish.to for s in by_week.get(number, []))]
-    told = f"{wish}|{mark_of(touched)}|{block.starts_on}|{block.ends_on}"
-    return Preview(block, wish, sources, targets, hashlib.sha256(told.encode()).hexdigest()[:16])
+    touched = [*sources, *(s for number in asked.to for s in by_week.get(number, []))]
+    told = f"{asked}|{mark_of(touched)}|{block.starts_on}|{block.ends_on}"
+    return CopyPreview(
+        block, asked, sources, targets, hashlib.sha256(told.encode()).hexdigest()[:16]
+    )
 
 
 def _target(
     block: Block,
     sources: Sequence[Session],
     number: int,
-    wish: Wish,
+    asked: CopyRequest,
     times: int,
     there: Sequence[Session],
     library: FitLibrary,
 ) -> Target:
-    copies = tuple(_copy(block, source, number, wish, times, library) for source in sources)
+    copies = tuple(_copy(block, source, number, asked, times, library) for source in sources)
     published = sum(session.is_published for session in there)
     what = f"{_sessions(published)} published" if published else f"{_sessions(len(there))} written"
-    if there and not wish.beside:
+    if there and not asked.beside:
         return Target(number, copies, left_out=f"It has {what}, so nothing is put there.")
     return Target(number, copies, beside=f"Beside {what} already." if there else "")
 
 
 def _copy(
-    block: Block, source: Session, number: int, wish: Wish, times: int, library: FitLibrary
+    block: Block, source: Session, number: int, asked: CopyRequest, times: int, library: FitLibrary
 ) -> Copy:
-    carried = carry(outline_of(source), wish.change, library, times=times, beyond=wish.beyond)
+    became = copied(outline_of(source), asked.change, library, times=times, beyond=asked.beyond)
     day = source.date + (number - block.week_of(source.date)) * A_WEEK
     cannot = "" if day <= block.ends_on else "The block has ended by then."
-    return Copy(source, day, carried, cannot)
+    return Copy(source, day, became, cannot)
 
 
 def _sessions(count: int) -> str:
     return "1 session" if count == 1 else f"{count} sessions"
 
 
-def do(shown: Preview, by: "User", now: dt.datetime) -> BoardChange:
+def copy_sessions(shown: CopyPreview, by: "User", now: dt.datetime) -> BoardChange:
     """Write what the preview shows. In a transaction, with the block and its sessions locked.
 
     Raises CannotChange where there is nothing to write.
     """
     if not shown.made:
         raise CannotChange("There is nothing to copy like this. Choose a week that is free.")
-    dated = [Dated(copy.carried.session, copy.day) for copy in shown.made]
+    dated = [Dated(copy.copied.session, copy.day) for copy in shown.made]
     made = write_sessions(shown.block, dated, by)
-    return note(shown.block, shown.sentence, by, now, made=made)
+    return record_change(shown.block, shown.sentence, by, now, made=made)

@@ -1,4 +1,4 @@
-"""Who gets a block as it is written and who does not, whoever strays furthest from it first.
+"""Who gets a block as it is written and who does not, whoever deviates furthest from it first.
 
 Counted in exercises over all of a child's sessions: what the child has as it was sent, what is
 still to be published as fit would choose it today.
@@ -36,7 +36,7 @@ class Sent(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Straying:
+class Deviation:
     """One child's exercises over the block by what became of them, and the short reasons of those
     that are not as written."""
 
@@ -49,13 +49,13 @@ class Straying:
         return self.kinds.total()
 
     @property
-    def strays(self) -> int:
+    def not_as_written(self) -> int:
         return self.total - self.kinds["as_written"]
 
     @property
     def share(self) -> float:
         """Of its exercises, how much is not as written: 0 to 1, and 0 without any."""
-        return self.strays / self.total if self.total else 0.0
+        return self.not_as_written / self.total if self.total else 0.0
 
     @property
     def waiting(self) -> int:
@@ -93,17 +93,17 @@ class Straying:
             self.add(Outcome.LEFT_OUT, NOT_SENT, missing)
 
 
-def straying(user: "User", block: Block, enrolments: Sequence[Enrolment]) -> list[Straying]:
+def deviations(user: "User", block: Block, enrolments: Sequence[Enrolment]) -> list[Deviation]:
     """`enrolments` are those of everybody on the block's days, visible to the person."""
     sessions = sessions_of(block)
-    found = {each.child_id: Straying(each.child) for each in enrolments}
+    found = {each.child_id: Deviation(each.child) for each in enrolments}
     have = _count_sent(user, block, sessions, found)
     _count_fitted(sessions, enrolments, found, have)
     return sorted(found.values(), key=lambda each: -each.share)
 
 
 def _count_sent(
-    user: "User", block: Block, sessions: Sequence[Session], found: dict[int, Straying]
+    user: "User", block: Block, sessions: Sequence[Session], found: dict[int, Deviation]
 ) -> set[tuple[int, int]]:
     """Count what children have of what is written now; answers by session and child who has it."""
     rows = AssignedSession.objects.visible_to(user).filter(session__block=block, child__in=found)
@@ -121,7 +121,7 @@ def _count_sent(
 def _count_fitted(
     sessions: Sequence[Session],
     enrolments: Sequence[Enrolment],
-    found: dict[int, Straying],
+    found: dict[int, Deviation],
     have: set[tuple[int, int]],
 ) -> None:
     """Count what children would get of what they have not got yet."""

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from django.db.models import F
 
 from athletes.models import Child, Enrolment
-from program.blocks.deviations import Sent, Straying
+from program.blocks.deviations import Deviation, Sent
 from program.blocks.queries import sessions_of
 from program.checks.cohort_facts import slots_of
 from program.common.session_plan import plan_of
@@ -33,7 +33,7 @@ class ChildBlock:
     sheet: BesideSheet
     sent: int
     chosen: int
-    straying: Straying
+    deviation: Deviation
 
     @property
     def is_written(self) -> bool:
@@ -48,7 +48,7 @@ def child_block(user: "User", block: Block, enrolments: Sequence[Enrolment]) -> 
     """`enrolments` are one child's in the block's cohort, at least one; all of it visible to the
     person."""
     child, sessions = enrolments[0].child, sessions_of(block)
-    sent, straying = _sent(user, block, child), Straying(child)
+    sent, deviation = _sent(user, block, child), Deviation(child)
     chosen = [
         each
         for each in sessions
@@ -57,17 +57,17 @@ def child_block(user: "User", block: Block, enrolments: Sequence[Enrolment]) -> 
     gets = {session: volume(slots_of(rows)) for session, rows in sent.items()}
     for session in sessions:
         if session.pk in sent:
-            straying.add_sent(_outcomes(sent[session.pk]), len(session.all_slots()))
+            deviation.add_sent(_outcomes(sent[session.pk]), len(session.all_slots()))
     for session, fitted in zip(chosen, fit_over(chosen, [child]), strict=True):
         given = fitted.by_child[child.pk]
         gets[session.pk] = volume_of(given, fitted)
-        straying.add_fitted(given)
+        deviation.add_fitted(given)
     written = {session.pk: plan_of(session).volume for session in sessions}
     return ChildBlock(
         beside_sheet(_by_week(block, sessions, gets), _by_week(block, sessions, written)),
         sent=len(sent),
         chosen=len(chosen),
-        straying=straying,
+        deviation=deviation,
     )
 
 

@@ -13,7 +13,7 @@ from django.db.models import F
 
 from library.models import ExerciseRevision
 from program.common.session_plan import amounts_of
-from program.engine.progression import Intent, Kind
+from program.engine.progression import ProgressionKind, ProgressionRule
 from program.models import Block, Part, Progression, Session, Slot
 
 if TYPE_CHECKING:
@@ -37,31 +37,31 @@ class LaneWeek:
     number: int
     nth: int | None
     places: tuple[Place, ...]
-    intent: Intent
+    rule: ProgressionRule
     revision: ExerciseRevision | None
 
     @property
     def amount(self) -> int | None:
-        return None if self.nth is None else self.intent.amount(self.nth)
+        return None if self.nth is None else self.rule.amount(self.nth)
 
     @property
     def rounds(self) -> int | None:
-        return None if self.nth is None else self.intent.rounds(self.nth)
+        return None if self.nth is None else self.rule.rounds(self.nth)
 
     @property
     def is_deload(self) -> bool:
-        return self.nth is not None and self.intent.is_deload(self.nth)
+        return self.nth is not None and self.rule.is_deload(self.nth)
 
     @property
     def is_published(self) -> bool:
         return any(place.session.is_published for place in self.places)
 
     @property
-    def strays(self) -> list[Place]:
+    def deviating(self) -> list[Place]:
         """Where something else is written than is meant."""
-        return [place for place in self.places if self.is_stray(place)]
+        return [place for place in self.places if self.deviates(place)]
 
-    def is_stray(self, place: Place) -> bool:
+    def deviates(self, place: Place) -> bool:
         return place.slot.amount != self.amount or self.rounds not in {None, place.part.rounds}
 
     @property
@@ -69,7 +69,7 @@ class LaneWeek:
         """What stands there, where it is not what is meant."""
         told = (
             f"{each.slot.amount}" + (f" × {each.part.rounds}" if self.rounds else "")
-            for each in self.strays
+            for each in self.deviating
         )
         return ", ".join(dict.fromkeys(told))
 
@@ -82,7 +82,7 @@ class LaneWeek:
 
 
 @dataclass(frozen=True)
-class IntentLane:
+class ProgressionLane:
     """A progression over the weeks of its block."""
 
     progression: Progression
@@ -99,15 +99,15 @@ class IntentLane:
         return [
             (week, place)
             for week in self.weeks
-            for place in week.strays
+            for place in week.deviating
             if not place.session.is_published
         ]
 
     @property
     def stays(self) -> int:
         """Published sessions that say something else, and stay as they were sent."""
-        strays = (place for week in self.weeks for place in week.strays)
-        return len({place.session.pk for place in strays if place.session.is_published})
+        deviating = (place for week in self.weeks for place in week.deviating)
+        return len({place.session.pk for place in deviating if place.session.is_published})
 
     @property
     def follows(self) -> int:
@@ -117,15 +117,15 @@ class IntentLane:
     @property
     def arrives(self) -> str:
         """Where a growing amount gets to within the block; "" for one that does not grow."""
-        intent, used = self.progression.intent, [w for w in self.weeks if w.nth is not None]
-        if intent.kind is not Kind.GROW or not used:
+        rule, used = self.progression.rule, [w for w in self.weeks if w.nth is not None]
+        if rule.kind is not ProgressionKind.GROW or not used:
             return ""
         last = used[-1]
-        if last.amount != intent.top:
-            return f"It gets to {last.amount} in week {last.number}, its last, not to {intent.top}."
-        there = next(week for week in used if week.amount == intent.top)
+        if last.amount != rule.top:
+            return f"It gets to {last.amount} in week {last.number}, its last, not to {rule.top}."
+        there = next(week for week in used if week.amount == rule.top)
         stays = "" if there is last else " and stays there"
-        return f"It gets to {intent.top} in week {there.number}{stays}."
+        return f"It gets to {rule.top} in week {there.number}{stays}."
 
     @property
     def problems(self) -> list[str]:
@@ -142,11 +142,11 @@ class IntentLane:
 
 
 @dataclass(frozen=True)
-class IntentSheet:
-    """All lanes of a block, for `board/intents.html`."""
+class ProgressionSheet:
+    """All lanes of a block, for `board/progressions.html`."""
 
     block: Block
-    lanes: tuple[IntentLane, ...]
+    lanes: tuple[ProgressionLane, ...]
 
     @cached_property
     def to_follow(self) -> int:
@@ -166,29 +166,29 @@ class Followed:
     stay: int
 
 
-def intent_sheet(block: Block, sessions: Sequence[Session]) -> IntentSheet:
+def progression_sheet(block: Block, sessions: Sequence[Session]) -> ProgressionSheet:
     """`sessions` are all of the block's, with parts, slots and exercises: one query."""
     progressions = Progression.objects.filter(block=block)
-    return IntentSheet(block, tuple(lane_of(each, block, sessions) for each in progressions))
+    return ProgressionSheet(block, tuple(lane_of(each, block, sessions) for each in progressions))
 
 
-def lane_of(progression: Progression, block: Block, sessions: Iterable[Session]) -> IntentLane:
+def lane_of(progression: Progression, block: Block, sessions: Iterable[Session]) -> ProgressionLane:
     places: dict[int, list[Place]] = {}
     for place in _places(progression, sessions):
         places.setdefault(block.week_of(place.session.date), []).append(place)
     exercise = next((each[0].slot.exercise for each in places.values()), None)
     nth = {week: n for n, week in enumerate(sorted(places))}
-    intent, revision = progression.intent, exercise.current if exercise else None
+    rule, revision = progression.rule, exercise.current if exercise else None
     weeks = tuple(
-        LaneWeek(number, nth.get(number), tuple(places.get(number, ())), intent, revision)
+        LaneWeek(number, nth.get(number), tuple(places.get(number, ())), rule, revision)
         for number in range(1, block.weeks + 1)
     )
-    return IntentLane(progression, str(exercise or "Not written any more"), weeks)
+    return ProgressionLane(progression, str(exercise or "Not written any more"), weeks)
 
 
 def follow(block: Block, sessions: Sequence[Session], by: "User", now: dt.datetime) -> Followed:
     """Let the drafts say what is meant. In a transaction, with the sessions locked."""
-    lanes = intent_sheet(block, sessions).lanes
+    lanes = progression_sheet(block, sessions).lanes
     slots, parts, changed = [], [], set()
     for week, place in (pair for lane in lanes for pair in lane.to_follow):
         if week.amount is not None and place.slot.amount != week.amount:
@@ -207,7 +207,7 @@ def follow(block: Block, sessions: Sequence[Session], by: "User", now: dt.dateti
         place.session.pk
         for lane in lanes
         for week in lane.weeks
-        for place in week.strays
+        for place in week.deviating
         if place.session.is_published
     }
     return Followed(len(changed), len(published))

@@ -13,7 +13,7 @@ from django.db.models import F, Max, QuerySet
 from django.utils import timezone
 
 from library.models import Exercise
-from program.common.edit_conflicts import SeenForm, write
+from program.common.edit_conflicts import ConflictAwareForm, write
 from program.common.loaders import locked_session_or_404
 from program.common.session_outlines import (
     Dated,
@@ -58,8 +58,8 @@ def editing(user: "User", session_id: int) -> Iterator[Session]:
         return
 
 
-def save_in_place(row: Part | Slot, form: SeenForm) -> None:
-    """Write what the form changed on the row as it is stored; nothing if it is refused or clashes
+def save_in_place(row: Part | Slot, form: ConflictAwareForm) -> None:
+    """Write what the form changed on the row as it is stored; nothing if it is refused or conflicts
     with what somebody else wrote. Within `editing`."""
     changes = form.changes_to(row) if form.is_valid() else {}
     if not changes:
@@ -68,7 +68,7 @@ def save_in_place(row: Part | Slot, form: SeenForm) -> None:
     form.is_written = True
 
 
-def save_facts(session: Session, form: SeenForm, by: "User") -> None:
+def save_facts(session: Session, form: ConflictAwareForm, by: "User") -> None:
     """The same for the session's own facts, with the session locked."""
     changes = form.changes_to(session) if form.is_valid() else {}
     if changes:

@@ -13,7 +13,7 @@ from library.forms.tempo import TempoField
 from library.models import ExerciseRevision
 from library.shared.dates import weekday_and_date
 from library.shared.forms import form_helper
-from program.common.edit_conflicts import SeenForm
+from program.common.edit_conflicts import ConflictAwareForm
 from program.common.fields import DayField, WholeNumberField
 from program.engine.dose.dose import MOST_ROUNDS, Measure, Sides, validate_amount
 from program.models import Block, Part, Session, Slot
@@ -21,7 +21,7 @@ from program.models import Block, Part, Session, Slot
 IN_PLACE = "program/build/fields/value.html"
 
 
-class SessionForm(SeenForm):
+class SessionForm(ConflictAwareForm):
     date = DayField(label="Day")
     target_minutes = WholeNumberField(
         5, 120, "A session takes between 5 and 120 minutes.", label="Minutes wanted", initial=25
@@ -60,7 +60,7 @@ def _in_place(*fields: str) -> FormHelper:
     return form_helper(*(Field(name, template=IN_PLACE) for name in fields))
 
 
-class InPlaceForm(SeenForm):
+class InPlaceForm(ConflictAwareForm):
     """A form that is a line of the page: values among words, each saved as it is left."""
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

@@ -12,8 +12,8 @@ from athletes.models import Child
 from library.models import Exercise, ExerciseRevision
 from library.shared.lanes import Lane
 from program.build.forms import PartForm, SlotForm
-from program.common.deleted_items import TakenOut
-from program.common.idempotency import new_key
+from program.common.deleted_items import DeletedItem
+from program.common.idempotency import new_idempotency_key
 from program.common.lanes import Amount, Bar, PartTime, bars, session_lane
 from program.common.session_plan import Plan, plan_of
 from program.common.volume_tables import VolumeSheet, volume_sheet
@@ -25,16 +25,16 @@ MOST_FOUND = 8
 
 
 @dataclass(frozen=True)
-class Gone:
+class DeletedRow:
     """The place of something taken out, with the way back."""
 
-    out: TakenOut
+    item: DeletedItem
     warning: str = ""
-    is_gone = True
+    is_deleted = True
 
     @property
     def url(self) -> str:
-        return reverse("program:put_back", args=[self.out.session_id, self.out.key])
+        return reverse("program:put_back", args=[self.item.session_id, self.item.key])
 
 
 @dataclass(frozen=True)
@@ -103,7 +103,7 @@ class PartSheet:
     part: Part
     form: PartForm
     seconds: int
-    rows: list[SlotRow | Gone]
+    rows: list[SlotRow | DeletedRow]
     found: Found | None = None
     warning: str = ""
 
@@ -184,7 +184,7 @@ class Builder:
     """
 
     session: Session
-    taken_out: list[TakenOut]
+    deleted_items: list[DeletedItem]
     forms: Mapping[str, Any] = field(default_factory=dict)
     warnings: Mapping[str, str] = field(default_factory=dict)
     found: Mapping[str, Found] = field(default_factory=dict)
@@ -192,7 +192,7 @@ class Builder:
     said: str = ""
 
     def __post_init__(self) -> None:
-        self.once = new_key()
+        self.once = new_idempotency_key()
 
     @cached_property
     def plan(self) -> Plan:
@@ -217,9 +217,9 @@ class Builder:
         return list(PartKind.choices)
 
     @cached_property
-    def sheets(self) -> list[PartSheet | Gone]:
+    def sheets(self) -> list[PartSheet | DeletedRow]:
         sheets = [self.sheet(part) for part in self.session.parts.all()]
-        return _with_gaps(sheets, self._gone("part", self.session.pk))
+        return _with_gaps(sheets, self._deleted("part", self.session.pk))
 
     @property
     def clocks(self) -> list[tuple[str, str]]:
@@ -246,7 +246,7 @@ class Builder:
             part=part,
             form=self.forms.get(key) or PartForm(instance=part),
             seconds=self.plan.part_seconds.get(key, 0),
-            rows=_with_gaps(rows, self._gone("slot", part.pk)),
+            rows=_with_gaps(rows, self._deleted("slot", part.pk)),
             found=self.found.get(key),
             warning=self.warnings.get(key, ""),
         )
@@ -260,11 +260,11 @@ class Builder:
             warning=self.warnings.get(key, ""),
         )
 
-    def _gone(self, kind: str, within_id: int) -> list[Gone]:
+    def _deleted(self, kind: str, within_id: int) -> list[DeletedRow]:
         return [
-            Gone(out, self.warnings.get(out.key, ""))
-            for out in self.taken_out
-            if out.kind == kind and out.within_id == within_id
+            DeletedRow(item, self.warnings.get(item.key, ""))
+            for item in self.deleted_items
+            if item.kind == kind and item.within_id == within_id
         ]
 
 
@@ -282,9 +282,9 @@ def _sets_by_pattern(volume: Volume) -> list[Amount]:
     ]
 
 
-def _with_gaps[Row](rows: list[Row], gone: list[Gone]) -> list[Row | Gone]:
+def _with_gaps[Row](rows: list[Row], deleted: list[DeletedRow]) -> list[Row | DeletedRow]:
     """The rows with the places of what was taken out among them."""
-    filled: list[Row | Gone] = list(rows)
-    for row in sorted(gone, key=lambda row: row.out.position):
-        filled.insert(min(row.out.position, len(filled)), row)
+    filled: list[Row | DeletedRow] = list(rows)
+    for row in sorted(deleted, key=lambda row: row.item.position):
+        filled.insert(min(row.item.position, len(filled)), row)
     return filled

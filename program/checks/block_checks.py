@@ -4,19 +4,19 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from program.checks.cohort_facts import around, work_of
+from program.checks.cohort_facts import cohort_facts, work_of
 from program.checks.session_checks import facts_of
 from program.common.session_plan import Plan
 from program.common.volume_tables import WeeksSheet, weeks_sheet
 from program.engine.checks import (
     CheckedBlock,
     CheckedWeek,
+    CheckResult,
     DayOfWork,
-    Finding,
     Level,
-    block_findings,
-    session_findings,
-    week_findings,
+    check_block,
+    check_session,
+    check_week,
 )
 from program.engine.volume import Volume, by_week
 from program.engine.weeks import A_WEEK, week_end
@@ -24,20 +24,20 @@ from program.models import Block, Session
 
 
 @dataclass(frozen=True)
-class BlockLook:
+class BlockResults:
     """What the checks find, by session, by week and over the block; and each week's volume."""
 
     block: Block
-    by_session: Mapping[int, tuple[Finding, ...]]
-    by_week: Mapping[int, tuple[Finding, ...]]
-    of_block: tuple[Finding, ...]
+    by_session: Mapping[int, tuple[CheckResult, ...]]
+    by_week: Mapping[int, tuple[CheckResult, ...]]
+    of_block: tuple[CheckResult, ...]
     volumes: tuple[Volume, ...]
     week_of_session: Mapping[int, int]
 
-    def of_session(self, pk: int) -> tuple[Finding, ...]:
+    def of_session(self, pk: int) -> tuple[CheckResult, ...]:
         return self.by_session.get(pk, ())
 
-    def of_week(self, number: int) -> tuple[Finding, ...]:
+    def of_week(self, number: int) -> tuple[CheckResult, ...]:
         return self.by_week.get(number, ())
 
     @cached_property
@@ -45,18 +45,18 @@ class BlockLook:
         """What the weeks add up to, for `board/volumes.html`."""
         return weeks_sheet(self.volumes)
 
-    def stops(self, pk: int) -> tuple[Finding, ...]:
+    def stops(self, pk: int) -> tuple[CheckResult, ...]:
         """Why a session cannot go out without a written reason: its own stops and its week's."""
         of_week = self.of_week(self.week_of_session.get(pk, 0))
         return tuple(each for each in (*self.of_session(pk), *of_week) if each.level is Level.STOP)
 
 
-def look_at_block(
+def results_for_block(
     block: Block, sessions: Sequence[Session], plans: Mapping[int, Plan]
-) -> BlockLook:
+) -> BlockResults:
     """`sessions` are all of the block's, `plans` theirs by primary key; their exercises' needs are
     fetched."""
-    near = around(block.cohort, block.starts_on, week_end(block.ends_on))
+    near = cohort_facts(block.cohort, block.starts_on, week_end(block.ends_on))
     people, settings = near.people, near.settings
     elsewhere = work_of(block.cohort, block.starts_on - 2 * A_WEEK, block.ends_on, but=block)
     here = [DayOfWork(session.date, plans[session.pk].volume) for session in sessions]
@@ -64,16 +64,14 @@ def look_at_block(
     starts = [block.week_starts(number) for number in range(1, block.weeks + 1)]
     volumes = tuple(by_week(((day.on, day.volume) for day in here), block.starts_on, block.weeks))
     weeks = [CheckedWeek(each, work, people.ceilings(week_end(each))) for each in starts]
-    return BlockLook(
+    return BlockResults(
         block=block,
         by_session={
-            session.pk: session_findings(facts_of(session, plans[session.pk], people), settings)
+            session.pk: check_session(facts_of(session, plans[session.pk], people), settings)
             for session in sessions
         },
-        by_week={
-            number: week_findings(week, settings) for number, week in enumerate(weeks, start=1)
-        },
-        of_block=block_findings(CheckedBlock(volumes), settings),
+        by_week={number: check_week(week, settings) for number, week in enumerate(weeks, start=1)},
+        of_block=check_block(CheckedBlock(volumes), settings),
         volumes=volumes,
         week_of_session={session.pk: block.week_of(session.date) for session in sessions},
     )

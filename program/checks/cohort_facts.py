@@ -85,12 +85,12 @@ class People:
 
 
 @dataclass(frozen=True)
-class Around:
+class CohortFacts:
     people: People
     settings: Settings
 
 
-def around(cohort: Cohort, first: dt.date, last: dt.date) -> Around:
+def cohort_facts(cohort: Cohort, first: dt.date, last: dt.date) -> CohortFacts:
     """The children enrolled on any of these days, and the checks as they are set: one query."""
     venue = Cohort.objects.filter(pk=OuterRef("pk"), venue_items__isnull=False)
     row: Any = (
@@ -108,7 +108,7 @@ def around(cohort: Cohort, first: dt.date, last: dt.date) -> Around:
     )
     people = People([_person(each) for each in row.people], frozenset(row.venue))
     changes = (CheckChange(**each) for each in row.changes)
-    return Around(people, {change.code: setting_of(change) for change in changes})
+    return CohortFacts(people, {change.code: setting_of(change) for change in changes})
 
 
 def _people(first: dt.date, last: dt.date) -> Any:

@@ -44,18 +44,18 @@ class CheckForm(forms.Form):
 
     @property
     def setting(self) -> Setting:
-        said = self.cleaned_data
-        if said["is_off"]:
+        data = self.cleaned_data
+        if data["is_off"]:
             return Setting(is_off=True)
-        return Setting(limit=Limit(said.get("least"), said.get("most")))
+        return Setting(limit=Limit(data.get("least"), data.get("most")))
 
     def clean(self) -> dict[str, Any]:
-        said = super().clean() or {}
-        if not self.errors and not said.get("is_off"):
-            refusal = self._refusal(Limit(said.get("least"), said.get("most")))
+        data = super().clean() or {}
+        if not self.errors and not data.get("is_off"):
+            refusal = self._refusal(Limit(data.get("least"), data.get("most")))
             if refusal:
                 self.add_error("most" if "most" in self.fields else None, refusal)
-        return said
+        return data
 
     def _refusal(self, limit: Limit) -> str:
         if not self.rule.has_limit:

@@ -5,17 +5,17 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from library.models import ExerciseRevision
-from program.checks.cohort_facts import People, around, work_of
+from program.checks.cohort_facts import People, cohort_facts, work_of
 from program.common.session_plan import Plan, PlannedSlot, amounts_of, plan_of
 from program.engine.checks import (
     CheckedSession,
     CheckedSlot,
     CheckedWeek,
-    Finding,
+    CheckResult,
     Level,
+    check_session,
+    check_week,
     most_urgent_first,
-    session_findings,
-    week_findings,
 )
 from program.engine.outline import is_warm_up
 from program.engine.weeks import A_WEEK, week_end
@@ -23,10 +23,10 @@ from program.models import Place, Session, StopReason
 
 
 @dataclass(frozen=True)
-class Look:
+class KeptResult:
     """A finding and, where it is a stop that went out nevertheless, the coach's reason."""
 
-    finding: Finding
+    finding: CheckResult
     kept: StopReason | None = None
 
     @property
@@ -34,25 +34,25 @@ class Look:
         return self.finding.level is Level.STOP and self.kept is None
 
 
-def worth_a_look(session: Session) -> tuple[Look, ...]:
+def results_for_session(session: Session) -> tuple[KeptResult, ...]:
     """What the checks find in a session and its week; `session` is fetched `with_plan()`."""
     block = session.block
     starts = block.week_starts(block.week_of(session.date))
-    here = around(block.cohort, starts, week_end(starts))
-    own = session_findings(facts_of(session, plan_of(session), here.people), here.settings)
+    here = cohort_facts(block.cohort, starts, week_end(starts))
+    own = check_session(facts_of(session, plan_of(session), here.people), here.settings)
     work = work_of(block.cohort, starts - 2 * A_WEEK, week_end(starts))
     week = CheckedWeek(starts, tuple(work), here.people.ceilings(week_end(starts)))
-    of_week = week_findings(week, here.settings) if has_exercises(session) else ()
+    of_week = check_week(week, here.settings) if has_exercises(session) else ()
     kept = {(each.code, each.sentence): each for each in _kept(session)}
     return tuple(
-        Look(finding, kept.get((finding.code, finding.sentence)))
+        KeptResult(finding, kept.get((finding.code, finding.sentence)))
         for finding in most_urgent_first((*own, *of_week))
     )
 
 
-def open_stops(session: Session) -> tuple[Finding, ...]:
+def open_stops(session: Session) -> tuple[CheckResult, ...]:
     """The stops of a session and its week for which nobody has given a reason yet."""
-    return tuple(look.finding for look in worth_a_look(session) if look.is_open_stop)
+    return tuple(look.finding for look in results_for_session(session) if look.is_open_stop)
 
 
 def has_exercises(session: Session) -> bool:

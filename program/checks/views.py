@@ -9,7 +9,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from library.shared.access import Request, for_coaches, for_head_coach
 from program.checks import settings
 from program.checks.forms import CheckForm
-from program.checks.session_checks import worth_a_look
+from program.checks.session_checks import results_for_session
 from program.checks.settings import ChangeRefused, SetRule
 from program.common.loaders import written_session_or_404
 
@@ -68,4 +68,4 @@ def _rule_or_404(code: str) -> SetRule:
 def look(request: Request, session_id: int) -> HttpResponse:
     """What the checks find in the session as it stands; for the builder's panel."""
     session = written_session_or_404(request.user, session_id)
-    return render(request, "program/checks/look.html", {"looks": worth_a_look(session)})
+    return render(request, "program/checks/look.html", {"looks": results_for_session(session)})

@@ -26,7 +26,7 @@ type Kind = Literal["slot", "part", "session"]
 
 
 @dataclass(frozen=True)
-class TakenOut:
+class DeletedItem:
     """Something taken out: where it stood (the id of its part, session or block, and the position
     or date there) and the rows themselves."""
 
@@ -54,12 +54,12 @@ class TakenOut:
         return dt.date.fromisoformat(self.at)
 
 
-class CannotPutBack(Exception):
+class CannotRestore(Exception):
     """Raised with a sentence that says why."""
 
 
-def take_out_slot(kept: SessionBase, slot: Slot) -> TakenOut:
-    out = TakenOut(
+def delete_slot(kept: SessionBase, slot: Slot) -> DeletedItem:
+    out = DeletedItem(
         key=uuid.uuid4().hex,
         kind="slot",
         name=str(slot.exercise),
@@ -73,9 +73,9 @@ def take_out_slot(kept: SessionBase, slot: Slot) -> TakenOut:
     return _keep(kept, out)
 
 
-def take_out_part(kept: SessionBase, part: Part) -> TakenOut:
+def delete_part(kept: SessionBase, part: Part) -> DeletedItem:
     slots = list(part.slots.all())
-    out = TakenOut(
+    out = DeletedItem(
         key=uuid.uuid4().hex,
         kind="part",
         name=part.name,
@@ -89,11 +89,11 @@ def take_out_part(kept: SessionBase, part: Part) -> TakenOut:
     return _keep(kept, out)
 
 
-def take_out_session(kept: SessionBase, session: Session) -> TakenOut:
+def delete_session(kept: SessionBase, session: Session) -> DeletedItem:
     """Raises ProtectedError where it has been published to a child."""
     parts = list(session.parts.prefetch_related("slots"))
     slots = [slot for part in parts for slot in part.slots.all()]
-    out = TakenOut(
+    out = DeletedItem(
         key=uuid.uuid4().hex,
         kind="session",
         name=session.name,
@@ -107,16 +107,16 @@ def take_out_session(kept: SessionBase, session: Session) -> TakenOut:
     return _keep(kept, out)
 
 
-def of_session(kept: SessionBase, session: Session) -> list[TakenOut]:
+def of_session(kept: SessionBase, session: Session) -> list[DeletedItem]:
     """Slots and parts of this session that may still be put back, newest last."""
     return [out for out in _all(kept) if out.kind != "session" and out.session_id == session.pk]
 
 
-def of_block(kept: SessionBase, block_id: int) -> list[TakenOut]:
+def of_block(kept: SessionBase, block_id: int) -> list[DeletedItem]:
     return [out for out in _all(kept) if out.kind == "session" and out.within_id == block_id]
 
 
-def put_back(kept: SessionBase, out: TakenOut) -> None:
+def restore(kept: SessionBase, out: DeletedItem) -> None:
     """Make the rows again as they were, ids included; a second time changes nothing.
 
     In a transaction, with the session locked where it still exists.
@@ -127,41 +127,41 @@ def put_back(kept: SessionBase, out: TakenOut) -> None:
         for row in (first, *rest):
             row.save(force_insert=True)
         _point_at_again(out)
-    forget(kept, out)
+    dismiss(kept, out)
 
 
-def forget(kept: SessionBase, out: TakenOut) -> None:
+def dismiss(kept: SessionBase, out: DeletedItem) -> None:
     kept[_KEY] = [entry for entry in kept.get(_KEY, []) if entry["key"] != out.key]
 
 
-def forget_session(kept: SessionBase, session: Session) -> None:
+def dismiss_all_of(kept: SessionBase, session: Session) -> None:
     """Stop offering what was taken out of a session."""
     for out in of_session(kept, session):
-        forget(kept, out)
+        dismiss(kept, out)
 
 
 def _is_back(row: DeserializedObject) -> bool:
     return type(row.object)._default_manager.filter(pk=row.object.pk).exists()
 
 
-def _make_room(out: TakenOut) -> None:
+def _make_room(out: DeletedItem) -> None:
     """Free the place it stood at; what moved there since comes after it."""
     if out.kind == "session":
         block = Block.objects.get(pk=out.within_id)
         if not block.holds(out.date):
-            raise CannotPutBack(f"The block no longer holds the day of {out.name}.")
+            raise CannotRestore(f"The block no longer holds the day of {out.name}.")
         return
     if out.kind == "part":
         later = Part.objects.filter(session=out.within_id, position__gte=out.position)
         later.update(position=F("position") + 1)
         return
     if not Part.objects.filter(pk=out.within_id, session=out.session_id).exists():
-        raise CannotPutBack(f"The part that {out.name} stood in is gone: put that back first.")
+        raise CannotRestore(f"The part that {out.name} stood in is gone: put that back first.")
     slots = Slot.objects.filter(part=out.within_id, position__gte=out.position)
     slots.update(position=F("position") + 1)
 
 
-def _point_at_again(out: TakenOut) -> None:
+def _point_at_again(out: DeletedItem) -> None:
     for slot_id, assigned in out.assigned.items():
         AssignedSlot.objects.filter(pk__in=assigned, written_slot=None).update(
             written_slot=int(slot_id)
@@ -186,10 +186,10 @@ def _assigned(slots: Iterable[Slot]) -> dict[str, list[int]]:
     return found
 
 
-def _keep(kept: SessionBase, out: TakenOut) -> TakenOut:
+def _keep(kept: SessionBase, out: DeletedItem) -> DeletedItem:
     kept[_KEY] = [*kept.get(_KEY, []), asdict(out)][-KEPT:]
     return out
 
 
-def _all(kept: SessionBase) -> list[TakenOut]:
-    return [TakenOut(**entry) for entry in kept.get(_KEY, [])]
+def _all(kept: SessionBase) -> list[DeletedItem]:
+    return [DeletedItem(**entry) for entry in kept.get(_KEY, [])]

@@ -20,7 +20,7 @@ _UNKNOWN: Final = object()
 
 
 @dataclass(frozen=True)
-class Clash:
+class Conflict:
     """A field that both changed: the value in the form and the stored one, as they are shown."""
 
     name: str
@@ -29,13 +29,13 @@ class Clash:
     theirs: str
 
 
-class SeenForm(forms.ModelForm[Any]):
+class ConflictAwareForm(forms.ModelForm[Any]):
     """A form over a stored row that remembers what its fields held when it was filled.
 
-    `over` names a version whose clashes the person has seen and decided to write over.
+    `over` names a version whose conflicts the person has seen and decided to write over.
     """
 
-    clashes: Sequence[Clash] = ()
+    conflicts: Sequence[Conflict] = ()
     is_written = False
 
     def clean(self) -> dict[str, Any]:
@@ -58,9 +58,9 @@ class SeenForm(forms.ModelForm[Any]):
         return "" if value is None else str(value)
 
     def changes_to(self, row: models.Model) -> dict[str, Any]:
-        """What the person changed on `row`, as it is stored now; empty while there are clashes.
+        """What the person changed on `row`, as it is stored now; empty while there are conflicts.
 
-        `clashes` then holds what somebody else has changed meanwhile as well.
+        `conflicts` then holds what somebody else has changed meanwhile as well.
         """
         changes = {
             name: mine
@@ -68,10 +68,12 @@ class SeenForm(forms.ModelForm[Any]):
             if mine != self._base(name) and mine != getattr(row, name)
         }
         if not self._has_seen(row):
-            self.clashes = [
-                self._clash(name, row) for name in changes if getattr(row, name) != self._base(name)
+            self.conflicts = [
+                self._conflict(name, row)
+                for name in changes
+                if getattr(row, name) != self._base(name)
             ]
-        return {} if self.clashes else changes
+        return {} if self.conflicts else changes
 
     def _base(self, name: str) -> Any:
         raw = self.data.get(f"seen-{name}")
@@ -86,10 +88,10 @@ class SeenForm(forms.ModelForm[Any]):
         version = str(getattr(row, "version", ""))
         return bool(version) and version in {self.data.get("version"), self.data.get("over")}
 
-    def _clash(self, name: str, row: models.Model) -> Clash:
+    def _conflict(self, name: str, row: models.Model) -> Conflict:
         field = self.fields[name]
         mine, theirs = self.cleaned_data[name], getattr(row, name)
-        return Clash(name, str(field.label), _shown(field, mine), _shown(field, theirs))
+        return Conflict(name, str(field.label), _shown(field, mine), _shown(field, theirs))
 
 
 def _shown(field: forms.Field, value: Any) -> str:

@@ -16,11 +16,11 @@ if TYPE_CHECKING:
 REMEMBERED = 60 * 60 * 24  # seconds
 
 
-def new_key() -> str:
+def new_idempotency_key() -> str:
     return uuid.uuid4().hex
 
 
-def is_repeated(request: "Request", *wish: object) -> bool:
+def already_done(request: "Request", *wish: object) -> bool:
     """Whether this person's request came before, by its `once` field, its path and what it wishes.
 
     Ask inside the transaction that grants the wish: a wish that failed may be asked again. A

@@ -3,6 +3,6 @@
 
 def sign_in_lines() -> list[str]:
     """Who can sign in, for whoever starts the demo."""
-    from program.demo.sign_in import DOORS
+    from program.demo.sign_in import DEMO_ACCOUNTS
 
-    return [f"{door.email}: {door.who}" for door in DOORS]
+    return [f"{door.email}: {door.who}" for door in DEMO_ACCOUNTS]

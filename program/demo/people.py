@@ -21,10 +21,10 @@ from library.graph import PathwayGraph
 from library.models import Exercise, Item, Pathway
 from program.common.library_snapshot import library_snapshot
 from program.demo.scenario import COACHES, GIVEN_NAMES, GROUPS, HEAD, HOMES, VENUE_ITEMS
-from program.demo.sign_in import DOORS
+from program.demo.sign_in import DEMO_ACCOUNTS
 
 BEFORE = dt.timedelta(weeks=4)
-PARENT, ATHLETE = DOORS[2].email, DOORS[3].email
+PARENT, ATHLETE = DEMO_ACCOUNTS[2].email, DEMO_ACCOUNTS[3].email
 EXAMPLE_ADDRESS = "family{}@fledge.example"
 
 

@@ -22,11 +22,11 @@ from program.models import (
     AssignedSession,
     Block,
     Completion,
-    IntentKind,
     PainReport,
     Part,
     Place,
     Progression,
+    ProgressionKindChoices,
     Session,
     Slot,
     SlotResult,
@@ -72,11 +72,13 @@ def write_blocks(
                 sessions += [
                     _write_session(block, day, week, later, exercises, by) for day in group.days
                 ]
-            _write_intents(block, group, exercises, by)
+            _write_progressions(block, group, exercises, by)
     return sessions
 
 
-def _write_intents(block: Block, group: Group, exercises: dict[str, Exercise], by: User) -> None:
+def _write_progressions(
+    block: Block, group: Group, exercises: dict[str, Exercise], by: User
+) -> None:
     """What grows in the scenario is meant to."""
     growing = [
         (day, line, revision)
@@ -90,7 +92,7 @@ def _write_intents(block: Block, group: Group, exercises: dict[str, Exercise], b
             block=block,
             session_name=day.name,
             exercise=exercises[line.exercise],
-            kind=IntentKind.GROW,
+            kind=ProgressionKindChoices.GROW,
             start=line.amount,
             step=line.grows,
             every=2,

@@ -18,7 +18,7 @@ class Door:
     who: str
 
 
-DOORS = (
+DEMO_ACCOUNTS = (
     Door("head@fledge.example", "Head coach, sees every cohort"),
     Door("coach@fledge.example", "Coach of two cohorts"),
     Door("parent@fledge.example", "Parent of two children"),
@@ -29,7 +29,7 @@ DOORS = (
 @require_POST
 def walk_in(request: HttpRequest) -> HttpResponse:
     """Sign in as one of the demo's people, named by the posted `email`."""
-    allowed = {door.email for door in DOORS}
+    allowed = {door.email for door in DEMO_ACCOUNTS}
     person = User.objects.filter(email=request.POST.get("email", "")).first()
     if person is None or person.email not in allowed:
         raise Http404

@@ -1,4 +1,4 @@
-"""A session carried forward to another week with one change: what it becomes, and what stays.
+"""A session copied to another week with one change: what it becomes, and what stays.
 
 The rules, and their reasons:
 
@@ -67,7 +67,7 @@ class Refusal:
 
 
 @dataclass(frozen=True, slots=True)
-class Carried:
+class CopiedSession:
     """The session as it will be, how it differs from the one it came from, and what held back."""
 
     session: SessionOutline
@@ -78,21 +78,21 @@ class Carried:
 type _Said = list[Refusal]
 
 
-def carry(
+def copied(
     session: SessionOutline,
     change: Change,
     library: FitLibrary,
     *,
     times: int = 1,
     beyond: Beyond = Beyond.STAY,
-) -> Carried:
+) -> CopiedSession:
     """The session after the change has been made so many times, one upon the other."""
     said: _Said = []
-    carried = session
+    became = session
     for _ in range(times if change is not Change.NOTHING else 0):
         said = []
-        carried = _Step(change, beyond, library, said).taken(carried)
-    return Carried(carried, tuple(_differences(session, carried, library)), tuple(said))
+        became = _Step(change, beyond, library, said).taken(became)
+    return CopiedSession(became, tuple(_differences(session, became, library)), tuple(said))
 
 
 @dataclass

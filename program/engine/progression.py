@@ -14,7 +14,7 @@ DELOAD_WORD: Final = "deload"
 LONGEST_WAVE: Final = 8
 
 
-class Kind(StrEnum):
+class ProgressionKind(StrEnum):
     """GROW adds to the amount; STAY keeps it until the child is ready for the next exercise; WAVE
     changes the rounds and keeps the amount."""
 
@@ -24,14 +24,14 @@ class Kind(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Intent:
+class ProgressionRule:
     """Raises ValueError, in words a coach can act on, for one that makes no sense.
 
     `start` is the amount of the first week, in the exercise's measure. GROW adds `step` after every
     `every` weeks, up to `top`. The rounds of WAVE come again from the beginning; None is a deload.
     """
 
-    kind: Kind
+    kind: ProgressionKind
     start: int
     step: int = 0
     every: int = 1
@@ -39,9 +39,9 @@ class Intent:
     wave: tuple[int | None, ...] = ()
 
     def __post_init__(self) -> None:
-        if self.kind is Kind.GROW:
+        if self.kind is ProgressionKind.GROW:
             self._check_growth()
-        if self.kind is Kind.WAVE:
+        if self.kind is ProgressionKind.WAVE:
             self._check_wave()
 
     def _check_growth(self) -> None:
@@ -64,32 +64,32 @@ class Intent:
     def check_amounts(self, measure: Measure) -> None:
         """Raise ValueError where an amount is none that the measure allows."""
         validate_amount(measure, self.start)
-        if self.kind is Kind.GROW:
+        if self.kind is ProgressionKind.GROW:
             validate_amount(measure, self.top)
 
     def amount(self, week: int) -> int:
-        if self.kind is not Kind.GROW:
+        if self.kind is not ProgressionKind.GROW:
             return self.start
         return min(self.start + self.step * (week // self.every), self.top)
 
     def rounds(self, week: int) -> int | None:
-        """None where the intent leaves the rounds alone."""
-        if self.kind is not Kind.WAVE:
+        """None where it leaves the rounds alone."""
+        if self.kind is not ProgressionKind.WAVE:
             return None
         most = max(each for each in self.wave if each is not None)
         planned = self.wave[week % len(self.wave)]
         return max(1, round(most * DELOAD_SHARE)) if planned is None else planned
 
     def is_deload(self, week: int) -> bool:
-        return self.kind is Kind.WAVE and self.wave[week % len(self.wave)] is None
+        return self.kind is ProgressionKind.WAVE and self.wave[week % len(self.wave)] is None
 
     def __str__(self) -> str:
         match self.kind:
-            case Kind.STAY:
+            case ProgressionKind.STAY:
                 return f"stays at {self.start} until ready"
-            case Kind.WAVE:
+            case ProgressionKind.WAVE:
                 return f"{self.start}, in waves of {wave_text(self.wave)} rounds"
-            case Kind.GROW:
+            case ProgressionKind.GROW:
                 when = "each week" if self.every == 1 else f"every {self.every} weeks"
                 return f"{self.start}, {self.step} more {when}, up to {self.top}"
 

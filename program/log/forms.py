@@ -19,7 +19,7 @@ from program.common.wording import EFFORT, ENJOYMENT, minutes
 from program.engine.dose.dose import LIMITS, Measure, in_words
 from program.log.logbook import LogEntry, SlotEntry, state_from_amounts
 from program.log.pain_fields import HurtForm, key_of, scale
-from program.models import Absence, AssignedSession, AssignedSlot, Completion, Done
+from program.models import Absence, AssignedSession, AssignedSlot, Completion, CompletionState
 
 NOT_SAID: Final = ("", "rather not say")
 
@@ -70,7 +70,10 @@ def _row(slot: AssignedSlot) -> SlotRow:
 
 class LogForm(HurtForm):
     state = forms.ChoiceField(
-        label="How did it go?", choices=Done.choices, widget=forms.RadioSelect, initial=Done.DONE
+        label="How did it go?",
+        choices=CompletionState.choices,
+        widget=forms.RadioSelect,
+        initial=CompletionState.DONE,
     )
     absence = forms.ChoiceField(
         label="Why not?",
@@ -145,7 +148,9 @@ class LogForm(HurtForm):
         return self.cleaned_data
 
     def _check_row(self, row: SlotRow) -> None:
-        if self.cleaned_data.get(row.state) == Done.NOT and any(self._amounts(row).values()):
+        if self.cleaned_data.get(row.state) == CompletionState.NOT_DONE and any(
+            self._amounts(row).values()
+        ):
             first = f"{row.key}-{row.amounts[0]}"
             self.add_error(first, "You said it was not done. Leave this empty, or choose “some”.")
 
@@ -156,14 +161,14 @@ class LogForm(HurtForm):
     @property
     def entry(self) -> LogEntry:
         """What was said, once the form is valid."""
-        said = self.cleaned_data
+        data = self.cleaned_data
         return LogEntry(
-            state=said["state"],
-            absence=said["absence"],
-            effort=said["effort"],
-            enjoyment=said["enjoyment"],
-            minutes=said["minutes"],
-            note=said["note"],
+            state=data["state"],
+            absence=data["absence"],
+            effort=data["effort"],
+            enjoyment=data["enjoyment"],
+            minutes=data["minutes"],
+            note=data["note"],
             results=tuple(filter(None, (self._result(row) for row in self.rows))),
         )
 

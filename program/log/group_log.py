@@ -19,10 +19,17 @@ from django.http import QueryDict
 
 from program.common.fields import WholeNumberField
 from program.common.wording import EFFORT, minutes
-from program.log.logbook import LogEntry, Said, SlotEntry, seen_mark, write_logs
+from program.log.logbook import LogEntry, Said, SlotEntry, version_seen, write_logs
 from program.log.pain_fields import HurtForm, scale
 from program.log.session_notes import write_note
-from program.models import Absence, AssignedSession, Completion, Done, Session, SessionNote
+from program.models import (
+    Absence,
+    AssignedSession,
+    Completion,
+    CompletionState,
+    Session,
+    SessionNote,
+)
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -75,15 +82,15 @@ class ChildLogForm(HurtForm):
         log = self.completion
         if log is None:
             return {}
-        presence = (log.absence or NOT_DONE) if log.state == Done.NOT else THERE
-        less = log.state == Done.SOME
+        presence = (log.absence or NOT_DONE) if log.state == CompletionState.NOT_DONE else THERE
+        less = log.state == CompletionState.PARTLY
         return {"presence": presence, "effort": log.effort, "less": less, "note": log.note}
 
     @property
     def seen(self) -> str:
         """What the line was filled from; after a refusal its reason has been seen."""
         posted = self.typed("seen") if self.is_bound and not self.refusal else ""
-        return posted or seen_mark(self.assigned)
+        return posted or version_seen(self.assigned)
 
     @property
     def reports(self) -> Any:
@@ -95,13 +102,13 @@ class ChildLogForm(HurtForm):
         return bool(self["note"].value() or self.errors.get("note"))
 
     def clean(self) -> dict[str, Any]:
-        said = super().clean()
-        if not said.get("presence"):
-            if said.get("less") or said.get("effort") is not None or self._something_hurt():
-                said["presence"] = THERE
-            elif said.get("note"):
+        data = super().clean()
+        if not data.get("presence"):
+            if data.get("less") or data.get("effort") is not None or self._something_hurt():
+                data["presence"] = THERE
+            elif data.get("note"):
                 raise ValidationError("Say first whether this child was there.")
-        return said
+        return data
 
     def said(self, group_minutes: int | None, usual_minutes: int | None) -> Said | None:
         """What the valid line says; None for a child of whom nothing is said. `usual_minutes` is
@@ -113,14 +120,20 @@ class ChildLogForm(HurtForm):
 
     def _entry(self, group_minutes: int | None, usual_minutes: int | None) -> LogEntry:
         said, log = self.cleaned_data, self.completion
-        before = _entry_of(self.assigned, log) if log else LogEntry(Done.DONE)
+        before = _entry_of(self.assigned, log) if log else LogEntry(CompletionState.DONE)
         if said["presence"] != THERE:
             absence = "" if said["presence"] == NOT_DONE else said["presence"]
-            return replace(before, state=Done.NOT, absence=absence, note=said["note"])
-        own = log is not None and log.state != Done.NOT and log.minutes != usual_minutes
+            return replace(
+                before, state=CompletionState.NOT_DONE, absence=absence, note=said["note"]
+            )
+        own = (
+            log is not None
+            and log.state != CompletionState.NOT_DONE
+            and log.minutes != usual_minutes
+        )
         return replace(
             before,
-            state=Done.SOME if said["less"] else Done.DONE,
+            state=CompletionState.PARTLY if said["less"] else CompletionState.DONE,
             effort=said["effort"],
             minutes=before.minutes if own else group_minutes,
             note=said["note"],
@@ -200,9 +213,9 @@ class GroupLogForm(forms.Form):
 
     def save(self, by: "User", now: dt.datetime) -> str:
         """Write it all; what was written, in a sentence. Raises LogRefused and NoteRefused."""
-        said = self.cleaned_data
+        data = self.cleaned_data
         with transaction.atomic():
-            noted = write_note(self.session, said["session_note"], said["note_seen"], by, now)
+            noted = write_note(self.session, data["session_note"], data["note_seen"], by, now)
             write_logs(self.said, by=by, now=now)
         return self._sentence(noted)
 

@@ -19,7 +19,7 @@ from program.models import (
     AssignedSession,
     AssignedSlot,
     Completion,
-    Done,
+    CompletionState,
     PainReport,
     SlotResult,
 )
@@ -61,8 +61,8 @@ class LogEntry:
 
     def without_what_cannot_be(self) -> "LogEntry":
         """What was not done took no effort and no time, and what was done needs no excuse."""
-        if self.state == Done.NOT:
-            return LogEntry(Done.NOT, self.absence, note=self.note)
+        if self.state == CompletionState.NOT_DONE:
+            return LogEntry(CompletionState.NOT_DONE, self.absence, note=self.note)
         return replace(self, absence="")
 
 
@@ -80,8 +80,8 @@ class PainEntry:
 
 @dataclass(frozen=True)
 class Said:
-    """A log, and what hurt, as somebody gives it of one session. `seen` is the `seen_mark` of what
-    they filled the form from."""
+    """A log, and what hurt, as somebody gives it of one session. `seen` is the `version_seen` of
+    what they filled the form from."""
 
     assigned: AssignedSession
     entry: LogEntry
@@ -92,11 +92,11 @@ class Said:
 def state_from_amounts(asked: int, amounts: Sequence[int]) -> str:
     """What the amounts of an exercise say of it where nobody chose a state."""
     if all(amount >= asked for amount in amounts):
-        return Done.DONE
-    return Done.SOME if any(amounts) else Done.NOT
+        return CompletionState.DONE
+    return CompletionState.PARTLY if any(amounts) else CompletionState.NOT_DONE
 
 
-def seen_mark(assigned: AssignedSession) -> str:
+def version_seen(assigned: AssignedSession) -> str:
     """What somebody saw of a session and its log; it changes with either."""
     log = getattr(assigned, "completion", None)
     moment = (log.edited_at or log.logged_at).isoformat() if log else ""
@@ -132,7 +132,9 @@ def write_logs(said: Sequence[Said], *, by: User, now: dt.datetime) -> None:
         for each in said:
             if each.pain:
                 _report(there[each.assigned.pk], each.pain, by, now)
-        mark_started([each.assigned for each in said if each.entry.state != Done.NOT], now)
+        mark_started(
+            [each.assigned for each in said if each.entry.state != CompletionState.NOT_DONE], now
+        )
 
 
 def report_pain(
@@ -179,7 +181,7 @@ def _refuse_unseen(said: Sequence[Said], there: Mapping[int, AssignedSession], b
 
 def _unseen(assigned: AssignedSession | None, seen: str, by: User) -> str:
     """What somebody has not seen of a session and its log; "" if they saw it as it is."""
-    if assigned and seen == seen_mark(assigned):
+    if assigned and seen == version_seen(assigned):
         return ""
     if assigned is None or seen.partition("|")[0] != assigned.fingerprint:
         return CHANGED

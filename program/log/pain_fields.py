@@ -111,14 +111,14 @@ class HurtForm(forms.Form):
         """What hurt, once the form is valid."""
         if not self._something_hurt():
             return None
-        said = self.cleaned_data
+        data = self.cleaned_data
         return PainEntry(
-            public_id=_uuid(said["hurt_id"]),
-            region=said["hurt_region"],
-            side=said["hurt_side"],
-            level=said["hurt_level"],
-            note=said["hurt_note"],
-            slot=self.slots.get(said["hurt_slot"]),
+            public_id=_uuid(data["hurt_id"]),
+            region=data["hurt_region"],
+            side=data["hurt_side"],
+            level=data["hurt_level"],
+            note=data["hurt_note"],
+            slot=self.slots.get(data["hurt_slot"]),
         )
 
 

@@ -18,10 +18,10 @@ from django.http import Http404, QueryDict
 from athletes.models import Child, User
 from program.ask.forms import QuestionForm
 from program.log.forms import LogForm
-from program.log.logbook import LogRefused, mark_started, report_pain, seen_mark, write_log
+from program.log.logbook import LogRefused, mark_started, report_pain, version_seen, write_log
 from program.models import (
     AssignedSession,
-    Done,
+    CompletionState,
     PainReport,
     Submission,
     SubmissionKind,
@@ -208,7 +208,7 @@ class KeptLog:
         said = self.row.payload
         effort, took = said.get("effort"), said.get("minutes")
         told = [
-            dict(Done.choices).get(said.get("state", ""), ""),
+            dict(CompletionState.choices).get(said.get("state", ""), ""),
             f"effort {effort} of 10" if effort else "",
             f"{took} minutes" if took else "",
         ]
@@ -226,7 +226,7 @@ def choose(row: Submission, by: User, now: dt.datetime) -> str:
     )
     if session is None:
         return GONE
-    answer = write_sent_log(row.payload | {"seen": seen_mark(session)}, session, by, now)
+    answer = write_sent_log(row.payload | {"seen": version_seen(session)}, session, by, now)
     if answer.state == SubmissionState.WRITTEN:
         row.settle()
     return answer.sentence

@@ -20,12 +20,12 @@ from program.models.logs import (
     Absence,
     Completion,
     CompletionQuerySet,
-    Done,
+    CompletionState,
     SlotResult,
     SlotResultQuerySet,
 )
 from program.models.pain import PainReport, PainReportQuerySet
-from program.models.progressions import IntentKind, Progression, ProgressionQuerySet
+from program.models.progressions import Progression, ProgressionKindChoices, ProgressionQuerySet
 from program.models.questions import Question, QuestionQuerySet
 from program.models.refits import Refit, RefitQuerySet
 from program.models.reports import (
@@ -74,13 +74,12 @@ __all__ = [
     "CheckChangeQuerySet",
     "Completion",
     "CompletionQuerySet",
-    "Done",
+    "CompletionState",
     "DoseRaise",
     "DoseRaiseQuerySet",
     "EarlierReport",
     "EarlierReportQuerySet",
     "FitRule",
-    "IntentKind",
     "Outcome",
     "Override",
     "OverrideQuerySet",
@@ -91,6 +90,7 @@ __all__ = [
     "PartQuerySet",
     "Place",
     "Progression",
+    "ProgressionKindChoices",
     "ProgressionQuerySet",
     "Question",
     "QuestionQuerySet",

@@ -10,10 +10,10 @@ if TYPE_CHECKING:
     from athletes.models import User
 
 
-class Done(models.TextChoices):
+class CompletionState(models.TextChoices):
     DONE = "done", "done"
-    SOME = "some", "some of it"
-    NOT = "not", "not done"
+    PARTLY = "some", "some of it"
+    NOT_DONE = "not", "not done"
 
 
 class Absence(models.TextChoices):
@@ -35,7 +35,7 @@ class Completion(models.Model):
     assigned_session = models.OneToOneField(
         AssignedSession, on_delete=models.CASCADE, related_name="completion"
     )
-    state = models.CharField(max_length=4, choices=Done)
+    state = models.CharField(max_length=4, choices=CompletionState)
     absence = models.CharField(
         max_length=7, choices=Absence, blank=True, help_text="why it was not done, where told"
     )
@@ -58,11 +58,12 @@ class Completion(models.Model):
         ordering = ["-logged_at"]
         constraints = [
             models.CheckConstraint(
-                name="completion_state_is_known", condition=Q(state__in=Done.values)
+                name="completion_state_is_known", condition=Q(state__in=CompletionState.values)
             ),
             models.CheckConstraint(
                 name="absence_is_known_and_of_what_was_not_done",
-                condition=Q(absence="") | Q(absence__in=Absence.values, state=Done.NOT),
+                condition=Q(absence="")
+                | Q(absence__in=Absence.values, state=CompletionState.NOT_DONE),
             ),
             models.CheckConstraint(
                 name="effort_between_0_and_10",
@@ -97,7 +98,7 @@ class SlotResult(models.Model):
     assigned_slot = models.ForeignKey(
         AssignedSlot, on_delete=models.CASCADE, related_name="results"
     )
-    state = models.CharField(max_length=4, choices=Done)
+    state = models.CharField(max_length=4, choices=CompletionState)
     amount = models.PositiveSmallIntegerField(null=True, blank=True)
     amount_left = models.PositiveSmallIntegerField(null=True, blank=True)
     amount_right = models.PositiveSmallIntegerField(null=True, blank=True)
@@ -112,7 +113,7 @@ class SlotResult(models.Model):
                 name="one_result_per_slot", fields=["completion", "assigned_slot"]
             ),
             models.CheckConstraint(
-                name="result_state_is_known", condition=Q(state__in=Done.values)
+                name="result_state_is_known", condition=Q(state__in=CompletionState.values)
             ),
             *(
                 models.CheckConstraint(

@@ -5,7 +5,7 @@ from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.db.models import F, Q
 
-from program.engine.progression import LONGEST_WAVE, Intent, Kind
+from program.engine.progression import LONGEST_WAVE, ProgressionKind, ProgressionRule
 from program.engine.weeks import MOST_WEEKS
 from program.models.blocks import Block
 
@@ -13,10 +13,10 @@ if TYPE_CHECKING:
     from athletes.models import User
 
 
-class IntentKind(models.TextChoices):
-    GROW = Kind.GROW.value, "grow from week to week"
-    STAY = Kind.STAY.value, "stay as it is until ready"
-    WAVE = Kind.WAVE.value, "come in waves of rounds"
+class ProgressionKindChoices(models.TextChoices):
+    GROW = ProgressionKind.GROW.value, "grow from week to week"
+    STAY = ProgressionKind.STAY.value, "stay as it is until ready"
+    WAVE = ProgressionKind.WAVE.value, "come in waves of rounds"
 
 
 class ProgressionQuerySet(models.QuerySet["Progression"]):
@@ -34,7 +34,7 @@ class Progression(models.Model):
     block = models.ForeignKey(Block, on_delete=models.CASCADE, related_name="progressions")
     session_name = models.CharField(max_length=80)
     exercise = models.ForeignKey("library.Exercise", on_delete=models.PROTECT, related_name="+")
-    kind = models.CharField(max_length=5, choices=IntentKind)
+    kind = models.CharField(max_length=5, choices=ProgressionKindChoices)
     start = models.PositiveSmallIntegerField(help_text="in the exercise's measure")
     step = models.PositiveSmallIntegerField(default=0)
     every = models.PositiveSmallIntegerField(default=1)
@@ -59,27 +59,33 @@ class Progression(models.Model):
                 fields=["block", "session_name", "exercise"],
             ),
             models.CheckConstraint(
-                name="intent_kind_is_known", condition=Q(kind__in=IntentKind.values)
+                name="intent_kind_is_known", condition=Q(kind__in=ProgressionKindChoices.values)
             ),
             models.CheckConstraint(
                 name="intent_starts_between_1_and_600", condition=Q(start__range=(1, 600))
             ),
             models.CheckConstraint(
                 name="intent_grows_somewhere",
-                condition=~Q(kind=IntentKind.GROW)
+                condition=~Q(kind=ProgressionKindChoices.GROW)
                 | Q(step__gte=1, every__range=(1, MOST_WEEKS), top__gt=F("start"), top__lte=600),
             ),
             models.CheckConstraint(
                 name="wave_has_2_to_8_weeks",
-                condition=~Q(kind=IntentKind.WAVE) | Q(wave__len__range=(2, LONGEST_WAVE)),
+                condition=~Q(kind=ProgressionKindChoices.WAVE)
+                | Q(wave__len__range=(2, LONGEST_WAVE)),
             ),
         ]
 
     def __str__(self) -> str:
-        return str(self.intent)
+        return str(self.rule)
 
     @property
-    def intent(self) -> Intent:
-        return Intent(
-            Kind(self.kind), self.start, self.step, self.every, self.top, tuple(self.wave)
+    def rule(self) -> ProgressionRule:
+        return ProgressionRule(
+            ProgressionKind(self.kind),
+            self.start,
+            self.step,
+            self.every,
+            self.top,
+            tuple(self.wave),
         )

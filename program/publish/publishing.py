@@ -12,7 +12,7 @@ from django.db import OperationalError, transaction
 
 from athletes.models import Child, User
 from program.checks.session_checks import open_stops
-from program.engine.checks import Finding
+from program.engine.checks import CheckResult
 from program.fit.choices import Chosen, ChosenSession, chosen_seconds, fingerprint
 from program.fit.fitting import choose_for
 from program.models import (
@@ -31,7 +31,7 @@ class PublishRefused(Exception):
 class PublishNeedsReason(PublishRefused):
     """A check says stop, and nobody has written yet why the session goes out nevertheless."""
 
-    def __init__(self, stops: Sequence[Finding]) -> None:
+    def __init__(self, stops: Sequence[CheckResult]) -> None:
         said = " ".join(stop.sentence for stop in stops)
         super().__init__(f"{said} Write why it goes out nevertheless, then publish.")
         self.stops = stops

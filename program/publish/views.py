@@ -63,7 +63,7 @@ def _publish(request: Request, session: Session, because: str) -> None:
             request, "Somebody else is publishing or changing this session right now. Try again."
         )
     else:
-        deleted_items.forget_session(request.session, session)
+        deleted_items.dismiss_all_of(request.session, session)
         nobody = done == Published()
         tell = messages.warning if done.held or nobody else messages.success
         tell(request, published_in_words(done))
@@ -113,7 +113,7 @@ def _publish_of_week(request: Request, session: Session) -> None:
     except PublishInProgress:
         messages.warning(request, f"{session}: somebody else is publishing it right now.")
     else:
-        deleted_items.forget_session(request.session, session)
+        deleted_items.dismiss_all_of(request.session, session)
         tell = messages.warning if done.held else messages.success
         tell(request, f"{session}. {published_in_words(done)}")
 

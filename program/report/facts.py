@@ -14,9 +14,16 @@ from library.shared.lanes import PathwayLane, Stop, pathway_lane
 from program.common.library_snapshot import LibrarySnapshot, library_snapshot, step_tests
 from program.engine.attendance import Due, adherence, told
 from program.engine.report import Facts, Journey, Practised, Stand, drawn, written
-from program.models import AssignedSession, AssignedSlot, Block, Done, EarlierReport, Report
+from program.models import (
+    AssignedSession,
+    AssignedSlot,
+    Block,
+    CompletionState,
+    EarlierReport,
+    Report,
+)
 
-_DID = (Done.DONE, Done.SOME)
+_DID = (CompletionState.DONE, CompletionState.PARTLY)
 
 
 @dataclass(frozen=True)
@@ -162,7 +169,7 @@ def _done(
     )
     seen: dict[int, set[tuple[int, str, str]]] = defaultdict(set)
     for child, session, slug, name, state, easier, easier_slug, easier_name in slots:
-        if state != Done.NOT:
+        if state != CompletionState.NOT_DONE:
             exercise = (easier_slug, easier_name) if easier and easier_slug else (slug, name)
             seen[child].add((session, *exercise))
     found: dict[int, Counter[tuple[str, str]]] = defaultdict(Counter)

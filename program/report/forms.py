@@ -54,11 +54,11 @@ class ReportForm(forms.ModelForm):  # type: ignore[type-arg]
         self.helper = form_helper(*_OWN, "words")
 
     def clean(self) -> dict[str, Any]:
-        said = super().clean() or self.cleaned_data
+        data = super().clean() or self.cleaned_data
         for section, name in zip(SECTIONS, _OWN, strict=True):
-            if name in said and _plain(said[name]) == _plain(self.instance.generated(section)):
-                said[name] = ""
-        return said
+            if name in data and _plain(data[name]) == _plain(self.instance.generated(section)):
+                data[name] = ""
+        return data
 
     def save_by(self, by: "User", now: dt.datetime) -> None:
         """Keep the coach's part. Raises ValidationError where the report is sent, or somebody else
@@ -126,15 +126,15 @@ class CorrectionForm(ReportForm):
         self.helper.layout = Layout(*_OWN, "words", "correction")
 
     def clean(self) -> dict[str, Any]:
-        said = super().clean()
-        told = [said.get(name, "") for name in self.Meta.fields]
+        data = super().clean()
+        told = [data.get(name, "") for name in self.Meta.fields]
         self.to_read = _listed(told)
-        if self.to_read and self.to_read != said.get("read"):
+        if self.to_read and self.to_read != data.get("read"):
             raise ValidationError(
                 f"Read {self.to_read} again: a report is of what this child did, not of weight, "
                 "looks or other children. Sent once more, it goes out as it stands."
             )
-        return said
+        return data
 
     def correct_by(self, by: "User", now: dt.datetime) -> Report | None:
         """Put it in the place of what stands, which is kept; None where it stands so already.

@@ -13,7 +13,7 @@ from django_htmx.http import HttpResponseClientRedirect
 
 from athletes.family_frame import family_page
 from athletes.loaders import child_or_404
-from library.shared.access import Request, for_coaches, for_everyone
+from library.shared.access import Request, for_coaches, for_signed_in
 from program.common.loaders import block_or_404, report_or_404
 from program.models import EarlierReport, Report
 from program.report.facts import pages_of
@@ -191,7 +191,7 @@ def reports_paper(request: Request, block_id: int) -> HttpResponse:
 
 
 @require_GET
-@for_everyone
+@for_signed_in
 def family_reports(request: Request, child_id: uuid.UUID) -> HttpResponse:
     child = child_or_404(request.user, child_id)
     sent = Report.objects.visible_to(request.user).sent().filter(child=child)
@@ -200,7 +200,7 @@ def family_reports(request: Request, child_id: uuid.UUID) -> HttpResponse:
 
 
 @require_GET
-@for_everyone
+@for_signed_in
 def family_report(request: Request, child_id: uuid.UUID, report_id: uuid.UUID) -> HttpResponse:
     child = child_or_404(request.user, child_id)
     sent = Report.objects.visible_to(request.user).sent().filter(child=child)

@@ -27,7 +27,7 @@ from program.engine.load import (
     week_load,
 )
 from program.engine.weeks import A_WEEK, days_of_week, monday_of, week_end
-from program.models import AssignedSession, Done, SlotResult
+from program.models import AssignedSession, CompletionState, SlotResult
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -54,7 +54,7 @@ class Row(NamedTuple):
     @property
     def load(self) -> float | None:
         """0 where nothing was done, None where nobody told enough to know."""
-        if self.state == Done.NOT:
+        if self.state == CompletionState.NOT_DONE:
             return 0
         if not self.state or self.effort is None or self.minutes is None:
             return None

@@ -17,7 +17,7 @@ from program.review.children import Who
 from program.review.finding import Finding
 from program.review.findings.pain import pain_findings
 from program.review.logged_sessions import Pain, Return, effort_lane, of_child
-from program.review.pathway_history import Way, ways_of
+from program.review.pathway_history import Travelled, ways_of
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -40,7 +40,7 @@ class ChildPage:
     reports: tuple[PainReport, ...]
     weeks: ChildWeeks
     sides: tuple[Sides, ...]
-    ways: tuple[Way, ...]
+    ways: tuple[Travelled, ...]
     restrictions: tuple[Restriction, ...]
     growth: Growth
     questions: tuple[Question, ...]

@@ -23,7 +23,7 @@ from program.models import (
     AssignedSessionQuerySet,
     AssignedSlot,
     Completion,
-    Done,
+    CompletionState,
     PainReport,
     Session,
     SlotResult,
@@ -95,7 +95,11 @@ class Return:
     def tint(self) -> str:
         if self.log is None:
             return "look" if self.session.date < self.today else "plain"
-        return {Done.DONE: "good", Done.SOME: "note", Done.NOT: "look"}[Done(self.log.state)]
+        return {
+            CompletionState.DONE: "good",
+            CompletionState.PARTLY: "note",
+            CompletionState.NOT_DONE: "look",
+        }[CompletionState(self.log.state)]
 
     @property
     def facts(self) -> str:

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class Way:
+class Travelled:
     """One pathway. `placements` are the newest first; `lane` is None where the pathway contradicts
     itself."""
 
@@ -34,7 +34,7 @@ class Way:
         return raised.amount if raised else 0
 
 
-def ways_of(user: "User", child: Child) -> list[Way]:
+def ways_of(user: "User", child: Child) -> list[Travelled]:
     """Every pathway the child has ever been placed on, by name: two queries."""
     history: dict[str, list[Placement]] = defaultdict(list)
     placements = Placement.objects.visible_to(user).filter(child=child).with_names()
@@ -42,7 +42,9 @@ def ways_of(user: "User", child: Child) -> list[Way]:
         history[each.pathway.slug].append(each)
     library = library_snapshot().fit
     ways = [
-        Way(those[0].pathway.name, _lane(those, library.graphs.get(slug), library.names), those)
+        Travelled(
+            those[0].pathway.name, _lane(those, library.graphs.get(slug), library.names), those
+        )
         for slug, those in history.items()
     ]
     return sorted(ways, key=lambda way: way.name)

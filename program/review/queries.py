@@ -21,7 +21,7 @@ from program.engine.dose.dose import Measure
 from program.models import (
     AssignedSession,
     AssignedSlot,
-    Done,
+    CompletionState,
     PainReport,
     Refit,
     Resolution,
@@ -60,7 +60,7 @@ class SessionRow(NamedTuple):
 
     @property
     def is_done(self) -> bool:
-        return self.state in {Done.DONE, Done.SOME}
+        return self.state in {CompletionState.DONE, CompletionState.PARTLY}
 
     @property
     def due(self) -> Due:
@@ -88,7 +88,7 @@ class SlotRow(NamedTuple):
 
     @property
     def is_done(self) -> bool:
-        return (self.state or self.session_state) == Done.DONE
+        return (self.state or self.session_state) == CompletionState.DONE
 
     @property
     def amounts(self) -> list[int]:
@@ -278,7 +278,7 @@ def _slots(user: "User", ids: Sequence[int], today: dt.date) -> list[SlotRow]:
             Q(results__amount_left__isnull=False) | Exists(working_on),
             assigned_session__child__in=ids,
             assigned_session__date__gte=today - LOOKS_BACK,
-            assigned_session__completion__state__in=[Done.DONE, Done.SOME],
+            assigned_session__completion__state__in=[CompletionState.DONE, CompletionState.PARTLY],
         )
         .order_by("assigned_session__date", "assigned_session", "part_position", "position")
         .values_list(

@@ -10,7 +10,7 @@ from athletes.loaders import cohort_or_404
 from athletes.models import Child, Cohort
 from program.common.wording import number
 from program.engine.weeks import A_WEEK, monday_of
-from program.models import Done, Resolution
+from program.models import CompletionState, Resolution
 from program.review.children import cohorts_and_children, who_is
 from program.review.finding import Finding
 from program.review.findings import findings
@@ -97,7 +97,12 @@ class Queue:
             for each in sessions
             if each.on >= monday and (each.state or each.on < self.today)
         )
-        words = {Done.DONE: "done", Done.SOME: "partly", Done.NOT: "not done", "": "not logged"}
+        words = {
+            CompletionState.DONE: "done",
+            CompletionState.PARTLY: "partly",
+            CompletionState.NOT_DONE: "not done",
+            "": "not logged",
+        }
         said = [f"{counts[state]} {word}" for state, word in words.items() if counts[state]]
         return "since Monday: " + (", ".join(said) or "nothing due yet")
 

@@ -40,7 +40,7 @@ def navigation(request: HttpRequest) -> dict[str, Any]:
     return {
         "nav": _links(COACH_PAGES if is_coach else (), request.path),
         "account_links": _links(_account_pages(user), request.path),
-        "demo_doors": _demo_doors(),
+        "demo_accounts": _demo_doors(),
     }
 
 
@@ -55,6 +55,6 @@ def _account_pages(user: Any) -> tuple[tuple[str, str], ...]:
 def _demo_doors() -> Any:
     if not settings.DEMO:
         return ()
-    from program.demo.sign_in import DOORS
+    from program.demo.sign_in import DEMO_ACCOUNTS
 
-    return DOORS
+    return DEMO_ACCOUNTS

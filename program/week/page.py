@@ -17,7 +17,15 @@ from program.common.lanes import Day, week_lane
 from program.common.loaders import cohorts_of
 from program.engine.weeks import A_WEEK, days_of_week, week_end
 from program.engine.wording import plural
-from program.models import AssignedSession, Block, Done, PainReport, Place, Session, SessionNote
+from program.models import (
+    AssignedSession,
+    Block,
+    CompletionState,
+    PainReport,
+    Place,
+    Session,
+    SessionNote,
+)
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -52,7 +60,7 @@ class Logged:
 
 
 @dataclass(frozen=True)
-class Finding:
+class WeekNote:
     """One thing that wants a look: what it is, and where to go about it."""
 
     kind: Literal["stop", "look", "note"]
@@ -127,23 +135,23 @@ class WeekSession:
             return "missed"
         return "done" if self.logged.done == self.logged.assigned else "half"
 
-    def findings(self) -> list[Finding]:
+    def findings(self) -> list[WeekNote]:
         name, day = self.session.name, f"{self.session.date:%A}"
         build = self.url
         found = []
         if self.session.is_edited_since_publishing:
             told = f"{name} was edited after it went out. Families still have the old one."
-            found.append(Finding("look", "edited", told, build, "Publish again"))
+            found.append(WeekNote("look", "edited", told, build, "Publish again"))
         elif self.state == "empty":
             told = f"{name} on {day} has no exercise yet."
-            found.append(Finding("look", "empty", told, build, "Write it"))
+            found.append(WeekNote("look", "empty", told, build, "Write it"))
         elif self.is_late:
             told = f"{name} is for {day} and has not gone out."
-            found.append(Finding("look", "not out", told, build, "Look and publish"))
+            found.append(WeekNote("look", "not out", told, build, "Look and publish"))
         if self.session.date < self.today and self.logged.missing:
             silent = plural(self.logged.missing, "child", "children")
             told = f"{silent} logged nothing for {name} on {day}."
-            found.append(Finding("look", "missed", told, self.back_url, "See who"))
+            found.append(WeekNote("look", "missed", told, self.back_url, "See who"))
         return found
 
 
@@ -176,30 +184,30 @@ class CohortWeek:
         return self.blocks[0].week_of(week_end(self.monday)) if self.blocks else 0
 
     @cached_property
-    def findings(self) -> list[Finding]:
+    def findings(self) -> list[WeekNote]:
         by_session = [finding for one in self.sessions for finding in one.findings()]
         return [*self._pains(), *by_session, *self._plan()]
 
-    def _pains(self) -> Iterable[Finding]:
+    def _pains(self) -> Iterable[WeekNote]:
         for report in self.pains[:MOST_NAMED]:
             told = f"{report.child}: {report}, {short_weekday_and_date(report.reported_on)}."
             url = reverse("program:child_review", args=[report.child.public_id])
-            yield Finding("stop", "hurt", told, url, "Look at it")
+            yield WeekNote("stop", "hurt", told, url, "Look at it")
         if (more := len(self.pains) - MOST_NAMED) > 0:
             told = f"{plural(more, 'more report')} of something that hurts."
-            yield Finding("stop", "hurt", told, reverse("program:review"), "See all")
+            yield WeekNote("stop", "hurt", told, reverse("program:review"), "See all")
 
-    def _plan(self) -> Iterable[Finding]:
+    def _plan(self) -> Iterable[WeekNote]:
         if self.sessions or week_end(self.monday) < self.today:
             return
         if self.block:
             url = reverse("program:session_new", args=[self.block.pk])
             on = max(self.monday, self.block.starts_on)
             told = "Nothing is planned for this week."
-            yield Finding("note", "no session", told, f"{url}?on={on}", "Plan a session")
+            yield WeekNote("note", "no session", told, f"{url}?on={on}", "Plan a session")
         else:
             url = f"{reverse('program:block_new')}?cohort={self.cohort.pk}"
-            yield Finding("note", "no block", "No block covers this week.", url, "Make a block")
+            yield WeekNote("note", "no block", "No block covers this week.", url, "Make a block")
 
 
 @dataclass(frozen=True)
@@ -287,9 +295,9 @@ def _logged_by_session(user: "User", sessions: Sequence[Session]) -> Mapping[int
     states = {
         field: Count("pk", distinct=True, filter=Q(completion__state=state))
         for field, state in (
-            ("done", Done.DONE),
-            ("some", Done.SOME),
-            ("not_done", Done.NOT),
+            ("done", CompletionState.DONE),
+            ("some", CompletionState.PARTLY),
+            ("not_done", CompletionState.NOT_DONE),
         )
     }
     rows = (

@@ -5,14 +5,14 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
-from library.shared.access import Request, for_coaches, for_everyone
+from library.shared.access import Request, for_coaches, for_signed_in
 from program.common.fields import FIRST_DAY, LAST_DAY
 from program.engine.weeks import monday_of
 from program.week.page import week_of
 
 
 @require_GET
-@for_everyone
+@for_signed_in
 def home(request: Request) -> HttpResponse:
     """Everyone's own first page: a coach's week, a family's children."""
     return redirect("program:week" if request.user.is_coach else "program:family")

@@ -8,8 +8,8 @@ from typing import Any
 
 from django.core.files.uploadedfile import SimpleUploadedFile
 
-from program.blocks.clear_break import clearing
-from program.blocks.copy_forward import Wish, preview
+from program.blocks.clear_break import preview_clearing
+from program.blocks.copy_forward import CopyRequest, preview
 from program.blocks.forms.block import BlockForm
 from program.blocks.queries import sessions_of
 from program.common.edit_conflicts import mark_of
@@ -130,7 +130,9 @@ def two_logs(half: Half) -> dict[str, Any]:
 def carry_form(half: Half) -> dict[str, Any]:
     """Its first week to the second, as it was looked at."""
     sessions = sessions_of(half.session.block)
-    shown = preview(half.session.block, sessions, Wish(1, None, (2,)), library_snapshot().fit)
+    shown = preview(
+        half.session.block, sessions, CopyRequest(1, None, (2,)), library_snapshot().fit
+    )
     said = {"change": "nothing", "pace": "more", "beyond": "stay", "taken": "skip"}
     return said | {"week": 1, "to": [2], "mark": shown.mark}
 
@@ -148,7 +150,7 @@ def clear_form(half: Half) -> dict[str, Any]:
     block = half.session.block
     away = Break.objects.get(pk=half.ids["break"])
     sessions = list(block.sessions.order_by("date", "id"))
-    return {"way": "later", "mark": clearing(block, away, Way.LATER, sessions).mark}
+    return {"way": "later", "mark": preview_clearing(block, away, Way.LATER, sessions).mark}
 
 
 def break_form(half: Half) -> dict[str, Any]:

@@ -6,7 +6,7 @@ import uuid
 from athletes.changes import place
 from athletes.models import Child, GrowthConsent, Invitation, User
 from library.models import Exercise, Lateral
-from program.blocks.board_changes import note
+from program.blocks.board_changes import record_change
 from program.blocks.saved_templates import keep_session
 from program.log.logbook import LogEntry, PainEntry, SlotEntry, write_log
 from program.models import (
@@ -128,7 +128,7 @@ def _plan(half: Half, chain: list[Exercise], name: str) -> None:
     Break.objects.create(cohort=half.cohort, name=f"Away {name}", first=TODAY, last=TODAY)
     whole = Session.objects.with_slots().get(pk=half.session.pk)
     keep_session(whole, f"Kept {name}", coach)
-    note(half.session.block, f"Done {name}.", coach, NOW)
+    record_change(half.session.block, f"Done {name}.", coach, NOW)
     write_session(BlockFactory(cohort=half.cohort, name=f"Block {name}"), f"Else {name}", chain)
 
 

@@ -35,7 +35,7 @@ from library.figures import movement
 from library.models import Exercise, Lateral, Pathway
 from library.shared.uploads import Kind, Upload
 from library.shared.uploads.keeping import kept, uploads
-from program.blocks.board_changes import note
+from program.blocks.board_changes import record_change
 from program.blocks.saved_templates import keep_session
 from program.common import deleted_items
 from program.family.calendar_feed import make_feed
@@ -314,7 +314,9 @@ def done_on_the_board(session: Session, by: User) -> int:
     """A move of the session on its board, whose id is returned."""
     day = session.date
     moved = [[session.pk, str(day - dt.timedelta(days=1)), str(day)]]
-    return note(session.block, "It was moved.", by, NOW - dt.timedelta(hours=1), moved=moved).pk
+    return record_change(
+        session.block, "It was moved.", by, NOW - dt.timedelta(hours=1), moved=moved
+    ).pk
 
 
 def kept_beside(assigned: AssignedSession, by: User) -> uuid.UUID:
@@ -429,8 +431,8 @@ def keep_taken_out(client: Client, role: str, own: Half, foreign: Half) -> None:
     kept = client.session
     for half in (own, foreign):
         extra = SlotFactory(part=half.session.parts.last(), position=9, exercise=half.chain[0])
-        half.ids["taken_out_slot", role] = deleted_items.take_out_slot(kept, extra).key
+        half.ids["taken_out_slot", role] = deleted_items.delete_slot(kept, extra).key
         block = half.session.block
         gone = SessionFactory(block=block, name=f"Gone from {block.name}")
-        half.ids["taken_out_session", role] = deleted_items.take_out_session(kept, gone).key
+        half.ids["taken_out_session", role] = deleted_items.delete_session(kept, gone).key
     kept.save()

@@ -134,13 +134,13 @@ class PoseForm(forms.Form):
         return int(asked) if asked in map(str, range(len(self.names))) else 0
 
     def clean(self) -> dict[str, Any]:
-        said = cast("dict[str, Any]", super().clean())
+        data = cast("dict[str, Any]", super().clean())
         if not self.errors:
             try:
-                self.movement = self._movement(said)
+                self.movement = self._movement(data)
             except MovementError as problem:
                 self.add_error(self._field_of(problem), in_words(problem.message))
-        return said
+        return data
 
     def _movement(self, said: dict[str, Any]) -> Movement:
         """The changed movement; raises MovementError where it cannot be drawn."""

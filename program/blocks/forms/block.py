@@ -10,7 +10,7 @@ from django.db.models import Max, Min
 from athletes.models import Cohort
 from library.shared.dates import weekday_and_date
 from library.shared.forms import form_helper
-from program.common.edit_conflicts import SeenForm
+from program.common.edit_conflicts import ConflictAwareForm
 from program.common.fields import DayField, WholeNumberField
 from program.engine.weeks import A_WEEK, MOST_WEEKS
 from program.models import Block
@@ -31,7 +31,7 @@ class PauseField(WholeNumberField):
         self.error_messages["required"] = refusal
 
 
-class BlockForm(SeenForm):
+class BlockForm(ConflictAwareForm):
     starts_on = DayField(label="First day")
     ends_on = DayField(label="Last day")
 

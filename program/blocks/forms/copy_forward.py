@@ -1,4 +1,4 @@
-"""The form of carrying a session or a week forward: it is read from a query to be looked at, and
+"""The form of copying a session or a week to other weeks: read from a query to be looked at, and
 from a post to be done."""
 
 from typing import Any
@@ -7,14 +7,14 @@ from crispy_forms.bootstrap import InlineCheckboxes, InlineRadios
 from django import forms
 
 from library.shared.forms import form_helper
-from program.blocks.copy_forward import BEYOND, CHANGES, Wish
+from program.blocks.copy_forward import BEYOND, CHANGES, CopyRequest
 from program.engine.copy_forward import Beyond, Change
 from program.models import Block
 
 ALL_AFTER = "after"
 
 
-class CarryForm(forms.Form):
+class CopyForm(forms.Form):
     to = forms.MultipleChoiceField(
         label="To",
         widget=forms.CheckboxSelectMultiple,
@@ -54,18 +54,18 @@ class CarryForm(forms.Form):
         radios = [InlineRadios(name) for name in ("change", "pace", "beyond", "taken")]
         self.helper = form_helper(InlineCheckboxes("to"), *radios)
 
-    def wish(self, session_id: int | None) -> Wish:
+    def copy_request(self, session_id: int | None) -> CopyRequest:
         """What a valid form asks for."""
-        said = self.cleaned_data
-        chosen = {int(number) for number in said["to"] if number != ALL_AFTER}
-        if ALL_AFTER in said["to"]:
+        data = self.cleaned_data
+        chosen = {int(number) for number in data["to"] if number != ALL_AFTER}
+        if ALL_AFTER in data["to"]:
             chosen |= {number for number in self.weeks if number > self.week}
-        return Wish(
+        return CopyRequest(
             week=self.week,
             session_id=session_id,
             to=tuple(sorted(chosen)),
-            change=Change(said["change"]),
-            beyond=Beyond(said["beyond"]),
-            once_more=said["pace"] == "more",
-            beside=said["taken"] == "beside",
+            change=Change(data["change"]),
+            beyond=Beyond(data["beyond"]),
+            once_more=data["pace"] == "more",
+            beside=data["taken"] == "beside",
         )

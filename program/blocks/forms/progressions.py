@@ -1,4 +1,4 @@
-"""The form of an exercise's intent across a block."""
+"""The form of an exercise's progression over the weeks of a block."""
 
 from typing import Any
 
@@ -10,20 +10,20 @@ from library.models import ExerciseRevision
 from library.shared.forms import form_helper
 from program.common.fields import WholeNumberField
 from program.engine.dose.dose import DELOAD_IN_WORDS, Measure
-from program.engine.progression import Intent, Kind, read_wave, wave_text
+from program.engine.progression import ProgressionKind, ProgressionRule, read_wave, wave_text
 from program.engine.weeks import MOST_WEEKS
-from program.models import IntentKind, Progression, Slot
+from program.models import Progression, ProgressionKindChoices, Slot
 
 AMOUNT = "Choose between 1 and 600."
 USUAL_STEPS = {Measure.REPETITIONS: 1, Measure.SECONDS: 5, Measure.METRES: 2}
 USUAL_WAVE = "2-3-3-deload"
 
 
-class IntentForm(forms.Form):
-    """An intent; `intent` once it is valid."""
+class ProgressionForm(forms.Form):
+    """A progression; its `rule` once it is valid."""
 
     kind = forms.ChoiceField(
-        label="It is meant to", choices=IntentKind.choices, widget=forms.RadioSelect
+        label="It is meant to", choices=ProgressionKindChoices.choices, widget=forms.RadioSelect
     )
     start = WholeNumberField(1, 600, AMOUNT, label="Starting with")
     step = WholeNumberField(1, 600, AMOUNT, label="Adding", required=False)
@@ -48,7 +48,7 @@ class IntentForm(forms.Form):
         wave_of: str,
         data: Any = None,
     ) -> None:
-        initial = _of_intent(progression.intent) if progression else {}
+        initial = _initial(progression.rule) if progression else {}
         super().__init__(data, initial=_usual(slot, revision) | initial)
         self.measure = Measure(revision.measure)
         self.wave_of = wave_of
@@ -59,8 +59,8 @@ class IntentForm(forms.Form):
         self.helper = form_helper(
             "kind",
             "start",
-            Div("step", "every", "top", css_class="intent-grow"),
-            Div("wave", css_class="intent-wave"),
+            Div("step", "every", "top", css_class="progression-grow"),
+            Div("wave", css_class="progression-wave"),
             Div(
                 HTML('<button class="btn" name="look" value="1">See each week first</button>'),
                 Submit("", "Let the drafts follow"),
@@ -69,32 +69,32 @@ class IntentForm(forms.Form):
         )
 
     def clean(self) -> dict[str, Any]:
-        said = super().clean() or {}
+        data = super().clean() or {}
         if not self.errors:
             try:
-                self.intent = self._intent(said)
-                self.intent.check_amounts(self.measure)
+                self.rule = self._rule(data)
+                self.rule.check_amounts(self.measure)
             except ValueError as why:
                 raise ValidationError(str(why)) from None
-        return said
+        return data
 
-    def _intent(self, said: dict[str, Any]) -> Intent:
-        kind = Kind(said["kind"])
-        if kind is Kind.GROW:
+    def _rule(self, said: dict[str, Any]) -> ProgressionRule:
+        kind = ProgressionKind(said["kind"])
+        if kind is ProgressionKind.GROW:
             step, top = said.get("step") or 0, said.get("top") or 0
-            return Intent(kind, said["start"], step, said.get("every") or 1, top)
-        if kind is Kind.WAVE:
+            return ProgressionRule(kind, said["start"], step, said.get("every") or 1, top)
+        if kind is ProgressionKind.WAVE:
             if self.wave_of:
                 raise ValueError(
                     f"The rounds of this part follow {self.wave_of} already: one wave a part."
                 )
-            return Intent(kind, said["start"], wave=read_wave(said["wave"]))
-        return Intent(kind, said["start"])
+            return ProgressionRule(kind, said["start"], wave=read_wave(said["wave"]))
+        return ProgressionRule(kind, said["start"])
 
 
 def _usual(slot: Slot, revision: ExerciseRevision) -> dict[str, Any]:
     return {
-        "kind": Kind.GROW.value,
+        "kind": ProgressionKind.GROW.value,
         "start": slot.amount,
         "step": USUAL_STEPS[Measure(revision.measure)],
         "every": 1,
@@ -103,11 +103,11 @@ def _usual(slot: Slot, revision: ExerciseRevision) -> dict[str, Any]:
     }
 
 
-def _of_intent(intent: Intent) -> dict[str, Any]:
-    """What the form shows of an intent; of another kind's fields, what is usual."""
-    shown: dict[str, Any] = {"kind": intent.kind.value, "start": intent.start}
-    if intent.kind is Kind.GROW:
-        shown |= {"step": intent.step, "every": intent.every, "top": intent.top}
-    if intent.kind is Kind.WAVE:
-        shown["wave"] = wave_text(intent.wave)
+def _initial(rule: ProgressionRule) -> dict[str, Any]:
+    """What the form shows of a progression; of another kind's fields, what is usual."""
+    shown: dict[str, Any] = {"kind": rule.kind.value, "start": rule.start}
+    if rule.kind is ProgressionKind.GROW:
+        shown |= {"step": rule.step, "every": rule.every, "top": rule.top}
+    if rule.kind is ProgressionKind.WAVE:
+        shown["wave"] = wave_text(rule.wave)
     return shown

@@ -85,20 +85,20 @@ class BeginForm(forms.Form):
         return name
 
     def clean(self) -> dict[str, Any]:
-        said = self.cleaned_data
-        block, day = said.get("block"), said.get("date")
+        data = self.cleaned_data
+        block, day = data.get("block"), data.get("date")
         if block and day and not block.holds(day):
             self.add_error(
                 "date",
                 f"The block runs from {weekday_and_date(block.starts_on)} to "
                 f"{weekday_and_date(block.ends_on)}.",
             )
-        return said
+        return data
 
     @property
     def instead(self) -> Instead:
-        said = {one.slug: self.cleaned_data[f"instead-{one.slug}"] for one in self.missing}
-        return {slug: LEFT_OUT if to == LEAVE_OUT else to for slug, to in said.items()}
+        data = {one.slug: self.cleaned_data[f"instead-{one.slug}"] for one in self.missing}
+        return {slug: LEFT_OUT if to == LEAVE_OUT else to for slug, to in data.items()}
 
 
 class _Named(forms.ModelChoiceField[Any]):

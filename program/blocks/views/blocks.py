@@ -13,14 +13,14 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from library.shared.access import Request, for_coaches
-from library.shared.already_deleted import done_if_gone, was_gone
+from library.shared.already_deleted import already_deleted_message, answered_if_already_deleted
 from program.blocks.block_list import begins_like, blocks_by_cohort, first_free_day
 from program.blocks.forms.block import BlockForm
 from program.build.forms import SessionForm
 from program.common import deleted_items
-from program.common.deleted_items import CannotPutBack
+from program.common.deleted_items import CannotRestore
 from program.common.edit_conflicts import write
-from program.common.idempotency import is_repeated, new_key
+from program.common.idempotency import already_done, new_idempotency_key
 from program.common.loaders import block_or_404, locked_block_or_404
 from program.models import Block
 
@@ -96,7 +96,7 @@ def block_edit(request: Request, block_id: int) -> HttpResponse:
         form = BlockForm(request.user, request.POST, instance=typed)
         if form.is_valid() and (changes := form.changes_to(stored)):
             write(stored, changes)
-    if form.errors or form.clashes:
+    if form.errors or form.conflicts:
         return _block_form(request, form, 422 if form.errors else 409, stored)
     return redirect("program:block", block_id)
 
@@ -104,7 +104,7 @@ def block_edit(request: Request, block_id: int) -> HttpResponse:
 def _block_form(
     request: Request, form: BlockForm, status: int = 200, stored: Block | None = None
 ) -> HttpResponse:
-    # After a clash the person has seen what is stored, and saving again writes over it.
+    # After a conflict the person has seen what is stored, and saving again writes over it.
     has_seen = stored and status == 409
     seen = BlockForm(request.user, instance=stored).seen if has_seen else form.seen
     context = {"form": form, "seen": seen, "planned": stored or form.instance}
@@ -122,7 +122,7 @@ def session_new(request: Request, block_id: int) -> HttpResponse:
     if not form.is_valid():
         return _session_form(request, form, 422)
     with transaction.atomic():
-        if is_repeated(request):
+        if already_done(request):
             return redirect("program:block", block_id)
         session = form.save(commit=False)
         session.block, session.edited_by = within, request.user
@@ -132,18 +132,18 @@ def session_new(request: Request, block_id: int) -> HttpResponse:
 
 def _session_form(request: Request, form: SessionForm, status: int = 200) -> HttpResponse:
     url = reverse("program:session_new", args=[form.block.pk])
-    context = {"form": form, "planned": form.block, "url": url, "once": new_key()}
+    context = {"form": form, "planned": form.block, "url": url, "once": new_idempotency_key()}
     return render(request, "program/build/session_form.html", context, status=status)
 
 
 def _block_was_gone(request: Request, name: str, block_id: int) -> HttpResponse:
-    messages.info(request, was_gone(name))
+    messages.info(request, already_deleted_message(name))
     return redirect("program:blocks")
 
 
 @require_http_methods(["GET", "POST"])
 @for_coaches
-@done_if_gone(Block.objects.all, _block_was_gone)
+@answered_if_already_deleted(Block.objects.all, _block_was_gone)
 def block_away(request: Request, block_id: int) -> HttpResponse:
     """Delete a block of which nothing is published, with the drafts that were seen in it."""
     with transaction.atomic():
@@ -164,21 +164,21 @@ def block_away(request: Request, block_id: int) -> HttpResponse:
 @require_POST
 @for_coaches
 def session_back(request: Request, block_id: int, key: str) -> HttpResponse:
-    """Undo the taking out of a session; or, with `let_go`, stop offering to."""
+    """Undo the taking out of a session; or, with `dismiss`, stop offering to."""
     with transaction.atomic():
         within = locked_block_or_404(request.user, block_id)
-        entry = _taken_out(request, within, key)
-        if "let_go" in request.POST:
-            deleted_items.forget(request.session, entry)
+        entry = _deleted_item(request, within, key)
+        if "dismiss" in request.POST:
+            deleted_items.dismiss(request.session, entry)
             return redirect("program:block", block_id)
         try:
-            deleted_items.put_back(request.session, entry)
-        except CannotPutBack as why:
+            deleted_items.restore(request.session, entry)
+        except CannotRestore as why:
             messages.error(request, str(why))
     return redirect("program:block", block_id)
 
 
-def _taken_out(request: Request, within: Block, key: str) -> deleted_items.TakenOut:
+def _deleted_item(request: Request, within: Block, key: str) -> deleted_items.DeletedItem:
     for entry in deleted_items.of_block(request.session, within.pk):
         if entry.key == key:
             return entry

@@ -14,10 +14,10 @@ from library.shared.access import Request, for_coaches
 from program.blocks import board_changes
 from program.blocks.board import Board, board_of
 from program.blocks.board_changes import CannotChange
-from program.blocks.deviations import straying
+from program.blocks.deviations import deviations
 from program.blocks.one_child import child_block
 from program.common import deleted_items
-from program.common.idempotency import is_repeated
+from program.common.idempotency import already_done
 from program.common.loaders import (
     block_or_404,
     change_on_or_404,
@@ -58,7 +58,7 @@ def block_children(request: Request, block_id: int) -> HttpResponse:
     """Whose weeks stray furthest from what is written, with the way to each child's."""
     shown = block_or_404(request.user, block_id)
     enrolments = enrolments_of_block(request.user, shown)
-    context = {"planned": shown, "rows": straying(request.user, shown, enrolments)}
+    context = {"planned": shown, "rows": deviations(request.user, shown, enrolments)}
     return render(request, "program/blocks/children.html", context)
 
 
@@ -84,7 +84,7 @@ def place(request: Request, block_id: int) -> HttpResponse:
     try:
         with transaction.atomic():
             within = locked_block_or_404(request.user, block_id)
-            if is_repeated(request, order):
+            if already_done(request, order):
                 return answer(request, block_id, "That was done already.")
             said = board_changes.move(within, order, request.user, timezone.now()).sentence
     except ValueError as why:
@@ -101,7 +101,7 @@ def take_back(request: Request, block_id: int, change_id: int) -> HttpResponse:
         with transaction.atomic():
             within = locked_block_or_404(request.user, block_id)
             change = change_on_or_404(within, change_id)
-            stays = board_changes.take_back(change, request.user, timezone.now())
+            stays = board_changes.undo(change, request.user, timezone.now())
     except CannotChange as why:
         return answer(request, block_id, str(why), refused=True)
     return answer(request, block_id, " ".join(["Taken back.", *stays]))

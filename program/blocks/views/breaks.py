@@ -8,11 +8,11 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from library.shared.access import Request, for_coaches
-from library.shared.already_deleted import done_if_gone, was_gone
+from library.shared.already_deleted import already_deleted_message, answered_if_already_deleted
 from program.blocks.board_changes import CannotChange
-from program.blocks.clear_break import Clearing, clearing, do
+from program.blocks.clear_break import Clearing, clear_sessions, preview_clearing
 from program.blocks.forms.breaks import BreakForm, ClearForm
-from program.common.idempotency import is_repeated, new_key
+from program.common.idempotency import already_done, new_idempotency_key
 from program.common.loaders import (
     block_or_404,
     break_in_or_404,
@@ -35,7 +35,7 @@ def break_list(request: Request) -> HttpResponse:
     if not form.is_valid():
         return _list(request, form, 422)
     with transaction.atomic():
-        if not is_repeated(request):
+        if not already_done(request):
             form.instance.set_by = request.user
             form.save()
     return redirect("program:breaks")
@@ -44,18 +44,22 @@ def break_list(request: Request) -> HttpResponse:
 def _list(request: Request, form: BreakForm, status: int = 200) -> HttpResponse:
     mine = set(Break.objects.kept_by(request.user).values_list("pk", flat=True))
     seen = Break.objects.visible_to(request.user).select_related("cohort", "set_by")
-    context = {"breaks": [(one, one.pk in mine) for one in seen], "form": form, "once": new_key()}
+    context = {
+        "breaks": [(one, one.pk in mine) for one in seen],
+        "form": form,
+        "once": new_idempotency_key(),
+    }
     return render(request, "program/blocks/breaks.html", context, status=status)
 
 
 def _was_gone(request: Request, name: str, break_id: int) -> HttpResponse:
-    messages.info(request, was_gone(name))
+    messages.info(request, already_deleted_message(name))
     return redirect("program:breaks")
 
 
 @require_POST
 @for_coaches
-@done_if_gone(Break.objects.all, _was_gone)
+@answered_if_already_deleted(Break.objects.all, _was_gone)
 def break_away(request: Request, break_id: int) -> HttpResponse:
     own_break_or_404(request.user, break_id).delete()
     return redirect("program:breaks")
@@ -85,14 +89,14 @@ def _cleared(request: Request, within: Block, away: Break) -> HttpResponse:
     shown = _shown(within, away, ClearForm(request.POST))
     if shown is None:
         return _clear_page(request, within, away, request.POST)
-    if is_repeated(request):
+    if already_done(request):
         return redirect("program:block", within.pk)
     if request.POST.get("mark") != shown.mark:
         raise CannotChange(
             "Somebody changed the block since you looked. Nothing was done. "
             "This is what it would do now."
         )
-    messages.success(request, do(shown, request.user, timezone.now()).sentence)
+    messages.success(request, clear_sessions(shown, request.user, timezone.now()).sentence)
     return redirect("program:block", within.pk)
 
 
@@ -100,7 +104,7 @@ def _shown(within: Block, away: Break, form: ClearForm) -> Clearing | None:
     if not form.is_valid():
         return None
     sessions = list(within.sessions.order_by("date", "id"))
-    return clearing(within, away, Way(form.cleaned_data["way"]), sessions)
+    return preview_clearing(within, away, Way(form.cleaned_data["way"]), sessions)
 
 
 def _clear_page(
@@ -115,7 +119,7 @@ def _clear_page(
         "form": form,
         "shown": shown,
         "warning": warning,
-        "once": new_key(),
+        "once": new_idempotency_key(),
     }
     refused = 422 if shown is None else 409
     return render(request, template, context, status=refused if request.method == "POST" else 200)

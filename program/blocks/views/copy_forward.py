@@ -1,4 +1,4 @@
-"""Carrying a session or a week forward: the form, what it would do, and doing it."""
+"""Copying a session or a week to other weeks: the form, what it would do, and doing it."""
 
 from dataclasses import dataclass
 from typing import Any
@@ -12,10 +12,10 @@ from django.views.decorators.http import require_http_methods
 
 from library.shared.access import Request, for_coaches
 from program.blocks.board_changes import CannotChange
-from program.blocks.copy_forward import Preview, do, preview
-from program.blocks.forms.copy_forward import CarryForm
+from program.blocks.copy_forward import CopyPreview, copy_sessions, preview
+from program.blocks.forms.copy_forward import CopyForm
 from program.blocks.queries import sessions_of
-from program.common.idempotency import is_repeated, new_key
+from program.common.idempotency import already_done, new_idempotency_key
 from program.common.library_snapshot import library_snapshot
 from program.common.loaders import block_or_404, locked_board_or_404
 from program.models import Block, Session
@@ -24,17 +24,17 @@ DIGITS = 2  # of a week's number
 
 
 @dataclass
-class CarryPage:
+class CopyPage:
     """The form, and once it can be read, what it would do. `warning` says what went against it."""
 
     block: Block
-    form: CarryForm
+    form: CopyForm
     session: Session | None
-    preview: Preview | None = None
+    preview: CopyPreview | None = None
     warning: str = ""
 
     def __post_init__(self) -> None:
-        self.once = new_key()
+        self.once = new_idempotency_key()
 
     @property
     def what(self) -> str:
@@ -63,19 +63,19 @@ def _done(request: Request, within: Block) -> HttpResponse:
     page = _page(within, request.POST)
     if page.preview is None:
         return _show(request, page, 422)
-    if is_repeated(request):
+    if already_done(request):
         return redirect("program:block", within.pk)
     if request.POST.get("mark") != page.preview.mark:
         raise CannotChange(
             "Somebody changed the block since you looked. Nothing was copied. "
             "This is what it would do now."
         )
-    change = do(page.preview, request.user, timezone.now())
+    change = copy_sessions(page.preview, request.user, timezone.now())
     messages.success(request, change.sentence)
     return redirect("program:block", within.pk)
 
 
-def _page(within: Block, said: QueryDict) -> CarryPage:
+def _page(within: Block, said: QueryDict) -> CopyPage:
     """404 for a session or a week that the block does not hold, or that is empty. Where neither
     is named, it is the first week that holds something."""
     sessions = sessions_of(within)
@@ -85,10 +85,10 @@ def _page(within: Block, said: QueryDict) -> CarryPage:
     if week not in written:
         raise Http404
     asked = "to" in said or "change" in said
-    page = CarryPage(within, CarryForm(within, week, said if asked else None), session)
+    page = CopyPage(within, CopyForm(within, week, said if asked else None), session)
     if page.form.is_valid():
-        wish = page.form.wish(session.pk if session else None)
-        page.preview = preview(within, sessions, wish, library_snapshot().fit)
+        copy = page.form.copy_request(session.pk if session else None)
+        page.preview = preview(within, sessions, copy, library_snapshot().fit)
     return page
 
 
@@ -107,7 +107,7 @@ def _week(text: str | None, written: list[int]) -> int:
     return int(text) if text.isdecimal() and len(text) <= DIGITS else 0
 
 
-def _show(request: Request, page: CarryPage, status: int = 200) -> HttpResponse:
+def _show(request: Request, page: CopyPage, status: int = 200) -> HttpResponse:
     template = f"{PAGE}#preview" if request.htmx else PAGE
     context: dict[str, Any] = {"page": page, "planned": page.block}
     return render(request, template, context, status=status)

@@ -14,19 +14,19 @@ from django.views.decorators.http import require_http_methods, require_POST
 from library.models import ExerciseRevision
 from library.shared.access import Request, for_coaches
 from program.blocks import progressions
-from program.blocks.forms.progressions import IntentForm
-from program.blocks.progressions import Followed, IntentLane
+from program.blocks.forms.progressions import ProgressionForm
+from program.blocks.progressions import Followed, ProgressionLane
 from program.blocks.queries import sessions_of
 from program.common.loaders import locked_board_or_404, session_with_slots_or_404
-from program.engine.progression import Intent
-from program.models import Block, IntentKind, Progression, Session, Slot
+from program.engine.progression import ProgressionRule
+from program.models import Block, Progression, ProgressionKindChoices, Session, Slot
 
 PAGE = "program/blocks/progression.html"
 
 
 @dataclass(frozen=True)
-class _Meant:
-    """A slot, and the intents of the sessions of its name by exercise."""
+class ProgressionPage:
+    """A slot, and the progressions of the sessions of its name by exercise."""
 
     session: Session
     slot: Slot
@@ -40,21 +40,25 @@ class _Meant:
     @property
     def wave_of(self) -> str:
         """Whose wave sets the rounds of the slot's part already; "" for nobody's."""
-        waves = {e: each for e, each in self.by_exercise.items() if each.kind == IntentKind.WAVE}
+        waves = {
+            e: each
+            for e, each in self.by_exercise.items()
+            if each.kind == ProgressionKindChoices.WAVE
+        }
         other = progressions.wave_beside(self.slot, waves)
         return str(other.exercise) if other else ""
 
     @cached_property
-    def lane(self) -> IntentLane | None:
+    def lane(self) -> ProgressionLane | None:
         return self._lane_of(self.progression) if self.progression else None
 
-    def would_be(self, means: Intent) -> IntentLane:
-        """The lane as this intent would make it; nothing is kept."""
+    def preview(self, rule: ProgressionRule) -> ProgressionLane:
+        """The lane as this rule would make it; nothing is kept."""
         block = self.session.block
         named = {"block": block, "session_name": self.session.name}
-        return self._lane_of(Progression(**named, exercise=self.slot.exercise, **_columns(means)))
+        return self._lane_of(Progression(**named, exercise=self.slot.exercise, **_columns(rule)))
 
-    def _lane_of(self, progression: Progression) -> IntentLane:
+    def _lane_of(self, progression: Progression) -> ProgressionLane:
         block = self.session.block
         return progressions.lane_of(progression, block, sessions_of(block))
 
@@ -63,64 +67,64 @@ class _Meant:
 @for_coaches
 def intent(request: Request, session_id: int, slot_id: int) -> HttpResponse:
     """What is meant for a slot's exercise; with `look`, what each week would get of it."""
-    meant = _meant_or_404(request, session_id, slot_id)
-    form = IntentForm(
-        meant.slot, meant.revision, meant.progression, meant.wave_of, request.POST or None
+    page = _page_or_404(request, session_id, slot_id)
+    form = ProgressionForm(
+        page.slot, page.revision, page.progression, page.wave_of, request.POST or None
     )
     is_looking = "look" in request.POST
     if request.method == "POST" and form.is_valid() and not is_looking:
-        followed = _mean(request, meant, form.intent)
-        messages.success(request, f"{meant.slot.exercise}: {form.intent}. {_told(followed)}")
-        return redirect("program:block", meant.session.block_id)
-    would_be = meant.would_be(form.intent) if is_looking and form.is_valid() else None
-    context = {"form": form, "meant": meant, "session": meant.session, "would_be": would_be}
+        followed = _keep(request, page, form.rule)
+        messages.success(request, f"{page.slot.exercise}: {form.rule}. {_told(followed)}")
+        return redirect("program:block", page.session.block_id)
+    preview = page.preview(form.rule) if is_looking and form.is_valid() else None
+    context = {"form": form, "page": page, "session": page.session, "preview": preview}
     status = 422 if form.errors else 200
-    page = f"{PAGE}#preview" if is_looking and request.htmx else PAGE
-    return render(request, page, context, status=status)
+    template = f"{PAGE}#preview" if is_looking and request.htmx else PAGE
+    return render(request, template, context, status=status)
 
 
 @require_POST
 @for_coaches
 def intent_end(request: Request, session_id: int, slot_id: int) -> HttpResponse:
-    meant = _meant_or_404(request, session_id, slot_id)
-    if meant.progression is None:
+    page = _page_or_404(request, session_id, slot_id)
+    if page.progression is None:
         messages.warning(request, "Nothing was meant for it across the block.")
     else:
-        meant.progression.delete()
-        messages.success(request, f"{meant.slot.exercise} stands as written from now on.")
-    return redirect("program:block", meant.session.block_id)
+        page.progression.delete()
+        messages.success(request, f"{page.slot.exercise} stands as written from now on.")
+    return redirect("program:block", page.session.block_id)
 
 
 @require_POST
 @for_coaches
 def follow(request: Request, block_id: int) -> HttpResponse:
-    """Let all drafts of a block say what is meant."""
+    """Let all drafts of a block say what is page."""
     with transaction.atomic():
         followed = _follow(request, locked_board_or_404(request.user, block_id))
     messages.success(request, _told(followed))
     return redirect("program:block", block_id)
 
 
-def _mean(request: Request, meant: _Meant, means: Intent) -> Followed:
+def _keep(request: Request, page: ProgressionPage, rule: ProgressionRule) -> Followed:
     with transaction.atomic():
-        block = locked_board_or_404(request.user, meant.session.block_id)
+        block = locked_board_or_404(request.user, page.session.block_id)
         Progression.objects.update_or_create(
             block=block,
-            session_name=meant.session.name,
-            exercise=meant.slot.exercise,
-            defaults=_columns(means) | {"by": request.user, "at": timezone.now()},
+            session_name=page.session.name,
+            exercise=page.slot.exercise,
+            defaults=_columns(rule) | {"by": request.user, "at": timezone.now()},
         )
         return _follow(request, block)
 
 
-def _columns(means: Intent) -> dict[str, Any]:
+def _columns(rule: ProgressionRule) -> dict[str, Any]:
     return {
-        "kind": means.kind.value,
-        "start": means.start,
-        "step": means.step,
-        "every": means.every,
-        "top": means.top,
-        "wave": list(means.wave),
+        "kind": rule.kind.value,
+        "start": rule.start,
+        "step": rule.step,
+        "every": rule.every,
+        "top": rule.top,
+        "wave": list(rule.wave),
     }
 
 
@@ -137,7 +141,7 @@ def _told(followed: Followed) -> str:
     return f"{changed} {stay} as sent."
 
 
-def _meant_or_404(request: Request, session_id: int, slot_id: int) -> _Meant:
+def _page_or_404(request: Request, session_id: int, slot_id: int) -> ProgressionPage:
     session = session_with_slots_or_404(request.user, session_id)
     slots = {slot.pk: slot for slot in session.all_slots()}
     slot = slots.get(slot_id)
@@ -145,4 +149,4 @@ def _meant_or_404(request: Request, session_id: int, slot_id: int) -> _Meant:
         raise Http404
     found = Progression.objects.filter(block=session.block, session_name=session.name)
     by_exercise = {each.exercise_id: each for each in found.select_related("exercise__current")}
-    return _Meant(session, slot, slot.exercise.current, by_exercise)
+    return ProgressionPage(session, slot, slot.exercise.current, by_exercise)

@@ -11,14 +11,14 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from library.shared.access import Request, for_coaches
-from library.shared.already_deleted import done_if_gone, was_gone
+from library.shared.already_deleted import already_deleted_message, answered_if_already_deleted
 from library.shared.dates import weekday_and_date
 from program.blocks import saved_templates
-from program.blocks.board_changes import note
+from program.blocks.board_changes import record_change
 from program.blocks.forms.templates import BeginForm, KeepForm, RenameForm
 from program.blocks.queries import sessions_of
 from program.build import editing
-from program.common.idempotency import is_repeated, new_key
+from program.common.idempotency import already_done, new_idempotency_key
 from program.common.library_snapshot import library_snapshot
 from program.common.loaders import (
     block_or_404,
@@ -87,7 +87,7 @@ def _keep(request: Request, what: Any, back: str, keep: Any) -> HttpResponse:
     if not form.is_valid():
         return _keep_form(request, form, what, back, 422)
     with transaction.atomic():
-        if not is_repeated(request):
+        if not already_done(request):
             kept = keep(form.cleaned_data["name"])
             messages.success(request, f"{kept} is kept among the templates.")
     return redirect(back)
@@ -96,7 +96,7 @@ def _keep(request: Request, what: Any, back: str, keep: Any) -> HttpResponse:
 def _keep_form(
     request: Request, form: KeepForm, what: Any, back: str, status: int = 200
 ) -> HttpResponse:
-    context = {"form": form, "what": what, "back": back, "once": new_key()}
+    context = {"form": form, "what": what, "back": back, "once": new_idempotency_key()}
     return render(request, "program/blocks/keep_template.html", context, status=status)
 
 
@@ -131,7 +131,7 @@ def _begun(
         TemplateKind.PART: _begin_part,
     }[TemplateKind(template.kind)]
     with transaction.atomic():
-        if is_repeated(request):
+        if already_done(request):
             return redirect("program:templates")
         return begin(request, kept, form.cleaned_data)
 
@@ -151,7 +151,7 @@ def _begin_session(
     block = locked_block_or_404(request.user, said["block"].pk)
     made = saved_templates.begin_session(kept, block, said["date"], request.user)
     told = f"{made.name} was begun from a template on {weekday_and_date(made.date)}."
-    note(block, told, request.user, timezone.now(), made=[made])
+    record_change(block, told, request.user, timezone.now(), made=[made])
     return redirect("program:build", made.pk)
 
 
@@ -169,7 +169,7 @@ def _begin_form(
     status: int = 200,
 ) -> HttpResponse:
     held = saved_templates.held_in(kept, library_snapshot().fit)
-    context = {"template": template, "held": held, "form": form, "once": new_key()}
+    context = {"template": template, "held": held, "form": form, "once": new_idempotency_key()}
     return render(request, "program/blocks/template.html", context, status=status)
 
 
@@ -189,13 +189,13 @@ def template_name(request: Request, template_id: int) -> HttpResponse:
 
 
 def _was_gone(request: Request, name: str, template_id: int) -> HttpResponse:
-    messages.info(request, was_gone(name))
+    messages.info(request, already_deleted_message(name))
     return redirect("program:templates")
 
 
 @require_POST
 @for_coaches
-@done_if_gone(Template.objects.all, _was_gone)
+@answered_if_already_deleted(Template.objects.all, _was_gone)
 def template_away(request: Request, template_id: int) -> HttpResponse:
     template = own_template_or_404(request.user, template_id)
     template.delete()

@@ -16,13 +16,13 @@ from django_htmx.http import reswap, retarget
 
 from library.models import Exercise
 from library.shared.access import Request, for_coaches
-from library.shared.already_deleted import done_if_gone, was_gone
+from library.shared.already_deleted import already_deleted_message, answered_if_already_deleted
 from program.build import editing
 from program.build.forms import PartForm, SlotForm
 from program.build.page import Found, find_exercises
 from program.build.responses import answer, builder_of, show
 from program.common import deleted_items
-from program.common.idempotency import is_repeated
+from program.common.idempotency import already_done
 from program.common.loaders import part_in_or_404, session_or_404, slot_in_or_404
 from program.models import Part, PartKind, Session, Slot
 
@@ -41,7 +41,7 @@ def part_new(request: Request, session_id: int) -> HttpResponse:
         raise BadRequest("A part is straight, a superset or a circuit.")
     focus = ""
     with editing.editing(request.user, session_id) as session:
-        if is_repeated(request, kind):
+        if already_done(request, kind):
             raise editing.Unchanged
         focus = f"part-{editing.add_part(session, PartKind(kind)).pk}"
     return answer(request, session_id, focus=focus)
@@ -98,7 +98,7 @@ def slot_new(request: Request, session_id: int, part_id: int) -> HttpResponse:
         return answer(request, session_id, 422, found=found)
     with editing.editing(request.user, session_id) as session:
         row = part_in_or_404(session, part_id)
-        if exercise is None or is_repeated(request, exercise.pk):
+        if exercise is None or already_done(request, exercise.pk):
             raise editing.Unchanged
         editing.add_slot(row, exercise)
     return answer(request, session_id)
@@ -165,7 +165,7 @@ def _id(text: str) -> int:
 def part_duplicate(request: Request, session_id: int, part_id: int) -> HttpResponse:
     with editing.editing(request.user, session_id) as session:
         row = part_in_or_404(session, part_id)
-        if is_repeated(request):
+        if already_done(request):
             raise editing.Unchanged
         editing.duplicate_part(row)
     return answer(request, session_id)
@@ -176,7 +176,7 @@ def part_duplicate(request: Request, session_id: int, part_id: int) -> HttpRespo
 def slot_duplicate(request: Request, session_id: int, slot_id: int) -> HttpResponse:
     with editing.editing(request.user, session_id) as session:
         row = slot_in_or_404(session, slot_id)
-        if is_repeated(request):
+        if already_done(request):
             raise editing.Unchanged
         editing.duplicate_slot(row)
     return answer(request, session_id)
@@ -185,14 +185,14 @@ def slot_duplicate(request: Request, session_id: int, slot_id: int) -> HttpRespo
 def _row_was_gone(request: Request, name: str, session_id: int, row_id: int) -> HttpResponse:
     session_or_404(request.user, session_id)
     if request.htmx:
-        return answer(request, session_id, said=was_gone(name))
-    messages.info(request, was_gone(name))
+        return answer(request, session_id, said=already_deleted_message(name))
+    messages.info(request, already_deleted_message(name))
     return redirect("program:build", session_id)
 
 
 @require_POST
 @for_coaches
-@done_if_gone(Part.objects.all, _row_was_gone)
+@answered_if_already_deleted(Part.objects.all, _row_was_gone)
 def part_take_out(request: Request, session_id: int, part_id: int) -> HttpResponse:
     out = None
     with editing.editing(request.user, session_id) as session:
@@ -200,25 +200,25 @@ def part_take_out(request: Request, session_id: int, part_id: int) -> HttpRespon
         # A part goes with all its slots, so nothing in the session may have changed unseen.
         if request.POST.get("session_version") != str(session.version):
             raise editing.Unchanged
-        out = deleted_items.take_out_part(request.session, row)
+        out = deleted_items.delete_part(request.session, row)
     return _without(request, session_id, out, f"part-{part_id}")
 
 
 @require_POST
 @for_coaches
-@done_if_gone(Slot.objects.all, _row_was_gone)
+@answered_if_already_deleted(Slot.objects.all, _row_was_gone)
 def slot_take_out(request: Request, session_id: int, slot_id: int) -> HttpResponse:
     out = None
     with editing.editing(request.user, session_id) as session:
         row = slot_in_or_404(session, slot_id)
         if request.POST.get("version") != str(row.version):
             raise editing.Unchanged
-        out = deleted_items.take_out_slot(request.session, row)
+        out = deleted_items.delete_slot(request.session, row)
     return _without(request, session_id, out, f"slot-{slot_id}")
 
 
 def _without(
-    request: Request, session_id: int, out: deleted_items.TakenOut | None, key: str
+    request: Request, session_id: int, out: deleted_items.DeletedItem | None, key: str
 ) -> HttpResponse:
     if out is None:
         return answer(request, session_id, 409, warnings={key: CHANGED_MEANWHILE})
@@ -244,7 +244,7 @@ def _saved(
     form: PartForm | SlotForm,
     kind: Literal["part", "slot"],
 ) -> HttpResponse:
-    status = 422 if form.errors else 409 if form.clashes else 200
+    status = 422 if form.errors else 409 if form.conflicts else 200
     if status == 200 and not request.htmx:
         return redirect("program:build", session_id)
     forms = {} if status == 200 else {f"{kind}-{row_id}": form}

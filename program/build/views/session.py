@@ -9,14 +9,14 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from library.shared.access import Request, for_coaches, page_sent_from
-from library.shared.already_deleted import done_if_gone, was_gone
+from library.shared.already_deleted import already_deleted_message, answered_if_already_deleted
 from library.shared.dates import weekday_and_date
 from program.build import editing
 from program.build.forms import SessionForm
 from program.build.responses import answer, builder_of, show
 from program.common import deleted_items
-from program.common.deleted_items import CannotPutBack, TakenOut
-from program.common.idempotency import is_repeated
+from program.common.deleted_items import CannotRestore, DeletedItem
+from program.common.idempotency import already_done
 from program.common.loaders import locked_session_or_404, session_or_404
 from program.models import Session
 
@@ -47,7 +47,7 @@ def _save_facts(request: Request, session_id: int) -> HttpResponse:
         editing.save_facts(session, form, request.user)
     if form.errors:
         return _facts_form(request, form, 422)
-    if form.clashes:
+    if form.conflicts:
         return _facts_form(request, form, 409)
     if request.htmx:
         return show(request, builder_of(request, session_id), "facts_answer")
@@ -56,9 +56,9 @@ def _save_facts(request: Request, session_id: int) -> HttpResponse:
 
 def _facts_form(request: Request, form: SessionForm, status: int = 200) -> HttpResponse:
     page = f"{FACTS_PAGE}#form" if request.htmx else FACTS_PAGE
-    # After a clash the person has seen what is stored, and saving again writes over it.
+    # After a conflict the person has seen what is stored, and saving again writes over it.
     stored = session_or_404(request.user, form.instance.pk)
-    seen = SessionForm(stored.block, instance=stored).seen if form.clashes else form.seen
+    seen = SessionForm(stored.block, instance=stored).seen if form.conflicts else form.seen
     url = reverse("program:session_facts", args=[stored.pk])
     context = {"form": form, "seen": seen, "session": stored, "planned": stored.block, "url": url}
     return render(request, page, context, status=status)
@@ -69,7 +69,7 @@ def _facts_form(request: Request, form: SessionForm, status: int = 200) -> HttpR
 def duplicate(request: Request, session_id: int) -> HttpResponse:
     with transaction.atomic():
         session = locked_session_or_404(request.user, session_id)
-        if is_repeated(request):
+        if already_done(request):
             return redirect("program:block", session.block_id)
         copy = editing.duplicate_session(session, request.user)
     messages.success(request, f"This is the copy, on {weekday_and_date(copy.date)}.")
@@ -78,7 +78,7 @@ def duplicate(request: Request, session_id: int) -> HttpResponse:
 
 def _session_was_gone(request: Request, name: str, session_id: int) -> HttpResponse:
     """Back on the board it was sent from; its own page is gone with it."""
-    messages.info(request, was_gone(name))
+    messages.info(request, already_deleted_message(name))
     page = page_sent_from(request)
     its_own = page == reverse("program:build", args=[session_id])
     return redirect("program:blocks" if its_own or not page else page)
@@ -86,12 +86,12 @@ def _session_was_gone(request: Request, name: str, session_id: int) -> HttpRespo
 
 @require_POST
 @for_coaches
-@done_if_gone(Session.objects.all, _session_was_gone)
+@answered_if_already_deleted(Session.objects.all, _session_was_gone)
 def take_out(request: Request, session_id: int) -> HttpResponse:
     with transaction.atomic():
         session = locked_session_or_404(request.user, session_id)
         try:
-            deleted_items.take_out_session(request.session, session)
+            deleted_items.delete_session(request.session, session)
         except ProtectedError:
             messages.error(request, f"{session} was published, so it stays.")
             return redirect("program:build", session_id)
@@ -101,16 +101,16 @@ def take_out(request: Request, session_id: int) -> HttpResponse:
 @require_POST
 @for_coaches
 def put_back(request: Request, session_id: int, key: str) -> HttpResponse:
-    """Undo a taking out; or, with `let_go`, stop offering to."""
-    entry = _taken_out(request, session_id, key)
+    """Undo a taking out; or, with `dismiss`, stop offering to."""
+    entry = _deleted_item(request, session_id, key)
     warning = ""
     with editing.editing(request.user, session_id):
-        if "let_go" in request.POST:
-            deleted_items.forget(request.session, entry)
+        if "dismiss" in request.POST:
+            deleted_items.dismiss(request.session, entry)
             raise editing.Unchanged
         try:
-            deleted_items.put_back(request.session, entry)
-        except CannotPutBack as why:
+            deleted_items.restore(request.session, entry)
+        except CannotRestore as why:
             warning = str(why)
             raise editing.Unchanged from why
     if warning:
@@ -118,7 +118,7 @@ def put_back(request: Request, session_id: int, key: str) -> HttpResponse:
     return answer(request, session_id, focus=entry.row_key)
 
 
-def _taken_out(request: Request, session_id: int, key: str) -> TakenOut:
+def _deleted_item(request: Request, session_id: int, key: str) -> DeletedItem:
     session = session_or_404(request.user, session_id)
     for entry in deleted_items.of_session(request.session, session):
         if entry.key == key:

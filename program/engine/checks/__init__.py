@@ -7,10 +7,10 @@ forbids: the coach, qualified supervision and local rules decide.
 from typing import Final
 
 from program.engine.checks import block, session, week
-from program.engine.checks.block import CheckedBlock, block_findings
+from program.engine.checks.block import CheckedBlock, check_block
 from program.engine.checks.rules import (
     USUAL,
-    Finding,
+    CheckResult,
     Level,
     Limit,
     Rule,
@@ -18,8 +18,8 @@ from program.engine.checks.rules import (
     Settings,
     most_urgent_first,
 )
-from program.engine.checks.session import CheckedSession, CheckedSlot, session_findings
-from program.engine.checks.week import CheckedWeek, DayOfWork, week_findings
+from program.engine.checks.session import CheckedSession, CheckedSlot, check_session
+from program.engine.checks.week import CheckedWeek, DayOfWork, check_week
 
 RULES: Final[dict[str, Rule]] = {
     rule.code: rule
@@ -31,19 +31,19 @@ RULES: Final[dict[str, Rule]] = {
 __all__ = [
     "RULES",
     "USUAL",
+    "CheckResult",
     "CheckedBlock",
     "CheckedSession",
     "CheckedSlot",
     "CheckedWeek",
     "DayOfWork",
-    "Finding",
     "Level",
     "Limit",
     "Rule",
     "Setting",
     "Settings",
-    "block_findings",
+    "check_block",
+    "check_session",
+    "check_week",
     "most_urgent_first",
-    "session_findings",
-    "week_findings",
 ]

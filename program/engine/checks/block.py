@@ -9,7 +9,7 @@ from program.engine.checks.rules import (
     COMMON_PRACTICE,
     USUAL,
     Check,
-    Finding,
+    CheckResult,
     Level,
     Limit,
     Rule,
@@ -35,7 +35,7 @@ class CheckedBlock:
         return sum(self.weeks, Volume())
 
 
-def block_findings(block: CheckedBlock, settings: Settings = USUAL) -> tuple[Finding, ...]:
+def check_block(block: CheckedBlock, settings: Settings = USUAL) -> tuple[CheckResult, ...]:
     """What the block asks a look for, the most urgent first."""
     return findings(CHECKS, block, settings)
 

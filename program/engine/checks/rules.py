@@ -104,7 +104,7 @@ class Told(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Finding:
+class CheckResult:
     """What a check found: one sentence for the coach, its number, the limit, and their source.
 
     `is_own_limit` where the program has moved the limit away from the source's.
@@ -125,27 +125,27 @@ class Check[Subject](NamedTuple):
     rule: Rule
     told: Callable[[Subject, Limit], Iterable[Told]]
 
-    def findings(self, subject: Subject, settings: Settings) -> Iterator[Finding]:
+    def findings(self, subject: Subject, settings: Settings) -> Iterator[CheckResult]:
         rule = self.rule
         setting = settings.get(rule.code, Setting())
         if setting.is_off:
             return
         limit = setting.limit or rule.usual
         for sentence, found in self.told(subject, limit):
-            yield Finding(
+            yield CheckResult(
                 rule.code, rule.level, sentence, rule.source, found, limit, limit != rule.usual
             )
 
 
 def findings[Subject](
     checks: Sequence[Check[Subject]], subject: Subject, settings: Settings
-) -> tuple[Finding, ...]:
+) -> tuple[CheckResult, ...]:
     """What all these checks find, the most urgent first."""
     return most_urgent_first(
         finding for check in checks for finding in check.findings(subject, settings)
     )
 
 
-def most_urgent_first(found: Iterable[Finding]) -> tuple[Finding, ...]:
+def most_urgent_first(found: Iterable[CheckResult]) -> tuple[CheckResult, ...]:
     order = (Level.STOP, Level.LOOK, Level.NOTE)
     return tuple(sorted(found, key=lambda finding: order.index(finding.level)))

@@ -11,7 +11,7 @@ from program.engine.checks.rules import (
     HOUSE_RULE,
     USUAL,
     Check,
-    Finding,
+    CheckResult,
     Level,
     Limit,
     Rule,
@@ -66,7 +66,7 @@ class CheckedSession:
         return round(sum(slot.dose.ground_contacts * slot.rounds for slot in self.slots))
 
 
-def session_findings(session: CheckedSession, settings: Settings = USUAL) -> tuple[Finding, ...]:
+def check_session(session: CheckedSession, settings: Settings = USUAL) -> tuple[CheckResult, ...]:
     """What the session asks a look for, the most urgent first; nothing for an empty session."""
     return findings(CHECKS, session, settings) if session.slots else ()
 

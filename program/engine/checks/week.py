@@ -15,7 +15,7 @@ from program.engine.checks.rules import (
     HOUSE_RULE,
     USUAL,
     Check,
-    Finding,
+    CheckResult,
     Level,
     Limit,
     Rule,
@@ -98,7 +98,7 @@ class CheckedWeek:
         return [*([eve] if any(day.on == eve for day in before) else []), *self.strength_days]
 
 
-def week_findings(week: CheckedWeek, settings: Settings = USUAL) -> tuple[Finding, ...]:
+def check_week(week: CheckedWeek, settings: Settings = USUAL) -> tuple[CheckResult, ...]:
     """What the week asks a look for, the most urgent first; nothing for an empty week."""
     return findings(CHECKS, week, settings) if week.days else ()
 

@@ -11,7 +11,7 @@ from athletes.family_frame import family_page
 from athletes.invitation_mail import NOT_SENT, send_invitation
 from athletes.loaders import child_or_404, children_of
 from athletes.models import Child, Invitation, Role
-from library.shared.access import Request, for_everyone
+from library.shared.access import Request, for_signed_in
 from program.common.loaders import assigned_or_404, notes_on, own_child_or_404
 from program.engine.weeks import monday_of
 from program.family.day_page import FamilyWeek, SessionPage, lines
@@ -22,7 +22,7 @@ from program.models import AssignedSession
 
 
 @require_GET
-@for_everyone
+@for_signed_in
 def children(request: Request) -> HttpResponse:
     family = children_of(request.user)
     if len(family) == 1:
@@ -38,7 +38,7 @@ def children(request: Request) -> HttpResponse:
 
 
 @require_GET
-@for_everyone
+@for_signed_in
 def child_day(request: Request, child_id: uuid.UUID) -> HttpResponse:
     """What a child does today, or on the day asked for as `?day=2026-11-02`."""
     child = child_or_404(request.user, child_id)
@@ -73,7 +73,7 @@ def _week(request: Request, child: Child, day: dt.date, today: dt.date) -> Famil
 
 
 @require_GET
-@for_everyone
+@for_signed_in
 def session_day(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     shown = assigned_or_404(request.user, child_id, assigned_id)
     week = _week(request, shown.child, shown.date, timezone.localdate())
@@ -101,7 +101,7 @@ def _day_page(
 
 
 @require_GET
-@for_everyone
+@for_signed_in
 def read(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     session = assigned_or_404(request.user, child_id, assigned_id)
     context = {"session": session, "page": SessionPage(session, notes_on(session))}
@@ -109,7 +109,7 @@ def read(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpR
 
 
 @require_http_methods(["GET", "POST"])
-@for_everyone
+@for_signed_in
 def invite(request: Request, child_id: uuid.UUID) -> HttpResponse:
     """A guardian invites another one. Asked twice for one address, one invitation is sent."""
     child = own_child_or_404(request.user, child_id)

@@ -5,19 +5,19 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from athletes.models.circumstances import REGION_CHOICES
-from library.shared.access import Request, for_everyone
+from library.shared.access import Request, for_signed_in
 from program.common.devices import owner_key
 from program.common.loaders import assigned_or_404, notes_on
 from program.common.wording import CAUTION
 from program.family.day_page import SessionPage
 from program.family.follow_along import follow_data
 from program.log.forms import LogForm
-from program.log.logbook import seen_mark
+from program.log.logbook import version_seen
 from program.log.pain_fields import SIDES_THAT_HURT
 
 
 @require_GET
-@for_everyone
+@for_signed_in
 def follow(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     """One session, full screen, to be done along with."""
     session = assigned_or_404(request.user, child_id, assigned_id)
@@ -27,7 +27,7 @@ def follow(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> Htt
         "page": SessionPage(session),
         "data": follow_data(session, notes_on(session)),
         "form": LogForm(session),
-        "seen": seen_mark(session),
+        "seen": version_seen(session),
         "regions": REGION_CHOICES,
         "sides": SIDES_THAT_HURT,
         "levels": range(1, 11),

@@ -8,7 +8,7 @@ from django.utils import timezone
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_GET
 
-from library.shared.access import Request, for_everyone
+from library.shared.access import Request, for_signed_in
 from program.common.devices import sign_in_key
 from program.family.offline import groups_to_keep, to_keep, worker_script
 
@@ -48,7 +48,7 @@ def no_connection(request: HttpRequest) -> HttpResponse:
 
 
 @require_GET
-@for_everyone
+@for_signed_in
 @cache_control(private=True, no_store=True)
 def to_keep_list(request: Request) -> JsonResponse:
     """The addresses of all that this family's phone or this coach's tablet should keep, and for

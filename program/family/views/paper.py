@@ -11,7 +11,7 @@ from django.utils import timezone
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_GET, require_http_methods
 
-from library.shared.access import Request, door, for_coaches, for_everyone
+from library.shared.access import Request, for_coaches, for_signed_in, requires
 from program.common.addresses import address
 from program.common.loaders import assigned_or_404, session_or_404
 from program.family.calendar_feed import calendar_of, feed_of, make_feed, take_back
@@ -24,7 +24,7 @@ def _link(request: HttpRequest) -> Callable[[AssignedSession], str]:
 
 
 @require_GET
-@for_everyone
+@for_signed_in
 def sheet(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     session = assigned_or_404(request.user, child_id, assigned_id)
     name = f"{session.name}, {session.child.given_name}"
@@ -60,7 +60,7 @@ def calendar(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-@door(lambda person: person.is_family)
+@requires(lambda person: person.is_family)
 def calendar_address(request: Request) -> HttpResponse:
     """Where a guardian makes, changes and takes back the address of the feed."""
     if request.method == "POST":

@@ -9,14 +9,14 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from athletes.family_frame import family_page
-from library.shared.access import Request, for_everyone
+from library.shared.access import Request, for_signed_in
 from program.common.loaders import assigned_or_404
 from program.log.phone_inbox import KeptLog, choose
 from program.models import AssignedSession, Submission
 
 
 @require_http_methods(["GET", "POST"])
-@for_everyone
+@for_signed_in
 def kept_logs(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     """The logs that came after another one, beside the one that stands."""
     session = assigned_or_404(request.user, child_id, assigned_id)

@@ -7,7 +7,7 @@ from django.http import JsonResponse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
-from library.shared.access import Request, for_everyone
+from library.shared.access import Request, for_signed_in
 from program.ask.mail import tell_coaches
 from program.log.phone_inbox import NotASubmission, Sent, accept
 from program.models import Question, Submission, SubmissionKind
@@ -21,7 +21,7 @@ def _tell_of_question(request: Request, row: Submission, now: dt.datetime) -> No
 
 
 @require_POST
-@for_everyone
+@for_signed_in
 def inbox(request: Request) -> JsonResponse:
     """One thing from a phone, as JSON; the answer says what became of it."""
     try:

@@ -7,16 +7,16 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from athletes.family_frame import family_page
-from library.shared.access import Request, for_everyone
+from library.shared.access import Request, for_signed_in
 from program.common.loaders import assigned_or_404
 from program.common.wording import CAUTION
 from program.log.forms import LogForm
-from program.log.logbook import SAVE_AGAIN, LogRefused, seen_mark, write_log
+from program.log.logbook import SAVE_AGAIN, LogRefused, version_seen, write_log
 from program.models import AssignedSession
 
 
 @require_http_methods(["GET", "POST"])
-@for_everyone
+@for_signed_in
 def log(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     session = assigned_or_404(request.user, child_id, assigned_id)
     form = LogForm(session, request.POST or None)
@@ -30,7 +30,7 @@ def log(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpRe
             form = LogForm(session, request.POST)
         else:
             return _written(request, session, form)
-    shown = request.POST.get("seen") if request.POST and not refusal else seen_mark(session)
+    shown = request.POST.get("seen") if request.POST and not refusal else version_seen(session)
     context = {
         "session": session,
         "form": form,

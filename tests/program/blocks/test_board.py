@@ -391,7 +391,7 @@ class TestPublishingAWeek:
 
 
 def test_a_long_name_leaves_a_sentence_that_fits(block, cast):
-    said = board_changes.note(block, "x" * 400, cast.coach, "2026-11-02T08:00Z").sentence
+    said = board_changes.record_change(block, "x" * 400, cast.coach, "2026-11-02T08:00Z").sentence
     assert len(said) == 300
 
 

@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from program.blocks.deviations import NOT_SENT, straying
+from program.blocks.deviations import NOT_SENT, deviations
 from program.blocks.one_child import child_block
 from program.common.loaders import enrolments_of_block
 from program.engine.fit.reasons import IN_SHORT, ReasonCode
@@ -54,8 +54,8 @@ def has_step(cast, block):
 
 
 def rows(cast, block):
-    found = straying(cast.coach, block, enrolments_of_block(cast.coach, block))
-    return [(row.child, row.strays, row.total, row.whys) for row in found]
+    found = deviations(cast.coach, block, enrolments_of_block(cast.coach, block))
+    return [(row.child, row.not_as_written, row.total, row.whys) for row in found]
 
 
 def test_whoever_strays_furthest_stands_first_and_it_is_told_why(cast, block, has_step):
@@ -68,7 +68,7 @@ def test_whoever_strays_furthest_stands_first_and_it_is_told_why(cast, block, ha
         has_step.restrictions.create(
             region=region, kind="nothing", start=MONDAY, until=block.ends_on
         )
-    assert [(child, strays) for child, strays, *_ in rows(cast, block)] == [
+    assert [(child, count) for child, count, *_ in rows(cast, block)] == [
         (has_step, 4),
         (cast.child, 2),
     ]
@@ -120,9 +120,9 @@ def test_the_childs_own_page_counts_the_same(cast, client_for, block):
     first = block.sessions.earliest("date")
     publish(first, cast.coach, timezone.now(), because="It is known.")
     SlotFactory(part=first.parts.get(), exercise=ExerciseFactory(), position=2)
-    (row,) = straying(cast.coach, block, enrolments_of_block(cast.coach, block))
+    (row,) = deviations(cast.coach, block, enrolments_of_block(cast.coach, block))
     own = list(cast.child.enrolments.select_related("child"))
-    assert child_block(cast.coach, block, own).straying == row
+    assert child_block(cast.coach, block, own).deviation == row
     address = reverse("program:block_of_child", args=[block.pk, cast.child.public_id])
     html = client_for(cast.coach).get(address).content.decode()
     assert '<b class="num">3 of 5</b> exercises not as written' in html

@@ -8,7 +8,7 @@ from django.db import IntegrityError, transaction
 from django.urls import reverse
 from django.utils import timezone
 
-from program.blocks.progressions import intent_sheet
+from program.blocks.progressions import progression_sheet
 from program.blocks.queries import sessions_of
 from program.models import Block, Progression, Session, Slot
 from program.publish.publishing import publish
@@ -66,7 +66,7 @@ def amounts(*slots) -> list[int]:
 
 
 def lanes(block):
-    return intent_sheet(block, sessions_of(block)).lanes
+    return progression_sheet(block, sessions_of(block)).lanes
 
 
 def test_a_hold_grows_over_the_weeks_and_the_board_says_so(coach, block, plank):

@@ -290,7 +290,7 @@ class TestTakingOut:
         first = slots_of(session)[0]
         coach.post(url("slot_take_out", session, first.pk), typed(first))
         [key] = kept(coach, session)
-        coach.post(url("put_back", session, key), {"let_go": "1"})
+        coach.post(url("put_back", session, key), {"dismiss": "1"})
         assert kept(coach, session) == []
         assert "is out." not in coach.get(url("build", session)).content.decode()
         assert coach.post(url("put_back", session, key)).status_code == 404

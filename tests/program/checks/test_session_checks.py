@@ -4,8 +4,8 @@ import pytest
 from django.urls import reverse
 
 from athletes.models import Child
-from program.checks.block_checks import look_at_block
-from program.checks.session_checks import worth_a_look
+from program.checks.block_checks import results_for_block
+from program.checks.session_checks import results_for_session
 from program.common.session_plan import plan_of
 from program.models import CheckChange, Session, StopReason
 from tests.support.factories import (
@@ -39,17 +39,17 @@ def session_of(block, pattern="squat", day=MONDAY, place="home", **exercise) -> 
 
 
 def sentences(session, code="") -> set[str]:
-    found = (look.finding for look in worth_a_look(session))
+    found = (look.finding for look in results_for_session(session))
     return {each.sentence for each in found if code in {"", each.code}}
 
 
 def codes(session) -> set[str]:
-    return {look.finding.code for look in worth_a_look(session)}
+    return {look.finding.code for look in results_for_session(session)}
 
 
 def block_look(block):
     sessions = list(Session.objects.with_plan().filter(block=block))
-    return look_at_block(block, sessions, {each.pk: plan_of(each) for each in sessions})
+    return results_for_block(block, sessions, {each.pk: plan_of(each) for each in sessions})
 
 
 def test_a_warm_up_is_known_by_its_name(block):
@@ -162,7 +162,7 @@ def test_what_the_program_switched_off_says_nothing_in_the_builder_and_on_the_bl
 
 def test_a_reason_that_was_kept_stands_beside_its_stop(cast, block):
     session = session_of(block, "land", revision__contacts=1)
-    (stop,) = (look for look in worth_a_look(session) if look.finding.level == "stop")
+    (stop,) = (look for look in results_for_session(session) if look.finding.level == "stop")
     assert stop.is_open_stop
     StopReason.objects.create(
         session=session,
@@ -172,7 +172,7 @@ def test_a_reason_that_was_kept_stands_beside_its_stop(cast, block):
         by=cast.coach,
         at=dt.datetime(2026, 11, 1, tzinfo=dt.UTC),
     )
-    (kept,) = (look for look in worth_a_look(session) if look.finding.level == "stop")
+    (kept,) = (look for look in results_for_session(session) if look.finding.level == "stop")
     assert (kept.is_open_stop, kept.kept.reason) == (False, "I watched.")
 
 
@@ -190,7 +190,7 @@ def test_the_block_finds_what_the_builder_finds(cast, block):
     for session in sessions:
         week = block.week_of(session.date)
         there = (*of_block.of_session(session.pk), *of_block.of_week(week))
-        in_builder = [look.finding for look in worth_a_look(session)]
+        in_builder = [look.finding for look in results_for_session(session)]
         assert sorted(map(str, there)) == sorted(map(str, in_builder))
     assert [each.code for each in of_block.stops(sessions[1].pk)] == ["landing_first"]
     assert of_block.volumes[0].of_pattern("land").sets == 2
@@ -204,7 +204,7 @@ def test_a_block_is_looked_at_in_two_queries_however_long(cast, block, django_as
         sessions = list(Session.objects.with_plan().filter(block=block))
         plans = {each.pk: plan_of(each) for each in sessions}
         with django_assert_num_queries(2):
-            look_at_block(block, sessions, plans)
+            results_for_block(block, sessions, plans)
 
     cost(1)
     cost(6)

@@ -204,7 +204,7 @@ class TestWhatAChildWillReallyGetOverABlock:
         # 2 rounds × 5 × 2 contacts, where 2 × 5 × 4 are written.
         assert self.contacts(gets) == [("20", "40"), ("20", "40")]
         assert gets.sheet.differences == ["40 ground contacts, not 80"]
-        assert (gets.sent, gets.chosen, gets.straying.waiting) == (0, 2, 0)
+        assert (gets.sent, gets.chosen, gets.deviation.waiting) == (0, 2, 0)
 
     def test_what_was_published_counts_as_it_was_sent(self, cast, block):
         first = block.sessions.earliest("date")
@@ -220,7 +220,7 @@ class TestWhatAChildWillReallyGetOverABlock:
             region="knee", kind="nothing", start=MONDAY, until=MONDAY + dt.timedelta(days=6)
         )
         gets = self.gets(cast, block)
-        assert (self.contacts(gets), gets.straying.waiting) == ([("", "40"), ("20", "40")], 1)
+        assert (self.contacts(gets), gets.deviation.waiting) == ([("", "40"), ("20", "40")], 1)
 
     def test_a_day_on_which_the_child_is_not_in_the_cohort_is_not_its(self, cast, block):
         cast.child.enrolments.update(end=MONDAY + dt.timedelta(days=3))

@@ -10,12 +10,12 @@ from django.db.models import Count, Max, Min
 from athletes.models import Child, Cohort, GrowthConsent, User
 from library.models import ExerciseNote
 from library.shared.uploads.keeping import uploads
-from program.blocks.progressions import intent_sheet
+from program.blocks.progressions import progression_sheet
 from program.blocks.queries import sessions_of
 from program.demo.load import Size, load_demo
 from program.demo.scenario import GROUPS
 from program.demo.season import WHY_IT_GOES_OUT
-from program.demo.sign_in import DOORS
+from program.demo.sign_in import DEMO_ACCOUNTS
 from program.demo.simulation import SimulatedSlot, Story, log_of, traits_of
 from program.engine.fit.fitting import Outcome
 from program.fit.fitting import fit
@@ -113,7 +113,9 @@ def test_forty_children_in_three_cohorts_with_five_coaches(demo):
 
 
 def test_everybody_whom_the_sign_in_page_offers_is_there(demo):
-    assert User.objects.filter(email__in=[door.email for door in DOORS]).count() == len(DOORS)
+    assert User.objects.filter(email__in=[door.email for door in DEMO_ACCOUNTS]).count() == len(
+        DEMO_ACCOUNTS
+    )
     assert User.objects.get(email="parent@fledge.example").children.count() == 2
 
 
@@ -263,7 +265,7 @@ def test_what_grows_in_the_demo_is_meant_to_and_every_week_says_what_is_meant(de
     lanes = [
         lane
         for block in Block.objects.select_related("cohort")
-        for lane in intent_sheet(block, sessions_of(block)).lanes
+        for lane in progression_sheet(block, sessions_of(block)).lanes
     ]
     assert len(lanes) >= 6
     assert {week.written for lane in lanes for week in lane.weeks} == {""}

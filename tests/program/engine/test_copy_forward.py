@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from library.tempo import Tempo
-from program.engine.copy_forward import Beyond, Change, carry
+from program.engine.copy_forward import Beyond, Change, copied
 from program.engine.dose.dose import Measure, Sides
 from program.engine.dose.exchange import exchanged
 from program.engine.outline import (
@@ -59,33 +59,33 @@ def whys(carried):
 
 def test_nothing_changes_where_nothing_is_asked_for():
     written = session(slot("squat", 8))
-    carried = carry(written, Change.NOTHING, LIBRARY, times=5)
+    carried = copied(written, Change.NOTHING, LIBRARY, times=5)
     assert carried.session == written
     assert (carried.differences, carried.refusals) == ((), ())
 
 
 def test_two_repetitions_more_where_repetitions_are_counted_and_not_in_the_warm_up():
     written = session(slot("squat", 8), slot("plank", 20), warm=(slot("seat", 8),))
-    carried = carry(written, Change.REPETITIONS, LIBRARY)
+    carried = copied(written, Change.REPETITIONS, LIBRARY)
     assert amounts(carried) == [8, 10, 20]
     assert told(carried) == [("Squat", "8 times", "10 times")]
 
 
 def test_five_seconds_more_where_seconds_are_counted():
-    carried = carry(session(slot("squat", 8), slot("plank", 20)), Change.SECONDS, LIBRARY)
+    carried = copied(session(slot("squat", 8), slot("plank", 20)), Change.SECONDS, LIBRARY)
     assert amounts(carried) == [8, 25]
     assert told(carried) == [("Plank", "20 seconds", "25 seconds")]
 
 
 def test_one_more_round_of_each_part_but_the_warm_up():
     written = session(slot("squat", 8), warm=(slot("seat", 8),))
-    carried = carry(written, Change.ROUND, LIBRARY)
+    carried = copied(written, Change.ROUND, LIBRARY)
     assert [part.rounds for part in carried.session.parts] == [1, 4]
     assert told(carried) == [("Strong steps", "3 rounds", "4 rounds")]
 
 
 def test_a_part_of_ten_rounds_gets_no_eleventh():
-    carried = carry(session(slot("squat", 8), rounds=10), Change.ROUND, LIBRARY)
+    carried = copied(session(slot("squat", 8), rounds=10), Change.ROUND, LIBRARY)
     assert carried.session.parts[0].rounds == 10
     assert whys(carried) == ["A part has at most 10 rounds, so it stays at 10."]
 
@@ -93,7 +93,7 @@ def test_a_part_of_ten_rounds_gets_no_eleventh():
 def test_a_deload_leaves_sixty_percent_rounded_down_and_even_where_sides_are_swapped():
     # 10 × 0.6 = 6; 9 × 0.6 = 5.4, so 5; 45 s is beyond the range: 27 s; 15 × 0.6 = 9, so 8.
     written = session(slot("squat", 10), slot("seat", 9), slot("plank", 45), slot("march", 15))
-    assert amounts(carry(written, Change.DELOAD, LIBRARY)) == [6, 5, 27, 8]
+    assert amounts(copied(written, Change.DELOAD, LIBRARY)) == [6, 5, 27, 8]
 
 
 @pytest.mark.parametrize(
@@ -104,7 +104,7 @@ def test_a_deload_leaves_sixty_percent_rounded_down_and_even_where_sides_are_swa
     ],
 )
 def test_a_dose_that_would_leave_its_range_stays_or_goes_to_the_end(beyond, amount, why):
-    carried = carry(session(slot("squat", 11)), Change.REPETITIONS, LIBRARY, beyond=beyond)
+    carried = copied(session(slot("squat", 11)), Change.REPETITIONS, LIBRARY, beyond=beyond)
     assert amounts(carried) == [amount]
     assert whys(carried) == [why]
 
@@ -112,20 +112,20 @@ def test_a_dose_that_would_leave_its_range_stays_or_goes_to_the_end(beyond, amou
 def test_a_deload_below_the_range_stays_or_goes_to_its_low_end():
     # 6 × 0.6 = 3.6, so 3; squats are used from 5 up.
     written = session(slot("squat", 6))
-    assert amounts(carry(written, Change.DELOAD, LIBRARY)) == [6]
-    assert amounts(carry(written, Change.DELOAD, LIBRARY, beyond=Beyond.END)) == [5]
+    assert amounts(copied(written, Change.DELOAD, LIBRARY)) == [6]
+    assert amounts(copied(written, Change.DELOAD, LIBRARY, beyond=Beyond.END)) == [5]
 
 
 def test_what_was_written_beyond_the_range_is_not_cut_by_asking_for_more():
     written = session(slot("squat", 15))
     for beyond in Beyond:
-        assert amounts(carry(written, Change.REPETITIONS, LIBRARY, beyond=beyond)) == [15]
+        assert amounts(copied(written, Change.REPETITIONS, LIBRARY, beyond=beyond)) == [15]
 
 
 def test_week_by_week_a_change_builds_on_the_one_before_until_the_range_ends():
     # 8, 10, 12 and then no further.
     written = session(slot("squat", 8))
-    stages = [carry(written, Change.REPETITIONS, LIBRARY, times=times) for times in (1, 2, 3, 4)]
+    stages = [copied(written, Change.REPETITIONS, LIBRARY, times=times) for times in (1, 2, 3, 4)]
     assert [amounts(stage) for stage in stages] == [[10], [12], [12], [12]]
     assert [bool(stage.refusals) for stage in stages] == [False, False, True, True]
 
@@ -133,14 +133,14 @@ def test_week_by_week_a_change_builds_on_the_one_before_until_the_range_ends():
 def test_the_next_exercise_keeps_the_work_in_its_own_range_and_drops_the_note():
     # Both sides together become each side: the number stays, but ten is the most of a split.
     written = session(slot("squat", 12, tempo="3-1-1-0", note="Hold the chair.", rule="as_written"))
-    carried = carry(written, Change.NEXT, LIBRARY)
+    carried = copied(written, Change.NEXT, LIBRARY)
     assert list(carried.session.slots()) == [slot("split", 10, rule="as_written")]
     assert told(carried) == [("Squat", "12 times", "Split, 10 each side")]
 
 
 def test_the_top_of_a_pathway_and_what_is_on_none_say_so_and_stay():
     written = session(slot("split", 6), slot("plank", 20), slot("gone", 3))
-    carried = carry(written, Change.NEXT, LIBRARY)
+    carried = copied(written, Change.NEXT, LIBRARY)
     assert carried.session == written
     assert whys(carried) == [
         "It is the hardest of Squats, so it stays.",
@@ -151,13 +151,13 @@ def test_the_top_of_a_pathway_and_what_is_on_none_say_so_and_stay():
 
 def test_an_unpublished_next_exercise_is_not_taken():
     library = library_of(SQUATS, split=exercise("split", is_available=False))
-    carried = carry(session(slot("squat", 8)), Change.NEXT, library)
+    carried = copied(session(slot("squat", 8)), Change.NEXT, library)
     assert whys(carried) == ["What comes next on its pathway is not published, so it stays."]
 
 
 def test_of_two_next_exercises_the_lower_one_is_taken():
     library = library_of(pathway("squats", "squat split single", "squat single"))
-    carried = carry(session(slot("squat", 8)), Change.NEXT, library)
+    carried = copied(session(slot("squat", 8)), Change.NEXT, library)
     assert [one.exercise for one in carried.session.slots()] == ["split"]
 
 
@@ -214,7 +214,7 @@ def outside(slot):
 
 @given(sessions, st.sampled_from(Change), st.sampled_from(Beyond), st.integers(0, 6))
 def test_whatever_is_carried_stays_in_its_range_or_where_it_was(written, change, beyond, times):
-    carried = carry(written, change, LIBRARY, times=times, beyond=beyond).session
+    carried = copied(written, change, LIBRARY, times=times, beyond=beyond).session
     for old, new in zip(written.parts, carried.parts, strict=True):
         assert 1 <= old.rounds <= new.rounds <= 10
         if is_warm_up(old.name):
@@ -232,8 +232,8 @@ def test_whatever_is_carried_stays_in_its_range_or_where_it_was(written, change,
 
 @given(sessions, st.sampled_from(Change), st.integers(0, 3), st.integers(0, 3))
 def test_a_change_made_twice_is_the_change_made_upon_the_change(written, change, one, two):
-    at_once = carry(written, change, LIBRARY, times=one + two)
-    after = carry(carry(written, change, LIBRARY, times=one).session, change, LIBRARY, times=two)
+    at_once = copied(written, change, LIBRARY, times=one + two)
+    after = copied(copied(written, change, LIBRARY, times=one).session, change, LIBRARY, times=two)
     assert at_once.session == after.session
 
 

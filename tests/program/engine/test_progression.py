@@ -5,13 +5,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from program.engine.dose.dose import Measure
-from program.engine.progression import Intent, Kind, read_wave, wave_text
+from program.engine.progression import ProgressionKind, ProgressionRule, read_wave, wave_text
 
-HOLD = Intent(Kind.GROW, start=10, step=5, top=20)
-WAVE = Intent(Kind.WAVE, start=8, wave=(2, 3, 3, None))
+HOLD = ProgressionRule(ProgressionKind.GROW, start=10, step=5, top=20)
+WAVE = ProgressionRule(ProgressionKind.WAVE, start=8, wave=(2, 3, 3, None))
 
 
-def amounts(intent: Intent, weeks: int) -> list[int]:
+def amounts(intent: ProgressionRule, weeks: int) -> list[int]:
     return [intent.amount(week) for week in range(weeks)]
 
 
@@ -22,15 +22,27 @@ def test_a_hold_grows_from_10_over_15_to_20_seconds_and_stays_there():
 
 
 def test_another_start_moves_every_week_after_it():
-    assert amounts(Intent(Kind.GROW, start=12, step=5, top=20), 4) == [12, 17, 20, 20]
+    assert amounts(ProgressionRule(ProgressionKind.GROW, start=12, step=5, top=20), 4) == [
+        12,
+        17,
+        20,
+        20,
+    ]
 
 
 def test_it_may_grow_every_second_week():
-    assert amounts(Intent(Kind.GROW, start=6, step=2, every=2, top=10), 6) == [6, 6, 8, 8, 10, 10]
+    assert amounts(ProgressionRule(ProgressionKind.GROW, start=6, step=2, every=2, top=10), 6) == [
+        6,
+        6,
+        8,
+        8,
+        10,
+        10,
+    ]
 
 
 def test_what_stays_stays():
-    stays = Intent(Kind.STAY, start=8)
+    stays = ProgressionRule(ProgressionKind.STAY, start=8)
     assert amounts(stays, 26) == [8] * 26
     assert str(stays) == "stays at 8 until ready"
 
@@ -45,28 +57,28 @@ def test_a_wave_of_two_three_three_and_a_deload_comes_again():
 
 @pytest.mark.parametrize(("most", "left"), [(1, 1), (2, 1), (3, 2), (4, 2), (5, 3), (10, 6)])
 def test_a_deload_leaves_60_percent_and_one_round_at_least(most, left):
-    assert Intent(Kind.WAVE, start=8, wave=(most, None)).rounds(1) == left
+    assert ProgressionRule(ProgressionKind.WAVE, start=8, wave=(most, None)).rounds(1) == left
 
 
 @pytest.mark.parametrize(
     ("kind", "said", "why"),
     [
-        (Kind.GROW, {"step": 0, "top": 20}, "Say how much is added"),
-        (Kind.GROW, {"step": -5, "top": 20}, "Say how much is added"),
-        (Kind.GROW, {"step": 5, "top": 10}, "up to more than the 10 it starts with"),
-        (Kind.GROW, {"step": 5, "top": 20, "every": 0}, "every 1 to 26 weeks"),
-        (Kind.GROW, {"step": 5, "top": 20, "every": 27}, "every 1 to 26 weeks"),
-        (Kind.WAVE, {"wave": ()}, "2 to 8 weeks"),
-        (Kind.WAVE, {"wave": (3,)}, "2 to 8 weeks"),
-        (Kind.WAVE, {"wave": (3,) * 9}, "2 to 8 weeks"),
-        (Kind.WAVE, {"wave": (None, None)}, "one at least with rounds"),
-        (Kind.WAVE, {"wave": (2, 0)}, "1 to 10 rounds"),
-        (Kind.WAVE, {"wave": (2, 11)}, "1 to 10 rounds"),
+        (ProgressionKind.GROW, {"step": 0, "top": 20}, "Say how much is added"),
+        (ProgressionKind.GROW, {"step": -5, "top": 20}, "Say how much is added"),
+        (ProgressionKind.GROW, {"step": 5, "top": 10}, "up to more than the 10 it starts with"),
+        (ProgressionKind.GROW, {"step": 5, "top": 20, "every": 0}, "every 1 to 26 weeks"),
+        (ProgressionKind.GROW, {"step": 5, "top": 20, "every": 27}, "every 1 to 26 weeks"),
+        (ProgressionKind.WAVE, {"wave": ()}, "2 to 8 weeks"),
+        (ProgressionKind.WAVE, {"wave": (3,)}, "2 to 8 weeks"),
+        (ProgressionKind.WAVE, {"wave": (3,) * 9}, "2 to 8 weeks"),
+        (ProgressionKind.WAVE, {"wave": (None, None)}, "one at least with rounds"),
+        (ProgressionKind.WAVE, {"wave": (2, 0)}, "1 to 10 rounds"),
+        (ProgressionKind.WAVE, {"wave": (2, 11)}, "1 to 10 rounds"),
     ],
 )
 def test_what_makes_no_sense_is_refused_with_the_reason(kind, said, why):
     with pytest.raises(ValueError, match=why):
-        Intent(kind, start=10, **said)
+        ProgressionRule(kind, start=10, **said)
 
 
 @pytest.mark.parametrize(
@@ -86,8 +98,12 @@ def test_anything_else_is_no_wave(text):
 
 def test_an_amount_that_no_set_has_is_refused_by_its_measure():
     with pytest.raises(ValueError, match="61 repetitions is out of range"):
-        Intent(Kind.GROW, start=8, step=1, top=61).check_amounts(Measure.REPETITIONS)
-    Intent(Kind.GROW, start=8, step=1, top=60).check_amounts(Measure.REPETITIONS)
+        ProgressionRule(ProgressionKind.GROW, start=8, step=1, top=61).check_amounts(
+            Measure.REPETITIONS
+        )
+    ProgressionRule(ProgressionKind.GROW, start=8, step=1, top=60).check_amounts(
+        Measure.REPETITIONS
+    )
 
 
 @given(
@@ -98,7 +114,7 @@ def test_an_amount_that_no_set_has_is_refused_by_its_measure():
     weeks=st.integers(1, 26),
 )
 def test_growth_never_goes_back_nor_past_its_top(start, step, every, more, weeks):
-    intent = Intent(Kind.GROW, start, step, every, start + more)
+    intent = ProgressionRule(ProgressionKind.GROW, start, step, every, start + more)
     planned = amounts(intent, weeks)
     assert planned == sorted(planned)
     assert planned[0] == start

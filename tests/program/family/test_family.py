@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from athletes.models import Invitation
 from program.family.loaders import sessions_of
-from program.log.logbook import LogEntry, seen_mark, write_log
+from program.log.logbook import LogEntry, version_seen, write_log
 from program.models import AssignedSession
 from tests.support.factories import ChildFactory, UserFactory
 from tests.support.family import EVENING, WEDNESDAY, assign, give, text
@@ -35,7 +35,7 @@ def page_of(session, name="session_day") -> str:
 
 def log(session, by, **said):
     entry = LogEntry(**({"state": "done"} | said))
-    write_log(session, entry, None, by=by, now=EVENING, seen=seen_mark(session))
+    write_log(session, entry, None, by=by, now=EVENING, seen=version_seen(session))
 
 
 def test_one_child_opens_at_once(cast, client_for):

@@ -7,7 +7,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from program.log.logbook import LogEntry, PainEntry, SlotEntry, report_pain, seen_mark, write_log
+from program.log.logbook import LogEntry, PainEntry, SlotEntry, report_pain, version_seen, write_log
 from program.models import AssignedSession, PainReport
 from tests.support.factories import AssignedSessionFactory, ChildFactory, CohortFactory
 from tests.support.family import EVENING, WEDNESDAY, assign, give, text
@@ -22,7 +22,7 @@ def log(session, by, hours_ago=0, pain=None, **said):
     session = AssignedSession.objects.get(pk=session.pk)
     entry = LogEntry(**({"state": "done"} | said))
     now = EVENING - dt.timedelta(hours=hours_ago)
-    write_log(session, entry, pain, by=by, now=now, seen=seen_mark(session))
+    write_log(session, entry, pain, by=by, now=now, seen=version_seen(session))
 
 
 def hurt(session, by, hours_ago=0, **details) -> PainReport:

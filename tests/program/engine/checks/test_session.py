@@ -11,7 +11,7 @@ from program.engine.checks import (
     Level,
     Limit,
     Setting,
-    session_findings,
+    check_session,
 )
 from program.engine.dose.dose import Dose, DoseRange, Measure, Sides
 
@@ -35,7 +35,7 @@ CALM = CheckedSession(
 
 
 def found(settings=None, **changes) -> list[tuple[str, str]]:
-    told = session_findings(replace(CALM, **changes), settings or {})
+    told = check_session(replace(CALM, **changes), settings or {})
     return [(each.code, each.sentence) for each in told]
 
 
@@ -132,7 +132,7 @@ def test_a_landing_before_anybody_is_placed_on_it_is_a_stop():
     sentence = "2 children meet Hop and freeze before anybody placed them on landing."
     assert found(slots=hops, not_placed_on_landing=2) == [("landing_first", sentence)]
     assert found(not_placed_on_landing=2) == []
-    (told,) = session_findings(replace(CALM, slots=hops, not_placed_on_landing=2))
+    (told,) = check_session(replace(CALM, slots=hops, not_placed_on_landing=2))
     assert told.level is Level.STOP
 
 
@@ -175,7 +175,7 @@ def test_an_exercise_twice_in_a_session_is_named_once():
 
 
 def test_what_wants_a_look_comes_before_what_is_only_noted():
-    told = session_findings(replace(CALM, seconds=9999, warm_up_seconds=60))
+    told = check_session(replace(CALM, seconds=9999, warm_up_seconds=60))
     assert [each.level for each in told] == [Level.LOOK, Level.NOTE]
 
 
@@ -186,12 +186,12 @@ class TestAProgramsOwnWord:
     def test_a_moved_limit_is_the_one_that_counts_and_is_named_as_the_programs_own(self):
         four = {"sets": Setting(limit=Limit(most=4))}
         assert found(four, slots=(slot(rounds=4),)) == []
-        (told,) = session_findings(replace(CALM, slots=(slot(rounds=5),)), four)
+        (told,) = check_session(replace(CALM, slots=(slot(rounds=5),)), four)
         assert told.sentence == "Free squat: more than 4 sets."
         assert (told.found, told.limit, told.is_own_limit) == (5, Limit(most=4), True)
 
     def test_the_usual_limit_is_not_the_programs_own(self):
-        (told,) = session_findings(replace(CALM, slots=(slot(rounds=5),)))
+        (told,) = check_session(replace(CALM, slots=(slot(rounds=5),)))
         assert (told.found, told.limit, told.is_own_limit) == (5, Limit(most=3), False)
 
     def test_a_range_is_moved_at_both_ends(self):

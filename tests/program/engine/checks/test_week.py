@@ -9,13 +9,13 @@ from hypothesis import strategies as st
 from program.engine.checks import (
     CheckedBlock,
     CheckedWeek,
+    CheckResult,
     DayOfWork,
-    Finding,
     Level,
     Limit,
     Setting,
-    block_findings,
-    week_findings,
+    check_block,
+    check_week,
 )
 from program.engine.checks.block import LIGHTER, heavy_stretches
 from program.engine.checks.rules import BRENNER_2024
@@ -36,7 +36,7 @@ def day(plus: int, *slots: VolumeSlot) -> DayOfWork:
 
 
 def found(*work: DayOfWork, ceilings=(60,), settings=None) -> list[tuple[str, str]]:
-    told = week_findings(CheckedWeek(MONDAY, work, ceilings), settings or {})
+    told = check_week(CheckedWeek(MONDAY, work, ceilings), settings or {})
     return [(each.code, each.sentence) for each in told]
 
 
@@ -72,10 +72,10 @@ class TestDays:
 
     def test_a_week_without_a_day_off_is_a_stop_and_says_where_that_comes_from(self):
         week = CheckedWeek(MONDAY, tuple(day(plus) for plus in range(7)))
-        expected = Finding(
+        expected = CheckResult(
             "rest_days", Level.STOP, "No day off this week.", BRENNER_2024, 0, Limit(1, None)
         )
-        assert week_findings(week)[0] == expected
+        assert check_week(week)[0] == expected
 
     def test_a_program_may_want_two_days_off(self):
         six_days = [day(plus) for plus in range(6)]
@@ -176,7 +176,7 @@ def week_of(sets: int) -> Volume:
 
 
 def of_block(*sets: int, settings=None) -> list[tuple[str, str]]:
-    told = block_findings(CheckedBlock(tuple(map(week_of, sets))), settings or {})
+    told = check_block(CheckedBlock(tuple(map(week_of, sets))), settings or {})
     return [(each.code, each.sentence) for each in told]
 
 
@@ -206,7 +206,7 @@ class TestOverABlock:
             push_slots = [VolumeSlot("push", Dose(Measure.REPETITIONS, 8), push)]
             pull_slots = [VolumeSlot("pull", Dose(Measure.REPETITIONS, 8), pull)]
             weeks = (volume(push_slots), volume(pull_slots))
-            return {each.sentence for each in block_findings(CheckedBlock(weeks))}
+            return {each.sentence for each in check_block(CheckedBlock(weeks))}
 
         assert block(6, 3) == set()
         assert block(7, 3) == {"Over the block 7 sets of pushing to 3 of pulling."}
@@ -217,12 +217,12 @@ class TestOverABlock:
             volume([VolumeSlot("squat", Dose(Measure.REPETITIONS, 8), 5)]),
             volume([VolumeSlot("hinge", Dose(Measure.REPETITIONS, 8), 2)]),
         )
-        assert [each.sentence for each in block_findings(CheckedBlock(weeks))] == [
+        assert [each.sentence for each in check_block(CheckedBlock(weeks))] == [
             "Over the block 5 sets of knee-dominant to 2 of hip-dominant."
         ]
 
     def test_an_empty_block_says_nothing(self):
-        assert block_findings(CheckedBlock(())) == ()
+        assert check_block(CheckedBlock(())) == ()
         assert of_block(0, 0, 0) == []
 
 

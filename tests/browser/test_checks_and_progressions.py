@@ -86,12 +86,12 @@ def test_a_stop_wants_a_reason_a_limit_is_moved_and_a_hold_grows(cast, sessions,
     for step, weeks in (("10", ["10", "20", "20"]), ("5", ["10", "15", "20"])):
         coach.get_by_label("Adding").fill(step)
         coach.get_by_label("Adding").press("Tab")
-        expect(lane.locator(".intent-week b")).to_have_text(weeks)
+        expect(lane.locator(".progression-week b")).to_have_text(weeks)
     expect(coach.locator("#preview")).to_contain_text("Nothing is done yet.")
     assert len(set(amounts.values_list("amount", flat=True))) == 1
     coach.get_by_role("button", name="Let the drafts follow").click()
     expect(coach.locator(".messages")).to_contain_text("drafts changed")
-    expect(lane.locator(".intent-week b")).to_have_text(["10", "15", "20"])
+    expect(lane.locator(".progression-week b")).to_have_text(["10", "15", "20"])
     assert list(amounts.values_list("amount", flat=True)) == [10, 15, 20]
 
     # Publishing asks for the reason, and keeps it beside the stop.
