@@ -98,7 +98,7 @@ def intent_end(request: Request, session_id: int, slot_id: int) -> HttpResponse:
 @require_POST
 @for_coaches
 def follow(request: Request, block_id: int) -> HttpResponse:
-    """Let all drafts of a block say what is page."""
+    """Let all drafts of a block follow their progressions."""
     with transaction.atomic():
         followed = _follow(request, locked_board_or_404(request.user, block_id))
     messages.success(request, _told(followed))
