@@ -3,7 +3,7 @@ the checks, and the cohort's other work. Two queries, over as many days as are a
 """
 
 import datetime as dt
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -61,13 +61,21 @@ class People:
     def ceilings(self, day: dt.date) -> tuple[int, ...]:
         return tuple(person.ceiling_on(day) for person in self.on(day))
 
-    def lacking(self, items: frozenset[str], day: dt.date) -> int:
-        """In how many homes none of these items is found."""
-        return len(self._in(day) - self._having(items))
+    def lacking(self, items_by_need: Mapping[str, frozenset[str]], day: dt.date) -> dict[str, int]:
+        """By need, in how many homes none of its items is found."""
+        here = self._in(day)
+        return {what: len(here - self._having(items)) for what, items in items_by_need.items()}
 
-    def homes_with(self, needs: Collection[frozenset[str]], day: dt.date) -> int:
-        """How many homes meet every one of these needs."""
-        return len(self._in(day).intersection(*map(self._having, needs)))
+    def cannot_do(
+        self, needs: Collection[frozenset[str]], day: dt.date, *, is_at_home: bool
+    ) -> bool:
+        """Whether no home, or not the venue, meets every one of these needs; no without any child
+        or any need."""
+        if not needs or not self.on(day):
+            return False
+        if is_at_home:
+            return not self._in(day).intersection(*map(self._having, needs))
+        return any(items.isdisjoint(self.venue) for items in needs)
 
     # Both by the places in `all`: a block asks them for each of its exercises on each of its days.
 

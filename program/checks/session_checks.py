@@ -4,9 +4,8 @@ import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from library.models import ExerciseRevision
 from program.checks.cohort_facts import People, cohort_facts, work_of
-from program.common.session_plan import Plan, PlannedSlot, amounts_of, plan_of
+from program.common.session_plan import Plan, amounts_of, plan_of
 from program.engine.checks import (
     CheckedSession,
     CheckedSlot,
@@ -71,7 +70,7 @@ def facts_of(session: Session, plan: Plan, people: People) -> CheckedSession:
         warm_up_seconds=_warm_up_seconds(plan),
         ceilings=people.ceilings(day),
         not_placed_on_landing=sum(not person.is_placed_on_landing for person in here),
-        lacking=_lacking(plan, people, day) if is_at_home else {},
+        lacking=people.lacking(_items_by_need(plan), day) if is_at_home else {},
         families=len(here),
     )
 
@@ -84,7 +83,7 @@ def _slots(plan: Plan, people: People, day: dt.date, *, is_at_home: bool) -> Ite
     for part in plan.parts:
         for slot in part.slots:
             if slot.dose and slot.revision:
-                revision = slot.revision
+                revision, needs = slot.revision, slot.revision.items_by_need
                 yield CheckedSlot(
                     revision.name,
                     revision.pattern,
@@ -92,20 +91,8 @@ def _slots(plan: Plan, people: People, day: dt.date, *, is_at_home: bool) -> Ite
                     part.rounds,
                     revision.watch,
                     amounts_of(revision),
-                    _is_for_nobody(revision, people, day, is_at_home=is_at_home),
+                    people.cannot_do(needs.values(), day, is_at_home=is_at_home),
                 )
-
-
-def _is_for_nobody(
-    revision: ExerciseRevision, people: People, day: dt.date, *, is_at_home: bool
-) -> bool:
-    """Whether no home, or not the venue, has what the exercise needs; no without any child."""
-    needs = list(revision.items_by_need.values())
-    if not needs or not people.on(day):
-        return False
-    if is_at_home:
-        return people.homes_with(needs, day) == 0
-    return any(items.isdisjoint(people.venue) for items in needs)
 
 
 def _warm_up_seconds(plan: Plan) -> int | None:
@@ -115,13 +102,6 @@ def _warm_up_seconds(plan: Plan) -> int | None:
     return plan.part_seconds.get(plan.parts[0].key, 0)
 
 
-def _lacking(plan: Plan, people: People, day: dt.date) -> dict[str, int]:
-    """Families at whose home a need of the session is not met, by need."""
-    slots: list[PlannedSlot] = [slot for part in plan.parts for slot in part.slots]
-    needs = {
-        what: items
-        for slot in slots
-        if slot.revision
-        for what, items in slot.revision.items_by_need.items()
-    }
-    return {what: people.lacking(items, day) for what, items in needs.items()}
+def _items_by_need(plan: Plan) -> dict[str, frozenset[str]]:
+    revisions = (slot.revision for part in plan.parts for slot in part.slots if slot.revision)
+    return {what: items for revision in revisions for what, items in revision.items_by_need.items()}

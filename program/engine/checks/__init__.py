@@ -23,8 +23,8 @@ from program.engine.checks.week import CheckedWeek, DayOfWork, check_week
 
 RULES: Final[dict[str, Rule]] = {
     rule.code: rule
-    for rules in (session.CHECKS, week.CHECKS, block.CHECKS)
-    for rule in (each.rule for each in rules)
+    for checks in (session.CHECKS, week.CHECKS, block.CHECKS)
+    for rule in checks.rules
 }
 """Every rule by its code, in the order in which they are shown."""
 

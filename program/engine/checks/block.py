@@ -8,14 +8,12 @@ from typing import Final
 from program.engine.checks.rules import (
     COMMON_PRACTICE,
     USUAL,
-    Check,
     CheckResult,
+    Checks,
     Level,
     Limit,
-    Rule,
     Settings,
     Told,
-    findings,
 )
 from program.engine.volume import Ratio, Volume
 from program.engine.weeks import MOST_WEEKS
@@ -35,11 +33,24 @@ class CheckedBlock:
         return sum(self.weeks, Volume())
 
 
+CHECKS: Final = Checks[CheckedBlock]()
+
+
 def check_block(block: CheckedBlock, settings: Settings = USUAL) -> tuple[CheckResult, ...]:
     """What the block asks a look for, the most urgent first."""
-    return findings(CHECKS, block, settings)
+    return CHECKS.results(block, settings)
 
 
+@CHECKS.add(
+    code="lighter_week",
+    title="Weeks without a lighter one",
+    about="Weeks in a row of which none has at most four fifths of the sets before it.",
+    level=Level.NOTE,
+    source=COMMON_PRACTICE,
+    usual=Limit(most=6),
+    unit="weeks",
+    allowed=(2, MOST_WEEKS),
+)
 def lighter_week(block: CheckedBlock, limit: Limit) -> Iterator[Told]:
     for first, last in heavy_stretches([week.total.sets for week in block.weeks]):
         if not limit.holds(last - first + 1):
@@ -50,10 +61,30 @@ def lighter_week(block: CheckedBlock, limit: Limit) -> Iterator[Told]:
             )
 
 
+@CHECKS.add(
+    code="push_to_pull",
+    title="Pushing against pulling",
+    about="How many times the one the other’s sets are, over the block.",
+    level=Level.NOTE,
+    source=COMMON_PRACTICE,
+    usual=Limit(most=200),
+    unit="% of the other",
+    allowed=(100, 1000),
+)
 def push_to_pull(block: CheckedBlock, limit: Limit) -> Iterator[Told]:
     return _lopsided(block.total.push_to_pull, "pushing", "pulling", limit)
 
 
+@CHECKS.add(
+    code="knee_to_hip",
+    title="Knee- against hip-dominant",
+    about="How many times the one the other’s sets are, over the block.",
+    level=Level.NOTE,
+    source=COMMON_PRACTICE,
+    usual=Limit(most=200),
+    unit="% of the other",
+    allowed=(100, 1000),
+)
 def knee_to_hip(block: CheckedBlock, limit: Limit) -> Iterator[Told]:
     return _lopsided(block.total.knee_to_hip, "knee-dominant", "hip-dominant", limit)
 
@@ -70,49 +101,6 @@ def heavy_stretches(sets: Sequence[int]) -> Iterator[tuple[int, int]]:
         heaviest = max(heaviest, done)
     if first <= len(sets):
         yield first, len(sets)
-
-
-CHECKS: Final = (
-    Check(
-        Rule(
-            "lighter_week",
-            "Weeks without a lighter one",
-            "Weeks in a row of which none has at most four fifths of the sets before it.",
-            Level.NOTE,
-            COMMON_PRACTICE,
-            Limit(most=6),
-            "weeks",
-            (2, MOST_WEEKS),
-        ),
-        lighter_week,
-    ),
-    Check(
-        Rule(
-            "push_to_pull",
-            "Pushing against pulling",
-            "How many times the one the other’s sets are, over the block.",
-            Level.NOTE,
-            COMMON_PRACTICE,
-            Limit(most=200),
-            "% of the other",
-            (100, 1000),
-        ),
-        push_to_pull,
-    ),
-    Check(
-        Rule(
-            "knee_to_hip",
-            "Knee- against hip-dominant",
-            "How many times the one the other’s sets are, over the block.",
-            Level.NOTE,
-            COMMON_PRACTICE,
-            Limit(most=200),
-            "% of the other",
-            (100, 1000),
-        ),
-        knee_to_hip,
-    ),
-)
 
 
 def _lopsided(ratio: Ratio, first: str, second: str, limit: Limit) -> Iterator[Told]:

@@ -4,7 +4,7 @@ A program may switch a rule off or move its limit; it always does so with a reas
 elsewhere. Here only the outcome counts.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final, NamedTuple
@@ -17,7 +17,7 @@ HOUSE_RULE: Final = "house rule"
 
 
 class Level(StrEnum):
-    """How much a finding asks for: to know it, to look at the plan again, or to say in writing why
+    """How much a result asks for: to know it, to look at the plan again, or to say in writing why
     it goes out nevertheless."""
 
     NOTE = "note"
@@ -119,33 +119,62 @@ class CheckResult:
     is_own_limit: bool = False
 
 
-class Check[Subject](NamedTuple):
-    """A rule and the function that applies it."""
-
-    rule: Rule
-    told: Callable[[Subject, Limit], Iterable[Told]]
-
-    def findings(self, subject: Subject, settings: Settings) -> Iterator[CheckResult]:
-        rule = self.rule
-        setting = settings.get(rule.code, Setting())
-        if setting.is_off:
-            return
-        limit = setting.limit or rule.usual
-        for sentence, found in self.told(subject, limit):
-            yield CheckResult(
-                rule.code, rule.level, sentence, rule.source, found, limit, limit != rule.usual
-            )
+type CheckFunction[Subject] = Callable[[Subject, Limit], Iterable[Told]]
 
 
-def findings[Subject](
-    checks: Sequence[Check[Subject]], subject: Subject, settings: Settings
-) -> tuple[CheckResult, ...]:
-    """What all these checks find, the most urgent first."""
-    return most_urgent_first(
-        finding for check in checks for finding in check.findings(subject, settings)
-    )
+class Checks[Subject]:
+    """The checks of one kind of plan, in the order in which they are written, which is the order
+    in which their rules and, within a level, their results are shown."""
+
+    def __init__(self) -> None:
+        self._functions: dict[Rule, CheckFunction[Subject]] = {}
+
+    def add(
+        self,
+        code: str,
+        title: str,
+        about: str,
+        level: Level,
+        source: str,
+        usual: Limit = NO_LIMIT,
+        unit: str = "",
+        allowed: tuple[int, int] = (0, 0),
+    ) -> Callable[[CheckFunction[Subject]], CheckFunction[Subject]]:
+        """A decorator of the function that applies this rule; see `Rule`."""
+        rule = Rule(code, title, about, level, source, usual, unit, allowed)
+
+        def added(function: CheckFunction[Subject]) -> CheckFunction[Subject]:
+            self._functions[rule] = function
+            return function
+
+        return added
+
+    @property
+    def rules(self) -> tuple[Rule, ...]:
+        return tuple(self._functions)
+
+    def results(self, subject: Subject, settings: Settings) -> tuple[CheckResult, ...]:
+        """What all these checks find, the most urgent first."""
+        return most_urgent_first(
+            result
+            for rule, function in self._functions.items()
+            for result in _results(rule, function, subject, settings)
+        )
+
+
+def _results[Subject](
+    rule: Rule, function: CheckFunction[Subject], subject: Subject, settings: Settings
+) -> Iterator[CheckResult]:
+    setting = settings.get(rule.code, Setting())
+    if setting.is_off:
+        return
+    limit = setting.limit or rule.usual
+    for sentence, found in function(subject, limit):
+        yield CheckResult(
+            rule.code, rule.level, sentence, rule.source, found, limit, limit != rule.usual
+        )
 
 
 def most_urgent_first(found: Iterable[CheckResult]) -> tuple[CheckResult, ...]:
     order = (Level.STOP, Level.LOOK, Level.NOTE)
-    return tuple(sorted(found, key=lambda finding: order.index(finding.level)))
+    return tuple(sorted(found, key=lambda result: order.index(result.level)))

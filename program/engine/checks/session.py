@@ -10,14 +10,12 @@ from program.engine.checks.rules import (
     HANDBOOKS,
     HOUSE_RULE,
     USUAL,
-    Check,
     CheckResult,
+    Checks,
     Level,
     Limit,
-    Rule,
     Settings,
     Told,
-    findings,
 )
 from program.engine.dose.dose import Dose, DoseRange, Measure, Sides
 from program.engine.volume import HIP_DOMINANT, KNEE_DOMINANT, PULL, PUSH
@@ -66,11 +64,21 @@ class CheckedSession:
         return round(sum(slot.dose.ground_contacts * slot.rounds for slot in self.slots))
 
 
+CHECKS: Final = Checks[CheckedSession]()
+
+
 def check_session(session: CheckedSession, settings: Settings = USUAL) -> tuple[CheckResult, ...]:
     """What the session asks a look for, the most urgent first; nothing for an empty session."""
-    return findings(CHECKS, session, settings) if session.slots else ()
+    return CHECKS.results(session, settings) if session.slots else ()
 
 
+@CHECKS.add(
+    code="landing_first",
+    title="Landing before it was placed",
+    about="Jumps and landings for children whom nobody has placed on a landing pathway.",
+    level=Level.STOP,
+    source=FAIGENBAUM_2009,
+)
 def landing_first(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     lands = [slot for slot in session.slots if slot.pattern in POWER and slot.dose.contacts > 0]
     count = session.not_placed_on_landing
@@ -79,6 +87,19 @@ def landing_first(session: CheckedSession, limit: Limit) -> Iterator[Told]:
         yield Told(f"{who} {lands[0].name} before anybody placed them on landing.", count)
 
 
+@CHECKS.add(
+    code="contacts",
+    title="Ground contacts in a session",
+    about=(
+        "What the session asks of the feet against each child’s ceiling, which age sets and a"
+        " growth spurt halves."
+    ),
+    level=Level.LOOK,
+    source=HANDBOOKS,
+    usual=Limit(most=100),
+    unit="% of the child’s ceiling",
+    allowed=(10, 150),
+)
 def contacts(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     total = session.ground_contacts
     over = [each for each in session.ceilings if not limit.holds(_percent(total, each))]
@@ -91,17 +112,44 @@ def contacts(session: CheckedSession, limit: Limit) -> Iterator[Told]:
         )
 
 
+@CHECKS.add(
+    code="warm_up",
+    title="No warm-up",
+    about="A session whose first part is not a warm-up.",
+    level=Level.LOOK,
+    source=FAIGENBAUM_2009,
+)
 def warm_up(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     if session.warm_up_seconds is None:
         yield Told("There is no warm-up.")
 
 
+@CHECKS.add(
+    code="warm_up_length",
+    title="Length of the warm-up",
+    about="How long the warm-up takes.",
+    level=Level.NOTE,
+    source=FAIGENBAUM_2009,
+    usual=Limit(5, 10),
+    unit="minutes",
+    allowed=(1, 30),
+)
 def warm_up_length(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     seconds = session.warm_up_seconds
     if seconds is not None and not limit.holds(seconds / 60):
         yield Told(f"The warm-up takes {clock(seconds)}; {limit} minutes are usual.", seconds / 60)
 
 
+@CHECKS.add(
+    code="length",
+    title="Longer than wanted",
+    about="How far the session runs over the minutes you wanted.",
+    level=Level.LOOK,
+    source=HOUSE_RULE,
+    usual=Limit(most=10),
+    unit="% over",
+    allowed=(0, 100),
+)
 def length(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     wanted = session.target_minutes * 60
     over = session.seconds - wanted
@@ -110,6 +158,16 @@ def length(session: CheckedSession, limit: Limit) -> Iterator[Told]:
         yield Told(f"{plural(minutes, 'minute')} longer than you wanted.", minutes)
 
 
+@CHECKS.add(
+    code="sets",
+    title="Sets of one exercise",
+    about="Rounds of strength, jumping and landing exercises.",
+    level=Level.LOOK,
+    source=FAIGENBAUM_2009,
+    usual=Limit(most=3),
+    unit="sets",
+    allowed=(1, 10),
+)
 def sets(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     hard = (slot for slot in session.slots if slot.pattern in STRENGTH | POWER)
     many = [slot for slot in hard if not limit.holds(slot.rounds)]
@@ -118,14 +176,41 @@ def sets(session: CheckedSession, limit: Limit) -> Iterator[Told]:
         yield Told(f"{names}: more than {limit.most} sets.", max(slot.rounds for slot in many))
 
 
+@CHECKS.add(
+    code="strength_repetitions",
+    title="Repetitions of strength work",
+    about="Repetitions of pushing, pulling and leg exercises in a set.",
+    level=Level.NOTE,
+    source=FAIGENBAUM_2009,
+    usual=Limit(6, 15),
+    unit="repetitions",
+    allowed=(1, 60),
+)
 def strength_repetitions(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     return _repetitions(session, STRENGTH, limit)
 
 
+@CHECKS.add(
+    code="power_repetitions",
+    title="Repetitions of jumps and landings",
+    about="Repetitions of jumping and landing exercises in a set.",
+    level=Level.NOTE,
+    source=FAIGENBAUM_2009,
+    usual=Limit(3, 6),
+    unit="repetitions",
+    allowed=(1, 60),
+)
 def power_repetitions(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     return _repetitions(session, POWER, limit)
 
 
+@CHECKS.add(
+    code="own_range",
+    title="Outside the exercise’s own range",
+    about="Amounts that the exercise’s page does not give it.",
+    level=Level.NOTE,
+    source=HOUSE_RULE,
+)
 def own_range(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     for slot in session.slots:
         amount = slot.dose.amount
@@ -133,6 +218,13 @@ def own_range(session: CheckedSession, limit: Limit) -> Iterator[Told]:
             yield Told(f"{slot.name}: {amount} is {outside}.", amount)
 
 
+@CHECKS.add(
+    code="equal_sides",
+    title="Sides not equal",
+    about="Odd amounts of what swaps sides.",
+    level=Level.NOTE,
+    source=HOUSE_RULE,
+)
 def equal_sides(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     for slot in session.slots:
         dose = slot.dose
@@ -143,6 +235,30 @@ def equal_sides(session: CheckedSession, limit: Limit) -> Iterator[Told]:
             )
 
 
+@CHECKS.add(
+    code="kit_of_nobody",
+    title="Nobody has what it needs",
+    about="Exercises for which no home, or not the venue, has what is needed.",
+    level=Level.LOOK,
+    source=HOUSE_RULE,
+)
+def kit_of_nobody(session: CheckedSession, limit: Limit) -> Iterator[Told]:
+    unused = [slot.name for slot in session.slots if slot.is_for_nobody]
+    if unused:
+        where = "at anybody’s home" if session.is_at_home else "at the venue"
+        yield Told(f"{listed(unused)}: what it needs is not {where}.", len(unused))
+
+
+@CHECKS.add(
+    code="kit",
+    title="Things that families lack",
+    about="Needs of a home session that are not met in so many homes.",
+    level=Level.NOTE,
+    source=HOUSE_RULE,
+    usual=Limit(most=50),
+    unit="% of families",
+    allowed=(0, 100),
+)
 def kit(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     if not session.is_at_home:
         return
@@ -152,174 +268,17 @@ def kit(session: CheckedSession, limit: Limit) -> Iterator[Told]:
             yield Told(f"{families} no {without_article(what)}.", lacking)
 
 
-def kit_of_nobody(session: CheckedSession, limit: Limit) -> Iterator[Told]:
-    unused = [slot.name for slot in session.slots if slot.is_for_nobody]
-    if unused:
-        where = "at anybody’s home" if session.is_at_home else "at the venue"
-        yield Told(f"{listed(unused)}: what it needs is not {where}.", len(unused))
-
-
+@CHECKS.add(
+    code="supervision",
+    title="A grown-up watches",
+    about="Exercises of a home session that want a grown-up beside the child.",
+    level=Level.NOTE,
+    source=COMMON_PRACTICE,
+)
 def supervision(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     watched = [slot.name for slot in session.slots if slot.is_watched]
     if session.is_at_home and watched:
         yield Told(f"At home a grown-up has to watch: {listed(watched)}.", len(watched))
-
-
-CHECKS: Final = (
-    Check(
-        Rule(
-            "landing_first",
-            "Landing before it was placed",
-            "Jumps and landings for children whom nobody has placed on a landing pathway.",
-            Level.STOP,
-            FAIGENBAUM_2009,
-        ),
-        landing_first,
-    ),
-    Check(
-        Rule(
-            "contacts",
-            "Ground contacts in a session",
-            "What the session asks of the feet against each child’s ceiling, which age sets and a"
-            " growth spurt halves.",
-            Level.LOOK,
-            HANDBOOKS,
-            Limit(most=100),
-            "% of the child’s ceiling",
-            (10, 150),
-        ),
-        contacts,
-    ),
-    Check(
-        Rule(
-            "warm_up",
-            "No warm-up",
-            "A session whose first part is not a warm-up.",
-            Level.LOOK,
-            FAIGENBAUM_2009,
-        ),
-        warm_up,
-    ),
-    Check(
-        Rule(
-            "warm_up_length",
-            "Length of the warm-up",
-            "How long the warm-up takes.",
-            Level.NOTE,
-            FAIGENBAUM_2009,
-            Limit(5, 10),
-            "minutes",
-            (1, 30),
-        ),
-        warm_up_length,
-    ),
-    Check(
-        Rule(
-            "length",
-            "Longer than wanted",
-            "How far the session runs over the minutes you wanted.",
-            Level.LOOK,
-            HOUSE_RULE,
-            Limit(most=10),
-            "% over",
-            (0, 100),
-        ),
-        length,
-    ),
-    Check(
-        Rule(
-            "sets",
-            "Sets of one exercise",
-            "Rounds of strength, jumping and landing exercises.",
-            Level.LOOK,
-            FAIGENBAUM_2009,
-            Limit(most=3),
-            "sets",
-            (1, 10),
-        ),
-        sets,
-    ),
-    Check(
-        Rule(
-            "strength_repetitions",
-            "Repetitions of strength work",
-            "Repetitions of pushing, pulling and leg exercises in a set.",
-            Level.NOTE,
-            FAIGENBAUM_2009,
-            Limit(6, 15),
-            "repetitions",
-            (1, 60),
-        ),
-        strength_repetitions,
-    ),
-    Check(
-        Rule(
-            "power_repetitions",
-            "Repetitions of jumps and landings",
-            "Repetitions of jumping and landing exercises in a set.",
-            Level.NOTE,
-            FAIGENBAUM_2009,
-            Limit(3, 6),
-            "repetitions",
-            (1, 60),
-        ),
-        power_repetitions,
-    ),
-    Check(
-        Rule(
-            "own_range",
-            "Outside the exercise’s own range",
-            "Amounts that the exercise’s page does not give it.",
-            Level.NOTE,
-            HOUSE_RULE,
-        ),
-        own_range,
-    ),
-    Check(
-        Rule(
-            "equal_sides",
-            "Sides not equal",
-            "Odd amounts of what swaps sides.",
-            Level.NOTE,
-            HOUSE_RULE,
-        ),
-        equal_sides,
-    ),
-    Check(
-        Rule(
-            "kit_of_nobody",
-            "Nobody has what it needs",
-            "Exercises for which no home, or not the venue, has what is needed.",
-            Level.LOOK,
-            HOUSE_RULE,
-        ),
-        kit_of_nobody,
-    ),
-    Check(
-        Rule(
-            "kit",
-            "Things that families lack",
-            "Needs of a home session that are not met in so many homes.",
-            Level.NOTE,
-            HOUSE_RULE,
-            Limit(most=50),
-            "% of families",
-            (0, 100),
-        ),
-        kit,
-    ),
-    Check(
-        Rule(
-            "supervision",
-            "A grown-up watches",
-            "Exercises of a home session that want a grown-up beside the child.",
-            Level.NOTE,
-            COMMON_PRACTICE,
-        ),
-        supervision,
-    ),
-)
-"""In the order in which their findings are shown within a level."""
 
 
 def _repetitions(session: CheckedSession, patterns: frozenset[str], limit: Limit) -> Iterator[Told]:

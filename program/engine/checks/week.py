@@ -14,14 +14,12 @@ from program.engine.checks.rules import (
     HANDBOOKS,
     HOUSE_RULE,
     USUAL,
-    Check,
     CheckResult,
+    Checks,
     Level,
     Limit,
-    Rule,
     Settings,
     Told,
-    findings,
 )
 from program.engine.checks.session import STRENGTH
 from program.engine.volume import HIP_DOMINANT, KNEE_DOMINANT, PULL, PUSH, Volume, Work
@@ -98,11 +96,24 @@ class CheckedWeek:
         return [*([eve] if any(day.on == eve for day in before) else []), *self.strength_days]
 
 
+CHECKS: Final = Checks[CheckedWeek]()
+
+
 def check_week(week: CheckedWeek, settings: Settings = USUAL) -> tuple[CheckResult, ...]:
     """What the week asks a look for, the most urgent first; nothing for an empty week."""
-    return findings(CHECKS, week, settings) if week.days else ()
+    return CHECKS.results(week, settings) if week.days else ()
 
 
+@CHECKS.add(
+    code="rest_days",
+    title="Days off in a week",
+    about="Days of the week without a session.",
+    level=Level.STOP,
+    source=BRENNER_2024,
+    usual=Limit(least=1),
+    unit="days",
+    allowed=(0, 6),
+)
 def rest_days(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     rest = 7 - len(week.days)
     if not limit.holds(rest):
@@ -110,18 +121,48 @@ def rest_days(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
         yield Told(f"{free} off this week.", rest)
 
 
+@CHECKS.add(
+    code="strength_days",
+    title="Strength days in a week",
+    about="Days with pushing, pulling or leg work.",
+    level=Level.LOOK,
+    source=FAIGENBAUM_2009,
+    usual=Limit(most=3),
+    unit="days",
+    allowed=(1, 7),
+)
 def strength_days(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     days = len(week.strength_days)
     if not limit.holds(days):
         yield Told(f"{days} strength days this week; {limit} are usual.", days)
 
 
+@CHECKS.add(
+    code="consecutive_days",
+    title="Strength days in a row",
+    about="Strength work on two days that follow each other, also over the week’s edge.",
+    level=Level.NOTE,
+    source=FAIGENBAUM_2009,
+)
 def consecutive_days(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     days = week.days_with_the_one_before
     if any((later - earlier).days == 1 for earlier, later in pairwise(days)):
         yield Told("Two strength days in a row; a day between them is usual.")
 
 
+@CHECKS.add(
+    code="week_contacts",
+    title="Ground contacts in a week",
+    about=(
+        "All ground contacts of the week against each child’s ceiling for one session: three"
+        " sessions’ worth is usual."
+    ),
+    level=Level.LOOK,
+    source=f"{HANDBOOKS}; the week is {COMMON_PRACTICE}",
+    usual=Limit(most=300),
+    unit="% of the child’s ceiling",
+    allowed=(50, 700),
+)
 def week_contacts(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     total = round(week.volumes[0].total.ground_contacts)
     allowed = sorted(each * (limit.most or 0) // 100 for each in week.ceilings)
@@ -134,6 +175,19 @@ def week_contacts(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
         )
 
 
+@CHECKS.add(
+    code="volume_jump",
+    title="Jump in a pattern’s volume",
+    about=(
+        "How much more of a movement pattern a week holds than the fuller of the two weeks"
+        " before, in sets, repetitions, seconds, metres or contacts."
+    ),
+    level=Level.LOOK,
+    source=COMMON_PRACTICE,
+    usual=Limit(most=50),
+    unit="% more",
+    allowed=(5, 300),
+)
 def volume_jump(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     now, *earlier = week.volumes
     for pattern in sorted(set(now.patterns) - GENTLE):
@@ -149,6 +203,16 @@ def volume_jump(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
                 break
 
 
+@CHECKS.add(
+    code="missing_work",
+    title="A kind of work missing for two weeks",
+    about=(
+        "Pushing, pulling, knee- and hip-dominant leg work and bracing, each at least once in"
+        " two weeks."
+    ),
+    level=Level.LOOK,
+    source=HOUSE_RULE,
+)
 def missing_work(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     now, last, _ = week.volumes
     if not last.patterns:
@@ -156,83 +220,3 @@ def missing_work(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     for kind, patterns in KINDS_OF_WORK.items():
         if patterns.isdisjoint(now.patterns) and patterns.isdisjoint(last.patterns):
             yield Told(f"No {kind} for two weeks.")
-
-
-CHECKS: Final = (
-    Check(
-        Rule(
-            "rest_days",
-            "Days off in a week",
-            "Days of the week without a session.",
-            Level.STOP,
-            BRENNER_2024,
-            Limit(least=1),
-            "days",
-            (0, 6),
-        ),
-        rest_days,
-    ),
-    Check(
-        Rule(
-            "strength_days",
-            "Strength days in a week",
-            "Days with pushing, pulling or leg work.",
-            Level.LOOK,
-            FAIGENBAUM_2009,
-            Limit(most=3),
-            "days",
-            (1, 7),
-        ),
-        strength_days,
-    ),
-    Check(
-        Rule(
-            "consecutive_days",
-            "Strength days in a row",
-            "Strength work on two days that follow each other, also over the week’s edge.",
-            Level.NOTE,
-            FAIGENBAUM_2009,
-        ),
-        consecutive_days,
-    ),
-    Check(
-        Rule(
-            "week_contacts",
-            "Ground contacts in a week",
-            "All ground contacts of the week against each child’s ceiling for one session: three"
-            " sessions’ worth is usual.",
-            Level.LOOK,
-            f"{HANDBOOKS}; the week is {COMMON_PRACTICE}",
-            Limit(most=300),
-            "% of the child’s ceiling",
-            (50, 700),
-        ),
-        week_contacts,
-    ),
-    Check(
-        Rule(
-            "volume_jump",
-            "Jump in a pattern’s volume",
-            "How much more of a movement pattern a week holds than the fuller of the two weeks"
-            " before, in sets, repetitions, seconds, metres or contacts.",
-            Level.LOOK,
-            COMMON_PRACTICE,
-            Limit(most=50),
-            "% more",
-            (5, 300),
-        ),
-        volume_jump,
-    ),
-    Check(
-        Rule(
-            "missing_work",
-            "A kind of work missing for two weeks",
-            "Pushing, pulling, knee- and hip-dominant leg work and bracing, each at least once in"
-            " two weeks.",
-            Level.LOOK,
-            HOUSE_RULE,
-        ),
-        missing_work,
-    ),
-)
-"""In the order in which their findings are shown within a level."""
