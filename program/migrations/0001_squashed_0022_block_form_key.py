@@ -1790,7 +1790,7 @@ class Migration(migrations.Migration):
                 (
                     "written",
                     models.JSONField(
-                        default=dict, help_text="program.reports.Page, as it was made"
+                        default=dict, help_text="the text of each section and the pathways, as they were made"
                     ),
                 ),
                 (

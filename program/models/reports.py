@@ -52,7 +52,9 @@ class Report(models.Model):
     public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     block = models.ForeignKey(Block, on_delete=models.CASCADE, related_name="reports")
     child = models.ForeignKey(Child, on_delete=models.CASCADE, related_name="reports")
-    written = models.JSONField(default=dict, help_text="program.reports.Page, as it was made")
+    written = models.JSONField(
+        default=dict, help_text="the text of each section and the pathways, as they were made"
+    )
     generated_at = models.DateTimeField(null=True, help_text="empty while it waits to be written")
     own_practised = models.TextField(max_length=1200, blank=True)
     own_learnt = models.TextField(max_length=1200, blank=True)
