@@ -14,7 +14,7 @@ from athletes.signals import Circumstance
 
 
 @transaction.atomic
-def take_back_placement(made: Placement) -> bool:
+def undo_placement(made: Placement) -> bool:
     """The child stands again where it stood before this placement."""
     _lock(made.child)
     if not made.child.placements.current().filter(pk=made.pk).exists():
@@ -34,7 +34,7 @@ def take_back_placement(made: Placement) -> bool:
 
 
 @transaction.atomic
-def take_back_restriction(restriction: Restriction, before: dt.date | None) -> bool:
+def undo_restriction(restriction: Restriction, before: dt.date | None) -> bool:
     """It ends again on the day it ended `before` it was stretched; with None it never was."""
     _lock(restriction.child)
     still = Restriction.objects.filter(
@@ -47,7 +47,7 @@ def take_back_restriction(restriction: Restriction, before: dt.date | None) -> b
 
 
 @transaction.atomic
-def take_back_lift(restriction: Restriction) -> bool:
+def undo_lift(restriction: Restriction) -> bool:
     """Nobody has said that it is fine again."""
     _lock(restriction.child)
     same = restriction.child.restrictions.filter(

@@ -123,7 +123,7 @@ def _swap(
     slots = slots_ahead(child, exercise, today)
     there = {each.slot_id: each for each in Override.objects.filter(child=child, slot__in=slots)}
     for slot in slots:
-        overrides.decide(slot, child, to, "", by, now)
+        overrides.set_override(slot, child, to, "", by, now)
     return [{"slot": slot.pk, "was": _as_it_was(there.get(slot.pk))} for slot in slots]
 
 
@@ -133,7 +133,7 @@ def _as_it_was(override: Override | None) -> Before | None:
     return {"exercise": override.exercise_id, "note": override.note, "by": override.set_by_id}
 
 
-def take_back(before: Before, child: Child, by: User, now: dt.datetime) -> bool:
+def undo_answer(before: Before, child: Child, by: User, now: dt.datetime) -> bool:
     """Undo an answer with all that followed; False, and nothing is changed, where somebody has
     decided something else about the swap since."""
     swapped = {each["slot"]: each["was"] for each in before.get("swapped", [])}
@@ -153,8 +153,8 @@ def take_back(before: Before, child: Child, by: User, now: dt.datetime) -> bool:
 
 def _restore(override: Override, was: Before | None, child: Child, now: dt.datetime) -> None:
     if was is None:
-        overrides.take_back(override.slot, child, now)
+        overrides.remove_override(override.slot, child, now)
         return
     exercise = Exercise.objects.filter(pk=was["exercise"]).first()
     by = User.objects.filter(pk=was["by"]).first()
-    overrides.decide(override.slot, child, exercise, was["note"], by, now)
+    overrides.set_override(override.slot, child, exercise, was["note"], by, now)

@@ -9,14 +9,13 @@ import datetime as dt
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Final
 
-from django.core import serializers
-from django.core.serializers.base import DeserializedObject
 from django.db import IntegrityError, transaction
 from django.db.models import F, Max
 from django.http import Http404
 
 from library.shared.dates import weekday_and_date
 from program.blocks.queries import sessions_of
+from program.common import stored_rows
 from program.common.session_outlines import Dated, outline_of, write_sessions
 from program.models import Block, BoardChange, Override, Session
 
@@ -117,7 +116,7 @@ def undo(change: BoardChange, by: "User", now: dt.datetime) -> list[str]:
     if change.undone_at is not None:
         who = change.undone_by or "somebody"
         raise CannotChange(f"This was taken back already, by {who}.")
-    gone = list(serializers.deserialize("json", change.dropped)) if change.dropped else []
+    gone = stored_rows.read(change.dropped)
     _refuse_outside(change, gone)
     sessions = _locked(change)
     _restore(gone)
@@ -126,8 +125,7 @@ def undo(change: BoardChange, by: "User", now: dt.datetime) -> list[str]:
         *_move_back(change, sessions, by, now),
         *_shorten(change),
     ]
-    change.undone_at, change.undone_by = now, by
-    change.save(update_fields=["undone_at", "undone_by"])
+    change.note_undone(by, now)
     return stays
 
 
@@ -181,7 +179,7 @@ def _move_back(
     return stays
 
 
-def _refuse_outside(change: BoardChange, gone: Iterable[DeserializedObject]) -> None:
+def _refuse_outside(change: BoardChange, gone: stored_rows.Rows) -> None:
     """Raise CannotChange where the block was shortened since and would not show what comes back."""
     days = [dt.date.fromisoformat(before) for _, before, _ in change.moved]
     days += [row.object.date for row in gone if isinstance(row.object, Session)]
@@ -193,12 +191,11 @@ def _refuse_outside(change: BoardChange, gone: Iterable[DeserializedObject]) -> 
             )
 
 
-def _restore(gone: Iterable[DeserializedObject]) -> None:
-    """Make what was dropped again, ids included."""
+def _restore(gone: stored_rows.Rows) -> None:
+    """Make what was dropped again."""
     try:
         with transaction.atomic():
-            for row in gone:
-                row.save(force_insert=True)
+            stored_rows.insert(gone)
     except IntegrityError:
         why = "What was taken out cannot come back: something it needs is gone."
         raise CannotChange(why) from None

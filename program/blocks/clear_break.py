@@ -5,10 +5,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from django.core import serializers
 from django.db.models import Case, F, Value, When
 
 from program.blocks.board_changes import CannotChange, record_change, sessions_with_choices
+from program.common import stored_rows
 from program.common.edit_conflicts import mark_of
 from program.engine.breaks import Cleared, Placed, Way, clear
 from program.models import Block, BoardChange, Break, Part, Session, Slot
@@ -90,6 +90,6 @@ def _take_out(keys: Sequence[int]) -> str:
         *Part.objects.filter(session__in=keys),
         *Slot.objects.filter(part__session__in=keys),
     ]
-    text: str = serializers.serialize("json", rows)
+    dropped = stored_rows.as_text(rows)
     Session.objects.filter(pk__in=keys).delete()
-    return text
+    return dropped

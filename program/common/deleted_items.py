@@ -13,10 +13,9 @@ from dataclasses import asdict, dataclass
 from typing import Literal
 
 from django.contrib.sessions.backends.base import SessionBase
-from django.core import serializers
-from django.core.serializers.base import DeserializedObject
-from django.db.models import F
+from django.db.models import F, Model
 
+from program.common import stored_rows
 from program.models import AssignedSlot, Block, Override, Part, Session, Slot
 
 KEPT = 6
@@ -66,7 +65,7 @@ def delete_slot(kept: SessionBase, slot: Slot) -> DeletedItem:
         session_id=slot.part.session_id,
         within_id=slot.part_id,
         at=str(slot.position),
-        rows=_rows([slot, *_overrides([slot])]),
+        rows=stored_rows.as_text([slot, *_overrides([slot])]),
         assigned=_assigned([slot]),
     )
     slot.delete()
@@ -82,7 +81,7 @@ def delete_part(kept: SessionBase, part: Part) -> DeletedItem:
         session_id=part.session_id,
         within_id=part.session_id,
         at=str(part.position),
-        rows=_rows([part, *slots, *_overrides(slots)]),
+        rows=stored_rows.as_text([part, *slots, *_overrides(slots)]),
         assigned=_assigned(slots),
     )
     part.delete()
@@ -100,7 +99,7 @@ def delete_session(kept: SessionBase, session: Session) -> DeletedItem:
         session_id=session.pk,
         within_id=session.block_id,
         at=session.date.isoformat(),
-        rows=_rows([session, *parts, *slots, *_overrides(slots)]),
+        rows=stored_rows.as_text([session, *parts, *slots, *_overrides(slots)]),
         assigned={},
     )
     session.delete()
@@ -121,11 +120,10 @@ def restore(kept: SessionBase, out: DeletedItem) -> None:
 
     In a transaction, with the session locked where it still exists.
     """
-    first, *rest = serializers.deserialize("json", out.rows)
-    if not _is_back(first):
+    rows = stored_rows.read(out.rows)
+    if not _is_back(rows[0].object):
         _make_room(out)
-        for row in (first, *rest):
-            row.save(force_insert=True)
+        stored_rows.insert(rows)
         _point_at_again(out)
     dismiss(kept, out)
 
@@ -140,8 +138,8 @@ def dismiss_all_of(kept: SessionBase, session: Session) -> None:
         dismiss(kept, out)
 
 
-def _is_back(row: DeserializedObject) -> bool:
-    return type(row.object)._default_manager.filter(pk=row.object.pk).exists()
+def _is_back(row: Model) -> bool:
+    return type(row)._default_manager.filter(pk=row.pk).exists()
 
 
 def _make_room(out: DeletedItem) -> None:
@@ -171,11 +169,6 @@ def _point_at_again(out: DeletedItem) -> None:
 def _overrides(slots: Iterable[Slot]) -> list[Override]:
     """The coach's choices for single children go and come back with their slot."""
     return list(Override.objects.filter(slot__in=slots))
-
-
-def _rows(rows: Iterable[Session | Part | Slot | Override]) -> str:
-    text: str = serializers.serialize("json", rows)
-    return text
 
 
 def _assigned(slots: Iterable[Slot]) -> dict[str, list[int]]:

@@ -31,7 +31,7 @@ def make_feed(user: User, now: dt.datetime) -> CalendarFeed:
     return CalendarFeed.objects.update_or_create(guardian=user, defaults=changed)[0]
 
 
-def take_back(user: User) -> None:
+def revoke(user: User) -> None:
     CalendarFeed.objects.filter(guardian=user).delete()
 
 

@@ -1156,7 +1156,7 @@ class Migration(migrations.Migration):
                 (
                     "sentence",
                     models.CharField(
-                        help_text="what was decided, as the coach reads it", max_length=300
+                        help_text="what was done, as the coach reads it", max_length=300
                     ),
                 ),
                 ("at", models.DateTimeField()),
@@ -1169,7 +1169,7 @@ class Migration(migrations.Migration):
                 ),
                 (
                     "before",
-                    models.JSONField(default=dict, help_text="what taking it back needs to know"),
+                    models.JSONField(default=dict, help_text="what undoing it needs to know"),
                 ),
                 ("undone_at", models.DateTimeField(null=True)),
                 (
@@ -1790,7 +1790,8 @@ class Migration(migrations.Migration):
                 (
                     "written",
                     models.JSONField(
-                        default=dict, help_text="the text of each section and the pathways, as they were made"
+                        default=dict,
+                        help_text="the text of each section and the pathways, as they were made",
                     ),
                 ),
                 (

@@ -7,18 +7,15 @@ from django.db import models
 from django.db.models import F, Q
 
 from athletes.models import Child
+from program.models.undoable import Undoable, UndoableQuerySet
 
 if TYPE_CHECKING:
     from athletes.models import User
 
 
-class ResolutionQuerySet(models.QuerySet["Resolution"]):
+class ResolutionQuerySet(UndoableQuerySet["Resolution"]):
     def visible_to(self, user: "User") -> "ResolutionQuerySet":
         return self.filter(child__in=Child.objects.visible_to(user))
-
-    def standing(self) -> "ResolutionQuerySet":
-        """Those nobody has taken back."""
-        return self.filter(undone_at__isnull=True)
 
     def hiding(self, day: dt.date) -> "ResolutionQuerySet":
         """Those that keep their finding out of every queue on that day."""
@@ -33,7 +30,7 @@ class ResolutionQuerySet(models.QuerySet["Resolution"]):
         return self.select_related("child", "by", "undone_by", "to")
 
 
-class Resolution(models.Model):
+class Resolution(Undoable):
     """How a finding left a coach's queue: who decided what, and when. Kept when taken back.
 
     With `to` it was only handed on: it is with that coach until somebody answers it or gives it
@@ -43,11 +40,6 @@ class Resolution(models.Model):
     child = models.ForeignKey(Child, on_delete=models.CASCADE, related_name="resolutions")
     finding = models.CharField(max_length=80, help_text="the key of the finding it answers")
     action = models.CharField(max_length=80, help_text="the code of the action taken")
-    sentence = models.CharField(max_length=300, help_text="what was decided, as the coach reads it")
-    by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
-    )
-    at = models.DateTimeField()
     until = models.DateField(
         null=True, help_text="the day on which the finding may come back; empty for never"
     )
@@ -58,11 +50,7 @@ class Resolution(models.Model):
         related_name="+",
         help_text="the coach it was handed to; without that coach it is everybody's again",
     )
-    before = models.JSONField(default=dict, help_text="what taking it back needs to know")
-    undone_at = models.DateTimeField(null=True)
-    undone_by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
-    )
+    before = models.JSONField(default=dict, help_text="what undoing it needs to know")
 
     objects = ResolutionQuerySet.as_manager()
 
@@ -85,9 +73,6 @@ class Resolution(models.Model):
                 condition=Q(undone_at__isnull=True) | Q(undone_at__gte=F("at")),
             ),
         ]
-
-    def __str__(self) -> str:
-        return self.sentence
 
 
 class Kind(StrEnum):

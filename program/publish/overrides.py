@@ -11,7 +11,7 @@ from program.publish.publishing import publish_anew_for
 
 
 @transaction.atomic
-def decide(
+def set_override(
     slot: Slot,
     child: Child,
     exercise: Exercise | None,
@@ -29,7 +29,7 @@ def decide(
 
 
 @transaction.atomic
-def take_back(slot: Slot, child: Child, now: dt.datetime) -> None:
+def remove_override(slot: Slot, child: Child, now: dt.datetime) -> None:
     """Let fit decide again."""
     deleted, _ = Override.objects.filter(slot=slot, child=child).delete()
     if deleted:

@@ -129,7 +129,7 @@ def decision(request: Request, session_id: int, slot_id: int, child_id: uuid.UUI
     form = DecisionForm(options, request.POST or None, initial=_initial(override))
     if request.method == "POST" and form.is_valid():
         note = form.cleaned_data["note"]
-        overrides.decide(slot, child, form.chosen(), note, request.user, timezone.now())
+        overrides.set_override(slot, child, form.chosen(), note, request.user, timezone.now())
         messages.success(request, f"{child}: your choice is kept, also when you publish again.")
         return redirect("program:who_gets_what", session.pk)
     context = {
@@ -148,7 +148,7 @@ def decision_back(
     request: Request, session_id: int, slot_id: int, child_id: uuid.UUID
 ) -> HttpResponse:
     session, slot, child = _cell_or_404(request, session_id, slot_id, child_id)
-    overrides.take_back(slot, child, timezone.now())
+    overrides.remove_override(slot, child, timezone.now())
     messages.success(request, f"{child}: fit decides again.")
     return redirect("program:who_gets_what", session.pk)
 

@@ -11,14 +11,14 @@ from django.db import transaction
 
 from athletes.changes import Restricted, Rule, lift, place, restrict, set_growing_fast
 from athletes.models import Child, User
-from athletes.undo import take_back_lift, take_back_placement, take_back_restriction
+from athletes.undo import undo_lift, undo_placement, undo_restriction
 from library.body import Region, RestrictionKind, Side
 from library.models import Exercise
 from library.shared.dates import date_in_words
 from program.ask import answering
 from program.models import PainReport, Refit, Resolution
 from program.models.resolutions import Do, Kind
-from program.review.dose_raises import raise_doses, take_back_raises
+from program.review.dose_raises import raise_doses, undo_raises
 from program.review.finding import Action, Finding
 from program.review.findings.changes import outcome_in_words
 
@@ -31,7 +31,7 @@ SPARES: Final = dt.timedelta(days=14)
 GENTLY: Final = dt.timedelta(weeks=12)
 
 
-class CannotTakeBack(Exception):
+class CannotUndo(Exception):
     """Something else was decided since; the message says what to do."""
 
 
@@ -87,7 +87,7 @@ def hand(finding: Finding, to: int, by: User, now: dt.datetime, today: dt.date) 
 
 
 @transaction.atomic
-def take_back(resolution: Resolution, by: User, now: dt.datetime) -> None:
+def undo(resolution: Resolution, by: User, now: dt.datetime) -> None:
     """Undo an answer; the finding is asked again if it is still so. A second time does nothing.
 
     Raises CannotTakeBack, and changes nothing, where something else was decided since.
@@ -96,13 +96,12 @@ def take_back(resolution: Resolution, by: User, now: dt.datetime) -> None:
     if locked.undone_at is not None:
         return
     if not _undo(locked, by, now):
-        raise CannotTakeBack(
+        raise CannotUndo(
             "Something else was decided about this since, so it stays. Change it on the child’s "
             "own page."
         )
     _unsee(locked)
-    locked.undone_at, locked.undone_by = now, by
-    locked.save(update_fields=["undone_at", "undone_by"])
+    locked.note_undone(by, now)
 
 
 def note_refits(child: Child, since: dt.datetime, by: User) -> str:
@@ -233,18 +232,18 @@ def _undo(resolution: Resolution, by: "User", now: dt.datetime) -> bool:
     before, child = resolution.before, resolution.child
     if "placed" in before:
         placement = child.placements.select_related("child").filter(pk=before["placed"]).first()
-        return placement is not None and take_back_placement(placement)
+        return placement is not None and undo_placement(placement)
     if "raised" in before:
-        return take_back_raises(child, before["raised"])
+        return undo_raises(child, before["raised"])
     if "question" in before:
-        return answering.take_back(before, child, by, now)
+        return answering.undo_answer(before, child, by, now)
     if "gently" in before:
         return _undo_gently(child, before)
     if "restriction" in before and not _undo_restriction(child, before):
         return False
     if "lifted" in before:
         restriction = child.restrictions.filter(pk=before["lifted"]).first()
-        return restriction is not None and take_back_lift(restriction)
+        return restriction is not None and undo_lift(restriction)
     return True
 
 
@@ -259,4 +258,4 @@ def _undo_restriction(child: Child, before: Before) -> bool:
     until = dt.date.fromisoformat(before["until"])
     restriction = child.restrictions.filter(pk=before["restriction"], until=until).first()
     was = dt.date.fromisoformat(before["was"]) if before["was"] else None
-    return restriction is not None and take_back_restriction(restriction, was)
+    return restriction is not None and undo_restriction(restriction, was)

@@ -38,7 +38,7 @@ def raise_doses(
     return raised
 
 
-def take_back_raises(child: Child, raised: Sequence[Raised]) -> bool:
+def undo_raises(child: Child, raised: Sequence[Raised]) -> bool:
     """As it was before; False where something else was decided since, with nothing to keep."""
     for each in raised:
         still = DoseRaise.objects.filter(

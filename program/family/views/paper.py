@@ -14,7 +14,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from library.shared.access import Request, for_coaches, for_signed_in, requires
 from program.common.addresses import address
 from program.common.loaders import assigned_or_404, session_or_404
-from program.family.calendar_feed import calendar_of, feed_of, make_feed, take_back
+from program.family.calendar_feed import calendar_of, feed_of, make_feed, revoke
 from program.family.printed_sheet import Sheet
 from program.models import AssignedSession, CalendarFeed
 
@@ -65,7 +65,7 @@ def calendar_address(request: Request) -> HttpResponse:
     """Where a guardian makes, changes and takes back the address of the feed."""
     if request.method == "POST":
         if request.POST.get("act") == "take back":
-            take_back(request.user)
+            revoke(request.user)
             messages.success(
                 request, "The address is gone. Calendars that had it get nothing more."
             )

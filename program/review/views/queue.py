@@ -22,14 +22,14 @@ from program.models import Question, Resolution
 from program.models.resolutions import Do
 from program.review.attendance import attendance_of
 from program.review.decisions import (
-    CannotTakeBack,
+    CannotUndo,
     NotACoach,
     UnfitDay,
     hand,
     note_refits,
     put_off,
     resolve,
-    take_back,
+    undo,
 )
 from program.review.finding import Finding
 from program.review.logged_sessions import Return, Returns
@@ -109,8 +109,8 @@ def answer_back(request: Request, resolution_id: int) -> HttpResponse:
     resolution = resolution_or_404(request.user, resolution_id)
     now = timezone.now()
     try:
-        take_back(resolution, request.user, now)
-    except CannotTakeBack as refused:
+        undo(resolution, request.user, now)
+    except CannotUndo as refused:
         return _answered(request, resolution.child, str(refused))
     outcome = note_refits(resolution.child, now, request.user)
     said = f"{resolution.child}: taken back. {outcome}"

@@ -11,7 +11,7 @@ from athletes.changes import answer_kit
 from library.models import Exercise, ExerciseNote, Item
 from program.ask.privacy_check import names_in, quotes
 from program.models import AssignedSession, Override, Question, Resolution, Session
-from program.publish.overrides import decide
+from program.publish.overrides import set_override
 from program.publish.publishing import publish
 from tests.library.shared.test_uploads import own_folder  # noqa: F401 -- a fixture
 from tests.support.factories import (
@@ -243,15 +243,15 @@ def test_taking_back_brings_an_earlier_choice_back_and_stops_before_a_later_one(
         Exercise.objects.get(slug=each) for each in ("one-leg-slide", "heel-walk-out")
     )
     # Said before by hand: this child gets the heel slide there, with a word to the family.
-    decide(slot, cast.child, asked.exercise, "As always.", cast.head_coach, EVENING)
+    set_override(slot, cast.child, asked.exercise, "As always.", cast.head_coach, EVENING)
     coach = client_for(cast.coach)
     answer(coach, asked, swap="heel-walk-out")
-    decide(slot, cast.child, one_leg, "", cast.head_coach, EVENING)
+    set_override(slot, cast.child, one_leg, "", cast.head_coach, EVENING)
     take_back(coach)
     asked.refresh_from_db()
     assert asked.answer == "Two socks over each other."
     assert Override.objects.get(slot=slot).exercise == one_leg
-    decide(slot, cast.child, walk_out, "", cast.head_coach, EVENING)
+    set_override(slot, cast.child, walk_out, "", cast.head_coach, EVENING)
     take_back(coach)
     asked.refresh_from_db()
     assert asked.answer == ""

@@ -8,7 +8,7 @@ from library.models import Exercise
 from program.common.library_snapshot import library_snapshot
 from program.fit.who_gets_what import children_of, who_gets_what
 from program.models import Override, Session
-from program.publish.overrides import decide, take_back
+from program.publish.overrides import remove_override, set_override
 from program.publish.publishing import publish
 from tests.support.factories import (
     MONDAY,
@@ -139,7 +139,7 @@ def test_leaving_out_the_only_undecided_slot_lets_the_rest_go_out(cast, session)
     publish(session, cast.coach, timezone.now())
     assert not session.assigned.exists()
     slot = session.parts.get(position=0).slots.get()
-    decide(slot, cast.child, None, "", cast.coach, timezone.now())
+    set_override(slot, cast.child, None, "", cast.coach, timezone.now())
     publish(session, cast.coach, timezone.now())
     (assigned,) = session.assigned.get().slots.all()
     assert assigned.revision.exercise.slug == "wall-sit"
@@ -149,8 +149,8 @@ def test_taking_a_choice_back_lets_fit_decide_again(cast, session):
     has(cast.child, "smooth-floor")
     publish(session, cast.coach, timezone.now())
     walk = Exercise.objects.get(slug="heel-walk-out")
-    decide(slot_of(session), cast.child, walk, "", cast.coach, timezone.now())
-    take_back(slot_of(session), cast.child, timezone.now())
+    set_override(slot_of(session), cast.child, walk, "", cast.coach, timezone.now())
+    remove_override(slot_of(session), cast.child, timezone.now())
     assert session.assigned.get().slots.get().outcome == "as_written"
 
 

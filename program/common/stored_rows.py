@@ -1,0 +1,28 @@
+"""Rows kept as JSON while they are out of the database, and made again as they were."""
+
+from collections.abc import Iterable
+from typing import Any
+
+from django.core import serializers
+from django.db import models
+
+type Rows = list[Any]
+"""Rows read back and not yet written; `object` of each is the row itself."""
+
+
+def as_text(rows: Iterable[models.Model]) -> str:
+    """The rows in the order in which they can be made again: what is pointed at comes first."""
+    text: str = serializers.serialize("json", rows)
+    return text
+
+
+def read(text: str) -> Rows:
+    """The rows of `as_text`; none of an empty text."""
+    return list(serializers.deserialize("json", text)) if text else []
+
+
+def insert(rows: Rows) -> None:
+    """Make them again, ids included. Raises IntegrityError where one is there, or lacks what it
+    points at."""
+    for row in rows:
+        row.save(force_insert=True)
