@@ -4,8 +4,10 @@
 
 const SENTENCES = {
   offline: "No connection just now. What you typed is still here; try again in a moment.",
-  signedOut: "You have been signed out, so this was not saved. Copy what you typed, sign in again and save it there.",
-  refused: "You signed in anew after this page was opened, so this was not saved. Copy what you typed, reload the page and save it there.",
+  signedOut:
+    "You have been signed out, so this was not saved. Copy what you typed, sign in again and save it there.",
+  refused:
+    "You signed in anew after this page was opened, so this was not saved. Copy what you typed, reload the page and save it there.",
   missing: "That is no longer there. Reload the page to see what is.",
   broken: "Something went wrong on our side and this was not done. What you typed is still here.",
 };
@@ -32,7 +34,9 @@ function unsay() {
   document.querySelector("[data-messages] [data-fault]")?.remove();
 }
 
-document.addEventListener("htmx:responseError", (event) => say(sentenceFor(event.detail.xhr.status)));
+document.addEventListener("htmx:responseError", (event) =>
+  say(sentenceFor(event.detail.xhr.status)),
+);
 document.addEventListener("htmx:sendError", () => say(SENTENCES.offline));
 document.addEventListener("htmx:timeout", () => say(SENTENCES.offline));
 
@@ -62,7 +66,8 @@ document.addEventListener("submit", confirmFirst, true);
 document.addEventListener(
   "click",
   (event) => {
-    if (event.target.closest("a[data-confirm], button[type=button][data-confirm]")) confirmFirst(event);
+    if (event.target.closest("a[data-confirm], button[type=button][data-confirm]"))
+      confirmFirst(event);
   },
   true,
 );

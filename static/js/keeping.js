@@ -47,7 +47,8 @@ function isOwnedBy(owner) {
 
 function letGo(isUnwanted) {
   const keys = Object.keys(localStorage);
-  for (const key of keys) if ((key.startsWith(PLACE) || key.startsWith(GROUP)) && isUnwanted(key)) forgetKey(key);
+  for (const key of keys)
+    if ((key.startsWith(PLACE) || key.startsWith(GROUP)) && isUnwanted(key)) forgetKey(key);
 }
 
 // ---- something small
@@ -81,7 +82,9 @@ export const keptChoices = () => kept(CHOICES) ?? {};
 
 /** The owner's groups of which something is kept. */
 export const groupsOf = (owner) =>
-  Object.keys(localStorage).filter((key) => key.startsWith(`${GROUP}${owner}-`)).map((key) => key.slice(GROUP.length));
+  Object.keys(localStorage)
+    .filter((key) => key.startsWith(`${GROUP}${owner}-`))
+    .map((key) => key.slice(GROUP.length));
 
 function forgetKey(key) {
   try {

@@ -41,7 +41,8 @@ export function liftable(selector, { lifted, over, dropped, laidDown, nameOf }) 
     const down = toEdge(held.y, window.innerHeight);
     if (across || down) {
       scrollPage(down);
-      for (let box = held.item.parentElement; across && box; box = box.parentElement) box.scrollLeft += across;
+      for (let box = held.item.parentElement; across && box; box = box.parentElement)
+        box.scrollLeft += across;
       follow();
     }
     requestAnimationFrame(scrollAlong);
@@ -92,7 +93,11 @@ export function liftable(selector, { lifted, over, dropped, laidDown, nameOf }) 
   document.addEventListener("pointercancel", layDown);
 
   // What is carried is not scrolled, opened as a link, or asked about in a menu.
-  document.addEventListener("touchmove", (event) => held && event.preventDefault(), { passive: false });
-  document.addEventListener("touchend", (event) => justHeld && event.preventDefault(), { passive: false });
+  document.addEventListener("touchmove", (event) => held && event.preventDefault(), {
+    passive: false,
+  });
+  document.addEventListener("touchend", (event) => justHeld && event.preventDefault(), {
+    passive: false,
+  });
   document.addEventListener("contextmenu", (event) => (press || held) && event.preventDefault());
 }

@@ -11,7 +11,10 @@ const PATIENCE = 4000; // ms a line is waited for before something is kept inste
 function line(name, tint) {
   let element = main.querySelector(`[data-${name}]`);
   if (!element) {
-    element = Object.assign(document.createElement("p"), { className: `notice notice-${tint} screen-only`, hidden: true });
+    element = Object.assign(document.createElement("p"), {
+      className: `notice notice-${tint} screen-only`,
+      hidden: true,
+    });
     element.dataset[name] = "";
     element.setAttribute("role", "status");
     main.prepend(element);
@@ -37,7 +40,8 @@ function heard({ data }) {
   if (data.type === "kept") document.documentElement.dataset.kept = "";
   if (data.type === "no room") {
     const told = line("noroom", "look");
-    told.textContent = "This phone has no room to keep the week’s sessions: they need a connection.";
+    told.textContent =
+      "This phone has no room to keep the week’s sessions: they need a connection.";
     told.hidden = false;
   }
 }
@@ -67,34 +71,60 @@ function sendOrKeep(form) {
     await keepLater(form);
     isOnItsWay = false;
   });
-  window.addEventListener("pageshow", () => { isOnItsWay = false; }); // come back to it
+  window.addEventListener("pageshow", () => {
+    isOnItsWay = false;
+  }); // come back to it
 }
 
 const isReachable = async () =>
-  navigator.onLine && fetch(own.src, { method: "HEAD", cache: "no-store", signal: AbortSignal.timeout(PATIENCE) }).then(() => true, () => false);
+  navigator.onLine &&
+  fetch(own.src, { method: "HEAD", cache: "no-store", signal: AbortSignal.timeout(PATIENCE) }).then(
+    () => true,
+    () => false,
+  );
 
 async function keepLater(form) {
   const sent = [...new FormData(form)];
-  const { csrfmiddlewaretoken, ...fields } = Object.fromEntries(sent.filter(([, value]) => typeof value === "string"));
+  const { csrfmiddlewaretoken, ...fields } = Object.fromEntries(
+    sent.filter(([, value]) => typeof value === "string"),
+  );
   const hasFile = sent.some(([, value]) => value.size > 0);
   const [, child, session] = /family\/([^/]+)\/([^/]+)\//.exec(location.pathname);
   try {
     const { queue, stateOf } = await import(outbox);
     // What was sent meanwhile is not written over: what is changed afterwards is another one.
-    const id = (await stateOf(form.dataset.id ?? "")) === "waiting" ? form.dataset.id : crypto.randomUUID();
+    const id =
+      (await stateOf(form.dataset.id ?? "")) === "waiting" ? form.dataset.id : crypto.randomUUID();
     form.dataset.id = id;
-    await queue({ id, kind: form.dataset.keptAs, owner, child, session, fields, name: document.querySelector("h1").textContent });
+    await queue({
+      id,
+      kind: form.dataset.keptAs,
+      owner,
+      child,
+      session,
+      fields,
+      name: document.querySelector("h1").textContent,
+    });
     await sendWaiting();
-    if (hasFile) say(form, "The words are kept and sent later. The photo or clip is not: it needs a connection.");
+    if (hasFile)
+      say(
+        form,
+        "The words are kept and sent later. The photo or clip is not: it needs a connection.",
+      );
     main.querySelector("[data-waiting]").scrollIntoView();
   } catch {
-    line("waiting", "look").textContent = "This phone has no room to keep this. Leave this page open, and send it again with a connection.";
+    line("waiting", "look").textContent =
+      "This phone has no room to keep this. Leave this page open, and send it again with a connection.";
     main.querySelector("[data-waiting]").hidden = false;
   }
 }
 
 function say(form, words) {
-  const told = form.querySelector("[data-left-out]") ?? form.appendChild(Object.assign(document.createElement("p"), { className: "notice notice-look" }));
+  const told =
+    form.querySelector("[data-left-out]") ??
+    form.appendChild(
+      Object.assign(document.createElement("p"), { className: "notice notice-look" }),
+    );
   told.dataset.leftOut = "";
   told.setAttribute("role", "status");
   told.textContent = words;
@@ -113,7 +143,8 @@ goWithSigningOut(owner);
 if (!main.matches("[data-follow]")) {
   Object.assign(main.dataset, { owner, inbox });
   sayWhetherThereIsAConnection();
-  for (const name of ["online", "offline"]) window.addEventListener(name, sayWhetherThereIsAConnection);
+  for (const name of ["online", "offline"])
+    window.addEventListener(name, sayWhetherThereIsAConnection);
   window.addEventListener("online", sendWaiting);
   sendWaiting();
 }

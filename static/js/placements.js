@@ -14,7 +14,8 @@ function makeDraggable() {
 }
 
 function mark(station) {
-  for (const other of document.querySelectorAll(".board-station.is-over")) other.classList.remove("is-over");
+  for (const other of document.querySelectorAll(".board-station.is-over"))
+    other.classList.remove("is-over");
   station?.classList.add("is-over");
 }
 

@@ -8,14 +8,19 @@ function fault(field) {
   if (file.size === 0) return "This file is empty. Choose another one.";
   const kind = file.type.startsWith("video/") ? "clip" : "photo";
   const most = Number(field.dataset[kind === "clip" ? "mostClip" : "mostPhoto"]);
-  return most && file.size > most * MEGABYTE ? `This ${kind} is too large: ${most} MB at most.` : "";
+  return most && file.size > most * MEGABYTE
+    ? `This ${kind} is too large: ${most} MB at most.`
+    : "";
 }
 
 function told(field) {
   const id = `${field.id}-fault`;
   let element = document.getElementById(id);
   if (!element) {
-    element = Object.assign(document.createElement("p"), { id, className: "invalid-feedback d-block" });
+    element = Object.assign(document.createElement("p"), {
+      id,
+      className: "invalid-feedback d-block",
+    });
     element.setAttribute("role", "alert");
     field.after(element);
   }

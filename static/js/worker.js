@@ -9,13 +9,13 @@ const ASSETS = `fledge-assets-${TOLD.version}`;
 const PAGES = "fledge-pages-";
 const WHO = "fledge-who";
 const PATIENCE = 4000; // ms a slow line is waited for where the page is kept
-const OWN_FILES = new RegExp(`(?:href|src)="(${TOLD.static.replace(/[.*+?^${}()|[\]\\]/g, "\\$&")}[^"]+)"`, "g");
+const OWN_FILES = new RegExp(
+  `(?:href|src)="(${TOLD.static.replace(/[.*+?^${}()|[\]\\]/g, "\\$&")}[^"]+)"`,
+  "g",
+);
 
 self.addEventListener("install", (event) => {
-  event.waitUntil(
-    keepFiles([TOLD.offline, ...TOLD.extra])
-      .then(() => self.skipWaiting()),
-  );
+  event.waitUntil(keepFiles([TOLD.offline, ...TOLD.extra]).then(() => self.skipWaiting()));
 });
 
 self.addEventListener("activate", (event) => {
@@ -29,7 +29,8 @@ async function takeOver() {
   if (who && !(await keepAll(who.list))) return;
   for (const name of await caches.keys()) {
     if (name.startsWith("fledge-assets-") && name !== ASSETS) await caches.delete(name);
-    if (name.startsWith(PAGES) && !name.startsWith(`${PAGES}${TOLD.version}-`)) await caches.delete(name);
+    if (name.startsWith(PAGES) && !name.startsWith(`${PAGES}${TOLD.version}-`))
+      await caches.delete(name);
   }
 }
 
@@ -70,7 +71,8 @@ async function keepAll(list) {
     const mine = await becomes(signIn, list);
     const files = new Set();
     for (const page of pages) for (const file of await keepPage(mine, page)) files.add(file);
-    for (const figure of figures) if (!(await mine.match(figure))) await put(mine, figure, await fetch(figure));
+    for (const figure of figures)
+      if (!(await mine.match(figure))) await put(mine, figure, await fetch(figure));
     await keepFiles([...files]);
     await letGo(mine, new Set([...pages, ...figures]));
     await tell({ type: "kept" });
@@ -97,7 +99,9 @@ async function put(cache, address, answer) {
 
 async function keepFiles(files) {
   const cache = await caches.open(ASSETS);
-  for (const file of files) if (!(await cache.match(file))) await put(cache, file, await fetch(file, { cache: "no-cache" }));
+  for (const file of files)
+    if (!(await cache.match(file)))
+      await put(cache, file, await fetch(file, { cache: "no-cache" }));
 }
 
 async function letGo(cache, kept) {
@@ -121,7 +125,8 @@ self.addEventListener("fetch", (event) => {
   else if (request.method !== "GET") return;
   else if (pathname.startsWith(TOLD.static)) event.respondWith(fileOf(request));
   else if (request.mode === "navigate") event.respondWith(pageOf(request, event));
-  else if (request.destination === "image" || pathname.startsWith(TOLD.figures)) event.respondWith(keptBefore(request));
+  else if (request.destination === "image" || pathname.startsWith(TOLD.figures))
+    event.respondWith(keptBefore(request));
 });
 
 async function signedOut(request) {
@@ -132,7 +137,9 @@ async function signedOut(request) {
 async function fileOf(request) {
   const cache = await caches.open(ASSETS);
   const found = await cache.match(request, { ignoreVary: true });
-  return found ?? (await caches.match(request, { ignoreVary: true }).catch(() => null)) ?? fetch(request);
+  return (
+    found ?? (await caches.match(request, { ignoreVary: true }).catch(() => null)) ?? fetch(request)
+  );
 }
 
 async function keptBefore(request) {
@@ -153,11 +160,17 @@ async function kept(request) {
 async function pageOf(request, event) {
   const here = await kept(request);
   const asked = fetch(request).then((answer) => {
-    if (new URL(answer.url).pathname === TOLD.signIn || new URL(request.url).pathname === TOLD.signIn) event.waitUntil(wipe());
+    if (
+      new URL(answer.url).pathname === TOLD.signIn ||
+      new URL(request.url).pathname === TOLD.signIn
+    )
+      event.waitUntil(wipe());
     return answer;
   });
   if (!here) return asked.catch(noConnection);
-  const late = new Promise((resolve) => { setTimeout(resolve, PATIENCE, here); });
+  const late = new Promise((resolve) => {
+    setTimeout(resolve, PATIENCE, here);
+  });
   return Promise.race([asked, late]).catch(() => here);
 }
 

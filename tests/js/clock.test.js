@@ -9,7 +9,10 @@ const starts = (events) => events.filter((event) => event.type === "step").map((
 test("every step begins when the timeline says, from ready to the last side", () => {
   const machine = new Machine(session(circuit(["step"], 2)));
   // get ready 10, left 20, change 4, right 20, rest 30, left 20, change 4, right 20.
-  assert.deepEqual(starts(run(machine)), [0, 10, 30, 34, 54, 84, 104, 108].map((s) => s * 1000));
+  assert.deepEqual(
+    starts(run(machine)),
+    [0, 10, 30, 34, 54, 84, 104, 108].map((s) => s * 1000),
+  );
   assert.equal(machine.state, "finished");
 });
 
@@ -29,7 +32,8 @@ test("thirty minutes in a background tab that is woken once a second drift by no
     due += data.steps[n].seconds * 1000;
   });
   // Noticed with the next wake, never later by what went before.
-  for (const event of steps.slice(-50)) assert.ok(event.noticed === undefined || event.noticed - event.at < 1500);
+  for (const event of steps.slice(-50))
+    assert.ok(event.noticed === undefined || event.noticed - event.at < 1500);
 });
 
 test("a hundred rounds end where a hundred rounds end", () => {
@@ -64,7 +68,10 @@ test("a phone that slept stands where it fell asleep", () => {
   const machine = new Machine(session(circuit(["plank"], 3)));
   run(machine, { until: 15_000 });
   const events = machine.advance(15_000 + LONGEST_SILENCE + 1);
-  assert.deepEqual(events.map((event) => event.type), ["interrupted"]);
+  assert.deepEqual(
+    events.map((event) => event.type),
+    ["interrupted"],
+  );
   assert.equal(machine.state, "paused");
   assert.equal(machine.view(999_999).left, 15);
 });
@@ -79,18 +86,32 @@ test("a clock that goes back moves nothing", () => {
 
 test("the three, the two and the one come before the end, and half-way in the middle of a long hold", () => {
   const events = run(new Machine(session(circuit(["plank"], 1))));
-  const said = events.filter((event) => ["half", "count"].includes(event.type)).map((event) => [event.type, event.n, event.at]);
+  const said = events
+    .filter((event) => ["half", "count"].includes(event.type))
+    .map((event) => [event.type, event.n, event.at]);
   assert.deepEqual(said, [
-    ["count", 3, 7_000], ["count", 2, 8_000], ["count", 1, 9_000],
-    ["half", undefined, 20_000], ["count", 3, 27_000], ["count", 2, 28_000], ["count", 1, 29_000],
+    ["count", 3, 7_000],
+    ["count", 2, 8_000],
+    ["count", 1, 9_000],
+    ["half", undefined, 20_000],
+    ["count", 3, 27_000],
+    ["count", 2, 28_000],
+    ["count", 1, 29_000],
   ]);
 });
 
 test("repetitions are counted at the tempo, phase by phase", () => {
   const machine = new Machine(session(circuit(["step"], 1)));
   const events = run(machine, { until: 22_000 });
-  assert.deepEqual(events.filter((event) => event.type === "repetition").map((event) => event.at), [10_000, 15_000, 20_000]);
-  const word = (now) => { machine.advance(now); const { repetition, phase, exercise } = machine.view(now); return [repetition, exercise.phases[phase].word]; };
+  assert.deepEqual(
+    events.filter((event) => event.type === "repetition").map((event) => event.at),
+    [10_000, 15_000, 20_000],
+  );
+  const word = (now) => {
+    machine.advance(now);
+    const { repetition, phase, exercise } = machine.view(now);
+    return [repetition, exercise.phases[phase].word];
+  };
   assert.deepEqual(word(22_900), [3, "down"]);
   assert.deepEqual(word(23_500), [3, "still"]);
   assert.deepEqual(word(24_500), [3, "up"]);
@@ -100,7 +121,10 @@ test("repetitions are counted at the tempo, phase by phase", () => {
 test("where sides swap with every repetition, the left begins", () => {
   const machine = new Machine(session(circuit(["skip"], 1)));
   machine.start(0);
-  const side = (now) => { machine.advance(now); return machine.view(now).side; };
+  const side = (now) => {
+    machine.advance(now);
+    return machine.view(now).side;
+  };
   assert.deepEqual([10_100, 11_100, 12_100, 14_900].map(side), ["left", "right", "left", "left"]);
 });
 

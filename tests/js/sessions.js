@@ -15,20 +15,85 @@ const tempo = [
 ];
 
 export const EXERCISES = {
-  plank: { name: "Front plank", measure: "seconds", amount: 20, unit: 1, sides: "both", phases: [], cues: ["Long back", "Breathe"], bouts: both(20), loads: ["shoulder"], easier: null },
+  plank: {
+    name: "Front plank",
+    measure: "seconds",
+    amount: 20,
+    unit: 1,
+    sides: "both",
+    phases: [],
+    cues: ["Long back", "Breathe"],
+    bouts: both(20),
+    loads: ["shoulder"],
+    easier: null,
+  },
   step: {
-    name: "Slow step down", measure: "repetitions", amount: 4, unit: 5, sides: "each", phases: tempo, cues: ["Knee over foot"], bouts: each(20), loads: ["knee"],
-    easier: { name: "Step down from a book", measure: "repetitions", amount: 3, unit: 5, sides: "each", phases: tempo, cues: ["Slow"], bouts: each(15), loads: ["knee"] },
+    name: "Slow step down",
+    measure: "repetitions",
+    amount: 4,
+    unit: 5,
+    sides: "each",
+    phases: tempo,
+    cues: ["Knee over foot"],
+    bouts: each(20),
+    loads: ["knee"],
+    easier: {
+      name: "Step down from a book",
+      measure: "repetitions",
+      amount: 3,
+      unit: 5,
+      sides: "each",
+      phases: tempo,
+      cues: ["Slow"],
+      bouts: each(15),
+      loads: ["knee"],
+    },
   },
   squat: {
-    name: "Split squat", measure: "repetitions", amount: 6, unit: 3, sides: "each", phases: tempo.slice(0, 1), cues: [], bouts: each(18), loads: ["knee"],
-    easier: { name: "Sit to stand", measure: "repetitions", amount: 8, unit: 3, sides: "both", phases: [], cues: [], bouts: both(24), loads: ["knee"] },
+    name: "Split squat",
+    measure: "repetitions",
+    amount: 6,
+    unit: 3,
+    sides: "each",
+    phases: tempo.slice(0, 1),
+    cues: [],
+    bouts: each(18),
+    loads: ["knee"],
+    easier: {
+      name: "Sit to stand",
+      measure: "repetitions",
+      amount: 8,
+      unit: 3,
+      sides: "both",
+      phases: [],
+      cues: [],
+      bouts: both(24),
+      loads: ["knee"],
+    },
   },
-  skip: { name: "Skip", measure: "repetitions", amount: 5, unit: 1, sides: "alternating", phases: [], cues: [], bouts: both(5), loads: ["ankle"], easier: null },
+  skip: {
+    name: "Skip",
+    measure: "repetitions",
+    amount: 5,
+    unit: 1,
+    sides: "alternating",
+    phases: [],
+    cues: [],
+    bouts: both(5),
+    loads: ["ankle"],
+    easier: null,
+  },
 };
 
 const visit = (slot, part, round, rounds, lead) =>
-  [...lead, ...EXERCISES[slot].bouts].map((step) => ({ side: null, ...step, part, round, rounds, slot }));
+  [...lead, ...EXERCISES[slot].bouts].map((step) => ({
+    side: null,
+    ...step,
+    part,
+    round,
+    rounds,
+    slot,
+  }));
 
 /** One part: `rounds` of these exercises, one after the other. */
 export function circuit(slots, rounds, { rest = 30, part = "p0" } = {}) {
@@ -38,7 +103,15 @@ export function circuit(slots, rounds, { rest = 30, part = "p0" } = {}) {
       const isFirst = round === 1 && n === 0;
       const pause = n === 0 ? { kind: "rest", seconds: rest } : { kind: "breather", seconds: 10 };
       const move = slots.length > 1 ? [{ kind: "move_on", seconds: 5 }] : [];
-      steps.push(...visit(slot, part, round, rounds, isFirst ? [{ kind: "get_ready", seconds: 10 }] : [pause, ...move]));
+      steps.push(
+        ...visit(
+          slot,
+          part,
+          round,
+          rounds,
+          isFirst ? [{ kind: "get_ready", seconds: 10 }] : [pause, ...move],
+        ),
+      );
     });
   }
   return steps;
@@ -46,7 +119,12 @@ export function circuit(slots, rounds, { rest = 30, part = "p0" } = {}) {
 
 export function session(steps) {
   const used = [...new Set(steps.map((step) => step.slot))];
-  return { fingerprint: "abc", pace: PACE, steps, slots: Object.fromEntries(used.map((slot) => [slot, EXERCISES[slot]])) };
+  return {
+    fingerprint: "abc",
+    pace: PACE,
+    steps,
+    slots: Object.fromEntries(used.map((slot) => [slot, EXERCISES[slot]])),
+  };
 }
 
 /** Runs a machine from `now` until it stands, a call every `every` ms; what happened, and when. */

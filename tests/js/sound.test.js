@@ -5,16 +5,33 @@ import { Machine } from "../../static/js/follow/machine.js";
 import { notes, sentence, Sound } from "../../static/js/follow/sound.js";
 import { circuit, run, session } from "./sessions.js";
 
-const said = (machine) => run(machine).map((event) => sentence(event, machine)).filter(Boolean);
+const said = (machine) =>
+  run(machine)
+    .map((event) => sentence(event, machine))
+    .filter(Boolean);
 
 test("the name, one cue a set, the changes, the half and the count are said", () => {
   const data = session(circuit(["plank"], 2));
   data.slots.plank.dose = "20 seconds";
   assert.deepEqual(said(new Machine(data)), [
-    "Front plank. 20 seconds.", "three", "two", "one",
-    "Long back", "Half-way.", "three", "two", "one",
-    "Rest.", "three", "two", "one",
-    "Breathe", "Half-way.", "three", "two", "one",
+    "Front plank. 20 seconds.",
+    "three",
+    "two",
+    "one",
+    "Long back",
+    "Half-way.",
+    "three",
+    "two",
+    "one",
+    "Rest.",
+    "three",
+    "two",
+    "one",
+    "Breathe",
+    "Half-way.",
+    "three",
+    "two",
+    "one",
     "That was it. Good work, and good stopping.",
   ]);
 });
@@ -27,27 +44,59 @@ test("a side is said with its cue, and the second side without", () => {
 });
 
 test("slow repetitions are counted aloud and quick ones by a sound", () => {
-  assert.deepEqual(said(new Machine(session(circuit(["step"], 1)))).filter((text) => /^\d$/.test(text)), ["2", "3", "4", "2", "3", "4"]);
-  assert.deepEqual(said(new Machine(session(circuit(["skip"], 1)))).filter((text) => /^\d$/.test(text)), []);
+  assert.deepEqual(
+    said(new Machine(session(circuit(["step"], 1)))).filter((text) => /^\d$/.test(text)),
+    ["2", "3", "4", "2", "3", "4"],
+  );
+  assert.deepEqual(
+    said(new Machine(session(circuit(["skip"], 1)))).filter((text) => /^\d$/.test(text)),
+    [],
+  );
   assert.equal(notes({ type: "repetition", n: 2 }).length, 1);
 });
 
 const phone = ({ voices = 1 } = {}) => {
   const heard = [];
-  const gain = { gain: { setValueAtTime() {}, exponentialRampToValueAtTime() {} }, connect: () => {} };
+  const gain = {
+    gain: { setValueAtTime() {}, exponentialRampToValueAtTime() {} },
+    connect: () => {},
+  };
   class Audio {
     currentTime = 0;
-    createOscillator() { return { frequency: {}, connect: () => gain, start() { heard.push("sound"); }, stop() {} }; }
-    createGain() { return gain; }
+    createOscillator() {
+      return {
+        frequency: {},
+        connect: () => gain,
+        start() {
+          heard.push("sound");
+        },
+        stop() {},
+      };
+    }
+    createGain() {
+      return gain;
+    }
   }
-  class Utterance { constructor(text) { this.text = text; } }
-  const speech = { cancel() {}, getVoices: () => Array(voices).fill({}), speak: (what) => heard.push(what.text) };
+  class Utterance {
+    constructor(text) {
+      this.text = text;
+    }
+  }
+  const speech = {
+    cancel() {},
+    getVoices: () => Array(voices).fill({}),
+    speak: (what) => heard.push(what.text),
+  };
   return { heard, sound: new Sound({ speech, Utterance, Audio }) };
 };
 const half = { type: "half" };
 
 test("a voice speaks, sounds only sounds, and off is silent", () => {
-  for (const [choice, expected] of [["voice", ["Half-way."]], ["sounds", ["sound", "sound"]], ["off", []]]) {
+  for (const [choice, expected] of [
+    ["voice", ["Half-way."]],
+    ["sounds", ["sound", "sound"]],
+    ["off", []],
+  ]) {
     const { heard, sound } = phone();
     sound.choice = choice;
     sound.wake();

@@ -4,7 +4,8 @@ import { test } from "node:test";
 import { Machine } from "../../static/js/follow/machine.js";
 import { circuit, run, session } from "./sessions.js";
 
-const shape = (machine, from = machine.index) => machine.steps.slice(from).map((step) => [step.kind, step.seconds, step.side]);
+const shape = (machine, from = machine.index) =>
+  machine.steps.slice(from).map((step) => [step.kind, step.seconds, step.side]);
 const begun = (slots, rounds, now, options) => {
   const machine = new Machine(session(circuit(slots, rounds)), options);
   run(machine, { until: now });
@@ -16,7 +17,12 @@ test("skipping goes to the next step and remembers how far the work went", () =>
   machine.skip(21_000);
   assert.equal(machine.step.kind, "change_side");
   run(machine, { now: 21_000 });
-  assert.deepEqual(machine.summary().results.step, { state: "some", easier: false, amount_left: 2, amount_right: 4 });
+  assert.deepEqual(machine.summary().results.step, {
+    state: "some",
+    easier: false,
+    amount_left: 2,
+    amount_right: 4,
+  });
 });
 
 test("skipping everything is not done at all", () => {
@@ -48,7 +54,10 @@ test("back and skip work while the clock stands, and it goes on standing", () =>
 
 test("repetitions that wait for a tap last until the tap, and holds do not wait", () => {
   const machine = begun(["step", "plank"], 1, 200_000, { taps: true });
-  assert.deepEqual([machine.step.kind, machine.step.side, machine.view(200_000).isOpen], ["work", "left", true]);
+  assert.deepEqual(
+    [machine.step.kind, machine.step.side, machine.view(200_000).isOpen],
+    ["work", "left", true],
+  );
   machine.tap(200_000);
   assert.equal(machine.step.kind, "change_side");
   assert.deepEqual(machine.tap(200_100), []);
@@ -71,8 +80,13 @@ test("easier, while getting ready, changes the work to come and not the moment",
   assert.deepEqual([machine.step.kind, machine.view(4_000).left], ["get_ready", 6]);
   assert.equal(machine.exercise().name, "Step down from a book");
   assert.deepEqual(shape(machine, 1), [
-    ["work", 15, "left"], ["change_side", 4, "right"], ["work", 15, "right"],
-    ["rest", 30, null], ["work", 15, "left"], ["change_side", 4, "right"], ["work", 15, "right"],
+    ["work", 15, "left"],
+    ["change_side", 4, "right"],
+    ["work", 15, "right"],
+    ["rest", 30, null],
+    ["work", 15, "left"],
+    ["change_side", 4, "right"],
+    ["work", 15, "right"],
   ]);
   assert.equal(machine.canBeEasier, false);
 });
@@ -81,21 +95,37 @@ test("easier, in the middle of the second side, leaves the first side alone", ()
   const machine = begun(["step"], 1, 40_000);
   assert.equal(machine.step.side, "right");
   machine.easier(40_000);
-  assert.deepEqual(shape(machine), [["move_on", 5, null], ["work", 15, "right"]]);
+  assert.deepEqual(shape(machine), [
+    ["move_on", 5, null],
+    ["work", 15, "right"],
+  ]);
   run(machine, { now: 40_000 });
-  assert.deepEqual(machine.summary().results.step, { state: "done", easier: true, amount_left: 4, amount_right: 3 });
+  assert.deepEqual(machine.summary().results.step, {
+    state: "done",
+    easier: true,
+    amount_left: 4,
+    amount_right: 3,
+  });
 });
 
 test("easier, in the middle of the first side, begins both sides anew", () => {
   const machine = begun(["step"], 1, 20_000);
   machine.easier(20_000);
-  assert.deepEqual(shape(machine), [["move_on", 5, null], ["work", 15, "left"], ["change_side", 4, "right"], ["work", 15, "right"]]);
+  assert.deepEqual(shape(machine), [
+    ["move_on", 5, null],
+    ["work", 15, "left"],
+    ["change_side", 4, "right"],
+    ["work", 15, "right"],
+  ]);
 });
 
 test("easier, to an exercise for both sides at once, asks for it once and counts it as all", () => {
   const machine = begun(["squat"], 1, 15_000);
   machine.easier(15_000);
-  assert.deepEqual(shape(machine), [["move_on", 5, null], ["work", 24, null]]);
+  assert.deepEqual(shape(machine), [
+    ["move_on", 5, null],
+    ["work", 24, null],
+  ]);
   run(machine, { now: 15_000 });
   assert.deepEqual(machine.summary().results.squat, { state: "done", easier: true, amount: 8 });
 });
@@ -127,24 +157,37 @@ test("going on without an exercise leaves it out of every round to come", () => 
   const machine = begun(["plank", "step"], 2, 50_000); // ready 10, plank 20, breather 10, move 5, step
   machine.hurt(50_000);
   machine.leaveOut(["step"], 60_000);
-  assert.deepEqual(shape(machine), [["rest", 30, null], ["work", 20, null]]);
+  assert.deepEqual(shape(machine), [
+    ["rest", 30, null],
+    ["work", 20, null],
+  ]);
   run(machine, { now: 60_000 });
   const { state, results } = machine.summary();
-  assert.deepEqual([state, results.plank.state, results.step], ["some", "done", { state: "some", easier: false, amount_left: 1 }]);
+  assert.deepEqual(
+    [state, results.plank.state, results.step],
+    ["some", "done", { state: "some", easier: false, amount_left: 1 }],
+  );
 });
 
 test("leaving out the first of a part keeps the time to get ready", () => {
   const machine = begun(["step", "plank"], 1, 12_000);
   machine.hurt(12_000);
   machine.leaveOut(["step"], 13_000);
-  assert.deepEqual(shape(machine), [["get_ready", 10, null], ["work", 20, null]]);
+  assert.deepEqual(shape(machine), [
+    ["get_ready", 10, null],
+    ["work", 20, null],
+  ]);
 });
 
 test("leaving out another exercise than this one goes on from the same second", () => {
   const machine = begun(["plank", "step"], 2, 15_000);
   machine.leaveOut(["step"], 15_000);
   assert.equal(machine.view(15_000).left, 15);
-  assert.deepEqual(shape(machine), [["work", 20, null], ["rest", 30, null], ["work", 20, null]]);
+  assert.deepEqual(shape(machine), [
+    ["work", 20, null],
+    ["rest", 30, null],
+    ["work", 20, null],
+  ]);
 });
 
 test("leaving out the last exercise ends the session", () => {
@@ -158,7 +201,11 @@ test("ending in the middle keeps what was done of it, and before any work nothin
   const machine = begun(["step", "plank"], 1, 22_000);
   machine.hurt(22_000);
   machine.end(90_000);
-  assert.deepEqual(machine.summary().results.step, { state: "some", easier: false, amount_left: 2 });
+  assert.deepEqual(machine.summary().results.step, {
+    state: "some",
+    easier: false,
+    amount_left: 2,
+  });
   const early = begun(["plank"], 1, 5_000);
   early.end(5_000);
   assert.equal(early.summary().state, "not");

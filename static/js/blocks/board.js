@@ -26,7 +26,8 @@ function makeDraggable() {
 }
 
 function mark(day) {
-  for (const other of document.querySelectorAll(".board-day.is-over")) other.classList.remove("is-over");
+  for (const other of document.querySelectorAll(".board-day.is-over"))
+    other.classList.remove("is-over");
   day?.classList.add("is-over");
 }
 
@@ -108,5 +109,6 @@ makeDraggable();
 // head; on a phone the weeks stand below each other, and the page goes to it.
 const now = document.querySelector(".board-week.is-now");
 const days = document.querySelector(".board-days");
-if (now && days.offsetWidth) scroller().scrollTo({ left: now.offsetLeft - days.offsetWidth, behavior: "instant" });
+if (now && days.offsetWidth)
+  scroller().scrollTo({ left: now.offsetLeft - days.offsetWidth, behavior: "instant" });
 else now?.scrollIntoView({ block: "nearest" });

@@ -20,7 +20,8 @@ function move(event) {
   const under = document.elementFromPoint(event.clientX, event.clientY);
   const over = under?.closest(drag.kind === "slot" ? "[data-slot]" : "[data-part]");
   if (over && over !== drag.item) place(over, event.clientY);
-  else if (drag.kind === "slot" && !over) under?.closest("[data-part]")?.querySelector("[data-slots]").append(drag.item);
+  else if (drag.kind === "slot" && !over)
+    under?.closest("[data-part]")?.querySelector("[data-slots]").append(drag.item);
 }
 
 function place(over, y) {

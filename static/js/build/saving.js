@@ -13,10 +13,12 @@ const sent = new Map(); // form id -> the values of the request on its way
 let waiting = null; // a form that is to be sent when everything typed is stored
 
 const isSaving = (element) => element instanceof HTMLFormElement && "saves" in element.dataset;
-const isField = (element) => element.name && element.matches("input:not([type=hidden]), select, textarea");
+const isField = (element) =>
+  element.name && element.matches("input:not([type=hidden]), select, textarea");
 const fieldsOf = (form) => [...form.elements].filter(isField);
 const seenOf = (form) => [...form.querySelectorAll("[id$='-seen'] input")];
-const pairs = (elements) => Object.fromEntries(elements.map((element) => [element.name, element.value]));
+const pairs = (elements) =>
+  Object.fromEntries(elements.map((element) => [element.name, element.value]));
 
 function changesIn(form) {
   const seen = pairs(seenOf(form));
@@ -116,7 +118,8 @@ function showInvalid(form) {
 
 function shareVersion() {
   const version = document.getElementById("state")?.dataset.sessionVersion;
-  for (const input of document.querySelectorAll("input[name=session_version]")) input.value = version;
+  for (const input of document.querySelectorAll("input[name=session_version]"))
+    input.value = version;
 }
 
 document.addEventListener("input", (event) => {

@@ -26,7 +26,11 @@ export class Figure {
     this.url = url;
     this.put(null);
     if (!url) return;
-    if (!this.known.has(url)) this.known.set(url, this.read(url).catch(() => ""));
+    if (!this.known.has(url))
+      this.known.set(
+        url,
+        this.read(url).catch(() => ""),
+      );
     const text = await this.known.get(url);
     if (!text) this.known.delete(url); // tried again when it is next asked for
     if (url === this.url) this.put(drawingOf(text));
@@ -38,7 +42,10 @@ export class Figure {
     this.url = url;
     this.put(null);
     const photo = Object.assign(new Image(), { alt: "", src: url });
-    const isThere = await photo.decode().then(() => true, () => false);
+    const isThere = await photo.decode().then(
+      () => true,
+      () => false,
+    );
     if (isThere && url === this.url) this.put(photo);
   }
 
@@ -52,7 +59,8 @@ export class Figure {
   /** Puts the drawing at a second of its loop, and lets it play or stand. */
   keepTime(second, isPlaying) {
     if (!this.drawing) return;
-    if (Math.abs(this.drawing.getCurrentTime() - second) > DRIFT) this.drawing.setCurrentTime(second);
+    if (Math.abs(this.drawing.getCurrentTime() - second) > DRIFT)
+      this.drawing.setCurrentTime(second);
     if (isPlaying) this.drawing.unpauseAnimations();
     else this.drawing.pauseAnimations();
   }

@@ -109,7 +109,9 @@ export class Machine {
   }
 
   marksUpTo(elapsed) {
-    const passed = this.marks().filter((mark) => mark.after > this.reached && mark.after <= elapsed);
+    const passed = this.marks().filter(
+      (mark) => mark.after > this.reached && mark.after <= elapsed,
+    );
     this.reached = elapsed;
     return passed.map((mark) => ({ ...mark, step: this.step, at: this.begun + mark.after }));
   }
@@ -122,11 +124,14 @@ export class Machine {
     const exercise = this.exercise();
     const isCounted = kind === "work" && exercise.measure === "repetitions";
     if (isCounted) {
-      for (let n = 0; n < exercise.amount; n++) marks.push({ type: "repetition", after: n * exercise.unit * 1000, n: n + 1 });
+      for (let n = 0; n < exercise.amount; n++)
+        marks.push({ type: "repetition", after: n * exercise.unit * 1000, n: n + 1 });
       return marks;
     }
-    if (kind === "work" && seconds >= HALF_WAY_FROM) marks.push({ type: "half", after: seconds * 500 });
-    if (seconds >= COUNTED_FROM) for (const n of [3, 2, 1]) marks.push({ type: "count", after: (seconds - n) * 1000, n });
+    if (kind === "work" && seconds >= HALF_WAY_FROM)
+      marks.push({ type: "half", after: seconds * 500 });
+    if (seconds >= COUNTED_FROM)
+      for (const n of [3, 2, 1]) marks.push({ type: "count", after: (seconds - n) * 1000, n });
     return marks;
   }
 
@@ -185,7 +190,14 @@ export class Machine {
     const isBegun = ["work", "change_side"].includes(this.step.kind);
     const before = this.steps.filter((step) => step.visit < visit).length;
     const kept = before + this.visits[visit].lead.length + 2 * done;
-    this.lay(withEasier(this.visits, visit, { done, isBegun, slots: this.data.slots, pace: this.data.pace }));
+    this.lay(
+      withEasier(this.visits, visit, {
+        done,
+        isBegun,
+        slots: this.data.slots,
+        pace: this.data.pace,
+      }),
+    );
     this.index = isBegun ? kept : this.steps.findIndex((step) => step.id === id);
     return isBegun;
   }
@@ -203,7 +215,9 @@ export class Machine {
 
   /** What must not come back where the session is begun anew. */
   get sore() {
-    return [...new Set(this.changes.flatMap(({ without = [], sore = [] }) => [...without, ...sore]))];
+    return [
+      ...new Set(this.changes.flatMap(({ without = [], sore = [] }) => [...without, ...sore])),
+    ];
   }
 
   makeWithout(slots) {
@@ -243,7 +257,14 @@ export class Machine {
     const { amount, unit } = this.exercise(step);
     const { slot, round } = this.visits[step.visit];
     const did = worked === null ? null : Math.min(amount, Math.floor(worked / unit + 1e-9));
-    this.done[`${slot}.${round}.${step.side ?? ""}`] = { slot, round, side: step.side, did, asked: amount, easier: step.easier };
+    this.done[`${slot}.${round}.${step.side ?? ""}`] = {
+      slot,
+      round,
+      side: step.side,
+      did,
+      asked: amount,
+      easier: step.easier,
+    };
   }
 
   /** By exercise, for the log: its state, the amounts of its last round, and whether it was eased. */
@@ -304,7 +325,8 @@ export class Machine {
   /** Seconds of each part, in order, as the session now stands. */
   parts() {
     const seconds = new Map();
-    for (const step of this.steps) seconds.set(step.part, (seconds.get(step.part) ?? 0) + step.seconds);
+    for (const step of this.steps)
+      seconds.set(step.part, (seconds.get(step.part) ?? 0) + step.seconds);
     return [...seconds].map(([part, length]) => ({ part, seconds: length }));
   }
 
@@ -313,7 +335,14 @@ export class Machine {
   snapshot(now) {
     const held = this.state === "running" ? Math.max(0, now - this.begun) : this.held;
     const { changes, done, lived } = this;
-    return { print: this.data.fingerprint, step: this.step?.id ?? null, held, changes, done, lived };
+    return {
+      print: this.data.fingerprint,
+      step: this.step?.id ?? null,
+      held,
+      changes,
+      done,
+      lived,
+    };
   }
 
   /** The machine as it was, standing still; null where the session is no longer the same. */
@@ -342,7 +371,8 @@ export class Machine {
 function countBouts(visits) {
   const counts = {};
   for (const visit of visits) {
-    counts[visit.slot] = (counts[visit.slot] ?? 0) + visit.bouts.filter((step) => step.kind === "work").length;
+    counts[visit.slot] =
+      (counts[visit.slot] ?? 0) + visit.bouts.filter((step) => step.kind === "work").length;
   }
   return counts;
 }
@@ -363,7 +393,10 @@ function beat(step, exercise, elapsed, isOpen) {
   let into = elapsed - (repetition - 1) * exercise.unit;
   let phase = exercise.phases.length - 1;
   for (const [n, { seconds }] of exercise.phases.entries()) {
-    if (into < seconds) { phase = n; break; }
+    if (into < seconds) {
+      phase = n;
+      break;
+    }
     into -= seconds;
   }
   return { repetition, phase, side: exercise.sides === "alternating" ? swapped : side };

@@ -34,8 +34,10 @@ function tick() {
 function react(events) {
   for (const event of events) {
     if (now() - event.at < STALE) sound.give(event, machine);
-    if (["step", "finished", "interrupted"].includes(event.type)) write("spoken", sentence(event, machine));
-    if (event.type === "interrupted") trouble("The phone slept, so the session waited at this second.");
+    if (["step", "finished", "interrupted"].includes(event.type))
+      write("spoken", sentence(event, machine));
+    if (event.type === "interrupted")
+      trouble("The phone slept, so the session waited at this second.");
   }
   repaint();
 }
@@ -54,9 +56,22 @@ const screenOf = () => root.dataset.follow;
 function goTo(screen) {
   if (screen === "finished") {
     prefill();
-    for (const [name, text] of [["name", "Done"], ["side", data.name], ["where", ""], ["left", ""]]) write(name, text);
+    for (const [name, text] of [
+      ["name", "Done"],
+      ["side", data.name],
+      ["where", ""],
+      ["left", ""],
+    ])
+      write(name, text);
   }
-  if (screen === "hurt") for (const [name, text] of [["name", "Stopped"], ["side", ""], ["where", ""], ["left", ""]]) write(name, text);
+  if (screen === "hurt")
+    for (const [name, text] of [
+      ["name", "Stopped"],
+      ["side", ""],
+      ["where", ""],
+      ["left", ""],
+    ])
+      write(name, text);
   if (screen === "paused") write("setup", howTo(machine.exercise()));
   show(screen);
   stayAwake(screen === "running");
@@ -68,7 +83,8 @@ function keepHere() {
   if (!keepPlace(ownPlace, machine.snapshot(now()))) trouble(NO_ROOM);
 }
 
-const NO_ROOM = "This phone has no room left to keep the place. Leave this page open until you have logged it.";
+const NO_ROOM =
+  "This phone has no room left to keep the place. Leave this page open until you have logged it.";
 
 /** Says what became of something: "good", "look" or "note". */
 function report(name, tint, text) {
@@ -137,15 +153,26 @@ root.addEventListener("click", (event) => {
   if (tapped) acts[tapped.dataset.do]();
 });
 
-const KEYS = { " ": "pause", ArrowLeft: "back", ArrowRight: "skip", Enter: "tap", e: "easier", h: "hurt" };
+const KEYS = {
+  " ": "pause",
+  ArrowLeft: "back",
+  ArrowRight: "skip",
+  Enter: "tap",
+  e: "easier",
+  h: "hurt",
+};
 
 document.addEventListener("keydown", (event) => {
   const name = KEYS[event.key];
-  const isElsewhere = event.target.closest("input, textarea, select, a") || (event.target.closest("button") && [" ", "Enter"].includes(event.key));
-  if (!name || isElsewhere || event.ctrlKey || event.metaKey || event.altKey || event.repeat) return;
+  const isElsewhere =
+    event.target.closest("input, textarea, select, a") ||
+    (event.target.closest("button") && [" ", "Enter"].includes(event.key));
+  if (!name || isElsewhere || event.ctrlKey || event.metaKey || event.altKey || event.repeat)
+    return;
   const isOff = name === "easier" && !machine.canBeEasier;
   if (screenOf() === "running" && !isOff) acts[name]();
-  else if (["ready", "paused"].includes(screenOf()) && [" ", "h"].includes(event.key)) acts[name === "pause" ? "start" : name]();
+  else if (["ready", "paused"].includes(screenOf()) && [" ", "h"].includes(event.key))
+    acts[name === "pause" ? "start" : name]();
   else return;
   event.preventDefault();
 });
@@ -168,7 +195,9 @@ function showChoices() {
 }
 
 form("choices").addEventListener("change", choose);
-globalThis.speechSynthesis?.addEventListener?.("voiceschanged", () => { form("no-voice").hidden = sound.hasVoice; });
+globalThis.speechSynthesis?.addEventListener?.("voiceschanged", () => {
+  form("no-voice").hidden = sound.hasVoice;
+});
 
 // ---- something hurts
 
@@ -213,15 +242,20 @@ const TOLD = {
   offline: "No connection just now: the coach is told as soon as there is one.",
   "not taken": "The coach could not be told from here. Tell the coach yourself, please.",
   "signed out": "You are signed out: sign in again, and the coach is told.",
-  "no room": "This phone has no room to keep it, and it could not be sent. Tell the coach yourself, please.",
+  "no room":
+    "This phone has no room to keep it, and it could not be sent. Tell the coach yourself, please.",
 };
 
 /** Ends the session where it must; else offers to leave out all that the sore place carries. */
 function judge({ hurt_region: region, hurt_level: level }, here) {
   const isOver = Number(level) >= data.endsFrom || data.endsWhere.includes(region);
   const ahead = new Map();
-  for (const step of machine.steps.slice(machine.index)) ahead.set(machine.visits[step.visit].slot, machine.exercise(step));
-  const hurting = (exercises) => exercises.filter(([slot, exercise]) => slot === here || exercise.spares.includes(region)).map(([slot]) => slot);
+  for (const step of machine.steps.slice(machine.index))
+    ahead.set(machine.visits[step.visit].slot, machine.exercise(step));
+  const hurting = (exercises) =>
+    exercises
+      .filter(([slot, exercise]) => slot === here || exercise.spares.includes(region))
+      .map(([slot]) => slot);
   leftOut = hurting([...ahead]);
   sore = hurting(Object.entries(data.slots));
   const names = [...new Set(leftOut.map((slot) => ahead.get(slot).name))];
@@ -229,9 +263,16 @@ function judge({ hurt_region: region, hurt_level: level }, here) {
   keepWhatIsLeft(canGoOn);
   const list = new Intl.ListFormat("en-GB").format(names);
   button("without").hidden = !canGoOn;
-  button("without").textContent = names.length ? `Go on without ${names.length > 1 ? "them" : "it"}` : "Go on";
+  button("without").textContent = names.length
+    ? `Go on without ${names.length > 1 ? "them" : "it"}`
+    : "Go on";
   const spared = names.length ? `Left out from here: ${list}. ` : "";
-  write("verdict", canGoOn ? `${spared}The rest may be done if it does not hurt. Stop for good when it does.` : "That is enough for today. Well noticed, and well said.");
+  write(
+    "verdict",
+    canGoOn
+      ? `${spared}The rest may be done if it does not hurt. Stop for good when it does.`
+      : "That is enough for today. Well noticed, and well said.",
+  );
 }
 
 /** From here on the place kept is what may still be done: a tab killed now does not come back to
@@ -261,7 +302,12 @@ function prefill() {
   }
   const done = Object.values(results).filter((each) => each.state !== "not").length;
   const took = `${minutes} minute${minutes === 1 ? "" : "s"}, ${done} of ${Object.keys(results).length} exercises.`;
-  write("did", done ? `${took} How hard was it, and then save.` : "Nothing done today, and that is fine. Save it, and the coach knows.");
+  write(
+    "did",
+    done
+      ? `${took} How hard was it, and then save.`
+      : "Nothing done today, and that is fine. Save it, and the coach knows.",
+  );
 }
 
 function hide(log, name, value) {
@@ -276,7 +322,9 @@ form("log").addEventListener("submit", async (event) => {
   const { csrfmiddlewaretoken, ...fields } = Object.fromEntries(new FormData(log));
   const stopped = await tell("log", fields, (log.dataset.id ??= crypto.randomUUID()));
   if (stopped === "no room") {
-    trouble("This phone has no room to keep the log, and it could not be sent. Leave this page open, and save it again once there is a connection.");
+    trouble(
+      "This phone has no room to keep the log, and it could not be sent. Leave this page open, and save it again once there is a connection.",
+    );
     return;
   }
   forgetPlace(ownPlace);
@@ -310,7 +358,10 @@ let lock = null;
 async function stayAwake(isWanted) {
   try {
     if (isWanted && !lock) lock = await navigator.wakeLock?.request("screen");
-    else if (!isWanted && lock) { await lock.release(); lock = null; }
+    else if (!isWanted && lock) {
+      await lock.release();
+      lock = null;
+    }
   } catch {
     lock = null; // a phone that saves its battery may say no
   }
@@ -323,7 +374,9 @@ document.addEventListener("visibilitychange", () => {
   trouble("The session waited at this second while you were away.");
 });
 window.addEventListener("online", () => sendWaiting(root));
-window.addEventListener("pagehide", () => { if (machine.state !== "ready" && !["caution", "saved"].includes(screenOf())) keepHere(); });
+window.addEventListener("pagehide", () => {
+  if (machine.state !== "ready" && !["caution", "saved"].includes(screenOf())) keepHere();
+});
 
 function begin(kept) {
   machine = Machine.restore(data, kept) ?? new Machine(data);
@@ -335,11 +388,13 @@ showChoices();
 const kept = keptPlace(ownPlace);
 begin(kept);
 isBegun = machine.state !== "ready";
-if (kept && machine.state === "ready") trouble("The coach has changed this session since you began it. It starts anew.");
+if (kept && machine.state === "ready")
+  trouble("The coach has changed this session since you began it. It starts anew.");
 if (machine.state === "finished") goTo("finished");
 if (machine.state === "paused") {
   const { exercise, sessionLeft } = machine.view(now());
-  root.querySelector("[data-again]").textContent = `You were at ${exercise.name}, with ${clock(sessionLeft)} left.`;
+  root.querySelector("[data-again]").textContent =
+    `You were at ${exercise.name}, with ${clock(sessionLeft)} left.`;
   root.querySelector("[data-again]").hidden = false;
   button("anew").hidden = Object.keys(data.slots).every((slot) => machine.sore.includes(slot));
   button("start").textContent = "Go on from there";

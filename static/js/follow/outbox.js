@@ -89,12 +89,22 @@ async function post({ id, kind, child, session, fields }, inbox) {
 const REFUSED = "The server could not take this. It is still on this phone: show it to the coach.";
 
 function csrfToken() {
-  return /(?:^|;\s*)csrftoken=([^;]+)/.exec(document.cookie)?.[1] ?? document.querySelector("[name=csrfmiddlewaretoken]")?.value ?? "";
+  return (
+    /(?:^|;\s*)csrftoken=([^;]+)/.exec(document.cookie)?.[1] ??
+    document.querySelector("[name=csrfmiddlewaretoken]")?.value ??
+    ""
+  );
 }
 
 // ---- seen
 
-const WORDS = { log: "the log", ask: "a question", pain: "what hurts", easier: "an easier choice", started: "the start" };
+const WORDS = {
+  log: "the log",
+  ask: "a question",
+  pain: "what hurts",
+  easier: "an easier choice",
+  started: "the start",
+};
 
 /** Sends what waits and shows what is left in `[data-waiting]`; resolves to why it stopped. */
 export async function sendWaiting(root) {
@@ -114,12 +124,22 @@ function draw(list, items, root, stopped) {
   list.hidden = items.length === 0;
   list.replaceChildren();
   if (unsent.length) {
-    const what = new Intl.ListFormat("en-GB").format([...new Set(unsent.map((item) => WORDS[item.kind]))]);
-    list.append(stopped === "signed out" ? `Waiting until you sign in again: ${what}.` : `Waiting for a connection: ${what}.`);
+    const what = new Intl.ListFormat("en-GB").format([
+      ...new Set(unsent.map((item) => WORDS[item.kind])),
+    ]);
+    list.append(
+      stopped === "signed out"
+        ? `Waiting until you sign in again: ${what}.`
+        : `Waiting for a connection: ${what}.`,
+    );
   }
   for (const item of unwritten) {
     const line = document.createElement("span");
-    const read = Object.assign(document.createElement("button"), { type: "button", className: "btn", textContent: "I have read it" });
+    const read = Object.assign(document.createElement("button"), {
+      type: "button",
+      className: "btn",
+      textContent: "I have read it",
+    });
     read.addEventListener("click", () => forget(item.id).then(() => sendWaiting(root)));
     line.append(`${item.name}: ${item.sentence} `, ...both(item), read);
     list.append(line);
@@ -130,5 +150,8 @@ function draw(list, items, root, stopped) {
 function both(item) {
   if (item.state !== "conflict") return [];
   const href = `/family/${item.child}/${item.session}/kept/`;
-  return [Object.assign(document.createElement("a"), { href, textContent: "Look at both and choose." }), " "];
+  return [
+    Object.assign(document.createElement("a"), { href, textContent: "Look at both and choose." }),
+    " ",
+  ];
 }

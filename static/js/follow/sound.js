@@ -15,7 +15,9 @@ export function sentence(event, machine) {
     case "count":
       return NUMBERS[event.n];
     case "repetition":
-      return machine.exercise(event.step).unit >= SLOW_ENOUGH_TO_SAY && event.n > 1 ? String(event.n) : "";
+      return machine.exercise(event.step).unit >= SLOW_ENOUGH_TO_SAY && event.n > 1
+        ? String(event.n)
+        : "";
     case "finished":
       return "That was it. Good work, and good stopping.";
     case "interrupted":
@@ -45,20 +47,31 @@ export function notes(event) {
     case "step":
       return event.step.kind === "work" ? [[880, 0.35]] : [[440, 0.2]];
     case "half":
-      return [[660, 0.1], [660, 0.1]];
+      return [
+        [660, 0.1],
+        [660, 0.1],
+      ];
     case "count":
       return [[660, 0.09]];
     case "repetition":
       return event.n > 1 ? [[520, 0.06]] : [];
     case "finished":
-      return [[523, 0.15], [659, 0.15], [784, 0.4]];
+      return [
+        [523, 0.15],
+        [659, 0.15],
+        [784, 0.4],
+      ];
     default:
       return [];
   }
 }
 
 export class Sound {
-  constructor({ speech = globalThis.speechSynthesis, Utterance = globalThis.SpeechSynthesisUtterance, Audio = globalThis.AudioContext } = {}) {
+  constructor({
+    speech = globalThis.speechSynthesis,
+    Utterance = globalThis.SpeechSynthesisUtterance,
+    Audio = globalThis.AudioContext,
+  } = {}) {
     Object.assign(this, { speech, Utterance, Audio });
     this.choice = "voice";
   }

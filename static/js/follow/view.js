@@ -19,12 +19,15 @@ export function write(name, text) {
 export function show(screen) {
   root.dataset.follow = screen;
   const shown = root.querySelector(`.follow-sheet[data-screen="${screen}"]`);
-  const first = { running: "[data-do=pause]", paused: "[data-screen=paused] [data-do=start]" }[screen];
+  const first = { running: "[data-do=pause]", paused: "[data-screen=paused] [data-do=start]" }[
+    screen
+  ];
   (first ? root.querySelector(first) : shown).focus({ preventScroll: true });
   shown?.scrollTo(0, 0);
 }
 
-export const clock = (seconds) => `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, "0")}`;
+export const clock = (seconds) =>
+  `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, "0")}`;
 
 export function paint(machine, now) {
   const seen = machine.view(now);
@@ -41,7 +44,9 @@ export function paint(machine, now) {
   write("unit", unit);
   root.classList.toggle("is-long", number.length > 2);
   root.classList.toggle("is-open", seen.isOpen);
-  part("lane").querySelector(".is-done").setAttribute("width", String(seen.share * 1000));
+  part("lane")
+    .querySelector(".is-done")
+    .setAttribute("width", String(seen.share * 1000));
   if (exercise.photo) figure.showPhoto(exercise.photo);
   else figure.show(exercise.figure?.[seen.side ?? "left"] ?? "");
   const second = figureTime(seen);
@@ -59,9 +64,14 @@ function under({ step, exercise, side, repetition, phase, isOpen }) {
 }
 
 function count({ step, exercise, left, repetition, isOpen }) {
-  if (isOpen) return [String(exercise.amount), exercise.measure === "metres" ? "metres, then Done" : "then tap Done"];
+  if (isOpen)
+    return [
+      String(exercise.amount),
+      exercise.measure === "metres" ? "metres, then Done" : "then tap Done",
+    ];
   if (repetition) return [String(repetition), `of ${exercise.amount}`];
-  if (step.kind === "work" && exercise.measure === "metres") return [String(left), `seconds for ${exercise.amount} metres`];
+  if (step.kind === "work" && exercise.measure === "metres")
+    return [String(left), `seconds for ${exercise.amount} metres`];
   return [String(left), left === 1 ? "second" : "seconds"];
 }
 
@@ -85,7 +95,8 @@ export function drawLane(machine) {
 
 function bar(x, width, name) {
   const rect = document.createElementNS(SVG, "rect");
-  for (const [key, value] of Object.entries({ x, y: 0, width, height: 12, class: name })) rect.setAttribute(key, value);
+  for (const [key, value] of Object.entries({ x, y: 0, width, height: 12, class: name }))
+    rect.setAttribute(key, value);
   return rect;
 }
 

@@ -33,7 +33,9 @@ export function stepsOf(visits) {
       ...step,
       easier: visit.easier,
       visit: index,
-      id: [visit.slot, visit.round, step.easier ? "easier" : "", step.kind, step.side ?? ""].join("."),
+      id: [visit.slot, visit.round, step.easier ? "easier" : "", step.kind, step.side ?? ""].join(
+        ".",
+      ),
     })),
   );
 }
@@ -47,7 +49,14 @@ export function withEasier(visits, from, { done, isBegun, slots, pace }) {
   return visits.map((visit, index) => {
     if (index < from || visit.slot !== slot) return visit;
     const own = bouts.map(({ kind, seconds, side, easier }) => ({
-      kind, seconds, side, easier, slot, part: visit.part, round: visit.round, rounds: visit.rounds,
+      kind,
+      seconds,
+      side,
+      easier,
+      slot,
+      part: visit.part,
+      round: visit.round,
+      rounds: visit.rounds,
     }));
     if (index > from || !isBegun) return { ...visit, easier: true, bouts: own };
     const left = done > 0 && own.length > 1 ? own.slice(2 * done) : own;
@@ -70,8 +79,11 @@ export function without(visits, from, dropped, pace) {
       resting.push(...rests);
       return;
     }
-    const lead = resting.length ? leadAfterGap(kept.at(-1), visit, [...resting, ...rests], pace) : visit.lead;
-    const changed = resting.length === 0 && isNeighbourGone(visits[index - 1], dropped, index - 1 >= from);
+    const lead = resting.length
+      ? leadAfterGap(kept.at(-1), visit, [...resting, ...rests], pace)
+      : visit.lead;
+    const changed =
+      resting.length === 0 && isNeighbourGone(visits[index - 1], dropped, index - 1 >= from);
     kept.push({ ...visit, lead: changed ? leadAfterGap(kept.at(-1), visit, rests, pace) : lead });
     resting = [];
   });
@@ -83,10 +95,19 @@ function isNeighbourGone(before, dropped, isInReach) {
 }
 
 function leadAfterGap(before, visit, rests, pace) {
-  const place = { part: visit.part, slot: visit.slot, round: visit.round, rounds: visit.rounds, side: null };
+  const place = {
+    part: visit.part,
+    slot: visit.slot,
+    round: visit.round,
+    rounds: visit.rounds,
+    side: null,
+  };
   const lead = [];
-  if (before && rests.length) lead.push(rests.reduce((one, other) => (other.seconds > one.seconds ? other : one)));
-  if (before?.part !== visit.part) lead.push({ ...place, kind: "get_ready", seconds: pace.get_ready });
-  else if (before.slot !== visit.slot) lead.push({ ...place, kind: "move_on", seconds: pace.move_on });
+  if (before && rests.length)
+    lead.push(rests.reduce((one, other) => (other.seconds > one.seconds ? other : one)));
+  if (before?.part !== visit.part)
+    lead.push({ ...place, kind: "get_ready", seconds: pace.get_ready });
+  else if (before.slot !== visit.slot)
+    lead.push({ ...place, kind: "move_on", seconds: pace.move_on });
   return lead.filter((step) => step.seconds > 0);
 }

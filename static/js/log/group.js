@@ -9,8 +9,13 @@ const EMPTY = { values: [], sent: null };
 const WAITS = [2, 4, 8, 15]; // seconds from one try to the next
 const group = () => document.querySelector("[data-group]");
 const key = () => group().dataset.group;
-const fields = () => [...group().elements].filter((each) => each.name && each.type !== "submit" && each.name !== "csrfmiddlewaretoken");
-const said = (words) => { group().querySelector("[data-group-said]").textContent = words; };
+const fields = () =>
+  [...group().elements].filter(
+    (each) => each.name && each.type !== "submit" && each.name !== "csrfmiddlewaretoken",
+  );
+const said = (words) => {
+  group().querySelector("[data-group-said]").textContent = words;
+};
 const presences = (line) => [...line.querySelectorAll(".group-presence input")];
 
 let tries = 0;
@@ -18,7 +23,9 @@ let timer = 0;
 
 /** Keeps what is in the form; once it was saved, also what is to be sent of it. */
 function keep(isSaved = kept().sent !== null) {
-  const sent = isSaved ? [...new FormData(group())].filter(([name]) => name !== "csrfmiddlewaretoken") : null;
+  const sent = isSaved
+    ? [...new FormData(group())].filter(([name]) => name !== "csrfmiddlewaretoken")
+    : null;
   const values = fields().map((each) => [each.name, each.value, each.checked]);
   if (!keepGroup(key(), { values, sent, name: group().dataset.name })) {
     said("This tablet has no room to keep what you tap: save before you leave the page.");
@@ -38,7 +45,8 @@ function bringBack() {
       } else each.value = value;
     }
   }
-  for (const details of form.querySelectorAll(".group-note")) details.open = details.querySelector("textarea").value !== "";
+  for (const details of form.querySelectorAll(".group-note"))
+    details.open = details.querySelector("textarea").value !== "";
 }
 
 function count() {

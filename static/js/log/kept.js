@@ -10,7 +10,8 @@ async function keptGroups() {
     const cache = await caches.open(name);
     for (const request of await cache.keys()) {
       const { pathname } = new URL(request.url);
-      if (/^\/sessions\/\d+\/group\/$/.test(pathname)) found.push([pathname, await (await cache.match(request)).text()]);
+      if (/^\/sessions\/\d+\/group\/$/.test(pathname))
+        found.push([pathname, await (await cache.match(request)).text()]);
     }
   }
   return found;
@@ -19,7 +20,11 @@ async function keptGroups() {
 for (const [href, html] of await keptGroups()) {
   const page = new DOMParser().parseFromString(html, "text/html");
   const day = page.querySelector(".eyebrow").textContent.trim();
-  const link = Object.assign(document.createElement("a"), { href, className: "btn btn-big btn-wide", textContent: `${page.querySelector("[data-group]")?.dataset.name}, ${day}` });
+  const link = Object.assign(document.createElement("a"), {
+    href,
+    className: "btn btn-big btn-wide",
+    textContent: `${page.querySelector("[data-group]")?.dataset.name}, ${day}`,
+  });
   const item = document.createElement("li");
   item.append(link);
   list.querySelector("ul").append(item);

@@ -2,14 +2,23 @@
 // the server writes it once, however often it comes. What it does not take is left for its own page.
 // Somebody else's logs and pages go from this device.
 
-import { belongTo, forgetGroup, goWithSigningOut, groupsOf, keepGroup, keptGroup } from "../keeping.js";
+import {
+  belongTo,
+  forgetGroup,
+  goWithSigningOut,
+  groupsOf,
+  keepGroup,
+  keptGroup,
+} from "../keeping.js";
 
 const { waitingGroups: owner } = document.querySelector("script[data-waiting-groups]").dataset;
 const open = () => document.querySelector("[data-group]")?.dataset.group;
 
 function letGoOfOthers() {
   if (!belongTo(owner)) return;
-  navigator.serviceWorker?.getRegistration().then((found) => found?.active?.postMessage({ type: "wipe" }));
+  navigator.serviceWorker
+    ?.getRegistration()
+    .then((found) => found?.active?.postMessage({ type: "wipe" }));
 }
 
 /** Of sessions that are not open here: the page itself sends its own. */
@@ -28,13 +37,20 @@ async function send({ group, sent, name, values }) {
     say("is-good", `The group’s log of ${name}, kept on this device, is saved now.`, address);
   } else if ([404, 409, 422].includes(answer.status)) {
     keepGroup(group, { values, name, sent: null });
-    say("is-look", `The group’s log of ${name}, kept on this device, is not saved yet: it needs another look.`, address);
+    say(
+      "is-look",
+      `The group’s log of ${name}, kept on this device, is not saved yet: it needs another look.`,
+      address,
+    );
   }
 }
 
 function say(tint, words, address) {
   const item = Object.assign(document.createElement("li"), { className: tint });
-  item.append(`${words} `, Object.assign(document.createElement("a"), { href: address, textContent: "Open it" }));
+  item.append(
+    `${words} `,
+    Object.assign(document.createElement("a"), { href: address, textContent: "Open it" }),
+  );
   document.querySelector("[data-messages]")?.append(item);
 }
 
