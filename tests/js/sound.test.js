@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 
 import { Machine } from "../../static/js/follow/machine.js";
-import { notes, sentence, Sound } from "../../static/js/follow/sound.js";
+import { notes, Sound, sentence } from "../../static/js/follow/sound.js";
 import { circuit, run, session } from "./sessions.js";
 
 const said = (machine) =>

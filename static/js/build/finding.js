@@ -116,6 +116,8 @@ document.addEventListener("htmx:afterSettle", (event) => {
 // What was typed before htmx listened at all.
 document.addEventListener(
   "htmx:load",
-  () => fields().forEach((field) => isAnswered(field) || lookFor(field)),
+  () => {
+    for (const field of fields()) if (!isAnswered(field)) lookFor(field);
+  },
   { once: true },
 );

@@ -158,7 +158,7 @@ function settle(form) {
 
 // Which lines were open and what was typed outlive the drawing anew of the parts.
 let open = [];
-document.addEventListener("htmx:beforeSwap", (event) => {
+document.addEventListener("htmx:beforeSwap", () => {
   open = [...document.querySelectorAll("details.beyond[open]")].map((details) => details.id);
 });
 

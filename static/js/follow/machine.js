@@ -4,7 +4,7 @@
 // A step begins exactly where the one before it ended, however late the call that notices: lateness
 // never adds up.
 
-import { stepsOf, visitsOf, without, withEasier } from "./visits.js";
+import { stepsOf, visitsOf, withEasier, without } from "./visits.js";
 
 /** A silence longer than this is a sleeping phone, not a slow tab, which is woken once a minute. */
 export const LONGEST_SILENCE = 90_000;

@@ -320,7 +320,8 @@ form("log").addEventListener("submit", async (event) => {
   event.preventDefault();
   const log = event.target;
   const { csrfmiddlewaretoken, ...fields } = Object.fromEntries(new FormData(log));
-  const stopped = await tell("log", fields, (log.dataset.id ??= crypto.randomUUID()));
+  log.dataset.id ??= crypto.randomUUID();
+  const stopped = await tell("log", fields, log.dataset.id);
   if (stopped === "no room") {
     trouble(
       "This phone has no room to keep the log, and it could not be sent. Leave this page open, and save it again once there is a connection.",
