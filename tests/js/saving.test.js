@@ -204,3 +204,15 @@ test("every line learns which version of the session it now changes", () => {
     ["2", "2"],
   );
 });
+
+test("a tab that has no room to keep what was typed saves it all the same", () => {
+  const page = new Builder();
+  page.storage.isFull = true;
+  page.change("slot-1", "9");
+  page.answer(0);
+  assert.ok(page.asksBeforeLeaving());
+  page.comesBackOnline();
+  page.answer(200);
+  assert.equal(page.stored["slot-1"].amount, "9");
+  assert.ok(!page.asksBeforeLeaving());
+});

@@ -41,8 +41,12 @@ function forget(id) {
 }
 
 function store() {
-  if (typed.size === 0) sessionStorage.removeItem(STORE);
-  else sessionStorage.setItem(STORE, JSON.stringify([...typed]));
+  try {
+    if (typed.size === 0) sessionStorage.removeItem(STORE);
+    else sessionStorage.setItem(STORE, JSON.stringify([...typed]));
+  } catch {
+    // Without room for it a reload loses it, but it stands in its field and is saved.
+  }
 }
 
 function save(form) {
