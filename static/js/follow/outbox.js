@@ -10,13 +10,22 @@ function asPromise(request) {
   });
 }
 
+/** Only then is it on the phone: there may be no room for what was put without complaint. */
+function committed(transaction) {
+  return new Promise((resolve, reject) => {
+    transaction.oncomplete = resolve;
+    transaction.onabort = () => reject(transaction.error);
+  });
+}
+
 async function store(mode, act) {
   const opening = indexedDB.open("fledge", 1);
   opening.onupgradeneeded = () => opening.result.createObjectStore("outbox", { keyPath: "id" });
   const database = await asPromise(opening);
   try {
     const transaction = database.transaction("outbox", mode);
-    const result = await asPromise(act(transaction.objectStore("outbox")));
+    const asked = asPromise(act(transaction.objectStore("outbox")));
+    const [result] = await Promise.all([asked, committed(transaction)]);
     return result;
   } finally {
     database.close();
