@@ -132,10 +132,10 @@ test("drawings come as they are kept, and others from the server", async () => {
 
 test("our files come as they are kept, and others from the server", async () => {
   const device = await visited();
-  for (const path of [STYLE, "/static/js/board.js"]) {
+  for (const path of [STYLE, "/static/js/blocks/board.js"]) {
     assert.equal(await (await device.request(path)).text(), path);
   }
-  assert.deepEqual(device.server.asked, ["/static/js/board.js"]);
+  assert.deepEqual(device.server.asked, ["/static/js/blocks/board.js"]);
 });
 
 test("what is sent, what is asked for by a script, and other places are left alone", async () => {

@@ -46,7 +46,7 @@ export class Builder {
     this.onItsWay = null;
     this.queued = [];
     this.#draw();
-    runScript(new URL("../../../static/js/saving.js", import.meta.url), {
+    runScript(new URL("../../../static/js/build/saving.js", import.meta.url), {
       document: this.document,
       window: this.document.parent,
       location: { pathname: "/sessions/1/" },
