@@ -1,10 +1,9 @@
 // The block board by drag, by a finger's long press, and by Alt and an arrow. All send what a button
 // of the cell would send, so there is one way to move or copy a session, and it works without this.
 
-import { liftable } from "../lift.js";
+import { draggable, markOver } from "../drag.js";
 
 const WAYS = { ArrowLeft: "earlier", ArrowRight: "later", ArrowUp: "before", ArrowDown: "after" };
-let carried = null;
 
 const form = () => document.querySelector("[data-board]");
 const dayOf = (element) => element?.closest?.("[data-day]");
@@ -21,63 +20,22 @@ function send(order, cell) {
     .then(() => document.getElementById(back)?.focus());
 }
 
-function makeDraggable() {
-  for (const cell of document.querySelectorAll("[data-cell]")) cell.draggable = true;
-}
-
-function mark(day) {
-  for (const other of document.querySelectorAll(".board-day.is-over"))
-    other.classList.remove("is-over");
-  day?.classList.add("is-over");
-}
-
 function drop(cell, day, copies) {
   if (!copies && dayOf(cell) === day) return;
   send(`${copies ? "copy" : "move"}:${cell.dataset.cell}:${day.dataset.day}`, cell);
 }
 
-document.addEventListener("dragstart", (event) => {
-  carried = event.target.closest?.("[data-cell]") ?? null;
-  if (!carried) return;
-  event.dataTransfer.effectAllowed = "copyMove";
-  event.dataTransfer.setData("text/plain", carried.querySelector(".cell-name").textContent);
-  form().classList.add("is-carrying");
-});
-
-document.addEventListener("dragover", (event) => {
-  const day = carried && dayOf(event.target);
-  mark(day);
-  if (!day) return;
-  event.preventDefault();
-  event.dataTransfer.dropEffect = event.ctrlKey || event.metaKey ? "copy" : "move";
-});
-
-document.addEventListener("drop", (event) => {
-  const day = carried && dayOf(event.target);
-  if (!day) return;
-  event.preventDefault();
-  drop(carried, day, event.ctrlKey || event.metaKey);
-});
-
-document.addEventListener("dragend", () => {
-  carried = null;
-  endCarrying();
-});
-
-function endCarrying() {
-  form()?.classList.remove("is-carrying");
-  mark(null);
-}
-
-liftable("[data-cell]", {
+draggable("[data-cell]", {
+  placeOf: dayOf,
   nameOf: (cell) => cell.querySelector(".cell-name").textContent,
-  lifted: () => form().classList.add("is-carrying", "is-by-touch"),
-  over: (element) => mark(dayOf(element)),
-  laidDown: () => {
-    form()?.classList.remove("is-by-touch");
-    endCarrying();
+  over: (day) => markOver(".board-day", day),
+  dropped: drop,
+  begun: (isByTouch) => {
+    form().classList.add("is-carrying");
+    form().classList.toggle("is-by-touch", isByTouch);
   },
-  dropped: (cell, element) => dayOf(element) && drop(cell, dayOf(element), false),
+  ended: () => form()?.classList.remove("is-carrying", "is-by-touch"),
+  canCopy: true,
 });
 
 document.addEventListener("keydown", (event) => {
@@ -102,8 +60,6 @@ let left = 0;
 const scroller = () => document.querySelector(".block-board");
 document.addEventListener("htmx:beforeSwap", () => (left = scroller()?.scrollLeft ?? 0));
 document.addEventListener("htmx:afterSwap", () => scroller()?.scrollTo({ left }));
-document.addEventListener("htmx:afterSettle", makeDraggable);
-makeDraggable();
 
 // The week that is on is brought into sight: beside the names of the days, and the page stays at its
 // head; on a phone the weeks stand below each other, and the page goes to it.

@@ -1,5 +1,6 @@
-// Carrying something with a finger: a long press lifts it, and until then the page scrolls as it
-// always does. Who uses it says what may be lifted, and hears of it on the way.
+// Dragging something to a place, by mouse or by finger. A mouse drags as the browser does; a finger's
+// long press lifts, and until then the page scrolls as it always does. Who uses it says what may be
+// dragged and to which places, and hears where it was dropped.
 
 const HOLD = 400; // milliseconds until it is lifted
 const STILL = 10; // pixels the finger may stray before that
@@ -7,10 +8,78 @@ const EDGE = 64; // pixels from the window's edge within which the page scrolls 
 const PACE = 10; // pixels in each frame
 
 /**
- * Let whatever matches `selector` be lifted. `lifted(item)`, `over(element)` and `laidDown()` tell
- * what happens; `dropped(item, element)` is told where. `nameOf(item)` is what the finger carries.
+ * Let whatever matches `selector` be dragged to a place: `placeOf(element)` finds the one an element
+ * is in. `nameOf(item)` is what a finger carries. `over(place)` hears which place is beneath, null
+ * for none and at the end; `dropped(item, place, copies)` where it was dropped, and whether a key
+ * asks for a copy (with `canCopy`). `begun(isByTouch)` and `ended()` tell when something is carried.
  */
-export function liftable(selector, { lifted, over, dropped, laidDown, nameOf }) {
+export function draggable(
+  selector,
+  { placeOf, nameOf, over, dropped, begun = () => {}, ended = () => {}, canCopy = false },
+) {
+  let carried = null;
+  const asksForCopy = (event) => canCopy && (event.ctrlKey || event.metaKey);
+
+  function makeDraggable() {
+    for (const item of document.querySelectorAll(selector)) item.draggable = true;
+  }
+
+  document.addEventListener("dragstart", (event) => {
+    carried = event.target.closest?.(selector) ?? null;
+    if (!carried) return;
+    event.dataTransfer.effectAllowed = canCopy ? "copyMove" : "move";
+    event.dataTransfer.setData("text/plain", nameOf(carried));
+    begun(false);
+  });
+
+  document.addEventListener("dragover", (event) => {
+    const place = carried && placeOf(event.target);
+    over(place ?? null);
+    if (!place) return;
+    event.preventDefault();
+    event.dataTransfer.dropEffect = asksForCopy(event) ? "copy" : "move";
+  });
+
+  document.addEventListener("drop", (event) => {
+    const place = carried && placeOf(event.target);
+    if (!place) return;
+    event.preventDefault();
+    dropped(carried, place, asksForCopy(event));
+  });
+
+  document.addEventListener("dragend", () => {
+    carried = null;
+    over(null);
+    ended();
+  });
+
+  liftable(selector, {
+    nameOf,
+    lifted: () => begun(true),
+    over: (element) => over(placeOf(element) ?? null),
+    laidDown: () => {
+      over(null);
+      ended();
+    },
+    dropped: (item, element) => {
+      const place = placeOf(element);
+      if (place) dropped(item, place, false);
+    },
+  });
+
+  document.addEventListener("htmx:afterSettle", makeDraggable);
+  makeDraggable();
+}
+
+/** Mark the place beneath among all that match `selector`; null for none. */
+export function markOver(selector, place) {
+  for (const other of document.querySelectorAll(`${selector}.is-over`)) {
+    other.classList.remove("is-over");
+  }
+  place?.classList.add("is-over");
+}
+
+function liftable(selector, { lifted, over, dropped, laidDown, nameOf }) {
   let press = null; // {item, x, y, timer}: a finger that has not lifted anything yet
   let held = null; // {item, x, y, label}: one that has
   let justHeld = false; // until its click is stopped
