@@ -9,8 +9,8 @@ from django.urls import reverse
 from playwright.sync_api import Page, expect
 
 from program.models import Completion, PainReport, Question, Submission
-from tests.browser.requests import all_answered
-from tests.contracts.before import BEFORE, as_before
+from tests.support.kept_from_before import BEFORE, as_before
+from tests.support.requests import all_answered
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 

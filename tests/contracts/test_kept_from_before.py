@@ -26,7 +26,7 @@ from program.models import (
     Slot,
     Submission,
 )
-from tests.contracts.before import BEFORE, NOW, YESTERDAY, as_before
+from tests.support.kept_from_before import BEFORE, NOW, YESTERDAY, as_before
 
 pytestmark = pytest.mark.django_db
 

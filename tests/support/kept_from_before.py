@@ -25,7 +25,7 @@ from program.models import (
     SessionNote,
     TakenOutSession,
 )
-from tests.factories import (
+from tests.support.factories import (
     AssignedSessionFactory,
     AssignedSlotFactory,
     BlockFactory,
