@@ -1,15 +1,18 @@
+import gc
 import logging
 import os
+from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
 from django.db import connection
-from django.test import Client
+from django.test import Client, TransactionTestCase
 from hypothesis import settings as hypothesis_settings
 from xdist.remote import Producer
-from xdist.scheduler import LoadScopeScheduling
+from xdist.scheduler import LoadFileScheduling
+from xdist.workermanage import WorkerController
 
 from library.models import Pathway
 from tests.support import scene as club
@@ -20,18 +23,26 @@ from tests.support.scene import Scene
 from tests.support.sliding import pathway_of_slides
 
 CHROMIUM = Path("/usr/bin/chromium")
-IN_A_BROWSER = {
-    "tests/library/figures/test_in_a_browser.py",
-    "tests/library/figures/test_look.py",
-}
 # A loaded machine is slow, not wrong: an example may take its time.
 hypothesis_settings.register_profile("unhurried", hypothesis_settings(), deadline=None)
 hypothesis_settings.load_profile("unhurried")
 
 MUST_NOT_SKIP = os.environ.get("CI") == "true"
 
+# What a test of a file takes, in seconds, where that is unlike the others. It decides on the order
+# alone.
+SECONDS = {"test_axe": 20, "test_demo_command": 3, "test_loop": 20}
+SECONDS_IN_A_BROWSER = 2
+SECONDS_OTHERWISE = 0.1
+MEASURES_TIME = "test_figure_in_step"
+
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    skip_without_chromium(items)
+    sort_by_files(items)
+
+
+def skip_without_chromium(items: list[pytest.Item]) -> None:
     """Browser tests need Debian's Chromium: without it they say so, and CI does without no test."""
     if CHROMIUM.exists() or MUST_NOT_SKIP:
         return
@@ -40,20 +51,47 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker(pytest.mark.skip(reason=f"no Chromium at {CHROMIUM}"))
 
 
-class OneBrowserAtATime(LoadScopeScheduling):
-    """Shares the tests out by their files, all that drive a browser to one worker.
+def sort_by_files(items: list[pytest.Item]) -> None:
+    """First the files that drive a browser, the longest first, then the others, the longest last.
 
-    Two Chromiums on two cores wait for each other until they run out of time. xdist has a mark for
-    this; under pytest 9.2 it does nothing.
+    What measures time in a browser comes before all: `FromBothEnds` has no second one run yet.
     """
+    seconds: Counter[Path] = Counter()
+    in_a_browser = {item.path for item in items if item.get_closest_marker("browser")}
+    for item in items:
+        usual = SECONDS_IN_A_BROWSER if item.path in in_a_browser else SECONDS_OTHERWISE
+        seconds[item.path] += SECONDS.get(item.path.stem, usual)
 
-    def _split_scope(self, nodeid: str) -> str:
-        path = nodeid.partition("::")[0]
-        return "browser" if path.startswith("tests/browser/") or path in IN_A_BROWSER else path
+    def place(item: pytest.Item) -> tuple[bool, bool, float, Path]:
+        path = item.path
+        drives = path in in_a_browser
+        return not drives, path.stem != MEASURES_TIME, seconds[path] * (-1 if drives else 1), path
+
+    items.sort(key=place)
 
 
-def pytest_xdist_make_scheduler(config: pytest.Config, log: Producer) -> OneBrowserAtATime:
-    return OneBrowserAtATime(config, log)
+class FromBothEnds(LoadFileScheduling):
+    """Shares the tests out by their files. The first worker takes them from the front, where the
+    browser is driven, the others from the back: two Chromiums on two cores get into each other's
+    way, so a second one starts only where the first worker has too much left."""
+
+    def _assign_work_unit(self, node: WorkerController) -> None:
+        if node is not self.nodes[0]:
+            self.workqueue.move_to_end(next(reversed(self.workqueue)), last=False)
+        super()._assign_work_unit(node)
+
+
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Producer) -> FromBothEnds:
+    config.option.loadscopereorder = False  # they come sorted
+    return FromBothEnds(config, log)
+
+
+def pytest_collection_finish() -> None:
+    """What was imported and collected stays until the end: the garbage collector, which goes
+    through all there is again and again, need not look at it, nor come as often."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(100_000, 20, 20)
 
 
 @pytest.fixture(scope="session")
@@ -65,12 +103,31 @@ def browser_type_launch_args(browser_type_launch_args: dict) -> dict:
 def django_db_setup(django_db_setup, django_db_blocker) -> Iterator[None]:
     """The test database, which at the end is taken away whoever still has it open: a thread of the
     live server's lets go of it only some time after the last browser has gone."""
-    yield
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(TransactionTestCase, "_fixture_teardown", lambda _: delete_every_row())
+        yield
     with django_db_blocker.unblock(), connection.cursor() as cursor:
         cursor.execute(
             "SELECT pg_terminate_backend(pid) FROM pg_stat_activity"
             " WHERE datname = current_database() AND pid <> pg_backend_pid()"
         )
+
+
+# Written by `migrate`, and by nobody else.
+KEPT = {"django_migrations", "django_content_type", "auth_permission"}
+
+
+def delete_every_row() -> None:
+    """What a test that commits has left. Django truncates every table instead, which makes some 300
+    files anew however little was in them, and writes its own rows again."""
+    tables = sorted({*connection.introspection.table_names()} - KEPT)
+    with connection.cursor() as cursor:
+        cursor.execute(
+            " UNION ALL ".join(f"(SELECT '{name}' FROM {name} LIMIT 1)" for name in tables)
+        )
+        filled = [name for (name,) in cursor.fetchall()]
+        # In one go, so that the foreign keys, which wait until the end, are content.
+        cursor.execute("; ".join(f"DELETE FROM {name}" for name in filled))
 
 
 @pytest.fixture
