@@ -17,6 +17,7 @@ from program.checks.cohort_facts import slots_of
 from program.common.session_plan import plan_of
 from program.common.volume_tables import BesideSheet, beside_sheet
 from program.engine.volume import Volume, by_week, volume
+from program.engine.wording import plural
 from program.fit.child_volumes import volume_of
 from program.fit.fitting import fit_over
 from program.models import AssignedSlot, Block, Session
@@ -42,6 +43,17 @@ class ChildBlock:
     @property
     def is_in_it(self) -> bool:
         return bool(self.sent or self.chosen)
+
+    @property
+    def counted(self) -> list[str]:
+        """Which sessions are added up on the child's side."""
+        sent = f"{plural(self.sent, 'session')} as {'it was' if self.sent == 1 else 'they were'}"
+        them = "it" if self.chosen == 1 else "them"
+        told = [
+            (self.sent, f"{sent} published"),
+            (self.chosen, f"{self.chosen} still to be published, as fit would choose {them} today"),
+        ]
+        return [words for count, words in told if count]
 
 
 def child_block(user: "User", block: Block, enrolments: Sequence[Enrolment]) -> ChildBlock:

@@ -6,9 +6,10 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from program.blocks.deviations import NOT_SENT, deviations
-from program.blocks.one_child import child_block
+from program.blocks.deviations import NOT_SENT, Deviation, deviations
+from program.blocks.one_child import ChildBlock, child_block
 from program.common.loaders import enrolments_of_block
+from program.common.volume_tables import beside_sheet
 from program.engine.fit.reasons import IN_SHORT, ReasonCode
 from program.models import AssignedSlot, Slot
 from program.publish.publishing import publish
@@ -127,6 +128,24 @@ def test_the_childs_own_page_counts_the_same(cast, client_for, block):
     html = client_for(cast.coach).get(address).content.decode()
     assert '<b class="num">3 of 5</b> exercises not as written' in html
     assert "2 × kit or room missing" in html
+
+
+@pytest.mark.parametrize(
+    ("sent", "chosen", "words"),
+    [
+        (1, 0, "1 session as it was published"),
+        (0, 2, "2 still to be published, as fit would choose them today"),
+        (
+            2,
+            1,
+            "2 sessions as they were published; "
+            "1 still to be published, as fit would choose it today",
+        ),
+    ],
+)
+def test_the_childs_own_page_says_which_sessions_it_adds_up(cast, sent, chosen, words):
+    gets = ChildBlock(beside_sheet([], []), sent, chosen, Deviation(cast.child))
+    assert "; ".join(gets.counted) == words
 
 
 def test_every_reason_has_its_few_words():
