@@ -17,11 +17,15 @@ def builder_of(request: Request, session_id: int, **said: Any) -> Builder:
 
 
 def show(
-    request: Request, builder: Builder, partial: str = "", status: int = 200, **more: Any
+    request: Request,
+    builder: Builder,
+    template: str = "builder.html",
+    status: int = 200,
+    **more: Any,
 ) -> HttpResponse:
-    page = f"program/build/builder.html#{partial}" if partial else "program/build/builder.html"
-    context = {"builder": builder, "session": builder.session, **more}
-    return render(request, page, context, status=status)
+    """The page, or the piece of it that `template` holds."""
+    context = {"builder": builder, **more}
+    return render(request, f"program/build/{template}", context, status=status)
 
 
 def answer(request: Request, session_id: int, status: int = 200, **said: Any) -> HttpResponse:
@@ -29,4 +33,5 @@ def answer(request: Request, session_id: int, status: int = 200, **said: Any) ->
     if status == 200 and not request.htmx:
         return redirect("program:build", session_id)
     builder = builder_of(request, session_id, **said)
-    return show(request, builder, "parts_answer" if request.htmx else "", status)
+    template = "answers.html#parts" if request.htmx else "builder.html"
+    return show(request, builder, template, status)

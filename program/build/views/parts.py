@@ -84,7 +84,7 @@ def find(request: Request, session_id: int, part_id: int) -> HttpResponse:
     builder = builder_of(request, session_id, found={f"part-{part_id}": found})
     part_in_or_404(builder.session, part_id)
     if request.htmx:
-        return show(request, builder, "found", sheet=builder.sheet_of(part_id))
+        return show(request, builder, "found.html", sheet=builder.sheet_of(part_id))
     return show(request, builder)
 
 
@@ -233,8 +233,8 @@ def _row(
         return redirect("program:build", session_id)
     builder = builder_of(request, session_id)
     if kind == "part":
-        return show(request, builder, "part_line", sheet=builder.sheet_of(row_id))
-    return show(request, builder, "slot_line", row=builder.row_of(row_id))
+        return show(request, builder, "part_line.html", sheet=builder.sheet_of(row_id))
+    return show(request, builder, "slot_line.html", row=builder.row_of(row_id))
 
 
 def _saved(
@@ -253,11 +253,11 @@ def _saved(
         return show(request, builder, status=status)
     if status == 200 and not _is_caught_up(request, builder.session, form):
         # Another coach has been here too: show everything as it is now, not this line alone.
-        return reswap(retarget(show(request, builder, "parts_answer"), "#parts"), "outerHTML")
+        return reswap(retarget(show(request, builder, "answers.html#parts"), "#parts"), "outerHTML")
     if kind == "part":
         sheet = builder.sheet_of(row_id)
-        return show(request, builder, "part_said", status, sheet=sheet)
-    return show(request, builder, "slot_said", status, row=builder.row_of(row_id))
+        return show(request, builder, "answers.html#part", status, sheet=sheet)
+    return show(request, builder, "answers.html#slot", status, row=builder.row_of(row_id))
 
 
 def _is_caught_up(request: Request, session: Session, form: PartForm | SlotForm) -> bool:

@@ -50,7 +50,7 @@ def _save_facts(request: Request, session_id: int) -> HttpResponse:
     if form.conflicts:
         return _facts_form(request, form, 409)
     if request.htmx:
-        return show(request, builder_of(request, session_id), "facts_answer")
+        return show(request, builder_of(request, session_id), "answers.html#facts")
     return redirect("program:build", session_id)
 
 
