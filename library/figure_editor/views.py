@@ -91,7 +91,7 @@ def look(request: Request, slug: str, start: str) -> HttpResponse:
     if not request.htmx:
         return _poses(request, exercise, start, form)
     context = {"form": form, "look": look_of(form)}
-    return render(request, "library/figure_editor/poses.html#look", context)
+    return render(request, "library/figure_editor/poses.html#look_answer", context)
 
 
 @require_POST
