@@ -240,3 +240,56 @@ def test_a_change_made_twice_is_the_change_made_upon_the_change(written, change,
 @given(sessions)
 def test_an_outline_survives_being_kept_as_json(written):
     assert session_from_data(json.loads(json.dumps(session_as_data(written)))) == written
+
+
+KEPT = {
+    "name": "Monday",
+    "place": "home",
+    "target_minutes": 25,
+    "note": "",
+    "parts": [
+        {
+            "name": "Strong",
+            "kind": "superset",
+            "rounds": 3,
+            "rest_seconds": 30,
+            "slots": [
+                {
+                    "exercise": "squat",
+                    "amount": 8,
+                    "tempo": "3-1-1-0",
+                    "rest_seconds": 20,
+                    "note": "Slowly.",
+                    "rule": "meet_placement",
+                    "max_steps_up": 2,
+                },
+                {
+                    "exercise": "plank",
+                    "amount": 20,
+                    "tempo": "",
+                    "rest_seconds": None,
+                    "note": "",
+                    "rule": "easier_where_needed",
+                    "max_steps_up": 1,
+                },
+            ],
+        }
+    ],
+}
+"""A session of a template as the database holds it since there are templates."""
+
+
+def test_a_template_kept_long_ago_is_read_as_it_was_kept_and_kept_alike_today():
+    read = session_from_data(KEPT)
+    squat, plank = read.slots()
+    assert squat == slot(
+        "squat",
+        8,
+        tempo="3-1-1-0",
+        rest_seconds=20,
+        note="Slowly.",
+        rule="meet_placement",
+        max_steps_up=2,
+    )
+    assert plank == slot("plank", 20)
+    assert json.loads(json.dumps(session_as_data(read))) == KEPT

@@ -1,15 +1,17 @@
 import pytest
+from django.utils import timezone
 
 from program.common.session_plan import plan_of
 from program.engine.pace import JUNIOR_PACE
-from program.fit.choices import Chosen, chosen_seconds
+from program.fit.choices import Chosen, chosen_seconds, fingerprint
 from program.fit.fitting import choose_for
-from program.models import AssignedSession, Session
+from program.models import AssignedSession, Override, Session
 from program.publish.publishing import publish
 from tests.support.factories import (
     BlockFactory,
     ExerciseFactory,
     PartFactory,
+    PathwayFactory,
     SessionFactory,
     SlotFactory,
 )
@@ -61,3 +63,40 @@ def test_an_impossible_dose_is_refused_in_words(cast):
     first, *_ = chosen_for(session, cast)
     with pytest.raises(ValueError, match="70 repetitions is out of range"):
         chosen_seconds([Chosen(first.slot, first.revision, 70, "")], JUNIOR_PACE)
+
+
+def squat(number: int):
+    """One of a pathway's three, with a revision of always the same id: a fingerprint tells it."""
+    return ExerciseFactory(slug=f"squat-{number}", revision__pk=9_000_000 + number)
+
+
+def session_for_a_child_on_the_second_of_three_squats(cast) -> Session:
+    """The hardest, which the child does not get; its own, with a word to this family; a hold."""
+    chair, box, deep = (squat(number) for number in (1, 2, 3))
+    squats = PathwayFactory(slug="squats", name="Squats", chain=[chair, box, deep])
+    cast.child.placements.create(pathway=squats, exercise=box, placed_at=timezone.now())
+    session = SessionFactory(
+        block=BlockFactory(cohort=cast.cohort, breather=15), name="Monday", note="Barefoot."
+    )
+    strong = PartFactory(session=session, name="Strong", kind="superset", rounds=3, rest_seconds=45)
+    SlotFactory(part=strong, position=0, exercise=deep, note="Slowly.", rest_seconds=20)
+    own = SlotFactory(part=strong, position=1, exercise=box, amount=10, tempo="", note="Together.")
+    Override.objects.create(slot=own, child=cast.child, exercise=box, note="Mind the box.")
+    hold = ExerciseFactory(
+        slug="hold", revision__pk=9_000_004, revision__measure="seconds", revision__tempo=""
+    )
+    last = PartFactory(session=session, position=1, name="Last")
+    SlotFactory(part=last, exercise=hold, amount=30, tempo="", rest_seconds=0)
+    return session
+
+
+PUBLISHED_WITH = "1b92598785fd3652541e00938056ae47d64c4e6bbff3dab3667a5c853c3b20e0"
+"""What that session's fingerprint has been since the first child got one."""
+
+
+def test_a_session_that_stays_as_it_was_keeps_the_fingerprint_it_was_published_with(cast):
+    """Another one would send every session anew, to every family, the next time it is published."""
+    session = session_for_a_child_on_the_second_of_three_squats(cast)
+    (chosen,) = choose_for(Session.objects.with_plan().get(pk=session.pk), [cast.child])
+    assert [each.outcome for each in chosen.slots] == ["easier", "coach_choice", "as_written"]
+    assert fingerprint(session, chosen) == PUBLISHED_WITH
