@@ -16,6 +16,7 @@ from program.blocks.queries import sessions_of
 from program.checks.cohort_facts import slots_of
 from program.common.session_plan import plan_of
 from program.common.volume_tables import BesideSheet, beside_sheet
+from program.engine.prescription import PRESCRIBED
 from program.engine.volume import Volume, by_week, volume
 from program.engine.wording import plural
 from program.fit.child_volumes import volume_of
@@ -93,7 +94,7 @@ def _sent(user: "User", block: Block, child: Child) -> dict[int, list[Any]]:
         for name in ("pattern", "measure", "sides", "contacts", "loads")
     }
     named = slots.annotate(**columns).values_list(
-        *columns, "amount", "tempo", "rounds", "outcome", "written_slot", named=True
+        *columns, *PRESCRIBED, "rounds", "outcome", "written_slot", named=True
     )
     rows: dict[int, list[Any]] = {}
     for row in named:

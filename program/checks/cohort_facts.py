@@ -18,6 +18,7 @@ from program.common.session_plan import dose_of
 from program.engine.checks import DayOfWork, Settings
 from program.engine.contact_ceilings import contact_ceiling
 from program.engine.fit.limits import USUAL_HOME_KIT, ceiling_now
+from program.engine.prescription import PRESCRIBED, Prescription
 from program.engine.volume import VolumeSlot, volume
 from program.models import Block, CheckChange, Slot
 
@@ -175,7 +176,7 @@ def work_of(
         "day": F("part__session__date"),
         "rounds": F("part__rounds"),
     }
-    named: Any = rows.annotate(**columns).values_list(*columns, "amount", "tempo", named=True)
+    named: Any = rows.annotate(**columns).values_list(*columns, *PRESCRIBED, named=True)
     sessions: dict[tuple[int, dt.date], list[Any]] = {}
     for row in named:
         sessions.setdefault((row.session, row.day), []).append(row)
@@ -183,11 +184,11 @@ def work_of(
 
 
 def slots_of(rows: Iterable[Any]) -> Iterable[VolumeSlot]:
-    """Rows with an exercise's pattern, measure, sides, contacts and loads, an amount, a tempo and
+    """Rows with an exercise's pattern, measure, sides, contacts and loads, what is asked of it, and
     rounds; a dose nobody could do is left out."""
     for row in rows:
         try:
-            dose = dose_of(row, row.amount, row.tempo)
+            dose = dose_of(row, Prescription.of(row))
         except ValueError:
             continue
         yield VolumeSlot(row.pattern, dose, row.rounds, frozenset(row.loads))

@@ -5,7 +5,7 @@ Writing takes a fixed number of statements however many sessions there are.
 
 import datetime as dt
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING
 
 from library.models import Exercise
@@ -49,10 +49,7 @@ def part_outline_of(part: Part) -> PartOutline:
 def slot_outline_of(slot: Slot) -> SlotOutline:
     return SlotOutline(
         exercise=slot.exercise.slug,
-        amount=slot.amount,
-        tempo=slot.tempo,
-        rest_seconds=slot.rest_seconds,
-        note=slot.note,
+        prescription=slot.prescription,
         rule=slot.rule,
         max_steps_up=slot.max_steps_up,
     )
@@ -110,10 +107,7 @@ def slot_of(part: Part, position: int, outline: SlotOutline, exercise_id: int) -
         part=part,
         position=position,
         exercise_id=exercise_id,
-        amount=outline.amount,
-        tempo=outline.tempo,
-        rest_seconds=outline.rest_seconds,
-        note=outline.note,
         rule=outline.rule,
         max_steps_up=outline.max_steps_up,
+        **asdict(outline.prescription),
     )

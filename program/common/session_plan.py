@@ -10,9 +10,9 @@ from itertools import groupby
 from typing import Protocol, SupportsFloat
 
 from library.models import ExerciseRevision
-from library.tempo import Tempo
 from program.engine.dose.dose import Dose, DoseRange, Measure, Sides
 from program.engine.pace import Pace
+from program.engine.prescription import Prescription
 from program.engine.timeline import (
     PartKind,
     Step,
@@ -42,7 +42,7 @@ class PlannedSlot:
 
     key: str
     revision: ExerciseRevision | None
-    rest_seconds: int | None
+    prescription: Prescription
     dose: Dose | None
     problem: str = ""
 
@@ -65,7 +65,7 @@ class PlannedPart:
             self.rounds,
             self.rest_seconds,
             tuple(
-                TimedSlot(slot.key, slot.revision.name, slot.dose, slot.rest_seconds)
+                TimedSlot(slot.key, slot.revision.name, slot.dose, slot.prescription.rest_seconds)
                 for slot in self.slots
                 if slot.dose and slot.revision
             ),
@@ -149,15 +149,23 @@ class Dosed(Protocol):
     def contacts(self) -> SupportsFloat: ...
 
 
-def dose_of(revision: Dosed, amount: int, tempo: str) -> Dose:
+def dose_of(revision: Dosed, asked: Prescription) -> Dose:
     """The dose of an exercise. Raises ValueError, in words a coach can act on, if impossible."""
     return Dose(
         measure=Measure(revision.measure),
-        amount=amount,
+        amount=asked.amount,
         sides=Sides(revision.sides),
-        tempo=Tempo.parse(tempo) if tempo else None,
+        tempo=asked.parsed_tempo,
         contacts=float(revision.contacts),
     )
+
+
+def easier_of(slot: AssignedSlot) -> tuple[ExerciseRevision, Dose] | None:
+    """The easier option sent along with a slot, and its dose; None where there is none."""
+    revision, amount = slot.easier_revision, slot.easier_amount
+    if revision is None or amount is None:
+        return None
+    return revision, dose_of(revision, Prescription(amount, slot.easier_tempo))
 
 
 def amounts_of(revision: ExerciseRevision) -> DoseRange:
@@ -201,11 +209,11 @@ def _written_slot(slot: Slot) -> PlannedSlot:
 
 
 def _planned(slot: Slot | AssignedSlot, revision: ExerciseRevision | None) -> PlannedSlot:
-    key, rest = f"slot-{slot.pk}", slot.rest_seconds
+    key, asked = f"slot-{slot.pk}", slot.prescription
     if revision is None:
-        return PlannedSlot(key, None, rest, None, "This exercise has not been written yet.")
+        return PlannedSlot(key, None, asked, None, "This exercise has not been written yet.")
     try:
-        dose = dose_of(revision, slot.amount, slot.tempo)
+        dose = dose_of(revision, asked)
     except ValueError as why:
-        return PlannedSlot(key, revision, rest, None, str(why))
-    return PlannedSlot(key, revision, rest, dose)
+        return PlannedSlot(key, revision, asked, None, str(why))
+    return PlannedSlot(key, revision, asked, dose)

@@ -131,18 +131,19 @@ class _Step:
         return act(part, slot, exercise)
 
     def _dosed(self, part: PartOutline, slot: SlotOutline, exercise: FitExercise) -> SlotOutline:
-        wanted = _wanted(self.change, slot.amount, exercise)
+        written = slot.prescription.amount
+        wanted = _wanted(self.change, written, exercise)
         low, high = exercise.amounts.low, exercise.amounts.high
-        is_over = wanted > max(slot.amount, high)
-        if not is_over and wanted >= min(slot.amount, low):
-            return replace(slot, amount=wanted)
-        end = max(slot.amount, high) if is_over else min(slot.amount, low)
-        amount = end if self.beyond is Beyond.END else slot.amount
+        is_over = wanted > max(written, high)
+        if not is_over and wanted >= min(written, low):
+            return _with_amount(slot, wanted)
+        end = max(written, high) if is_over else min(written, low)
+        amount = end if self.beyond is Beyond.END else written
         limit = f"more than the {high}" if is_over else f"less than the {low}"
-        so = f"it stays at {amount}" if amount == slot.amount else f"it goes to {amount}"
+        so = f"it stays at {amount}" if amount == written else f"it goes to {amount}"
         why = f"{wanted} is {limit} it is used with, so {so}."
         self.said.append(Refusal(part.name, exercise.name, why))
-        return replace(slot, amount=amount)
+        return _with_amount(slot, amount)
 
     def _next(self, part: PartOutline, slot: SlotOutline, exercise: FitExercise) -> SlotOutline:
         found = _next_on_pathway(slot.exercise, self.library)
@@ -154,6 +155,10 @@ class _Step:
         except ValueError as why:
             self.said.append(Refusal(part.name, exercise.name, str(why)))
             return slot
+
+
+def _with_amount(slot: SlotOutline, amount: int) -> SlotOutline:
+    return replace(slot, prescription=replace(slot.prescription, amount=amount))
 
 
 def _wanted(change: Change, amount: int, exercise: FitExercise) -> int:
@@ -207,11 +212,11 @@ def _difference(part: str, old: SlotOutline, new: SlotOutline, library: FitLibra
 
 
 def _dose_in_words(slot: SlotOutline, library: FitLibrary) -> str:
-    exercise = library.by_slug.get(slot.exercise)
+    exercise, asked = library.by_slug.get(slot.exercise), slot.prescription
     try:
-        return in_words(exercise.dose(slot.amount)) if exercise else str(slot.amount)
+        return in_words(exercise.dose_of(asked)) if exercise else str(asked.amount)
     except ValueError:
-        return str(slot.amount)
+        return str(asked.amount)
 
 
 def _rounds(count: int) -> str:

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import asdict, dataclass, replace
 from typing import Any, Final
 
+from program.engine.prescription import PRESCRIBED, Prescription
 from program.engine.timeline import PartKind
 
 WARM_UP_WORD: Final = "warm"
@@ -20,13 +21,10 @@ def is_warm_up(name: str) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class SlotOutline:
-    """An exercise with its dose, and how it may move to fit a child; see `Slot`."""
+    """An exercise, what is asked of it, and how it may move to fit a child; see `Slot`."""
 
     exercise: str
-    amount: int
-    tempo: str = ""
-    rest_seconds: int | None = None
-    note: str = ""
+    prescription: Prescription
     rule: str = "easier_where_needed"
     max_steps_up: int = 1
 
@@ -68,7 +66,9 @@ class SessionOutline:
 
 
 def session_as_data(session: SessionOutline) -> dict[str, Any]:
-    return asdict(session)
+    """To be kept as JSON. What a slot asks for stands in it beside the exercise, as it always has:
+    templates outlive the shapes they were made from."""
+    return asdict(session) | {"parts": [_part_as_data(part) for part in session.parts]}
 
 
 def session_from_data(data: Mapping[str, Any]) -> SessionOutline:
@@ -76,6 +76,21 @@ def session_from_data(data: Mapping[str, Any]) -> SessionOutline:
     return SessionOutline(**{**data, "parts": tuple(_part_from_data(p) for p in data["parts"])})
 
 
+def _part_as_data(part: PartOutline) -> dict[str, Any]:
+    return asdict(part) | {"slots": [_slot_as_data(slot) for slot in part.slots]}
+
+
+def _slot_as_data(slot: SlotOutline) -> dict[str, Any]:
+    data = asdict(slot)
+    return {**data.pop("prescription"), **data}
+
+
 def _part_from_data(data: Mapping[str, Any]) -> PartOutline:
-    slots = tuple(SlotOutline(**slot) for slot in data["slots"])
+    slots = tuple(_slot_from_data(slot) for slot in data["slots"])
     return PartOutline(**{**data, "kind": PartKind(data["kind"]), "slots": slots})
+
+
+def _slot_from_data(data: Mapping[str, Any]) -> SlotOutline:
+    asked = {name: value for name, value in data.items() if name in PRESCRIBED}
+    others = {name: value for name, value in data.items() if name not in PRESCRIBED}
+    return SlotOutline(prescription=Prescription(**asked), **others)

@@ -14,7 +14,7 @@ from athletes.models import Child
 from library.shared.lanes import Lane, MarkKind
 from program.common.addresses import address
 from program.common.lanes import Day, PartTime, mark_of, session_lane, week_lane
-from program.common.session_plan import Plan, Ready, dose_of, items_needed, plan_of
+from program.common.session_plan import Plan, Ready, easier_of, items_needed, plan_of
 from program.common.wording import dose_in_words, minutes, nth_of, number, why
 from program.engine.dose.dose import Dose
 from program.engine.fit.reasons import ReasonCode
@@ -154,10 +154,10 @@ def _read_slot(
 
 
 def _easier(slot: AssignedSlot) -> Easier | None:
-    revision = slot.easier_revision
-    if revision is None or slot.easier_amount is None:
+    easier = easier_of(slot)
+    if easier is None:
         return None
-    dose = dose_of(revision, slot.easier_amount, slot.easier_tempo)
+    revision, dose = easier
     return Easier(revision.name, dose_in_words(dose), revision.plain, revision.setup)
 
 

@@ -9,7 +9,7 @@ from library.figures_of_revisions import Figure, figure_of, picture_of
 from library.models import ExerciseRevision
 from library.shared.uploads import Kind
 from library.tempo import PHASES, Tempo
-from program.common.session_plan import dose_of
+from program.common.session_plan import dose_of, easier_of
 from program.engine.dose.dose import Dose, Measure, Sides
 from program.engine.pace import JUNIOR_PACE
 from program.models import AssignedSession
@@ -76,10 +76,9 @@ def beats(dose: Dose, shown: Shown | None) -> Sequence[tuple[str, float]]:
 def drawings_of(session: AssignedSession) -> Iterator[str]:
     """The addresses of all the drawings that a session's pages show, easier options' among them."""
     for slot in session.slots.all():
-        yield from _addresses(slot.revision, dose_of(slot.revision, slot.amount, slot.tempo))
-        if slot.easier_revision and slot.easier_amount is not None:
-            easier = dose_of(slot.easier_revision, slot.easier_amount, slot.easier_tempo)
-            yield from _addresses(slot.easier_revision, easier)
+        yield from _addresses(slot.revision, dose_of(slot.revision, slot.prescription))
+        if easier := easier_of(slot):
+            yield from _addresses(*easier)
 
 
 def photo_of(revision: ExerciseRevision) -> str:

@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from library.body import Region, RestrictionKind
 from library.models import ExerciseRevision
-from program.common.session_plan import amounts_of, dose_of, plan_of
+from program.common.session_plan import amounts_of, dose_of, easier_of, plan_of
 from program.engine.dose.dose import Dose, Measure, in_words
 from program.engine.fit.library import FitExercise
 from program.engine.fit.limits import Restriction
@@ -68,7 +68,7 @@ def _step(step_and_slot: tuple[Step, str], rows: Mapping[str, SlotRow]) -> dict[
 
 def _slot(row: SlotRow, notes: Mapping[int, tuple[str, ...]], pace: Pace) -> dict[str, Any]:
     slot = row.slot
-    dose = dose_of(slot.revision, slot.amount, slot.tempo)
+    dose = dose_of(slot.revision, slot.prescription)
     told = _exercise(slot.revision, dose, pace)
     return told | {
         "amounts": list(row.amounts),
@@ -79,10 +79,8 @@ def _slot(row: SlotRow, notes: Mapping[int, tuple[str, ...]], pace: Pace) -> dic
 
 
 def _easier(slot: AssignedSlot, pace: Pace) -> dict[str, Any] | None:
-    if slot.easier_revision is None or slot.easier_amount is None:
-        return None
-    dose = dose_of(slot.easier_revision, slot.easier_amount, slot.easier_tempo)
-    return _exercise(slot.easier_revision, dose, pace)
+    easier = easier_of(slot)
+    return _exercise(*easier, pace) if easier else None
 
 
 def _exercise(revision: ExerciseRevision, dose: Dose, pace: Pace) -> dict[str, Any]:

@@ -10,24 +10,24 @@ from typing import Any
 from library.models import ExerciseRevision
 from program.common.session_plan import Plan, PlannedPart, PlannedSlot, dose_of
 from program.engine.pace import Pace
+from program.engine.prescription import Prescription
 from program.engine.timeline import PartKind
 from program.models import Outcome, Session, Slot
 
 
 @dataclass(frozen=True)
 class Chosen:
-    """What fills one written slot for one child."""
+    """What fills one written slot for one child. `note` is the coach's word for this child, which
+    stands in the place of the slot's."""
 
     slot: Slot
     revision: ExerciseRevision
-    amount: int
-    tempo: str
+    prescription: Prescription
     outcome: str = Outcome.AS_WRITTEN
     reasons: tuple[Mapping[str, Any], ...] = ()
     note: str = ""
     easier_revision: ExerciseRevision | None = None
-    easier_amount: int | None = None
-    easier_tempo: str = ""
+    easier: Prescription | None = None
 
 
 @dataclass(frozen=True)
@@ -55,13 +55,15 @@ def fingerprint(session: Session, chosen: ChosenSession) -> str:
 
 
 def _facts(each: Chosen) -> list[Any]:
-    slot, part = each.slot, each.slot.part
-    easier = each.easier_revision.pk if each.easier_revision else None
+    """In the order of the first fingerprints. What is new to a prescription comes last, and only
+    where it says something, so that what was published before stays equal."""
+    slot, part, asked, easier = each.slot, each.slot.part, each.prescription, each.easier
+    easier_revision = each.easier_revision.pk if each.easier_revision else None
     return [
         [part.position, part.name, part.kind, part.rounds, part.rest_seconds],
-        [slot.position, slot.rest_seconds, slot.note, each.note],
-        [each.revision.pk, each.amount, each.tempo, each.outcome, list(each.reasons)],
-        [easier, each.easier_amount, each.easier_tempo],
+        [slot.position, asked.rest_seconds, asked.note, each.note],
+        [each.revision.pk, asked.amount, asked.tempo, each.outcome, list(each.reasons)],
+        [easier_revision, *((easier.amount, easier.tempo) if easier else (None, ""))],
     ]
 
 
@@ -86,5 +88,5 @@ def _parts(chosen: Sequence[Chosen]) -> Iterator[PlannedPart]:
 
 
 def _slot(each: Chosen) -> PlannedSlot:
-    dose = dose_of(each.revision, each.amount, each.tempo)
-    return PlannedSlot(f"slot-{each.slot.pk}", each.revision, each.slot.rest_seconds, dose)
+    dose = dose_of(each.revision, each.prescription)
+    return PlannedSlot(f"slot-{each.slot.pk}", each.revision, each.prescription, dose)

@@ -7,10 +7,9 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from athletes.models import Child
-from library.tempo import Tempo
 from program.common.library_snapshot import LibrarySnapshot, library_snapshot
 from program.engine.fit.aim import Rule
-from program.engine.fit.fitting import Fitted, Given, Outcome, WrittenSlot, fit_cohort
+from program.engine.fit.fitting import Fitted, Outcome, WrittenSlot, fit_cohort
 from program.engine.fit.limits import FitChild
 from program.fit.child_facts import circumstances_over
 from program.fit.choices import Chosen, ChosenSession
@@ -81,8 +80,7 @@ def _written(slot: Slot) -> WrittenSlot:
     return WrittenSlot(
         key=str(slot.pk),
         exercise=slot.exercise.slug,
-        amount=slot.amount,
-        tempo=Tempo.parse(slot.tempo) if slot.tempo else None,
+        prescription=slot.prescription,
         rounds=slot.part.rounds,
         rule=Rule(slot.rule),
         max_steps_up=slot.max_steps_up,
@@ -95,23 +93,17 @@ def _chosen(
     for slot, each in zip(fitted.slots, fitted.by_child[child.pk], strict=True):
         if each.given is None:
             continue
-        easier = each.easier
+        written, easier = slot.prescription, each.easier
         yield Chosen(
             slot=slot,
             revision=fitted.library.revisions[each.given.exercise],
-            amount=each.given.dose.amount,
-            tempo=_tempo(each.given),
+            prescription=written.with_dose(each.given.dose),
             outcome=each.outcome,
             reasons=tuple(reason.to_json() for reason in each.reasons),
             note=notes.get((slot.pk, child.pk), ""),
             easier_revision=fitted.library.revisions[easier.exercise] if easier else None,
-            easier_amount=easier.dose.amount if easier else None,
-            easier_tempo=_tempo(easier) if easier else "",
+            easier=written.with_dose(easier.dose) if easier else None,
         )
-
-
-def _tempo(given: Given) -> str:
-    return str(given.dose.tempo) if given.dose.tempo else ""
 
 
 def _notes_to_families(session: Session, children: Collection[Child]) -> dict[tuple[int, int], str]:

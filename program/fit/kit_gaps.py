@@ -8,6 +8,7 @@ from typing import Final
 from program.engine.fit.fitting import Outcome, WrittenSlot, fit_session
 from program.engine.fit.library import FitLibrary
 from program.engine.fit.limits import USUAL_HOME_KIT, FitChild
+from program.engine.prescription import Prescription
 
 EVERY_SPACE: Final = frozenset({"mat-space", "lane-space", "high-space"})
 COMMON_KITS: Final[Mapping[str, frozenset[str] | None]] = MappingProxyType(
@@ -56,7 +57,8 @@ def gaps_of(library: FitLibrary) -> Iterator[Gap]:
     for exercise in library.exercises:
         if not exercise.is_available:
             continue
-        slot = WrittenSlot(key="slot", exercise=exercise.slug, amount=exercise.amounts.usual)
+        usual = Prescription(exercise.amounts.usual)
+        slot = WrittenSlot(key="slot", exercise=exercise.slug, prescription=usual)
         for name, kit in COMMON_KITS.items():
             child = FitChild(key=name, age=GROWN_ENOUGH, contact_ceiling=NO_CEILING, kit=kit)
             (fitted,) = fit_session([slot], child, library)

@@ -35,8 +35,7 @@ class SlotRow:
     @property
     def dose(self) -> str:
         """What was asked, in words."""
-        slot = self.slot
-        return in_words(dose_of(slot.revision, slot.amount, ""))
+        return in_words(dose_of(self.slot.revision, self.slot.prescription))
 
     @property
     def state(self) -> str:

@@ -8,6 +8,7 @@ from django.db.models import Prefetch, Q
 
 from athletes.models import Child
 from library.models import ExerciseRevision
+from program.engine.prescription import Prescription
 from program.engine.weeks import week_end
 from program.models.pauses import Pauses
 from program.models.sessions import PartKind, Place, Session
@@ -157,3 +158,7 @@ class AssignedSlot(models.Model):
 
     def __str__(self) -> str:
         return self.revision.name
+
+    @property
+    def prescription(self) -> Prescription:
+        return Prescription.of(self)

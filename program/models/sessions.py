@@ -7,6 +7,7 @@ from django.db.models import Prefetch, Q
 
 from athletes.models import Child, Cohort
 from program.engine.dose.dose import MOST_ROUNDS
+from program.engine.prescription import Prescription
 from program.engine.weeks import week_end
 from program.models.blocks import Block
 
@@ -207,6 +208,10 @@ class Slot(models.Model):
 
     def __str__(self) -> str:
         return f"slot {self.position}"
+
+    @property
+    def prescription(self) -> Prescription:
+        return Prescription.of(self)
 
 
 class OverrideQuerySet(models.QuerySet["Override"]):

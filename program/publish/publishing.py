@@ -6,7 +6,7 @@ replaces only what no child has started; whoever publishes at the same moment is
 
 import datetime as dt
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass, replace
 
 from django.db import OperationalError, transaction
 
@@ -189,7 +189,8 @@ def _write(
 
 
 def _assigned_slot(assigned: AssignedSession, each: Chosen) -> AssignedSlot:
-    slot, part = each.slot, each.slot.part
+    slot, part, easier = each.slot, each.slot.part, each.easier
+    asked = replace(each.prescription, note=each.note or each.prescription.note)
     return AssignedSlot(
         assigned_session=assigned,
         written_slot=slot,
@@ -200,13 +201,10 @@ def _assigned_slot(assigned: AssignedSession, each: Chosen) -> AssignedSlot:
         part_rest_seconds=part.rest_seconds,
         position=slot.position,
         revision=each.revision,
-        amount=each.amount,
-        tempo=each.tempo,
-        rest_seconds=slot.rest_seconds,
-        note=each.note or slot.note,
+        **asdict(asked),
         outcome=each.outcome,
         reasons=list(each.reasons),
         easier_revision=each.easier_revision,
-        easier_amount=each.easier_amount,
-        easier_tempo=each.easier_tempo,
+        easier_amount=easier.amount if easier else None,
+        easier_tempo=easier.tempo if easier else "",
     )

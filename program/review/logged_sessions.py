@@ -141,7 +141,7 @@ class Return:
 
 
 def _slot_line(slot: AssignedSlot, result: SlotResult | None) -> SlotLine:
-    asked = f"{slot.rounds} × {dose_in_words(dose_of(slot.revision, slot.amount, slot.tempo))}"
+    asked = f"{slot.rounds} × {dose_in_words(dose_of(slot.revision, slot.prescription))}"
     return SlotLine(slot, asked, _did(slot, result) if result else "")
 
 

@@ -96,6 +96,7 @@ def write_block(head):
     from library.models import Exercise
     from program.common.session_outlines import Dated, write_sessions
     from program.engine.outline import PartOutline, SessionOutline, SlotOutline
+    from program.engine.prescription import Prescription
     from program.engine.timeline import PartKind
     from program.engine.weeks import monday_of
     from program.models import Block
@@ -106,7 +107,7 @@ def write_block(head):
         child.enrolments.update(end=today - dt.timedelta(days=1))
         child.enrolments.create(cohort=cohort, start=today)
     exercises = list(Exercise.objects.published().select_related("current")[: SLOTS * 4])
-    slots = [SlotOutline(e.slug, e.current.usual, e.current.tempo) for e in exercises]
+    slots = [SlotOutline(e.slug, Prescription(e.current.usual, e.current.tempo)) for e in exercises]
     monday = monday_of(today)
     block = Block.objects.create(
         cohort=cohort,

@@ -1,5 +1,5 @@
-"""Whatever is written in a slot or its part goes into every copy, and is told to the family anew
-when it changes.
+"""Whatever is written in a slot or its part goes into every copy and to the family, anew when it
+changes.
 
 The fields are the models' own: one that is new fails here until a value is named for it, and from
 then on until outlines and the fingerprint know it.
@@ -13,10 +13,12 @@ from django.utils import timezone
 from library.models import Exercise
 from program.common.session_outlines import Dated, outline_of, write_sessions
 from program.engine.outline import session_as_data, session_from_data
+from program.engine.prescription import PRESCRIBED
 from program.engine.weeks import A_WEEK
 from program.fit.choices import fingerprint
 from program.fit.fitting import choose_for
-from program.models import Part, Session, Slot
+from program.models import AssignedSlot, Part, Session, Slot
+from program.publish.publishing import publish
 from tests.support.factories import (
     BlockFactory,
     ExerciseFactory,
@@ -96,6 +98,13 @@ def test_a_field_of_a_part_is_in_every_copy(session, cast, field):
     value = change(Part, field, PART)
     copy = copy_by_way_of_a_template(session, cast.coach)
     assert [getattr(part, field) for part in copy.parts.all()] == [value]
+
+
+@pytest.mark.parametrize("field", PRESCRIBED)
+def test_what_a_slot_asks_for_is_what_the_family_has(session, cast, field):
+    value = change(Slot, field, SLOT)
+    publish(session, cast.coach, timezone.now())
+    assert getattr(AssignedSlot.objects.get(outcome="as_written"), field) == value
 
 
 @pytest.mark.parametrize("field", written_fields(Slot))

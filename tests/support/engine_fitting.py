@@ -11,6 +11,7 @@ from program.engine.fit.aim import Rule
 from program.engine.fit.fitting import WrittenSlot
 from program.engine.fit.library import FitExercise, FitLibrary, FitPathway, Need
 from program.engine.fit.limits import FitChild, Restriction
+from program.engine.prescription import Prescription
 from tests.support.pathways import pathways
 
 
@@ -39,8 +40,8 @@ def library_of(*pathways, **special):
     return FitLibrary((*plain, *special.values()), pathways)
 
 
-def slot(slug, amount=8, *, key="slot", **facts):
-    return WrittenSlot(key=key, exercise=slug, amount=amount, **facts)
+def slot(slug, amount=8, *, key="slot", tempo="", **facts):
+    return WrittenSlot(key=key, exercise=slug, prescription=Prescription(amount, tempo), **facts)
 
 
 def child(key="child", *, age=12, contact_ceiling=60, kit=frozenset(), **facts):
@@ -100,7 +101,7 @@ def slots_of(draw, library, key="slot"):
     return WrittenSlot(
         key=key,
         exercise=draw(st.sampled_from([one.slug for one in library.exercises])),
-        amount=draw(st.integers(1, 30)),
+        prescription=Prescription(draw(st.integers(1, 30))),
         rounds=draw(st.integers(1, 3)),
         rule=draw(st.sampled_from(Rule)),
         max_steps_up=draw(st.sampled_from([1, 2, 3, 0])),

@@ -1,6 +1,7 @@
 """One exercise in another's place in what is written: the dose goes along, as far as it may."""
 
-from library.tempo import Tempo
+from dataclasses import replace
+
 from program.engine.dose.transfer import transfer
 from program.engine.fit.library import FitExercise
 from program.engine.outline import SlotOutline
@@ -15,12 +16,6 @@ def exchanged(slot: SlotOutline, old: FitExercise | None, new: FitExercise) -> S
     if old is None:
         dose = new.dose(new.amounts.usual)
     else:
-        dose = transfer(old.dose(slot.amount, Tempo.parse(slot.tempo) if slot.tempo else None), new)
-    return SlotOutline(
-        exercise=new.slug,
-        amount=dose.amount,
-        tempo=str(dose.tempo) if dose.tempo else "",
-        rest_seconds=slot.rest_seconds,
-        rule=slot.rule,
-        max_steps_up=slot.max_steps_up,
-    )
+        dose = transfer(old.dose_of(slot.prescription), new)
+    asked = replace(slot.prescription.with_dose(dose), note="")
+    return replace(slot, exercise=new.slug, prescription=asked)

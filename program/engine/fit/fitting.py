@@ -12,13 +12,13 @@ from functools import cached_property
 from typing import Final, NamedTuple
 
 from library.graph import Direction, PathwayGraph
-from library.tempo import Tempo
 from program.engine.dose.dose import Dose
 from program.engine.dose.transfer import transfer
 from program.engine.fit.aim import Aim, Rule, aim
 from program.engine.fit.library import FitExercise, FitLibrary, FitPathway
 from program.engine.fit.limits import FitChild, HardLimits
 from program.engine.fit.reasons import Reason, ReasonCode
+from program.engine.prescription import Prescription
 
 
 class Outcome(StrEnum):
@@ -41,14 +41,12 @@ class Outcome(StrEnum):
 class WrittenSlot:
     """A slot as the coach wrote it.
 
-    `amount` is in the exercise's own measure, for one round; without a `tempo` the exercise's own
-    holds. `rounds` are the part's. `max_steps_up` limits MEET_PLACEMENT alone. Keys differ.
+    `rounds` are the part's. `max_steps_up` limits MEET_PLACEMENT alone. Keys differ.
     """
 
     key: str
     exercise: str
-    amount: int
-    tempo: Tempo | None = None
+    prescription: Prescription
     rounds: int = 1
     rule: Rule = Rule.EASIER_WHERE_NEEDED
     max_steps_up: int = 1
@@ -145,7 +143,7 @@ class _Case:
         if self.written is None:
             return None
         try:
-            return self.written.dose(self.slot.amount, self.slot.tempo)
+            return self.written.dose_of(self.slot.prescription)
         except ValueError as error:
             return error
 

@@ -9,6 +9,7 @@ from library.body import Region
 from library.graph import CycleError, Pair, PathwayGraph
 from library.tempo import Tempo
 from program.engine.dose.dose import Dose, DoseRange, Measure, Sides
+from program.engine.prescription import Prescription
 
 
 class Need(NamedTuple):
@@ -60,6 +61,10 @@ class FitExercise:
             (tempo or self.tempo) if counts_repetitions else None,
             self.contacts,
         )
+
+    def dose_of(self, prescription: Prescription) -> Dose:
+        """What is asked of this exercise. Raises ValueError like `dose`."""
+        return self.dose(prescription.amount, prescription.parsed_tempo)
 
 
 @dataclass(frozen=True)

@@ -18,6 +18,7 @@ from program.engine.outline import (
     session_as_data,
     session_from_data,
 )
+from program.engine.prescription import PRESCRIBED, Prescription
 from program.engine.timeline import PartKind
 from tests.support.engine_fitting import exercise, library_of, pathway
 
@@ -33,8 +34,8 @@ LIBRARY = library_of(
 )
 
 
-def slot(slug, amount, **more):
-    return SlotOutline(slug, amount, **more)
+def slot(slug, amount, *, rule="easier_where_needed", max_steps_up=1, **asked):
+    return SlotOutline(slug, Prescription(amount, **asked), rule, max_steps_up)
 
 
 def session(*slots, rounds=3, name="Strong steps", warm=()):
@@ -46,7 +47,7 @@ def session(*slots, rounds=3, name="Strong steps", warm=()):
 
 
 def amounts(carried):
-    return [one.amount for one in carried.session.slots()]
+    return [one.prescription.amount for one in carried.session.slots()]
 
 
 def told(carried):
@@ -183,8 +184,8 @@ def test_a_warm_up_is_told_by_its_name(name, is_one):
 
 
 slots = st.builds(
-    SlotOutline,
-    exercise=st.sampled_from([*LIBRARY.by_slug, "gone"]),
+    slot,
+    st.sampled_from([*LIBRARY.by_slug, "gone"]),
     amount=st.integers(1, 60),
     tempo=st.sampled_from(["", "3-1-1-0"]),
     rest_seconds=st.sampled_from([None, 0, 20]),
@@ -209,7 +210,8 @@ sessions = st.builds(
 
 def outside(slot):
     """How far a dose lies outside its exercise's range."""
-    return abs(slot.amount - LIBRARY.by_slug[slot.exercise].amounts.clamp(slot.amount))
+    amount = slot.prescription.amount
+    return abs(amount - LIBRARY.by_slug[slot.exercise].amounts.clamp(amount))
 
 
 @given(sessions, st.sampled_from(Change), st.sampled_from(Beyond), st.integers(0, 6))
@@ -220,14 +222,15 @@ def test_whatever_is_carried_stays_in_its_range_or_where_it_was(written, change,
         if is_warm_up(old.name):
             assert new == old
         for before, after in zip(old.slots, new.slots, strict=True):
+            was, amount = before.prescription.amount, after.prescription.amount
             if after.exercise != before.exercise:
-                assert after.amount in LIBRARY.by_slug[after.exercise].amounts
+                assert amount in LIBRARY.by_slug[after.exercise].amounts
             elif after != before:
                 assert outside(after) <= outside(before)
             if change is Change.DELOAD:
-                assert after.amount <= before.amount
+                assert amount <= was
             elif change is not Change.NEXT:
-                assert after.amount >= before.amount
+                assert amount >= was
 
 
 @given(sessions, st.sampled_from(Change), st.integers(0, 3), st.integers(0, 3))
@@ -277,6 +280,16 @@ KEPT = {
     ],
 }
 """A session of a template as the database holds it since there are templates."""
+
+
+@pytest.mark.parametrize("field", PRESCRIBED[1:])
+def test_a_template_from_before_a_slot_asked_for_such_a_thing_asks_for_the_usual(field):
+    usual = getattr(Prescription(1), field)
+    squat = {name: value for name, value in KEPT["parts"][0]["slots"][0].items() if name != field}
+    kept = KEPT | {"parts": [KEPT["parts"][0] | {"slots": [squat]}]}
+    (read,) = session_from_data(kept).slots()
+    assert read.prescription.amount == 8
+    assert getattr(read.prescription, field) == usual
 
 
 def test_a_template_kept_long_ago_is_read_as_it_was_kept_and_kept_alike_today():

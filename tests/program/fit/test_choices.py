@@ -3,6 +3,7 @@ from django.utils import timezone
 
 from program.common.session_plan import plan_of
 from program.engine.pace import JUNIOR_PACE
+from program.engine.prescription import Prescription
 from program.fit.choices import Chosen, chosen_seconds, fingerprint
 from program.fit.fitting import choose_for
 from program.models import AssignedSession, Override, Session
@@ -62,7 +63,7 @@ def test_an_impossible_dose_is_refused_in_words(cast):
     session = session_of_two_parts(cast.cohort)
     first, *_ = chosen_for(session, cast)
     with pytest.raises(ValueError, match="70 repetitions is out of range"):
-        chosen_seconds([Chosen(first.slot, first.revision, 70, "")], JUNIOR_PACE)
+        chosen_seconds([Chosen(first.slot, first.revision, Prescription(70))], JUNIOR_PACE)
 
 
 def squat(number: int):

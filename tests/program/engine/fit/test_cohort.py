@@ -298,7 +298,8 @@ def answers():
 @pytest.mark.parametrize("name", BY_HAND)
 def test_each_child_gets_what_was_worked_out_by_hand(answers, name):
     expected = {
-        written.key: as_written(written.exercise, written.amount, "as written") for written in SLOTS
+        written.key: as_written(written.exercise, written.prescription.amount, "as written")
+        for written in SLOTS
     } | BY_HAND[name]
     fitted = {
         answer.slot_key: Cell(

@@ -194,7 +194,7 @@ class TestOutcome:
 class TestDose:
     def test_as_written_keeps_amount_and_tempo_even_outside_the_range(self):
         library = library_of(SQUAT, squat=exercise("squat", high=12, tempo=Tempo(2, 0, 2, 0)))
-        fitted = fit("squat", child(), library, amount=15, tempo=Tempo(3, 1, 1, 0))
+        fitted = fit("squat", child(), library, amount=15, tempo="3-1-1-0")
         assert (fitted.given.dose.amount, fitted.given.dose.tempo) == (15, Tempo(3, 1, 1, 0))
 
     def test_without_a_tempo_of_its_own_a_slot_has_the_exercises(self):
@@ -203,12 +203,12 @@ class TestDose:
 
     def test_a_tempo_left_over_from_counting_repetitions_is_ignored(self):
         library = library_of(SQUAT, squat=exercise("squat", measure=Measure.SECONDS))
-        fitted = fit("squat", child(), library, amount=20, tempo=Tempo(3, 1, 1, 0))
+        fitted = fit("squat", child(), library, amount=20, tempo="3-1-1-0")
         assert fitted.given.dose.tempo is None
 
     def test_the_dose_moves_with_the_exercise_from_the_tempo_the_coach_wrote(self):
         hold = exercise("hold", measure=Measure.SECONDS, low=5, usual=20, high=60)
-        fitted = fit("squat", placed("hold"), library_of(SQUAT, hold=hold), tempo=Tempo(3, 1, 1, 0))
+        fitted = fit("squat", placed("hold"), library_of(SQUAT, hold=hold), tempo="3-1-1-0")
         assert (fitted.given.exercise, fitted.given.dose.amount) == ("hold", 8 * 5)
 
 

@@ -88,7 +88,7 @@ class Reference:
 
     def dose(self, exercise):
         written = next(one for one in self.library.exercises if one.slug == self.written)
-        dose = written.dose(self.slot.amount)
+        dose = written.dose(self.slot.prescription.amount)
         return dose if exercise is written else transfer(dose, exercise)
 
     @property
@@ -190,7 +190,7 @@ def test_the_written_exercise_stays_where_it_is_allowed_and_is_the_target(sessio
     assume(is_target and not reference.breaks_a_limit(slot.exercise))
     if not reference.on_pathway or reference.rule_lets(slot.exercise):
         assert fitted.outcome is Outcome.AS_WRITTEN
-        assert fitted.given.dose.amount == slot.amount
+        assert fitted.given.dose.amount == slot.prescription.amount
 
 
 @given(sessions(most=4), st.randoms(use_true_random=False))
