@@ -5,6 +5,7 @@ from django.urls import reverse
 
 from program.models import Slot
 from tests.support.factories import ChildFactory, ExerciseFactory, PartFactory, SlotFactory
+from tests.support.markup import one_line
 from tests.support.planning import (
     HTMX,
     MOST_QUERIES,
@@ -31,9 +32,9 @@ def slot(session):
 
 def test_the_builder_shows_parts_exercises_doses_and_what_they_come_to(coach, session):
     page = coach.get(url("build", session))
-    html = page.content.decode()
     assert page.status_code == 200
-    assert_well_made(html)
+    assert_well_made(page.content.decode())
+    html = one_line(page.content.decode())
     for words in ("Strong steps", "Exercise 1a", "Exercise 2b", "a seat for Exercise 1a"):
         assert words in html
     assert "week 1 of 8" in html
@@ -85,7 +86,7 @@ def test_no_page_asks_the_database_more_for_more_slots_or_children(coach, cast):
 
 def test_a_dose_is_saved_in_place_and_the_sums_come_with_the_answer(coach, slot, session):
     answer = coach.post(url("slot", session, slot.pk), typed(slot, amount="12"), headers=HTMX)
-    html = answer.content.decode()
+    html = one_line(answer.content.decode())
     slot.refresh_from_db()
     session.refresh_from_db()
     assert answer.status_code == 200
