@@ -5,6 +5,7 @@ from django.shortcuts import get_object_or_404
 
 from library.figures.movement import Movement, drawn
 from library.models import Exercise, ExerciseNote, ExerciseRevision, Lateral, Pathway, Step
+from library.shared.ids import whole_number
 
 
 def exercise_or_404(slug: str) -> Exercise:
@@ -18,7 +19,8 @@ def revision_or_404(slug: str, number: int) -> ExerciseRevision:
 
 def figure_or_404(exercise: Exercise, start: str) -> Movement:
     """A figure to begin with: that of a slug, or of the exercise's own revision of a number."""
-    own = revision_or_404(exercise.slug, int(start)).movement if start.isdecimal() else ""
+    number = whole_number(start)
+    own = "" if number is None else revision_or_404(exercise.slug, number).movement
     found = drawn(exercise.slug, own) if own else drawn(start)
     if found is None:
         raise Http404

@@ -17,6 +17,7 @@ from athletes.models import Child, Cohort, HomeKit, Invitation, Restriction
 from library.models import Pathway
 from library.shared.access import Request, for_coaches
 from library.shared.dates import date_in_words
+from library.shared.ids import whole_number
 
 
 @require_http_methods(["GET", "POST"])
@@ -55,8 +56,9 @@ def new_child(request: Request) -> HttpResponse:
     return render(request, "athletes/child_form.html", {"form": form})
 
 
-def _first_cohort(request: Request) -> dict[str, str]:
-    return {"cohort": request.GET["cohort"]} if request.GET.get("cohort", "").isdigit() else {}
+def _first_cohort(request: Request) -> dict[str, int]:
+    cohort = whole_number(request.GET.get("cohort"))
+    return {} if cohort is None else {"cohort": cohort}
 
 
 @require_http_methods(["GET", "POST"])

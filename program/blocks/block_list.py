@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from django.db.models import Count
 
 from athletes.models import Cohort
+from library.shared.ids import whole_number
 from program.common.loaders import cohorts_of
 from program.models import Block
 
@@ -59,10 +60,11 @@ def blocks_by_cohort(user: "User", today: dt.date) -> list[CohortBlocks]:
 
 def begins_like(user: "User", cohort: str) -> dict[str, Any]:
     """What a new block begins with: a cohort's, if this is one, with the pauses of its latest."""
-    if not (cohort.isascii() and cohort.isdecimal()):
+    number = whole_number(cohort)
+    if number is None:
         return {}
-    latest = Block.objects.visible_to(user).filter(cohort_id=int(cohort)).first()
-    return {"cohort": cohort, **(latest.pauses if latest else {})}
+    latest = Block.objects.visible_to(user).filter(cohort_id=number).first()
+    return {"cohort": number, **(latest.pauses if latest else {})}
 
 
 def first_free_day(block: Block, asked: str, today: dt.date) -> dt.date:

@@ -14,6 +14,7 @@ from django.db.models import F, Max
 from django.http import Http404
 
 from library.shared.dates import weekday_and_date
+from library.shared.ids import whole_number
 from program.blocks.queries import sessions_of
 from program.common import stored_rows
 from program.common.session_outlines import Dated, outline_of, write_sessions
@@ -50,11 +51,10 @@ def move(block: Block, order: str, by: "User", now: dt.datetime) -> BoardChange:
 
 def _read(order: str) -> tuple[str, int, int, dt.date]:
     verb, session_id, version, day = order.split(":")
-    if verb not in {"move", "copy"} or not (session_id + version).isdecimal():
+    session, seen = whole_number(session_id), whole_number(version)
+    if verb not in {"move", "copy"} or session is None or seen is None:
         raise ValueError("not an order")
-    if len(session_id) > 18 or len(version) > 9:
-        raise ValueError("not an id")
-    return verb, int(session_id), int(version), dt.date.fromisoformat(day)
+    return verb, session, seen, dt.date.fromisoformat(day)
 
 
 def _seen(block: Block, session_id: int, version: int) -> Session:

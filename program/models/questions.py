@@ -8,6 +8,7 @@ from django.db.models import Q
 
 from athletes.models import Child
 from library.models import Exercise
+from library.shared.ids import whole_number
 from library.shared.uploads import Kind
 from library.shared.uploads.keeping import kind_of, upload_field, upload_name_is_ours
 from program.models.assigned import AssignedSession
@@ -29,9 +30,9 @@ class QuestionQuerySet(models.QuerySet["Question"]):
 
     def under(self, key: str) -> "QuestionQuerySet":
         """The one that the coach's queue knows under a key."""
-        number = key.removeprefix(key_of("")) if key.startswith(key_of("")) else ""
-        is_an_id = number.isascii() and number.isdecimal() and len(number) < 19
-        return self.filter(pk=int(number)) if is_an_id else self.none()
+        is_a_question = key.startswith(key_of(""))
+        number = whole_number(key.removeprefix(key_of(""))) if is_a_question else None
+        return self.none() if number is None else self.filter(pk=number)
 
     def with_names(self) -> "QuestionQuerySet":
         return self.select_related(

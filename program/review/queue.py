@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from athletes.loaders import cohort_or_404
 from athletes.models import Child, Cohort
+from library.shared.ids import whole_number
 from program.common.wording import number
 from program.engine.weeks import A_WEEK, monday_of
 from program.models import CompletionState, Resolution
@@ -118,7 +119,7 @@ def queue_of(user: "User", today: dt.date, scope: str = "") -> Queue:
     cohorts = tuple(dict.fromkeys(cohort for who in everybody for cohort in who.cohorts))
     if not scope:
         return Queue(review_rows(user, everybody, today, with_left=True), cohorts)
-    cohort = cohort_or_404(user, int(scope) if scope.isdecimal() else 0)
+    cohort = cohort_or_404(user, whole_number(scope) or 0)
     those = [who for who in everybody if cohort in who.cohorts]
     return Queue(review_rows(user, those, today), cohorts, str(cohort.pk))
 

@@ -11,6 +11,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from library.shared.access import Request, for_coaches
+from library.shared.ids import whole_number
 from program.blocks.board_changes import CannotChange
 from program.blocks.copy_forward import CopyPreview, copy_sessions, preview
 from program.blocks.forms.copy_forward import CopyForm
@@ -19,8 +20,6 @@ from program.common.idempotency import already_done, new_idempotency_key
 from program.common.library_snapshot import library_snapshot
 from program.common.loaders import block_or_404, locked_board_or_404
 from program.models import Block, Session
-
-DIGITS = 2  # of a week's number
 
 
 @dataclass
@@ -104,7 +103,7 @@ def _named(sessions: list[Session], text: str) -> Session | None:
 def _week(text: str | None, written: list[int]) -> int:
     if text is None:
         return min(written, default=0)
-    return int(text) if text.isdecimal() and len(text) <= DIGITS else 0
+    return whole_number(text) or 0
 
 
 def _show(request: Request, page: CopyPage, status: int = 200) -> HttpResponse:

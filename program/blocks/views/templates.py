@@ -13,6 +13,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from library.shared.access import Request, for_coaches
 from library.shared.already_deleted import already_deleted_message, answered_if_already_deleted
 from library.shared.dates import weekday_and_date
+from library.shared.ids import whole_number
 from program.blocks import saved_templates
 from program.blocks.board_changes import record_change
 from program.blocks.forms.templates import BeginForm, KeepForm, RenameForm
@@ -118,8 +119,8 @@ def begin(request: Request, template_id: int) -> HttpResponse:
 
 
 def _asked(asked: dict[str, str | None], template: Template) -> dict[str, Any]:
-    known = {n: int(said) for n, said in asked.items() if said and said.isdecimal()}
-    return known | {"name": template.name}
+    ids = {name: whole_number(text) for name, text in asked.items()}
+    return {name: pk for name, pk in ids.items() if pk is not None} | {"name": template.name}
 
 
 def _begun(

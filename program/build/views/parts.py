@@ -17,6 +17,7 @@ from django_htmx.http import reswap, retarget
 from library.models import Exercise
 from library.shared.access import Request, for_coaches
 from library.shared.already_deleted import already_deleted_message, answered_if_already_deleted
+from library.shared.ids import whole_number
 from program.build import editing
 from program.build.forms import PartForm, SlotForm
 from program.build.page import Found, find_exercises
@@ -105,9 +106,8 @@ def slot_new(request: Request, session_id: int, part_id: int) -> HttpResponse:
 
 
 def _exercise(text: str) -> Exercise | None:
-    if not text.isdecimal():
-        return None
-    return Exercise.objects.select_related("current").filter(pk=int(text)).first()
+    exercises = Exercise.objects.select_related("current")
+    return exercises.filter(pk=whole_number(text) or 0).first()
 
 
 def _refusal(exercise: Exercise | None) -> str:
@@ -155,9 +155,10 @@ def _way(request: Request) -> editing.Way | None:
 
 
 def _id(text: str) -> int:
-    if not text.isdecimal():
+    number = whole_number(text)
+    if number is None:
         raise BadRequest("An id is a number.")
-    return int(text)
+    return number
 
 
 @require_POST

@@ -9,6 +9,7 @@ from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_GET
 
 from library.shared.access import Request, for_signed_in
+from library.shared.ids import whole_number
 from program.common.devices import sign_in_key
 from program.family.offline import groups_to_keep, to_keep, worker_script
 
@@ -54,7 +55,6 @@ def to_keep_list(request: Request) -> JsonResponse:
     """The addresses of all that this family's phone or this coach's tablet should keep, and for
     which sign-in. `group` is the session whose log a coach has open."""
     user, today = request.user, timezone.localdate()
-    asked = request.GET.get("group", "")
-    opened = int(asked) if asked.isdecimal() and len(asked) < 10 else None
+    opened = whole_number(request.GET.get("group"))
     kept = groups_to_keep(user, today, opened) if user.is_coach else to_keep(user, today)
     return JsonResponse(kept | {"signIn": sign_in_key(request)})

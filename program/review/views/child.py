@@ -9,6 +9,7 @@ from django.views.decorators.http import require_GET
 
 from athletes.loaders import child_or_404
 from library.shared.access import Request, for_coaches
+from library.shared.ids import whole_number
 from program.common.loaders import assigned_or_404
 from program.log.session_notes import note_of
 from program.review.child_page import child_page
@@ -19,9 +20,8 @@ from program.review.logged_sessions import Return
 @for_coaches
 def child_review(request: Request, child_id: uuid.UUID) -> HttpResponse:
     child = child_or_404(request.user, child_id)
-    asked = request.GET.get("page", "")
-    number = int(asked) if asked.isdecimal() and len(asked) < 5 else 1
-    page = child_page(request.user, child, timezone.localdate(), number)
+    number = whole_number(request.GET.get("page"))
+    page = child_page(request.user, child, timezone.localdate(), number or 1)
     return render(request, "program/review/child.html", {"child": child, "page": page})
 
 

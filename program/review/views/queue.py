@@ -14,6 +14,7 @@ from django.views.decorators.http import require_GET, require_POST
 from athletes.loaders import child_or_404
 from athletes.models import Child
 from library.shared.access import Request, for_coaches
+from library.shared.ids import whole_number
 from program.ask.answering import AlreadyAnswered, Reply
 from program.ask.answering import answer as reply
 from program.ask.mail import tell_guardians
@@ -94,8 +95,8 @@ def _resolve(request: Request, finding: Finding, now: dt.datetime, today: dt.dat
         until = parse_date(request.POST.get("until", "")) or today
         return put_off(finding, until, request.user, now, today)
     if code == Do.HAND:
-        to = request.POST.get("to", "")
-        return hand(finding, int(to) if to.isdecimal() else 0, request.user, now, today)
+        to = whole_number(request.POST.get("to"))
+        return hand(finding, to or 0, request.user, now, today)
     action = finding.action(code)
     if action is None or action.do is Do.LOOK:
         raise ValidationError("Choose one of the buttons.", code="unknown")
@@ -143,7 +144,8 @@ def _answered(
     if scope == "child":
         return redirect("program:child_review", child.public_id)
     address = reverse("program:review")
-    return redirect(f"{address}?cohort={scope}" if scope.isdecimal() else address)
+    cohort = whole_number(scope)
+    return redirect(address if cohort is None else f"{address}?cohort={cohort}")
 
 
 @require_GET
