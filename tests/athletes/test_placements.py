@@ -9,6 +9,7 @@ from athletes.changes import place
 from athletes.models import Placement
 from tests.support.children_pages import assert_well_made, errors_of, text
 from tests.support.factories import ChildFactory, ExerciseFactory, PathwayFactory, UserFactory
+from tests.support.markup import markup
 
 pytestmark = pytest.mark.django_db
 
@@ -71,7 +72,7 @@ def test_a_child_is_moved_with_a_why_that_is_kept_with_the_name(
 
 def test_htmx_gets_the_board_as_it_is_then(cast, coach, board):
     answer = move(coach, board, cast.child, "squat", htmx=True)
-    body = answer.content.decode()
+    body = markup(answer)
     assert body.strip().startswith('<form id="board"')
     assert "Mira T. works on Squat now." in text(answer)
     assert f'id="easier-{cast.child.public_id}"' in body
@@ -100,7 +101,7 @@ def test_a_move_to_an_exercise_retired_meanwhile_is_refused(cast, coach, board, 
 def test_a_why_that_is_too_long_is_refused_at_its_field_and_kept(cast, coach, board):
     answer = move(coach, board, cast.child, "squat", why="x" * 201)
     assert "At most 200 characters." in errors_of(answer)
-    assert "x" * 201 in answer.content.decode()
+    assert "x" * 201 in markup(answer)
     assert not Placement.objects.exists()
 
 
@@ -142,7 +143,7 @@ def test_a_pathway_that_contradicts_itself_says_so_instead_of_breaking(
 
 def test_enter_in_the_why_moves_nobody(coach, board):
     """A browser then presses the form's first button: it must be one that does nothing."""
-    body = coach.get(board).content.decode()
+    body = markup(coach.get(board))
     form = body[body.index('<form id="board"') :]
     assert form[form.index("<button") :].startswith("<button disabled hidden>")
 
@@ -219,7 +220,7 @@ def test_every_pathway_is_a_lane_with_its_history(cast, coach, pathway, squats):
     place(cast.child, pathway, squats[1], cast.coach, "Calm.")
     answer = coach.get(reverse("athletes:child_placements", args=[cast.child.public_id]))
     assert_well_made(answer)
-    assert 'aria-label="Squat: works on Squat; 3 exercises' in answer.content.decode()
+    assert 'aria-label="Squat: works on Squat; 3 exercises' in markup(answer)
     assert "Squat from 4 November 2026 · Owning Coach: Calm." in text(answer)
     assert "Half squat from 4 November 2026 to 4 November 2026 · Head Coach: Seen" in text(answer)
 

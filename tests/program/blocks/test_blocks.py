@@ -9,6 +9,7 @@ from django.urls import reverse
 from program.blocks.views import blocks
 from program.models import Block, Session
 from tests.support.factories import MONDAY, BlockFactory, CohortFactory, SessionFactory, UserFactory
+from tests.support.markup import markup
 from tests.support.planning import HTMX, MOST_QUERIES, assert_well_made, queries_of
 
 pytestmark = pytest.mark.django_db
@@ -52,7 +53,7 @@ class TestList:
         BlockFactory(cohort=cast.other_cohort, name="Not mine")
         SessionFactory(block=late, published_at="2026-11-02T08:00Z")
         SessionFactory(block=late)
-        html = coach.get(reverse("program:blocks")).content.decode()
+        html = markup(coach.get(reverse("program:blocks")))
         assert_well_made(html)
         assert html.index(late.name) < html.index(early.name)
         assert "2 sessions, 1 published" in html
@@ -60,20 +61,20 @@ class TestList:
 
     def test_a_coach_without_a_cohort_reads_why_nothing_is_there(self, cast, client_for):
         cast.cohort.coaches.clear()
-        html = client_for(cast.coach).get(reverse("program:blocks")).content.decode()
+        html = markup(client_for(cast.coach).get(reverse("program:blocks")))
         assert "Ask the head coach to give you one." in html
 
     @pytest.mark.parametrize("name", ["blocks", "week"])
     def test_a_head_coach_without_any_cohort_is_led_to_making_the_first(self, client_for, name):
         head = client_for(UserFactory(role="head_coach"))
-        html = head.get(reverse(f"program:{name}")).content.decode()
+        html = markup(head.get(reverse(f"program:{name}")))
         assert reverse("athletes:new_cohort") in html
 
     def test_a_cohort_without_a_block_offers_to_make_one_for_it(self, coach, cast):
-        html = coach.get(reverse("program:blocks")).content.decode()
+        html = markup(coach.get(reverse("program:blocks")))
         address = f"{reverse('program:block_new')}?cohort={cast.cohort.pk}"
         assert address in html
-        form = coach.get(address, follow=True).content.decode()
+        form = markup(coach.get(address, follow=True))
         assert f'<option value="{cast.cohort.pk}" selected' in form
 
     def test_more_blocks_cost_no_more_queries(self, coach, cast):
@@ -95,7 +96,7 @@ class TestForm:
         address = coach.get(reverse("program:block_new")).url
         coach.post(address, sent(cast))
         answer = coach.post(address, sent(cast, name="Winter"))
-        block, html = Block.objects.get(), answer.content.decode()
+        block, html = Block.objects.get(), markup(answer)
         assert (answer.status_code, block.name) == (409, "Autumn")
         assert_well_made(html)
         assert "“Autumn” was made here already." in html
@@ -149,7 +150,7 @@ class TestForm:
     )
     def test_a_bad_block_is_refused_at_its_field(self, coach, cast, field, value, message):
         answer = coach.post(reverse("program:block_new"), sent(cast, **{field: value}))
-        html = answer.content.decode()
+        html = markup(answer)
         assert answer.status_code == 422
         assert_well_made(html)
         assert message in field_of(html, field)
@@ -157,7 +158,7 @@ class TestForm:
 
     def test_a_block_for_another_coachs_cohort_is_refused(self, coach, cast):
         answer = coach.post(reverse("program:block_new"), sent(cast, cohort=cast.other_cohort.pk))
-        assert "Choose one of your cohorts." in field_of(answer.content.decode(), "cohort")
+        assert "Choose one of your cohorts." in field_of(markup(answer), "cohort")
         assert not Block.objects.exists()
 
     def test_a_block_is_edited_but_keeps_its_cohort(self, coach, cast):
@@ -177,7 +178,7 @@ class TestForm:
         answer = coach.post(block_url("block_edit", block), sent(cast, **{field: day.isoformat()}))
         where = "Monday 2 November 2026" if field == "starts_on" else "Sunday 27 December 2026"
         message = f"There is a session on {where}. Move it first."
-        assert message in field_of(answer.content.decode(), field)
+        assert message in field_of(markup(answer), field)
         block.refresh_from_db()
         assert (block.starts_on, block.ends_on) == (MONDAY, LAST)
 
@@ -187,7 +188,7 @@ class TestForm:
         mine = sent(cast, name="Mine", aim="") | seen | {"seen-ends_on": LAST.isoformat()}
         Block.objects.update(name="Theirs", aim="Quiet")
         answer = coach.post(block_url("block_edit", block), mine)
-        html = answer.content.decode()
+        html = markup(answer)
         assert answer.status_code == 409
         assert "yours <b>Mine</b>, theirs <b>Theirs</b>" in html
         assert 'name="seen-name" value="Theirs"' in html
@@ -243,7 +244,7 @@ class TestSession:
     )
     def test_the_day_offered_lies_within_the_block(self, coach, cast, asked, offered):
         block = BlockFactory(cohort=cast.cohort)
-        html = coach.get(block_url("session_new", block), {"on": asked}).content.decode()
+        html = markup(coach.get(block_url("session_new", block), {"on": asked}))
         assert f'name="date" value="{offered}"' in html
 
     BAD = [
@@ -262,7 +263,7 @@ class TestSession:
     def test_a_bad_session_is_refused_at_its_field(self, coach, cast, field, value, message):
         block = BlockFactory(cohort=cast.cohort)
         answer = coach.post(block_url("session_new", block), session_sent(**{field: value}))
-        html = answer.content.decode()
+        html = markup(answer)
         assert answer.status_code == 422
         assert_well_made(html)
         assert message in html.partition(f'id="div_id_{field}"')[2][:2000]
@@ -278,18 +279,16 @@ class TestSession:
             block_url("session_facts", session), session_sent(**{field: value}), headers=HTMX
         )
         assert answer.status_code == 422
-        assert message in answer.content.decode()
+        assert message in markup(answer)
         assert Session.objects.values().get() == before
 
     def test_facts_changed_in_the_builder_come_back_as_its_head(self, coach, cast):
         session = SessionFactory(block=BlockFactory(cohort=cast.cohort))
-        form = coach.get(block_url("session_facts", session), headers=HTMX).content.decode()
+        form = markup(coach.get(block_url("session_facts", session), headers=HTMX))
         assert "<main" not in form
         assert 'hx-target="#facts"' in form
         changes = session_sent(name="Renamed", version=session.version)
-        html = coach.post(
-            block_url("session_facts", session), changes, headers=HTMX
-        ).content.decode()
+        html = markup(coach.post(block_url("session_facts", session), changes, headers=HTMX))
         assert "<h1>Renamed</h1>" in html
         assert 'id="panel"' in html
         session.refresh_from_db()

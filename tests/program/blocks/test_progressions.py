@@ -21,6 +21,7 @@ from tests.support.factories import (
     SessionFactory,
     SlotFactory,
 )
+from tests.support.markup import markup
 from tests.support.planning import HTMX, MOST_QUERIES, queries_of
 
 pytestmark = pytest.mark.django_db
@@ -71,7 +72,7 @@ def lanes(block):
 
 def test_a_hold_grows_over_the_weeks_and_the_board_says_so(coach, block, plank):
     slots = [written(block, plank, week) for week in (1, 2, 3, 4)]
-    html = grow(coach, slots[0]).content.decode()
+    html = markup(grow(coach, slots[0]))
     assert amounts(*slots) == [10, 15, 20, 20]
     assert "Plank: 10, 5 more each week, up to 20. 3 drafts changed." in html
     assert "Across the weeks" in html
@@ -84,7 +85,7 @@ def test_another_start_computes_the_drafts_anew_and_leaves_what_is_published(
     grow(coach, slots[0])
     publish(slots[0].part.session, cast.coach, timezone.now())
     before = Session.objects.values("version", "edited_at").get(pk=slots[0].part.session_id)
-    html = grow(coach, slots[1], start=12).content.decode()
+    html = markup(grow(coach, slots[1], start=12))
     # 12, 17, 20: the first week went out with 10 and keeps it.
     assert amounts(*slots) == [10, 17, 20]
     assert "1 draft changed. 1 published session stays as sent." in html
@@ -132,7 +133,7 @@ def test_one_part_has_one_wave(coach, block, plank):
     slot = written(block, plank, 1)
     beside = SlotFactory(part=slot.part, position=1, exercise=ExerciseFactory())
     means(coach, slot, kind="wave", start=10, wave="2-3")
-    html = means(coach, beside, kind="wave", start=8, wave="3-4").content.decode()
+    html = markup(means(coach, beside, kind="wave", start=8, wave="3-4"))
     assert "The rounds of this part follow Plank already: one wave a part." in html
     assert Progression.objects.count() == 1
 
@@ -145,7 +146,7 @@ def looks(client, slot, **said):
 
 def told(answer):
     """The amounts of the weeks, and all that is said."""
-    html = answer.content.decode()
+    html = markup(answer)
     return re.findall(r"<b class=\"num\">(.*?)</b>", html), html
 
 
@@ -194,7 +195,7 @@ def test_the_edges_of_the_range_have_a_clear_answer_before_anything_moves(
 def test_without_scripting_the_page_shows_it_with_what_was_typed(coach, block, plank):
     slot = written(block, plank, 1)
     answer = means(coach, slot, kind="grow", start=12, step=5, top=20, look=1)
-    html = answer.content.decode()
+    html = markup(answer)
     assert answer.status_code == 200
     assert "Each week would get" in html
     assert 'value="12"' in html
@@ -203,7 +204,7 @@ def test_without_scripting_the_page_shows_it_with_what_was_typed(coach, block, p
 
 def test_amounts_outside_the_exercises_range_are_said_not_forbidden(coach, block, plank):
     slots = [written(block, plank, week) for week in (1, 2, 3, 4)]
-    html = grow(coach, slots[0], top=30).content.decode()
+    html = markup(grow(coach, slots[0], top=30))
     assert amounts(*slots) == [10, 15, 20, 25]
     assert "Week 4: 25 is more than the 5 to 20 it is used with." in html
 
@@ -214,10 +215,10 @@ def test_a_draft_that_was_edited_since_is_shown_and_follows_when_asked(coach, bl
     Slot.objects.filter(pk=slots[1].pk).update(amount=9)
     (lane,) = lanes(block)
     assert [week.written for week in lane.weeks[:2]] == ["", "9"]
-    html = coach.get(reverse("program:block", args=[block.pk])).content.decode()
+    html = markup(coach.get(reverse("program:block", args=[block.pk])))
     assert "1 draft says something else." in html
     answer = coach.post(reverse("program:intents_follow", args=[block.pk]), follow=True)
-    assert "1 draft changed." in answer.content.decode()
+    assert "1 draft changed." in markup(answer)
     assert amounts(*slots) == [10, 15]
 
 
@@ -244,10 +245,10 @@ def test_meaning_nothing_leaves_every_week_as_written(coach, block, plank):
     slots = [written(block, plank, week) for week in (1, 2)]
     grow(coach, slots[0])
     end = reverse("program:intent_end", args=[slots[0].part.session_id, slots[0].pk])
-    assert "stands as written from now on" in coach.post(end, follow=True).content.decode()
+    assert "stands as written from now on" in markup(coach.post(end, follow=True))
     assert amounts(*slots) == [10, 15]
     assert not Progression.objects.exists()
-    assert "Nothing was meant for it" in coach.post(end, follow=True).content.decode()
+    assert "Nothing was meant for it" in markup(coach.post(end, follow=True))
 
 
 @pytest.mark.parametrize(
@@ -269,7 +270,7 @@ def test_nonsense_is_refused_with_the_reason_and_nothing_moves(coach, block, pla
     slot = written(block, plank, 1)
     answer = grow(coach, slot, **said)
     assert answer.status_code == 422
-    assert why in answer.content.decode()
+    assert why in markup(answer)
     assert amounts(slot) == [10]
     assert not Progression.objects.exists()
 

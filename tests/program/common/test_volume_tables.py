@@ -26,6 +26,7 @@ from tests.support.factories import (
     SessionFactory,
     SlotFactory,
 )
+from tests.support.markup import markup
 
 SPLIT_SQUAT = VolumeSlot(
     "single_leg", Dose(Measure.REPETITIONS, 8, Sides.EACH, Tempo.parse("3-1-1-0")), 3
@@ -151,7 +152,7 @@ class TestWhatEachChildWillReallyDo:
     def test_the_page_names_each_child_and_what_is_asked_of_it(self, cast, client_for, session):
         grows = ChildFactory(cohort=cast.cohort, given_name="Tilda", growing_fast_until=MONDAY)
         address = reverse("program:child_volumes", args=[session.pk])
-        html = client_for(cast.coach).get(address).content.decode()
+        html = markup(client_for(cast.coach).get(address))
         for words in ("64 of 80", "32 of 40", str(grows), str(cast.child)):
             assert words in html
         assert client_for(cast.other_coach).get(address).status_code == 404
@@ -160,9 +161,9 @@ class TestWhatEachChildWillReallyDo:
         address = reverse("program:child_volumes", args=[session.pk])
         coach = client_for(cast.coach)
         cast.child.enrolments.all().delete()
-        assert "Nobody is in this cohort on that day" in coach.get(address).content.decode()
+        assert "Nobody is in this cohort on that day" in markup(coach.get(address))
         session.parts.all().delete()
-        assert "Nothing in this session yet" in coach.get(address).content.decode()
+        assert "Nothing in this session yet" in markup(coach.get(address))
 
 
 @pytest.mark.django_db
@@ -237,13 +238,13 @@ class TestWhatAChildWillReallyGetOverABlock:
         coach = client_for(cast.coach)
         publish(block.sessions.earliest("date"), cast.coach, timezone.now(), because="Known.")
         address = reverse("program:block_of_child", args=[block.pk, cast.child.public_id])
-        board = coach.get(reverse("program:block", args=[block.pk])).content.decode()
+        board = markup(coach.get(reverse("program:block", args=[block.pk])))
         names = reverse("program:block_children", args=[block.pk])
         assert names in board
-        assert address in coach.get(names).content.decode()
+        assert address in markup(coach.get(names))
         about = reverse("program:child_review", args=[cast.child.public_id])
-        assert address in coach.get(about).content.decode()
-        html = coach.get(address).content.decode()
+        assert address in markup(coach.get(about))
+        html = markup(coach.get(address))
         assert "40 ground contacts, not 80" in html
         assert '<b>20</b> <span class="soft">not 40</span>' in html
         assert client_for(cast.other_coach).get(address).status_code == 404
@@ -252,7 +253,7 @@ class TestWhatAChildWillReallyGetOverABlock:
         publish(block.sessions.earliest("date"), cast.coach, timezone.now(), because="Known.")
         cast.child.enrolments.create(cohort=cast.other_cohort, start=MONDAY)
         about = reverse("program:child_review", args=[cast.child.public_id])
-        html = client_for(cast.other_coach).get(about).content.decode()
+        html = markup(client_for(cast.other_coach).get(about))
         assert block.sessions.earliest("date").name in html
         assert reverse("program:block_of_child", args=[block.pk, cast.child.public_id]) not in html
 
@@ -262,6 +263,6 @@ class TestWhatAChildWillReallyGetOverABlock:
         coach = client_for(cast.coach)
         address = reverse("program:block_of_child", args=[block.pk, cast.child.public_id])
         cast.child.enrolments.update(start=block.ends_on)
-        assert "No session falls on this child" in coach.get(address).content.decode()
+        assert "No session falls on this child" in markup(coach.get(address))
         Slot.objects.filter(part__session__block=block).delete()
-        assert "Nothing is written in this block yet" in coach.get(address).content.decode()
+        assert "Nothing is written in this block yet" in markup(coach.get(address))

@@ -9,6 +9,7 @@ from library.figures.movement import slugs
 from library.models import Exercise
 from tests.support.factories import ExerciseFactory, PartFactory
 from tests.support.family import EVENING, assign, give
+from tests.support.markup import markup
 from tests.support.planning import session_of, url
 
 pytestmark = pytest.mark.django_db
@@ -33,7 +34,7 @@ def session(cast):
 
 def images(answer) -> list[str]:
     assert answer.status_code == 200
-    return re.findall(r"<img [^>]+>", answer.content.decode())
+    return re.findall(r"<img [^>]+>", markup(answer))
 
 
 def of_squat(answer) -> list[str]:
@@ -47,7 +48,7 @@ def test_on_an_exercises_page_it_moves(cast, client_for):
     assert "figure-large" in image
     assert "still" not in image
     assert f'(prefers-reduced-motion: reduce)" srcset="{SQUAT}?side=left&amp;pair"' in (
-        answer.content.decode()
+        markup(answer)
     )
 
 
@@ -77,7 +78,7 @@ def test_on_a_sheet_of_paper_the_start_stands_beside_the_end_and_waits_for_nobod
 
 def test_in_the_follow_along_it_moves_at_the_tempo_that_is_counted(cast, client_for, session):
     address = reverse("program:follow", args=[session.child.public_id, session.public_id])
-    assert f"{SQUAT}?side=left" in client_for(cast.guardian).get(address).content.decode()
+    assert f"{SQUAT}?side=left" in markup(client_for(cast.guardian).get(address))
 
 
 def test_twelve_figures_are_fetched_only_as_somebody_comes_to_them(cast, client_for, session):

@@ -16,6 +16,7 @@ from tests.support.factories import (
     SessionFactory,
 )
 from tests.support.family import EVENING, WEDNESDAY, give, text
+from tests.support.markup import markup
 from tests.support.planning import HTMX, queries_of
 from tests.support.queue import waiting
 from tests.support.together import together
@@ -132,7 +133,7 @@ def test_an_effort_or_less_alone_says_that_a_child_was_there(tablet):
 
 @pytest.mark.django_db
 def test_what_hurts_reaches_the_queue_as_a_familys_report_does(tablet, cast, session):
-    page = tablet.client.get(tablet.address).content.decode()
+    page = markup(tablet.client.get(tablet.address))
     assert page.count("Then stop here.") == len(NAMES)
     assert "it is not medical advice" in page
     tablet.send(Ada=KNEE | {"hurt_slot": "p0s0"})
@@ -181,7 +182,7 @@ def test_two_coaches_do_not_write_over_each_other_unseen_and_nothing_typed_is_lo
     }
     answer = second.send(**said)
     assert answer.status_code == 409
-    page = answer.content.decode()
+    page = markup(answer)
     assert "Owning Coach has logged this session meanwhile: sick." in page
     assert page.count("has logged this session meanwhile") == 1
     assert logs().keys() == {"Ada", "Bo"}
@@ -234,7 +235,7 @@ def test_what_a_family_told_of_each_exercise_and_its_own_minutes_stay(tablet, se
 def test_one_wrong_line_is_marked_nobody_is_written_and_nothing_is_lost(tablet, line, message):
     answer = tablet.send(Ada=line, Bo=THERE | {"effort": "2"})
     assert answer.status_code == 422
-    page = answer.content.decode()
+    page = markup(answer)
     assert message in page
     assert page.count("is-wrong") == 1
     assert not Completion.objects.exists()
@@ -246,7 +247,7 @@ def test_one_wrong_line_is_marked_nobody_is_written_and_nothing_is_lost(tablet, 
 @pytest.mark.parametrize("minutes", ["0", "900", "long"])
 def test_minutes_that_cannot_be_are_refused_in_a_sentence(tablet, minutes):
     answer = tablet.send(Ada=THERE, minutes=minutes)
-    assert "A session lasts between 1 and 240 minutes." in answer.content.decode()
+    assert "A session lasts between 1 and 240 minutes." in markup(answer)
     assert not Completion.objects.exists()
 
 
@@ -268,7 +269,7 @@ def test_a_session_of_tomorrow_is_not_logged_today(cast, client_for):
     tablet = Tablet(client, session)
     answer = tablet.send(Ada=THERE | {"note": "Looks forward to it"}, session_note=ALL)
     assert answer.status_code == 422
-    page = answer.content.decode()
+    page = markup(answer)
     assert f"It can be saved from {day} on." in page
     assert "Looks forward to it" in page
     assert not Completion.objects.exists()
@@ -283,10 +284,10 @@ def test_the_week_leads_to_the_group_of_a_session_at_the_venue_and_a_few_days_ah
     later = group_session(cast.cohort, ["Eve"], WEDNESDAY + dt.timedelta(days=4))
     draft = group_session(cast.cohort, ["Fay"])
     Session.objects.filter(pk=draft.pk).update(published_at=None)
-    page = client_for(cast.coach).get(reverse("program:week")).content.decode()
+    page = markup(client_for(cast.coach).get(reverse("program:week")))
     address, ahead = (reverse("program:group_log", args=[each.pk]) for each in (session, soon))
-    assert f'{address}">Log the group<' in page
-    assert f'{ahead}">The group’s page<' in page
+    assert f'{address}"> Log the group <' in page
+    assert f'{ahead}"> The group’s page <' in page
     for each in (later, draft):
         assert reverse("program:group_log", args=[each.pk]) not in page
 
@@ -342,10 +343,10 @@ def test_no_family_reads_the_note_on_the_session(tablet, cast, session, client_f
     child = session.assigned.get(child__given_name="Ada").child
     family = client_for(cast.guardian)
     day = reverse("program:child_day", args=[child.public_id])
-    links = set(re.findall(rf'href="({day}[^"#]*)"', family.get(day).content.decode()))
+    links = set(re.findall(rf'href="({day}[^"#]*)"', markup(family.get(day))))
     assert len(links) > 2
     for address in (day, *links):
-        assert ALL not in family.get(address).content.decode()
+        assert ALL not in markup(family.get(address))
     assert not SessionNote.objects.visible_to(cast.guardian).exists()
     assert not SessionNote.objects.visible_to(cast.other_coach).exists()
 
@@ -375,7 +376,7 @@ def test_a_note_somebody_else_wrote_meanwhile_is_not_written_over_unread(
     tablet.send(session_note=ALL)
     answer = second.send(session_note="All went well.", Ada=THERE)
     assert answer.status_code == 409
-    page = answer.content.decode()
+    page = markup(answer)
     assert f"Owning Coach has written meanwhile: “{ALL}”" in page
     assert not Completion.objects.exists()
     second.fields = fields_of(answer)
@@ -397,7 +398,7 @@ def test_a_group_saved_twice_with_its_note_has_one_unedited_note(tablet):
 def test_a_note_that_is_too_long_is_refused_and_stays_in_its_field(tablet):
     answer = tablet.send(session_note="x" * 1001, Ada=THERE)
     assert answer.status_code == 422
-    assert "x" * 1001 in answer.content.decode()
+    assert "x" * 1001 in markup(answer)
     assert not SessionNote.objects.exists()
     assert not Completion.objects.exists()
 

@@ -20,8 +20,8 @@ OWNER_PROGRAM = """
 import sys, time
 from pathlib import Path
 from program.config import embedded_postgres
-from program.config.embedded import places
-places.ROOTS_CORNER, data_dir = Path(sys.argv[1]), Path(sys.argv[2])
+from program.config.embedded_postgres import locations
+locations.ROOTS_CORNER, data_dir = Path(sys.argv[1]), Path(sys.argv[2])
 with embedded_postgres.running(data_dir):
     print("running", flush=True)
     time.sleep(60)
