@@ -18,7 +18,7 @@ from program.ask.answering import AlreadyAnswered, answer
 from program.ask.forms import AnswerForm, QuestionForm
 from program.ask.mail import tell_coaches, tell_guardians
 from program.ask.page import QuestionPage
-from program.common.idempotency import already_done, new_idempotency_key
+from program.common.idempotency import KEY_FIELD, already_done, new_idempotency_key
 from program.common.loaders import assigned_or_404, question_or_404
 from program.models import AssignedSession, Question
 
@@ -39,7 +39,7 @@ def ask(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpRe
         "session": session,
         "form": form,
         "asked": asked.with_names(),
-        "once": request.POST.get("once") or new_idempotency_key(),
+        "idempotency_key": request.POST.get(KEY_FIELD) or new_idempotency_key(),
     }
     return family_page(request, "program/ask/ask.html", session.child, context)
 

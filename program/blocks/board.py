@@ -148,7 +148,7 @@ class Board:
     is_refusal: bool = False
 
     def __post_init__(self) -> None:
-        self.once = new_idempotency_key()
+        self.idempotency_key = new_idempotency_key()
 
     @cached_property
     def plans(self) -> dict[int, Plan]:

@@ -192,7 +192,7 @@ class Builder:
     said: str = ""
 
     def __post_init__(self) -> None:
-        self.once = new_idempotency_key()
+        self.idempotency_key = new_idempotency_key()
 
     @cached_property
     def plan(self) -> Plan:

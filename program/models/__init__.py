@@ -16,6 +16,7 @@ from program.models.checks import (
     StopReasonQuerySet,
 )
 from program.models.dose_raises import DoseRaise, DoseRaiseQuerySet
+from program.models.idempotency import IdempotencyKey, IdempotencyKeyQuerySet
 from program.models.logs import (
     Absence,
     Completion,
@@ -80,6 +81,8 @@ __all__ = [
     "EarlierReport",
     "EarlierReportQuerySet",
     "FitRule",
+    "IdempotencyKey",
+    "IdempotencyKeyQuerySet",
     "Outcome",
     "Override",
     "OverrideQuerySet",

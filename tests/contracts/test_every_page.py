@@ -12,6 +12,7 @@ from django.conf import settings
 from django.template.loader import get_template
 from django.urls import reverse
 
+from program.common.idempotency import KEY_FIELD
 from tests.support.addresses import ALLOWED, PAGE, PART, ROUTES, TABLED
 from tests.support.asking import OWN, Answered, Request, address_of, ask
 from tests.support.scene import ANONYMOUS, ROLES, Scene
@@ -115,6 +116,8 @@ def faults_of_elements(tree: Element, *, labels: bool = True) -> Iterator[str]:
         )
         if (each.get("href") or "").strip().lower().startswith("javascript:"):
             yield f"a script as the address of <{each.tag}>"
+        if each.get("name") == KEY_FIELD and not each.get("value"):
+            yield "a form that could be sent twice: its idempotency key is empty"
         yield from faults_of_link(each)
     if labels:
         yield from faults_of_labels(tree, ids)

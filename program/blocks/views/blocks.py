@@ -132,7 +132,12 @@ def session_new(request: Request, block_id: int) -> HttpResponse:
 
 def _session_form(request: Request, form: SessionForm, status: int = 200) -> HttpResponse:
     url = reverse("program:session_new", args=[form.block.pk])
-    context = {"form": form, "planned": form.block, "url": url, "once": new_idempotency_key()}
+    context = {
+        "form": form,
+        "planned": form.block,
+        "url": url,
+        "idempotency_key": new_idempotency_key(),
+    }
     return render(request, "program/build/session_form.html", context, status=status)
 
 

@@ -47,7 +47,7 @@ def _list(request: Request, form: BreakForm, status: int = 200) -> HttpResponse:
     context = {
         "breaks": [(one, one.pk in mine) for one in seen],
         "form": form,
-        "once": new_idempotency_key(),
+        "idempotency_key": new_idempotency_key(),
     }
     return render(request, "program/blocks/breaks.html", context, status=status)
 
@@ -119,7 +119,7 @@ def _clear_page(
         "form": form,
         "shown": shown,
         "warning": warning,
-        "once": new_idempotency_key(),
+        "idempotency_key": new_idempotency_key(),
     }
     refused = 422 if shown is None else 409
     return render(request, template, context, status=refused if request.method == "POST" else 200)

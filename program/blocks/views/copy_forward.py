@@ -33,7 +33,7 @@ class CopyPage:
     warning: str = ""
 
     def __post_init__(self) -> None:
-        self.once = new_idempotency_key()
+        self.idempotency_key = new_idempotency_key()
 
     @property
     def what(self) -> str:

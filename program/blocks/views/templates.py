@@ -97,7 +97,7 @@ def _keep(request: Request, what: Any, back: str, keep: Any) -> HttpResponse:
 def _keep_form(
     request: Request, form: KeepForm, what: Any, back: str, status: int = 200
 ) -> HttpResponse:
-    context = {"form": form, "what": what, "back": back, "once": new_idempotency_key()}
+    context = {"form": form, "what": what, "back": back, "idempotency_key": new_idempotency_key()}
     return render(request, "program/blocks/keep_template.html", context, status=status)
 
 
@@ -170,7 +170,12 @@ def _begin_form(
     status: int = 200,
 ) -> HttpResponse:
     held = saved_templates.held_in(kept, library_snapshot().fit)
-    context = {"template": template, "held": held, "form": form, "once": new_idempotency_key()}
+    context = {
+        "template": template,
+        "held": held,
+        "form": form,
+        "idempotency_key": new_idempotency_key(),
+    }
     return render(request, "program/blocks/template.html", context, status=status)
 
 
