@@ -20,7 +20,8 @@ from athletes.importing.outcomes import (
     key_of,
     settle,
 )
-from athletes.importing.tables import Table, read_table
+from athletes.importing.files import read_table
+from athletes.importing.tables import Table
 from athletes.models import Child, Cohort, Enrolment, ImportDraft, Invitation, User
 
 

@@ -1,23 +1,12 @@
-"""A file's bytes as a table of texts, whatever program wrote it. Imports no Django."""
+"""A table of texts, what it may hold at most, and a file that is none. Imports no Django."""
 
-import csv
-from collections.abc import Sequence
 from dataclasses import dataclass
-from io import StringIO
 from typing import Any, Final
 
 MOST_BYTES: Final = 2 * 1024 * 1024
 MOST_ROWS: Final = 5000
 LIMITS: Final = f"At most {MOST_ROWS:,} children and 2 MB in one file."
-
-NOT_TEXT: Final = {
-    b"PK\x03\x04": "This is an Excel workbook. In Excel, choose Save as, then CSV UTF-8.",
-    b"\xd0\xcf\x11\xe0": "This is an old Excel workbook. In Excel, choose Save as, then CSV UTF-8.",
-    b"%PDF": "This is a PDF. What is needed is a CSV file, as a spreadsheet saves it.",
-}
-NO_TEXT: Final = "This is not a text file. Save the table as CSV UTF-8."
-SEPARATORS: Final = (",", ";", "\t", "|")
-UTF_8, UTF_16, WINDOWS = "UTF-8", "UTF-16", "Windows-1252"
+UTF_8: Final = "UTF-8"
 
 
 class Unreadable(ValueError):
@@ -49,89 +38,3 @@ class Table:
     def from_json(cls, kept: dict[str, Any]) -> "Table":
         rows = tuple(Row(number, tuple(cells)) for number, *cells in kept["rows"])
         return cls(tuple(kept["headings"]), rows, kept["encoding"])
-
-
-def read_table(content: bytes) -> Table:
-    """Raises Unreadable for what is too large, empty, not text or not a table."""
-    if len(content) > MOST_BYTES:
-        raise Unreadable(f"This file is too large. {LIMITS} Split it and import the parts.")
-    text, encoding = _decoded(content)
-    if "\0" in text:
-        raise Unreadable(NO_TEXT)
-    rows = _rows(text) if text.strip() else []
-    if not rows:
-        raise Unreadable("This file is empty.")
-    headings, *filled = rows
-    if not filled:
-        raise Unreadable("There are headings in this file, and no child under them.")
-    if len(filled) > MOST_ROWS:
-        raise Unreadable(
-            f"There are {len(filled):,} rows in this file. {LIMITS} Split it and import the parts."
-        )
-    return Table(headings.cells, tuple(filled), encoding)
-
-
-def _decoded(content: bytes) -> tuple[str, str]:
-    for start, message in NOT_TEXT.items():
-        if content.startswith(start):
-            raise Unreadable(message)
-    try:
-        utf_16 = _utf_16(content)
-        if utf_16:
-            return content.decode(utf_16).removeprefix("\ufeff"), UTF_16
-        if b"\0" in content:
-            raise Unreadable(NO_TEXT)
-        return content.decode("utf-8-sig"), UTF_8
-    except UnicodeDecodeError:
-        return _as_windows(content)
-
-
-def _utf_16(content: bytes) -> str:
-    """Which UTF-16 it is, by its mark or, without one, by where its empty bytes stand."""
-    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return "utf-16"
-    start = content[:2000]
-    pairs = len(start) // 2
-    if pairs and start[1::2].count(0) > 0.7 * pairs:
-        return "utf-16-le"
-    if pairs and start[0::2].count(0) > 0.7 * pairs:
-        return "utf-16-be"
-    return ""
-
-
-def _as_windows(content: bytes) -> tuple[str, str]:
-    try:
-        return content.decode("cp1252"), WINDOWS
-    except UnicodeDecodeError:
-        raise Unreadable(
-            "The letters of this file cannot be read. Save the table again as CSV UTF-8."
-        ) from None
-
-
-def _rows(text: str) -> list[Row]:
-    """The rows that hold anything, with leading and trailing spaces taken off their cells."""
-    text, separator = _separator(text)
-    try:
-        read = list(csv.reader(StringIO(text, newline=""), delimiter=separator))
-    except csv.Error as error:
-        raise Unreadable(f"This file is not a table that can be read: {error}.") from error
-    numbered = [
-        Row(number, tuple(cell.strip() for cell in cells))
-        for number, cells in enumerate(read, start=1)
-    ]
-    return [row for row in numbered if any(row.cells)]
-
-
-def _separator(text: str) -> tuple[str, str]:
-    """The text without Excel's own line about it, and what stands between its cells."""
-    first, _, rest = text.partition("\n")
-    said = first.strip().strip('"').lower().removeprefix("sep=")
-    if first.strip().strip('"').lower().startswith("sep=") and said in SEPARATORS:
-        return rest, said
-    heading = next(line for line in text.splitlines() if line.strip())
-    return text, max(SEPARATORS, key=lambda separator: _cells(heading, separator))
-
-
-def _cells(line: str, separator: str) -> int:
-    cells: Sequence[str] = next(csv.reader([line], delimiter=separator), [])
-    return len(cells)

@@ -14,7 +14,8 @@ from athletes.importing.cells import (
     reads_both_ways,
 )
 from athletes.importing.columns import Column, find_columns
-from athletes.importing.tables import MOST_ROWS, Table, Unreadable, read_table
+from athletes.importing.files import read_table
+from athletes.importing.tables import MOST_ROWS, Table, Unreadable
 from athletes.names import NameRefused, given_name, initial_of, plain_upper
 
 HEADINGS = "given name,family initial,birth date"
