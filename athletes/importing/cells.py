@@ -15,6 +15,8 @@ WITH_STROKES: Final = re.compile(r"(\d{1,2})[/-](\d{1,2})[/-](\d{4})(?: [\d:.]+)
 SHORT_YEAR: Final = re.compile(r"\d{1,2}[./-]\d{1,2}[./-]\d{2}$")
 IN_WORDS: Final = re.compile(r"(\d{1,2})[ .-]+([A-Za-z]{3,9})[ .-]+(\d{4})$")
 EXCEL_NUMBER: Final = re.compile(r"(\d{5})(?:[.,]0*)?$")
+NO_VALUE: Final = re.compile(r"(?<!\S)#(?:N/A|[A-Z/0]+[!?])(?!\S)")
+"""What a spreadsheet shows where a formula went wrong."""
 SEXES: Final = {
     "": "",
     "f": "female",
@@ -30,6 +32,16 @@ LONGEST_EMAIL: Final = 254
 
 class CellRefused(ValueError):
     """The cell cannot be understood; the message says why in one sentence."""
+
+
+def not_wrong(text: str) -> str:
+    """The text itself, unless a formula went wrong there."""
+    found = NO_VALUE.search(text)
+    if found:
+        raise CellRefused(
+            f"“{found[0]}” is what Excel shows where a formula went wrong. Write the value itself."
+        )
+    return text
 
 
 def has_strokes(text: str) -> bool:

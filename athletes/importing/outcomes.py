@@ -11,6 +11,7 @@ from django.core.exceptions import ValidationError
 from athletes.importing.cells import (
     CellRefused,
     has_strokes,
+    not_wrong,
     read_date,
     read_emails,
     read_sex,
@@ -110,7 +111,7 @@ class Reader:
         read = {}
         for column, reading in readings.items():
             try:
-                read[column] = reading(said[column])
+                read[column] = reading(not_wrong(said[column]))
             except (CellRefused, NameRefused) as refused:
                 faults.append(Fault(column.value, str(refused)))
             except ValidationError as refused:

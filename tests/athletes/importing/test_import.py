@@ -105,6 +105,14 @@ def test_a_child_of_another_cohort_is_already_here_too(coach):
     assert "0 new, 1 already here, 0 wrong" in text(answer)
 
 
+def test_a_formula_that_went_wrong_makes_no_child(coach):
+    content = table("Lea,#N/A,2014-02-03,Own cohort,", "Ben,K,2014-02-03,Own cohort,#REF!")
+    read = text(coach.get(uploaded(coach, content)))
+    assert "0 new, 0 already here, 2 wrong" in read
+    assert "row 2 family initial: “#N/A” is what Excel shows where a formula went wrong." in read
+    assert "row 3 guardian email: “#REF!” is what Excel shows" in read
+
+
 @pytest.mark.parametrize(
     ("birth_date", "message"),
     [
