@@ -1,4 +1,4 @@
-from typing import Any
+from typing import Any, Final
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -8,14 +8,17 @@ from django.db.models import QuerySet
 from athletes.importing.tables import LIMITS, MOST_BYTES
 from athletes.models import Cohort
 
+XLSX: Final = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+ACCEPT: Final = f".csv,.txt,.tsv,.xlsx,text/csv,text/plain,{XLSX}"
+
 
 class UploadForm(forms.Form):
     """A file of children, and where those go who name no cohort."""
 
     file = forms.FileField(
-        label="CSV file",
+        label="CSV or Excel workbook (.xlsx)",
         help_text=f"{LIMITS} Nothing is added before you have seen every row.",
-        widget=forms.FileInput(attrs={"accept": ".csv,.txt,.tsv,text/csv,text/plain"}),
+        widget=forms.FileInput(attrs={"accept": ACCEPT}),
         error_messages={
             "required": "Choose a file.",
             "empty": "This file is empty.",

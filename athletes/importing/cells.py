@@ -8,6 +8,8 @@ from typing import Final
 from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
 
+from athletes.importing.tables import NO_RESULT
+
 FIRST_DAY_OF_EXCEL: Final = dt.date(1899, 12, 30)
 YEAR_FIRST: Final = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[T ][\d:.]+)?$")
 WITH_DOTS: Final = re.compile(r"(\d{1,2})\.\s?(\d{1,2})\.\s?(\d{4})$")
@@ -37,6 +39,11 @@ class CellRefused(ValueError):
 def not_wrong(text: str) -> str:
     """The text itself, unless a formula went wrong there."""
     found = NO_VALUE.search(text)
+    if found and found[0] == NO_RESULT:
+        raise CellRefused(
+            "A formula stands here without its result. Open the workbook in Excel, save it and "
+            "import it again."
+        )
     if found:
         raise CellRefused(
             f"“{found[0]}” is what Excel shows where a formula went wrong. Write the value itself."

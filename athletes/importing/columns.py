@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final
 
@@ -64,7 +64,7 @@ class Columns:
             return (*kept, "…") if any(cells[self.width :]) else kept
 
         rows = tuple(Row(row.number, used(row.cells)) for row in table.rows)
-        return Table(used(table.headings), rows, table.encoding)
+        return replace(table, headings=used(table.headings), rows=rows)
 
 
 def find_columns(headings: Sequence[str]) -> Columns:

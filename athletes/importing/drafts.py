@@ -9,6 +9,7 @@ from functools import cached_property
 from django.db import transaction
 
 from athletes.importing.columns import Columns, find_columns
+from athletes.importing.files import read_table
 from athletes.importing.outcomes import (
     DayOrder,
     Fate,
@@ -20,7 +21,6 @@ from athletes.importing.outcomes import (
     key_of,
     settle,
 )
-from athletes.importing.files import read_table
 from athletes.importing.tables import Table
 from athletes.models import Child, Cohort, Enrolment, ImportDraft, Invitation, User
 

@@ -7,11 +7,9 @@ from typing import Final
 
 from athletes.importing.tables import UTF_8, Row, Unreadable
 
-NOT_TEXT: Final = {
-    b"PK\x03\x04": "This is an Excel workbook. In Excel, choose Save as, then CSV UTF-8.",
-    b"\xd0\xcf\x11\xe0": "This is an old Excel workbook. In Excel, choose Save as, then CSV UTF-8.",
-    b"%PDF": "This is a PDF. What is needed is a CSV file, as a spreadsheet saves it.",
-}
+PDF: Final = (
+    "This is a PDF. What is needed is a CSV file, as a spreadsheet saves it, or an Excel workbook."
+)
 NO_TEXT: Final = "This is not a text file. Save the table as CSV UTF-8."
 SEPARATORS: Final = (",", ";", "\t", "|")
 UTF_16, WINDOWS = "UTF-16", "Windows-1252"
@@ -26,9 +24,8 @@ def read_text(content: bytes) -> tuple[list[Row], str]:
 
 
 def _decoded(content: bytes) -> tuple[str, str]:
-    for start, message in NOT_TEXT.items():
-        if content.startswith(start):
-            raise Unreadable(message)
+    if content.startswith(b"%PDF"):
+        raise Unreadable(PDF)
     try:
         utf_16 = _utf_16(content)
         if utf_16:

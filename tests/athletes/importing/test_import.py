@@ -15,6 +15,7 @@ from athletes.importing.drafts import draft_of, take_over
 from athletes.models import Child, Enrolment, ImportDraft, Invitation
 from tests.support.children_pages import assert_well_made, errors_of, text
 from tests.support.factories import ChildFactory
+from tests.support.workbooks import filled, saved, with_parts
 
 pytestmark = pytest.mark.django_db
 
@@ -30,15 +31,15 @@ def many(count: int) -> str:
     return table(*rows)
 
 
-def upload(client, content: str | bytes, **fields):
+def upload(client, content: str | bytes, name: str = "children.csv", **fields):
     content = content.encode() if isinstance(content, str) else content
-    file = SimpleUploadedFile("children.csv", content, content_type="text/csv")
+    file = SimpleUploadedFile(name, content)
     return client.post(reverse("athletes:import"), {"file": file} | fields)
 
 
-def uploaded(client, content, **fields) -> str:
+def uploaded(client, content, name: str = "children.csv", **fields) -> str:
     """The address of the preview."""
-    answer = upload(client, content, **fields)
+    answer = upload(client, content, name, **fields)
     assert answer.status_code == 302, errors_of(answer)
     return answer.headers["location"]
 
@@ -103,6 +104,37 @@ def test_a_file_with_nobody_new_offers_nothing_to_add(coach):
 def test_a_child_of_another_cohort_is_already_here_too(coach):
     answer = coach.get(uploaded(coach, table("Ivo,T,2015-06-15,Own cohort,")))
     assert "0 new, 1 already here, 0 wrong" in text(answer)
+
+
+def test_a_workbook_becomes_children_as_csv_does(cast, coach, mailoutbox):
+    book = filled(HEADINGS.split(","), ("Lea", "Bach", dt.date(2014, 2, 3), "Own cohort"))
+    book.active.append(("Ben", "K", "04/07/2014", "Own cohort", "mum@example.org"))
+    preview = uploaded(coach, saved(book), "children.xlsx")
+    answer = coach.get(preview)
+    assert_well_made(answer)
+    assert "2 new, 0 already here, 0 wrong" in text(answer)
+    assert "3 Ben K. 4 Jul 2014 Own cohort mum@example.org" in text(answer)
+    assert "Read as" not in text(answer)
+    assert "2 children are added." in text(confirm(coach, preview))
+    lea = Child.objects.get(given_name="Lea")
+    assert (lea.family_initial, lea.birth_date) == ("B", dt.date(2014, 2, 3))
+    assert lea.enrolments.get().cohort == cast.cohort
+    assert [mail.to for mail in mailoutbox] == [["mum@example.org"]]
+
+
+def test_what_a_file_is_called_does_not_matter(coach):
+    lea = ("Lea", "B", "2014-02-03", "Own cohort", "")
+    book = saved(filled(HEADINGS.split(","), lea))
+    for content, name in ((book, "children.csv"), (table(",".join(lea)), "children.xlsx")):
+        assert "2 Lea B. 3 Feb 2014 Own cohort" in text(coach.get(uploaded(coach, content, name)))
+
+
+def test_the_preview_tells_which_of_several_sheets_was_read(coach):
+    book = filled(HEADINGS.split(","), ("Lea", "B", "2014-02-03", "Own cohort"))
+    book.active.title = "Squad & co"
+    book.create_sheet("Last year")
+    answer = coach.get(uploaded(coach, saved(book), "children.xlsx"))
+    assert "Read from “Squad & co”, the first of 2 sheets." in text(answer)
 
 
 def test_a_formula_that_went_wrong_makes_no_child(coach):
@@ -170,7 +202,11 @@ def test_a_file_that_is_not_utf_8_shows_the_names_to_look_at(coach):
         (HEADINGS, "no child under them"),
         ("name;dob\nMira;2015", "Missing: given name, family initial. Found: “name”, “dob”."),
         (b"given name\nZo\x81", "The letters of this file cannot be read."),
-        (b"PK\x03\x04rest", "This is an Excel workbook."),
+        (b"PK\x03\x04rest", "This workbook is damaged. Open it in Excel, save it anew"),
+        (
+            with_parts({"xl/vbaProject.bin": ""}),
+            "This workbook holds macros. In Excel, choose Save",
+        ),
         (b"x" * 10 * 1024 * 1024, "This file is too large. At most 5,000 children and 2 MB"),
     ],
 )
@@ -308,3 +344,10 @@ def test_the_upload_page_states_its_limit(coach):
     answer = coach.get(reverse("athletes:import"))
     assert_well_made(answer)
     assert "At most 5,000 children and 2 MB in one file." in text(answer)
+
+
+def test_the_upload_page_asks_for_csv_or_a_workbook(coach):
+    answer = coach.get(reverse("athletes:import"))
+    assert "CSV or Excel workbook (.xlsx)" in text(answer)
+    accepted = re.search(r'accept="([^"]+)"', answer.content.decode())[1].split(",")
+    assert {".csv", ".xlsx", "text/csv"} < set(accepted)

@@ -75,7 +75,7 @@ def test_rows_are_counted_as_a_spreadsheet_counts_them():
         (b"\xef\xbb\xbf  \n\n", "empty"),
         (b",,\n,,\n", "empty"),
         (HEADINGS.encode(), "no child under them"),
-        (b"PK\x03\x04....", "Excel workbook"),
+        (b"PK\x03\x04....", "This workbook is damaged"),
         (b"\xd0\xcf\x11\xe0....", "old Excel workbook"),
         (b"%PDF-1.7", "PDF"),
         (b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR", "not a text file"),
