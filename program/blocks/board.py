@@ -44,7 +44,7 @@ class Cell:
     session: Session
     plan: Plan
     moves: tuple[Move, ...] = ()
-    findings: tuple[CheckResult, ...] = ()
+    results: tuple[CheckResult, ...] = ()
 
     @property
     def key(self) -> str:
@@ -101,7 +101,7 @@ class BoardWeek:
     gone: tuple[DeletedItem, ...]
     breaks: tuple[Break, ...]
     is_now: bool
-    findings: tuple[CheckResult, ...] = ()
+    results: tuple[CheckResult, ...] = ()
 
     @property
     def starts(self) -> dt.date:
@@ -155,7 +155,7 @@ class Board:
         return {session.pk: plan_of(session) for session in self.sessions}
 
     @cached_property
-    def look(self) -> BlockResults:
+    def results(self) -> BlockResults:
         return results_for_block(self.block, self.sessions, self.plans)
 
     @cached_property
@@ -185,7 +185,7 @@ class Board:
             gone=tuple(out for out in self.gone if starts <= out.date <= ends),
             breaks=tuple(b for b in self.breaks if b.first <= ends and b.last >= starts),
             is_now=starts <= self.today <= ends,
-            findings=self.look.of_week(number),
+            results=self.results.of_week(number),
         )
 
     def _day(self, day: dt.date) -> Day:
@@ -200,7 +200,7 @@ class Board:
                 session,
                 self.plans[session.pk],
                 tuple(self._moves(session)),
-                self.look.of_session(session.pk),
+                self.results.of_session(session.pk),
             )
             cells.setdefault(session.date, []).append(cell)
         return cells

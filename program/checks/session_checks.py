@@ -23,14 +23,14 @@ from program.models import Place, Session, StopReason
 
 @dataclass(frozen=True)
 class KeptResult:
-    """A finding and, where it is a stop that went out nevertheless, the coach's reason."""
+    """A result and, where it is a stop that went out nevertheless, the coach's reason."""
 
-    finding: CheckResult
+    result: CheckResult
     kept: StopReason | None = None
 
     @property
     def is_open_stop(self) -> bool:
-        return self.finding.level is Level.STOP and self.kept is None
+        return self.result.level is Level.STOP and self.kept is None
 
 
 def results_for_session(session: Session) -> tuple[KeptResult, ...]:
@@ -44,14 +44,14 @@ def results_for_session(session: Session) -> tuple[KeptResult, ...]:
     of_week = check_week(week, here.settings) if has_exercises(session) else ()
     kept = {(each.code, each.sentence): each for each in _kept(session)}
     return tuple(
-        KeptResult(finding, kept.get((finding.code, finding.sentence)))
-        for finding in most_urgent_first((*own, *of_week))
+        KeptResult(result, kept.get((result.code, result.sentence)))
+        for result in most_urgent_first((*own, *of_week))
     )
 
 
 def open_stops(session: Session) -> tuple[CheckResult, ...]:
     """The stops of a session and its week for which nobody has given a reason yet."""
-    return tuple(look.finding for look in results_for_session(session) if look.is_open_stop)
+    return tuple(each.result for each in results_for_session(session) if each.is_open_stop)
 
 
 def has_exercises(session: Session) -> bool:

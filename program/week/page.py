@@ -135,7 +135,7 @@ class WeekSession:
             return "missed"
         return "done" if self.logged.done == self.logged.assigned else "half"
 
-    def findings(self) -> list[WeekNote]:
+    def notes(self) -> list[WeekNote]:
         name, day = self.session.name, f"{self.session.date:%A}"
         build = self.url
         found = []
@@ -184,8 +184,8 @@ class CohortWeek:
         return self.blocks[0].week_of(week_end(self.monday)) if self.blocks else 0
 
     @cached_property
-    def findings(self) -> list[WeekNote]:
-        by_session = [finding for one in self.sessions for finding in one.findings()]
+    def notes(self) -> list[WeekNote]:
+        by_session = [note for one in self.sessions for note in one.notes()]
         return [*self._pains(), *by_session, *self._plan()]
 
     def _pains(self) -> Iterable[WeekNote]:
@@ -236,7 +236,7 @@ class Week:
 
     @property
     def to_look_at(self) -> int:
-        return sum(len(cohort.findings) for cohort in self.cohorts)
+        return sum(len(cohort.notes) for cohort in self.cohorts)
 
 
 def week_of(user: "User", monday: dt.date, today: dt.date) -> Week:

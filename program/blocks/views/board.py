@@ -79,7 +79,7 @@ def block_of_child(request: Request, block_id: int, child_id: uuid.UUID) -> Http
 @require_POST
 @for_coaches
 def place(request: Request, block_id: int) -> HttpResponse:
-    """Move or copy one session, by a button of its cell or a drop: see `board_edits.move`."""
+    """Move or copy one session, by a button of its cell or a drop: see `board_changes.move`."""
     order = request.POST.get("do", "")
     try:
         with transaction.atomic():

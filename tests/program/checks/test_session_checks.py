@@ -39,12 +39,12 @@ def session_of(block, pattern="squat", day=MONDAY, place="home", **exercise) -> 
 
 
 def sentences(session, code="") -> set[str]:
-    found = (look.finding for look in results_for_session(session))
+    found = (look.result for look in results_for_session(session))
     return {each.sentence for each in found if code in {"", each.code}}
 
 
 def codes(session) -> set[str]:
-    return {look.finding.code for look in results_for_session(session)}
+    return {look.result.code for look in results_for_session(session)}
 
 
 def block_look(block):
@@ -162,17 +162,17 @@ def test_what_the_program_switched_off_says_nothing_in_the_builder_and_on_the_bl
 
 def test_a_reason_that_was_kept_stands_beside_its_stop(cast, block):
     session = session_of(block, "land", revision__contacts=1)
-    (stop,) = (look for look in results_for_session(session) if look.finding.level == "stop")
+    (stop,) = (look for look in results_for_session(session) if look.result.level == "stop")
     assert stop.is_open_stop
     StopReason.objects.create(
         session=session,
-        code=stop.finding.code,
-        sentence=stop.finding.sentence,
+        code=stop.result.code,
+        sentence=stop.result.sentence,
         reason="I watched.",
         by=cast.coach,
         at=dt.datetime(2026, 11, 1, tzinfo=dt.UTC),
     )
-    (kept,) = (look for look in results_for_session(session) if look.finding.level == "stop")
+    (kept,) = (look for look in results_for_session(session) if look.result.level == "stop")
     assert (kept.is_open_stop, kept.kept.reason) == (False, "I watched.")
 
 
@@ -190,7 +190,7 @@ def test_the_block_finds_what_the_builder_finds(cast, block):
     for session in sessions:
         week = block.week_of(session.date)
         there = (*of_block.of_session(session.pk), *of_block.of_week(week))
-        in_builder = [look.finding for look in results_for_session(session)]
+        in_builder = [look.result for look in results_for_session(session)]
         assert sorted(map(str, there)) == sorted(map(str, in_builder))
     assert [each.code for each in of_block.stops(sessions[1].pk)] == ["landing_first"]
     assert of_block.volumes[0].of_pattern("land").sets == 2

@@ -60,7 +60,7 @@ def own_week(cast, today=WEDNESDAY, monday=MONDAY):
 
 
 def told(cast, **when):
-    return [(one.word, one.sentence) for one in own_week(cast, **when).findings]
+    return [(one.word, one.sentence) for one in own_week(cast, **when).notes]
 
 
 def test_a_coach_sees_the_own_cohorts_only(coach, cast, block):
