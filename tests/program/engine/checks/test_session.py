@@ -227,7 +227,7 @@ def test_a_limit_is_said_with_its_unit():
     assert RULES["warm_up"].said(Limit()) == ""
 
 
-# What `facts.md` of the design holds: Faigenbaum et al. 2009 (from memory) gives strength work as
+# Faigenbaum et al. 2009 (from memory) gives strength work as
 # 1 to 3 sets of 6 to 15 repetitions on 2 to 3 non-consecutive days, power work as 3 to 6
 # repetitions, and a warm-up of 5 to 10 minutes; Brenner & Watson 2024 one to two days off a week;
 # handbooks (from memory) 80 to 100 contacts for grown beginners.
