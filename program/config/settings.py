@@ -100,6 +100,9 @@ CACHES = {
     "default": {
         "BACKEND": "django.core.cache.backends.db.DatabaseCache",
         "LOCATION": "program_cache",
+        # Sign-in limits are counted here. Django otherwise keeps 300 rows and throws every third
+        # away, whatever it counts.
+        "OPTIONS": {"MAX_ENTRIES": 100_000},
     }
 }
 

@@ -95,11 +95,6 @@ class Ratio:
     first: int
     second: int
 
-    @property
-    def quotient(self) -> float | None:
-        """First over second; None where there is no second, which is never infinity."""
-        return self.first / self.second if self.second else None
-
     def __str__(self) -> str:
         return f"{self.first} : {self.second}"
 
@@ -108,7 +103,7 @@ class Ratio:
 class Volume:
     """Work by movement pattern and, once more, by loaded body region.
 
-    A pattern or region without work has no key; `of_pattern` and `of_region` give no work for it.
+    A pattern or region without work has no key; `of_pattern` gives no work for it.
     An exercise counts fully in every region it loads, so regions do not sum to `total`.
     """
 
@@ -123,9 +118,6 @@ class Volume:
 
     def of_pattern(self, pattern: str) -> Work:
         return self.patterns.get(pattern, NO_WORK)
-
-    def of_region(self, region: str) -> Work:
-        return self.regions.get(region, NO_WORK)
 
     @property
     def total(self) -> Work:
