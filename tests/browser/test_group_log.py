@@ -47,7 +47,7 @@ def line(page, name):
 
 
 def tap(page, name, word):
-    line(page, name).locator(".tap", has_text=re.compile(f"^{word}")).first.tap()
+    line(page, name).locator(".tap", has_text=re.compile(rf"^\s*{word}")).first.tap()
 
 
 def test_twenty_four_children_are_logged_in_few_taps_and_once_on_a_double_tap(tablet, session):
