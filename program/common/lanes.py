@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final, Literal
 
-from library.shared.lanes import Cell, Lane, MarkKind, Tint, lane
-from library.shared.text_width import NO_BREAK
+from library.shared.lanes import Cell, Lane, MarkKind, Tint
 from program.common.wording import minutes
 
 type FitKind = Literal["as_written", "easier", "harder", "other", "needs_you"]
@@ -33,7 +32,7 @@ class PartTime:
 
 def session_lane(name: str, parts: Sequence[PartTime], tinted: int | None = None) -> Lane:
     """A session's parts, as long as they last; `tinted` is the index of the one meant now."""
-    cells = [
+    cells = tuple(
         Cell(
             label=part.name,
             head=f"{minutes(part.seconds)}{'' if i else ' min'}",
@@ -42,8 +41,8 @@ def session_lane(name: str, parts: Sequence[PartTime], tinted: int | None = None
             spoken=f"{part.name} {minutes(part.seconds)} min",
         )
         for i, part in enumerate(parts)
-    ]
-    return lane(name, cells, height=4.2)
+    )
+    return Lane(name, cells)
 
 
 _MARKS: Final[Mapping[str, MarkKind]] = {"done": "done", "some": "half", "not": "missed"}
@@ -67,7 +66,7 @@ class Day:
 
 def week_lane(name: str, days: Sequence[Day], today: date) -> Lane:
     """Days side by side, each with its letter and its marks; today is tinted."""
-    return lane(name, [_day_cell(day, today) for day in days], height=4.2, centred=True)
+    return Lane(name, tuple(_day_cell(day, today) for day in days), centred=True)
 
 
 def _day_cell(day: Day, today: date) -> Cell:
@@ -94,15 +93,15 @@ class Evidence:
 
 def evidence_lane(name: str, seen: Sequence[Evidence]) -> Lane:
     """What a suggestion rests on, in the order it happened."""
-    cells = [
+    cells = tuple(
         Cell(label=item.context, head=_kept_whole(item.figure), tint=item.tint) for item in seen
-    ]
-    return lane(name, cells, height=3.8)
+    )
+    return Lane(name, cells)
 
 
 def _kept_whole(figure: str) -> str:
     """Left and right of one side's result stay on one line."""
-    return figure.replace(" · ", f"{NO_BREAK}·{NO_BREAK}")
+    return figure.replace(" · ", "\N{NO-BREAK SPACE}·\N{NO-BREAK SPACE}")
 
 
 @dataclass(frozen=True)

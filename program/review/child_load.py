@@ -12,7 +12,7 @@ from statistics import median
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from athletes.models import Child
-from library.shared.lanes import Cell, Lane, MarkKind, lane
+from library.shared.lanes import Cell, Lane, MarkKind
 from program.common.charts import Columns, columns
 from program.common.lanes import mark_of
 from program.engine.attendance import NOTHING_YET, Adherence, Due, adherence, told
@@ -123,7 +123,7 @@ class ChildWeeks:
 
     @property
     def lane(self) -> Lane:
-        return lane("Weeks", [week.cell for week in self.weeks], height=3.2, centred=True)
+        return Lane("Weeks", tuple(week.cell for week in self.weeks), centred=True)
 
     @property
     def usual_load(self) -> Usual | None:

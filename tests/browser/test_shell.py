@@ -7,6 +7,7 @@ stylesheets and `app.js` is under test.
 import mimetypes
 import time
 from collections.abc import Callable, Iterator
+from datetime import date, timedelta
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from threading import Thread
@@ -17,7 +18,15 @@ from django.template.loader import render_to_string
 from django.urls import reverse
 from playwright.sync_api import Dialog, Page, Request, expect
 
-from program.common.lanes import Evidence, PartTime, evidence_lane, session_lane
+from library.shared.lanes import PathwayLane, Stop, pathway_lane
+from program.common.lanes import (
+    Day,
+    Evidence,
+    PartTime,
+    evidence_lane,
+    session_lane,
+    week_lane,
+)
 
 pytestmark = pytest.mark.browser
 
@@ -101,26 +110,94 @@ SEEN = [
     Evidence("10 · 9", "Fri, effort 4"),
     Evidence("both sides, twice over", "the step’s own test", "good"),
 ]
-SPILLING = """() => [...document.querySelectorAll('.lane-stretch text')].filter(text => {
-  const own = text.getBoundingClientRect();
-  const room = text.closest('svg').querySelector('.lane-ground').getBoundingClientRect();
-  return own.width && (own.left < room.left || own.right > room.right + 0.5
-    || own.top < room.top - 1 || own.bottom > room.bottom + 1);
+SPILLING = """() => [...document.querySelectorAll('.lane-words > *')].filter(text => {
+  const words = document.createRange();
+  words.selectNodeContents(text);
+  const own = words.getBoundingClientRect();
+  const strip = text.closest('.lane-strip').getBoundingClientRect();
+  const stretch = text.closest('.lane-stretch').getBoundingClientRect();
+  return own.width && [strip, stretch].some(room => own.left < room.left
+    || own.right > room.right + 0.5 || own.top < room.top - 1 || own.bottom > room.bottom + 1);
 }).map(text => text.textContent)"""
 
 
+def in_a_sheet(page: Page, serve: Serve, width: int, **drawn: object) -> list[str]:
+    """Open a lane as it stands on a page of that width."""
+    page.set_viewport_size({"width": width, "height": 800})
+    kind = "pathway_lane" if isinstance(drawn["lane"], PathwayLane) else "lane"
+    lane = render_to_string(f"components/{kind}.html", drawn)
+    return serve(f'<div class="page"><div class="sheet sheet-body">{lane}</div></div>')
+
+
+@pytest.mark.parametrize("text", [100, 200])
 @pytest.mark.parametrize("width", [320, 390, 820, 1280])
 @pytest.mark.parametrize("drawn", [session_lane("Today", LONG), evidence_lane("Seen", SEEN)])
 def test_no_word_of_a_lane_spills_out_of_its_stretch(
-    page: Page, serve: Serve, width: int, drawn: object
+    page: Page, serve: Serve, width: int, drawn: object, text: int
 ) -> None:
-    page.set_viewport_size({"width": width, "height": 800})
-    lane = render_to_string("components/lane.html", {"lane": drawn})
-    logged = serve(f'<div class="page"><div class="sheet sheet-body">{lane}</div></div>')
-    assert page.locator(".lane-stretch text:visible").count() > 4
+    logged = in_a_sheet(page, serve, width, lane=drawn)
+    page.evaluate("percent => document.documentElement.style.fontSize = percent", f"{text}%")
+    assert page.locator(".lane-words > *:visible").count() > 4
     assert page.evaluate(SPILLING) == []
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
     assert logged == []
+
+
+def test_every_share_is_known_to_the_stylesheet(page: Page, serve: Serve) -> None:
+    shares = [f"{share:02d}" for share in range(1, 100)]
+    cells = "".join(f'<li class="lane-stretch" data-share="{share}"></li>' for share in shares)
+    serve(f'<ol data-share="88">{cells}</ol>')
+    grown = page.locator(".lane-stretch").evaluate_all(
+        "cells => cells.map(cell => getComputedStyle(cell).flexGrow)"
+    )
+    assert [int(each) for each in grown] == list(range(1, 100))
+
+
+def test_parts_are_as_wide_as_they_last(page: Page, serve: Serve) -> None:
+    in_a_sheet(page, serve, 820, lane=session_lane("Today", LONG))
+    widths = [
+        box["width"] for each in page.locator(".lane-stretch").all() if (box := each.bounding_box())
+    ]
+    lasting = [part.seconds for part in LONG]
+    for width, seconds in zip(widths, lasting, strict=True):
+        assert width / sum(widths) == pytest.approx(seconds / sum(lasting), abs=0.01)
+
+
+def test_a_lane_is_read_out_cell_by_cell(page: Page, serve: Serve) -> None:
+    monday = date(2026, 11, 23)
+    days = [Day(monday, ("done", "hurt"), "/monday/"), Day(monday + timedelta(1))]
+    in_a_sheet(page, serve, 390, lane=week_lane("Mira’s week", days, today=monday + timedelta(1)))
+    expect(page.get_by_role("list", name="Mira’s week")).to_match_aria_snapshot("""
+        - list "Mira’s week":
+          - listitem:
+            - link "Monday 23, done, something hurt"
+          - listitem: Tuesday 24, today
+    """)
+
+
+PLACED = """() => {
+  const middle = box => (box.left + box.right) / 2;
+  const lane = document.querySelector('.lane-path').getBoundingClientRect();
+  const name = document.querySelector('.lane-here > span').getBoundingClientRect();
+  const mark = document.querySelector('.mark-eye').getBoundingClientRect();
+  return {beside: Math.abs(middle(name) - middle(mark)), left: name.left - lane.left,
+    right: lane.right - name.right, above: mark.top - name.bottom};
+}"""
+
+
+@pytest.mark.parametrize("name", ["Squat", "Squat with a three-second pause, hugging a backpack"])
+@pytest.mark.parametrize("width", [320, 1280])
+def test_the_name_of_the_placement_stands_above_its_mark_and_stays_on_the_lane(
+    page: Page, serve: Serve, width: int, name: str
+) -> None:
+    for here in range(6):
+        stops = [Stop(name if rank == here else f"#{rank}", rank) for rank in range(6)]
+        in_a_sheet(page, serve, width, lane=pathway_lane("Any", stops, name))
+        seen = page.evaluate(PLACED)
+        ends = min(seen["left"], seen["right"])
+        assert ends >= -0.5
+        assert seen["beside"] < 5 or ends < 0.5  # where the lane ends, the name gives way
+        assert seen["above"] > 0
 
 
 NOTE = """<form action="/save/" method="post" hx-post="/save/" hx-target="this" {more}>

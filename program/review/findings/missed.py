@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from functools import partial
 
 from library.shared.dates import short_weekday_and_date
-from library.shared.lanes import Cell, lane
+from library.shared.lanes import Cell, Lane
 from program.common.lanes import mark_of
 from program.common.wording import number
 from program.engine.attendance import EXCUSED, silent_run
@@ -46,7 +46,9 @@ def _quiet(who: Who, sessions: Sequence[SessionRow], since: int, today: dt.date)
         ),
         actions=(Action(Do.SEEN, "Seen, look again in a week", days=7), LOOK_AT_THE_LOGS),
         on=run[0].on,
-        drawn=partial(lane, "Sessions", [_mark(each, today) for each in past[-7:]], centred=True),
+        drawn=partial(
+            Lane, "Sessions", tuple(_mark(each, today) for each in past[-7:]), centred=True
+        ),
         weight=len(silent),
     )
 
