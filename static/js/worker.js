@@ -159,7 +159,8 @@ async function kept(request) {
 
 async function pageOf(request, event) {
   const here = await kept(request);
-  const asked = fetch(request).then((answer) => {
+  // Nor is it shown as the browser has it: after signing out, Back would find it there.
+  const asked = fetch(request, { cache: "no-store" }).then((answer) => {
     if (
       new URL(answer.url).pathname === TOLD.signIn ||
       new URL(request.url).pathname === TOLD.signIn

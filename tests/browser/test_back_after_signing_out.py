@@ -1,4 +1,5 @@
-"""Pressing Back on a shared phone after somebody has signed out."""
+"""Pressing Back on a shared phone after somebody has signed out: where the browser kept the page in
+memory, as phones do, and where it has only what it fetched."""
 
 from collections.abc import Iterator
 
@@ -6,19 +7,30 @@ import pytest
 from django.urls import reverse
 from playwright.sync_api import BrowserType, Page, expect
 
+from tests.support.chromium import WITH_WINDOWS
 from tests.support.requests import all_answered
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 
-@pytest.fixture
+# Playwright switches a browser's memory of pages off, and the shell has none.
+REMEMBERING = {
+    "executable_path": WITH_WINDOWS,
+    "ignore_default_args": ["--disable-back-forward-cache"],
+}
+
+
+@pytest.fixture(params=[REMEMBERING, {}], ids=["remembering", "forgetful"])
 def phone(
-    browser_type: BrowserType, browser_type_launch_args: dict, cast, sign_in, live_server
+    request: pytest.FixtureRequest,
+    browser_type: BrowserType,
+    browser_type_launch_args: dict,
+    cast,
+    sign_in,
+    live_server,
 ) -> Iterator[Page]:
-    """A guardian's, signed in, which keeps the pages one comes from in memory as every phone does
-    and Playwright's do not."""
-    remembering = {"ignore_default_args": ["--disable-back-forward-cache"]}
-    browser = browser_type.launch(**browser_type_launch_args, **remembering)
+    """A guardian's, signed in."""
+    browser = browser_type.launch(**browser_type_launch_args | request.param)
     context = browser.new_context(base_url=live_server.url)
     sign_in(context, cast.guardian)
     page = context.new_page()
@@ -39,6 +51,7 @@ def back(page: Page) -> None:
     page.evaluate("history.back()")
 
 
+@pytest.mark.parametrize("phone", [REMEMBERING], ids=["remembering"], indirect=True)
 def test_going_back_shows_the_page_as_it_was_left_to_whoever_is_still_signed_in(phone, cast):
     phone.evaluate("window.isTheSame = true")
     phone.goto(reverse("program:calendar_address"))
