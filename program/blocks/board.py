@@ -21,8 +21,8 @@ from program.common.edit_conflicts import mark_of
 from program.common.idempotency import new_idempotency_key
 from program.common.session_plan import Plan, plan_of
 from program.engine.checks import CheckResult
-from program.engine.volume import Volume
 from program.engine.weeks import A_DAY, A_WEEK, days_of_week, week_end
+from program.engine.wording import pattern_in_words
 from program.models import Block, BoardChange, Break, Session
 
 CHANGES_SHOWN: Final = 5
@@ -77,12 +77,7 @@ class Cell:
     @property
     def patterns(self) -> str:
         """The movement patterns, those with most sets first."""
-        return ", ".join(patterns_by_sets(self.plan.volume)[:4])
-
-
-def patterns_by_sets(volume: Volume) -> list[str]:
-    sets = {pattern: work.sets for pattern, work in volume.patterns.items()}
-    return [pattern.replace("_", " ") for pattern in sorted(sets, key=lambda p: (-sets[p], p))]
+        return ", ".join(map(pattern_in_words, self.plan.volume.patterns_by_sets[:4]))
 
 
 @dataclass(frozen=True)

@@ -100,7 +100,6 @@ class PartForm(InPlaceForm):
         self.beside("rest_seconds", before="rest", after="s", css="value-short")
 
 
-_UNITS = {Measure.REPETITIONS: "", Measure.SECONDS: "s", Measure.METRES: "m"}
 _SIDES = {Sides.BOTH: "", Sides.EACH: "each side", Sides.ALTERNATING: "swapping sides"}
 
 
@@ -131,7 +130,7 @@ class SlotForm(InPlaceForm):
     def _shape(self, sides: Sides) -> None:
         fields = self.fields
         fields["amount"].error_messages["required"] = "Say how much: a whole number from 1 up."
-        after = " ".join(filter(None, (_UNITS[self.measure], _SIDES[sides])))
+        after = " ".join(filter(None, (self.measure.symbol, _SIDES[sides])))
         self.beside("amount", after=after, css="value-short")
         self.beside("tempo", before="tempo", css="value-tempo")
         self.beside("rest_seconds", before="rest", after="s", css="value-short")

@@ -18,7 +18,7 @@ from program.common.lanes import Amount, Bar, PartTime, bars, session_lane
 from program.common.session_plan import Plan, plan_of
 from program.common.volume_tables import VolumeSheet, volume_sheet
 from program.engine.volume import Volume
-from program.engine.wording import clock
+from program.engine.wording import clock, pattern_in_words
 from program.models import FitRule, Part, PartKind, Session, Slot
 
 MOST_FOUND = 8
@@ -156,7 +156,7 @@ class Panel:
 
     @property
     def sets(self) -> tuple[Bar, ...]:
-        return bars(_sets_by_pattern(self.plan.volume))
+        return bars(_amounts_by_pattern(self.plan.volume))
 
     @cached_property
     def sheet(self) -> VolumeSheet:
@@ -273,13 +273,9 @@ def find_exercises(q: str) -> Found:
     return Found(q, list(Exercise.objects.published().with_current().search(q)[:MOST_FOUND]))
 
 
-def _sets_by_pattern(volume: Volume) -> list[Amount]:
-    sets = {pattern: work.sets for pattern, work in volume.patterns.items()}
-    largest_first = sorted(sets, key=lambda pattern: -sets[pattern])
-    return [
-        Amount(pattern.replace("_", " "), sets[pattern], str(sets[pattern]))
-        for pattern in largest_first
-    ]
+def _amounts_by_pattern(volume: Volume) -> list[Amount]:
+    sets = {pattern: volume.of_pattern(pattern).sets for pattern in volume.patterns_by_sets}
+    return [Amount(pattern_in_words(pattern), count, str(count)) for pattern, count in sets.items()]
 
 
 def _with_gaps[Row](rows: list[Row], deleted: list[DeletedRow]) -> list[Row | DeletedRow]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from program.engine.volume import Ratio, Volume, Work
+from program.engine.wording import pattern_in_words
 
 MEASURES: Final[tuple[tuple[str, Callable[[Work], float]], ...]] = (
     ("sets", lambda work: work.sets),
@@ -144,10 +145,10 @@ class WeeksSheet:
 
 def volume_sheet(volume: Volume) -> VolumeSheet:
     """Patterns with the most sets first."""
-    patterns = _most_first(volume)
+    patterns = volume.patterns_by_sets
     return VolumeSheet(
         tuple(name for name, _ in MEASURES),
-        tuple(Row(spoken(name), figures(volume.of_pattern(name))) for name in patterns),
+        tuple(Row(pattern_in_words(name), figures(volume.of_pattern(name))) for name in patterns),
         Row("all together", figures(volume.total)),
         balances(volume),
     )
@@ -156,12 +157,12 @@ def volume_sheet(volume: Volume) -> VolumeSheet:
 def weeks_sheet(volumes: Sequence[Volume]) -> WeeksSheet:
     """`volumes` are those of a block's weeks in order."""
     whole = sum(volumes, Volume())
-    patterns = _most_first(whole)
+    patterns = whole.patterns_by_sets
     largest = max((v.of_pattern(name).sets for v in volumes for name in patterns), default=0)
     return WeeksSheet(
         tuple(range(1, len(volumes) + 1)),
         tuple(
-            _lane(spoken(name), [v.of_pattern(name).sets for v in volumes], largest)
+            _lane(pattern_in_words(name), [v.of_pattern(name).sets for v in volumes], largest)
             for name in patterns
         ),
         tuple(lane for lane in _measures(volumes) if any(bar.shown for bar in lane.bars)),
@@ -173,7 +174,7 @@ def weeks_sheet(volumes: Sequence[Volume]) -> WeeksSheet:
 def beside_sheet(own: Sequence[Volume], written: Sequence[Volume]) -> BesideSheet:
     """The same weeks in order: a child's, and the written ones."""
     own_whole, written_whole = sum(own, Volume()), sum(written, Volume())
-    patterns = _most_first(own_whole + written_whole)
+    patterns = (own_whole + written_whole).patterns_by_sets
 
     def sets(volumes: Sequence[Volume], name: str) -> list[float]:
         return [volume.of_pattern(name).sets for volume in volumes]
@@ -185,8 +186,8 @@ def beside_sheet(own: Sequence[Volume], written: Sequence[Volume]) -> BesideShee
         weeks=tuple(range(1, len(own) + 1)),
         lanes=tuple(
             _beside(
-                _lane(spoken(name), sets(own, name), largest),
-                _lane(spoken(name), sets(written, name), largest),
+                _lane(pattern_in_words(name), sets(own, name), largest),
+                _lane(pattern_in_words(name), sets(written, name), largest),
             )
             for name in patterns
         ),
@@ -221,18 +222,10 @@ def shown(amount: float) -> str:
     return f"{round(amount)}" if round(amount) else ""
 
 
-def spoken(pattern: str) -> str:
-    return pattern.replace("_", " ")
-
-
 def _balance(first: str, second: str, ratio: Ratio) -> Balance:
     both = ratio.first + ratio.second
     percent = round(100 * ratio.first / both, 2) if both else None
     return Balance(first, second, ratio, percent)
-
-
-def _most_first(volume: Volume) -> list[str]:
-    return sorted(volume.patterns, key=lambda name: (-volume.of_pattern(name).sets, name))
 
 
 def _lane(name: str, amounts: Sequence[float], largest: float) -> WeekLane:

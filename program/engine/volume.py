@@ -120,6 +120,11 @@ class Volume:
         return self.patterns.get(pattern, NO_WORK)
 
     @property
+    def patterns_by_sets(self) -> list[str]:
+        """The patterns that are worked on, most sets first, by name where they are equal."""
+        return sorted(self.patterns, key=lambda pattern: (-self.patterns[pattern].sets, pattern))
+
+    @property
     def total(self) -> Work:
         return sum(self.patterns.values(), NO_WORK)
 

@@ -26,6 +26,6 @@ def without_article(what: str) -> str:
     return what
 
 
-def spoken(pattern: str) -> str:
-    """A movement pattern as it begins a sentence: "single_leg" is "Single leg"."""
-    return pattern.replace("_", " ").capitalize()
+def pattern_in_words(pattern: str) -> str:
+    """A movement pattern as it is said: "single_leg" is "single leg"."""
+    return pattern.replace("_", " ")

@@ -182,11 +182,6 @@ class LogForm(HurtForm):
         return SlotEntry(row.slot, state, took_easier=easier, **amounts)
 
 
-_UNITS: Final = {
-    Measure.REPETITIONS: "Repetitions",
-    Measure.SECONDS: "Seconds",
-    Measure.METRES: "Metres",
-}
 _SIDE_LABELS: Final = {"amount": "{unit}", "amount_left": "Left", "amount_right": "Right"}
 
 
@@ -207,7 +202,7 @@ def _slot_fields(row: SlotRow) -> dict[str, forms.Field]:
             0,
             high,
             f"Write the {measure} of one round: 0 to {high}.",
-            label=_SIDE_LABELS[each].format(unit=_UNITS[measure]),
+            label=_SIDE_LABELS[each].format(unit=measure.capitalize()),
             required=False,
         )
     if row.slot.easier_revision:

@@ -97,10 +97,9 @@ class SlotRow(NamedTuple):
     @property
     def told(self) -> str:
         """What was managed: "8 · 6", "8", or only that it was done."""
-        unit = {Measure.SECONDS: " s", Measure.METRES: " m"}.get(Measure(self.measure), "")
         if not self.amounts:
             return "done" if self.is_done else "partly"
-        return " · ".join(map(str, self.amounts)) + unit
+        return Measure(self.measure).written(*self.amounts)
 
 
 class PlacementRow(NamedTuple):

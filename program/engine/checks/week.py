@@ -24,7 +24,7 @@ from program.engine.checks.rules import (
 from program.engine.checks.session import STRENGTH
 from program.engine.volume import HIP_DOMINANT, KNEE_DOMINANT, PULL, PUSH, Volume, Work
 from program.engine.weeks import A_WEEK
-from program.engine.wording import plural, spoken
+from program.engine.wording import pattern_in_words, plural
 
 KINDS_OF_WORK: Final[Mapping[str, frozenset[str]]] = {
     "pushing": PUSH,
@@ -195,8 +195,9 @@ def volume_jump(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
         for unit, amount in AMOUNTS.items():
             after, most = amount(now.of_pattern(pattern)), max(map(amount, works))
             if most and not limit.holds(100 * (after - most) / most):
+                which = pattern_in_words(pattern).capitalize()
                 yield Told(
-                    f"{spoken(pattern)}: {after:g} {unit} this week, after at most {most:g} in the"
+                    f"{which}: {after:g} {unit} this week, after at most {most:g} in the"
                     " two weeks before.",
                     round(100 * (after - most) / most),
                 )

@@ -23,6 +23,15 @@ class Measure(StrEnum):
     SECONDS = "seconds"
     METRES = "metres"
 
+    @property
+    def symbol(self) -> str:
+        """What follows an amount where room is short: "s", "m", "" for repetitions."""
+        return {Measure.SECONDS: "s", Measure.METRES: "m"}.get(self, "")
+
+    def written(self, *amounts: int) -> str:
+        """Amounts in short, with their unit once: "8", "20 s", "8 · 6 m"."""
+        return f"{' · '.join(map(str, amounts))} {self.symbol}".rstrip()
+
 
 class Side(StrEnum):
     """The side of the body that works, where only one does."""

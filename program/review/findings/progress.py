@@ -35,8 +35,6 @@ OFFERED: Final = 2
 MORE_AT_ONCE: Final = 5
 """How many exercises of a child get more at once."""
 
-UNITS: Final = {Measure.REPETITIONS: "", Measure.SECONDS: " s", Measure.METRES: " m"}
-
 REASONS: Final = {
     Why.AT_EASE: ("at ease", "All {asked} at ease, two sessions in a row."),
     Why.ROOM_TO_SPARE: ("two to spare", "Two more than the {asked} asked, two sessions in a row."),
@@ -202,9 +200,10 @@ def _bit_more(judged: Judged, name: str) -> str:
     """ "Squat: 10 instead of 8. All 8 at ease, two sessions in a row." """
     last = judged.rests_on[-1]
     _, reason = REASONS[judged.suggestion.why]
-    unit = UNITS[Measure(last.measure)]
-    much = f"{last.target + judged.suggestion.add}{unit} instead of {last.target}{unit}"
-    return f"{name}: {much}. {reason.format(asked=last.target)}"
+    measure = Measure(last.measure)
+    more, asked = last.target + judged.suggestion.add, last.target
+    much = f"{measure.written(more)} instead of {measure.written(asked)}"
+    return f"{name}: {much}. {reason.format(asked=asked)}"
 
 
 def _target(those: Iterable[Judged]) -> str:

@@ -252,3 +252,9 @@ class TestPace:
 )
 def test_a_dose_is_said_as_a_coach_says_it(dose, words):
     assert in_words(dose) == words
+
+
+def test_amounts_in_short_have_their_unit_once():
+    assert Measure.REPETITIONS.written(8) == "8"
+    assert Measure.SECONDS.written(20) == "20 s"
+    assert Measure.METRES.written(8, 6) == "8 · 6 m"
