@@ -4,6 +4,7 @@ import time
 from collections.abc import Callable, Iterator
 
 import pytest
+from django.core.servers.basehttp import WSGIRequestHandler
 from django.core.signals import request_finished, request_started
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, ViewportSize, expect
 
@@ -18,6 +19,10 @@ os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 # enough. What is true at once is still seen at once.
 PATIENCE = 20_000  # ms
 expect.set_options(timeout=PATIENCE)
+
+# Django’s server writes head and body of an answer apart, and the system would hold the body
+# back until the browser has acknowledged the head: 40 ms for each request.
+WSGIRequestHandler.disable_nagle_algorithm = True
 
 NO_FAULTS = ("status of 409", "status of 422", "htmx:sendAbort", "htmx:afterRequest")
 """What the console calls an error and is none: a form that is refused, a request that the next key
@@ -84,11 +89,13 @@ def sign_in(client_for, live_server) -> SignIn:
 @pytest.fixture
 def browse(browser: Browser, sign_in: SignIn, live_server) -> Iterator[Browse]:
     """A page for a person, in a browser of its own that knows our addresses; a script error fails
-    the test."""
+    the test. Without a service worker, which would fetch a family's week behind every page: what
+    needs one asks for it (`tests.support.screens.WITH_A_WORKER`)."""
     contexts: list[BrowserContext] = []
     faults: list[str] = []
 
     def opened(person: User, viewport: ViewportSize = DESK, **options: object) -> Page:
+        options = {"service_workers": "block"} | options
         context = browser.new_context(viewport=viewport, base_url=live_server.url, **options)
         contexts.append(context)
         sign_in(context, person)

@@ -8,7 +8,7 @@ from playwright.sync_api import expect
 from program.models import Completion, PainReport
 from tests.support.factories import AssignedSlotFactory, ChildFactory, ExerciseFactory
 from tests.support.family import EVENING, assign, give
-from tests.support.screens import PHONE
+from tests.support.screens import PHONE, WITH_A_WORKER
 
 pytestmark = [
     pytest.mark.browser,
@@ -45,7 +45,7 @@ def choose(page, question, answer):
 def test_a_parent_logs_effort_and_pain_on_a_phone_and_the_coach_sees_both(
     cast, session, browse_faultless
 ):
-    parent = browse_faultless(cast.guardian, PHONE, has_touch=True, is_mobile=True)
+    parent = browse_faultless(cast.guardian, PHONE, has_touch=True, is_mobile=True, **WITH_A_WORKER)
     parent.goto("/")
     expect(parent.get_by_role("heading", name="Strong steps")).to_be_visible()
     parent.get_by_role("link", name="Log it").click()

@@ -144,6 +144,8 @@ def test_a_photo_of_a_coachs_own_stands_where_the_figure_would(cast, follow):
     follow(session).wait_for_function(SHOWN)
 
 
+# What a service worker asks for, the page cannot keep from arriving.
+@pytest.mark.browser_context_args(service_workers="block")
 def test_a_figure_that_cannot_be_fetched_leaves_its_room_to_the_number(cast, follow, page):
     page.route("**/library/figures/**", lambda route: route.abort())
     session = assign(cast.child)

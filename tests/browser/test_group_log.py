@@ -10,7 +10,7 @@ from playwright.sync_api import expect
 from program.models import Completion, PainReport, SessionNote
 from tests.program.log.test_group_log import group_session
 from tests.support.family import EVENING
-from tests.support.screens import PHONE
+from tests.support.screens import PHONE, WITH_A_WORKER
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -31,7 +31,7 @@ def tablet(browse, cast, session):
     """The group's log on a tablet, standing or lying."""
 
     def opened(viewport, **options):
-        page = browse(cast.coach, viewport, has_touch=True, **options)
+        page = browse(cast.coach, viewport, has_touch=True, **WITH_A_WORKER | options)
         page.goto(reverse("program:group_log", args=[session.pk]))
         return page
 

@@ -11,6 +11,7 @@ from playwright.sync_api import Page, expect
 from program.models import Completion, PainReport, Question, Submission
 from tests.support.kept_from_before import BEFORE, as_before
 from tests.support.requests import all_answered
+from tests.support.screens import WITH_A_WORKER
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -47,12 +48,12 @@ def before(db, settings, monkeypatch) -> SimpleNamespace:
 
 @pytest.fixture
 def phone(before, browse) -> Page:
-    return browse(before.guardian)
+    return browse(before.guardian, **WITH_A_WORKER)
 
 
 @pytest.fixture
 def tablet(before, browse) -> Page:
-    return browse(before.coach)
+    return browse(before.coach, **WITH_A_WORKER)
 
 
 def put_back(page: Page, local: dict[str, str], outbox: Any = (), caches: Any = ()) -> None:

@@ -16,7 +16,7 @@ from tests.support.factories import (
     PathwayFactory,
     SessionFactory,
 )
-from tests.support.screens import PHONE
+from tests.support.screens import PHONE, WITH_A_WORKER
 from tests.support.sliding import has
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -64,7 +64,7 @@ def choose(page, question, answer):
 def test_a_coach_builds_a_week_a_child_does_it_and_the_coach_sees_what_happened(
     cast, session, browse
 ):
-    coach = browse(cast.coach)
+    coach = browse(cast.coach, **WITH_A_WORKER)
     coach.goto(reverse("program:build", args=[session.pk]))
     coach.get_by_role("button", name="superset").click()
     add(coach, "Heel slide")
@@ -75,7 +75,7 @@ def test_a_coach_builds_a_week_a_child_does_it_and_the_coach_sees_what_happened(
     coach.get_by_role("button", name="Publish to 2").click()
     expect(coach.get_by_text(re.compile("2 children"))).to_be_visible()
 
-    parent = browse(cast.guardian, PHONE)
+    parent = browse(cast.guardian, PHONE, **WITH_A_WORKER)
     parent.goto("/")
     expect(parent.get_by_role("heading", name="Strong steps, long back")).to_be_visible()
     expect(

@@ -7,3 +7,6 @@ from playwright.sync_api import ViewportSize
 DESK: Final[ViewportSize] = {"width": 1280, "height": 860}
 PHONE: Final[ViewportSize] = {"width": 390, "height": 844}
 TABLET: Final[ViewportSize] = {"width": 1024, "height": 768}
+
+WITH_A_WORKER = {"service_workers": "allow"}
+"""A browser whose service worker keeps pages and sends what waits, as everybody's does."""
