@@ -12,7 +12,7 @@ from library.tempo import Tempo
 
 
 @dataclass(frozen=True)
-class Way:
+class PathwayNeighbours:
     """One pathway, seen from an exercise on it: the next steps down and up, and what is beside.
 
     `far_down` and `far_up` are further along, nearest first.
@@ -27,7 +27,7 @@ class Way:
     far_up: tuple[Exercise, ...]
 
 
-def way_of(pathway: Pathway, exercise: Exercise) -> Way:
+def neighbours_on(pathway: Pathway, exercise: Exercise) -> PathwayNeighbours:
     """`pathway` is fetched `with_graph` and holds the exercise."""
     graph = graph_of(pathway)
     on_it = exercises_on(pathway)
@@ -43,7 +43,7 @@ def way_of(pathway: Pathway, exercise: Exercise) -> Way:
 
     stops = [Stop(str(one), graph.rank(slug)) for slug, one in on_it.items()]
     lane = pathway_lane(pathway.name, stops, placed=str(exercise))
-    return Way(
+    return PathwayNeighbours(
         pathway=pathway,
         lane=replace(
             lane,
@@ -64,7 +64,7 @@ class ExercisePage:
 
     exercise: Exercise
     revision: ExerciseRevision
-    ways: tuple[Way, ...]
+    neighbours: tuple[PathwayNeighbours, ...]
     entries: tuple[Entry, ...]
     notes: tuple[ExerciseNote, ...]
 
@@ -94,7 +94,7 @@ def exercise_page(exercise: Exercise) -> ExercisePage:
     return ExercisePage(
         exercise=exercise,
         revision=exercise.current,
-        ways=tuple(way_of(pathway, exercise) for pathway in pathways),
+        neighbours=tuple(neighbours_on(pathway, exercise) for pathway in pathways),
         entries=tuple(history(revisions, _items_of(revisions))),
         notes=tuple(ExerciseNote.objects.standing().filter(exercise=exercise)),
     )

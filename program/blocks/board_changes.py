@@ -17,6 +17,7 @@ from library.shared.dates import weekday_and_date
 from library.shared.ids import whole_number
 from program.blocks.queries import sessions_of
 from program.common import stored_rows
+from program.common.edit_conflicts import refuse_unseen
 from program.common.session_outlines import Dated, outline_of, write_sessions
 from program.models import Block, BoardChange, Override, Session
 
@@ -33,10 +34,11 @@ class CannotChange(Exception):
 def move(block: Block, order: str, by: "User", now: dt.datetime) -> BoardChange:
     """Do what a cell's button or a drop asks for: "move:session:version:day", or "copy:…".
 
-    Raises CannotChange, and ValueError for an order that is none. 404 for another block's session.
+    Raises CannotChange, EditConflict, and ValueError for an order that is none. 404 for another
+    block's session.
     """
-    verb, session_id, version, day = _read(order)
-    session = _seen(block, session_id, version)
+    verb, session_id, seen, day = _read(order)
+    session = _unchanged(block, session_id, seen)
     if not block.holds(day):
         raise CannotChange(f"{weekday_and_date(day)} lies outside the block.")
     if verb == "copy":
@@ -49,23 +51,24 @@ def move(block: Block, order: str, by: "User", now: dt.datetime) -> BoardChange:
     return record_change(block, told, by, now, moved=[[session.pk, str(before), str(day)]])
 
 
-def _read(order: str) -> tuple[str, int, int, dt.date]:
-    verb, session_id, version, day = order.split(":")
-    session, seen = whole_number(session_id), whole_number(version)
-    if verb not in {"move", "copy"} or session is None or seen is None:
+def _read(order: str) -> tuple[str, int, str, dt.date]:
+    verb, session_id, seen, day = order.split(":")
+    session = whole_number(session_id)
+    if verb not in {"move", "copy"} or session is None:
         raise ValueError("not an order")
     return verb, session, seen, dt.date.fromisoformat(day)
 
 
-def _seen(block: Block, session_id: int, version: int) -> Session:
-    """The session, locked. Raises CannotChange where somebody changed it since it was seen."""
+def _unchanged(block: Block, session_id: int, seen: str) -> Session:
+    """The session, locked. Raises EditConflict where somebody changed it since it was seen."""
     session = block.sessions.select_for_update(of=("self",)).filter(pk=session_id).first()
     if session is None:
         raise Http404
-    if session.version != version:
-        raise CannotChange(
-            f"{session} was changed since you saw it. Here is the block as it is now."
-        )
+    refuse_unseen(
+        seen,
+        session.version,
+        f"{session} was changed since you saw it. Here is the block as it is now.",
+    )
     return session
 
 

@@ -10,15 +10,15 @@ from django.db.models import Case, F, Value, When
 from program.blocks.board_changes import CannotChange, record_change, sessions_with_choices
 from program.common import stored_rows
 from program.common.edit_conflicts import mark_of
-from program.engine.breaks import Cleared, Placed, Way, clear
+from program.engine.breaks import Cleared, InBreak, Placed, clear
 from program.models import Block, BoardChange, Break, Part, Session, Slot
 
 if TYPE_CHECKING:
     from athletes.models import User
 
 WAYS: Final = {
-    Way.LATER: "move them, and all that come after, later by whole weeks",
-    Way.DROP: "take them out",
+    InBreak.LATER: "move them, and all that come after, later by whole weeks",
+    InBreak.DROP: "take them out",
 }
 
 
@@ -28,7 +28,7 @@ class Clearing:
 
     block: Block
     away: Break
-    way: Way
+    way: InBreak
     cleared: Cleared
     mark: str
 
@@ -44,7 +44,9 @@ class Clearing:
         return f"{self.away}: {what} {done}."
 
 
-def preview_clearing(block: Block, away: Break, way: Way, sessions: Sequence[Session]) -> Clearing:
+def preview_clearing(
+    block: Block, away: Break, way: InBreak, sessions: Sequence[Session]
+) -> Clearing:
     """`sessions` are all of the block, by day."""
     chosen = sessions_with_choices(sessions)
     placed = [Placed(s.pk, s.name, s.date, s.is_published, s.pk in chosen) for s in sessions]

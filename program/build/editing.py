@@ -30,7 +30,7 @@ from program.models import Part, PartKind, Session, Slot
 if TYPE_CHECKING:
     from athletes.models import User
 
-type Way = Literal[-1, 1]
+type Direction = Literal[-1, 1]
 
 # Rounds and rest that a new part begins with. Common practice, to be changed in place.
 BEGINS_WITH = {
@@ -99,13 +99,13 @@ def add_slot(part: Part, exercise: Exercise) -> Slot:
     )
 
 
-def nudge_part(part: Part, way: Way) -> None:
+def nudge_part(part: Part, direction: Direction) -> None:
     """One place up or down among the session's parts."""
     parts = list(part.session.parts.all())
     at = parts.index(part)
-    if not 0 <= at + way < len(parts):
+    if not 0 <= at + direction < len(parts):
         raise Unchanged
-    parts.insert(at + way, parts.pop(at))
+    parts.insert(at + direction, parts.pop(at))
     _renumber(Part, parts)
 
 
@@ -116,18 +116,18 @@ def move_part(part: Part, before: Part | None) -> None:
     _renumber(Part, others)
 
 
-def nudge_slot(slot: Slot, way: Way) -> None:
+def nudge_slot(slot: Slot, direction: Direction) -> None:
     """One place up or down; from the edge of its part into the neighbouring one."""
     parts = list(slot.part.session.parts.all())
     home = parts.index(slot.part)
     slots = list(slot.part.slots.all())
     at = slots.index(slot)
-    if 0 <= at + way < len(slots):
-        slots.insert(at + way, slots.pop(at))
+    if 0 <= at + direction < len(slots):
+        slots.insert(at + direction, slots.pop(at))
         _renumber(Slot, slots)
-    elif 0 <= home + way < len(parts):
-        neighbour = parts[home + way]
-        move_slot(slot, neighbour, neighbour.slots.first() if way == 1 else None)
+    elif 0 <= home + direction < len(parts):
+        neighbour = parts[home + direction]
+        move_slot(slot, neighbour, neighbour.slots.first() if direction == 1 else None)
     else:
         raise Unchanged
 

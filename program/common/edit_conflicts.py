@@ -1,7 +1,11 @@
 """Two people at one form: whoever comes second is told, and nothing is overwritten unseen.
 
-A form carries the version of the row it was filled from and, for each field, the value that was
-seen then. What was not touched is never written; what two people touched is put to the second one.
+What is shown has a mark, a short text or a number that is another one after any change: the version
+of a row, or what a row, a page's sessions or a log makes of itself. A form carries the mark it was
+filled from, and `refuse_unseen` compares it with the one of now.
+
+`ConflictAwareForm` carries, for each field, the value that was seen then as well. What was not
+touched is never written; what two people touched is put to the second one.
 """
 
 import hashlib
@@ -17,6 +21,23 @@ from django.db.models import F
 from program.models import Session
 
 _UNKNOWN: Final = object()
+
+
+class EditConflict(Exception):
+    """Somebody has changed it since it was seen. Nothing was written; the message says what is
+    changed, by whom where that is known, and what to do."""
+
+
+def is_unseen(seen: str | None, mark: str | int) -> bool:
+    """Whether somebody who carried the mark `seen` has not seen it as it is now, at `mark`."""
+    return seen != str(mark)
+
+
+def refuse_unseen(seen: str | None, mark: str | int, words: str) -> None:
+    """Raise EditConflict with `words` where it was changed since it was seen at `seen`. The caller
+    holds the lock under which `mark` was read."""
+    if is_unseen(seen, mark):
+        raise EditConflict(words)
 
 
 @dataclass(frozen=True)
@@ -85,8 +106,9 @@ class ConflictAwareForm(forms.ModelForm[Any]):
             return _UNKNOWN
 
     def _has_seen(self, row: models.Model) -> bool:
-        version = str(getattr(row, "version", ""))
-        return bool(version) and version in {self.data.get("version"), self.data.get("over")}
+        version = getattr(row, "version", None)
+        carried = self.data.get("version"), self.data.get("over")
+        return version is not None and not all(is_unseen(seen, version) for seen in carried)
 
     def _conflict(self, name: str, row: models.Model) -> Conflict:
         field = self.fields[name]

@@ -1,7 +1,10 @@
-"""How the program speaks to a family: doses, tempo, effort and reasons in plain sentences. Pure."""
+"""How the program speaks to a family: doses, tempo, effort and reasons in plain sentences. Asks no
+database."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any, Final
+
+from django.contrib.humanize.templatetags.humanize import apnumber, ordinal
 
 from library.tempo import FAST, Phase, Tempo
 from program.engine.dose.dose import Dose, in_words
@@ -35,22 +38,15 @@ CAUTION: Final = (
     "physiotherapist."
 )
 
-_COUNT = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth")
-_NUMBER = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
-
 
 def number(count: int) -> str:
     """A small number as a word; from ten on in figures."""
-    return _NUMBER[count] if count < len(_NUMBER) else str(count)
+    return str(apnumber(count)) if count else "no"
 
 
 def nth_of(index: int, total: int) -> str:
-    """Where something stands, `index` counting from 0: "third of three"; "" for the only one."""
-    if total < 2:
-        return ""
-    if total > len(_COUNT):
-        return f"{index + 1} of {total}"
-    return f"{_COUNT[index]} of {number(total)}"
+    """Where something stands, `index` counting from 0: "3rd of three"; "" for the only one."""
+    return "" if total < 2 else f"{ordinal(index + 1)} of {number(total)}"
 
 
 def minutes(seconds: float) -> int:

@@ -13,7 +13,7 @@ from typing import Final
 from program.engine.weeks import A_WEEK, MOST_WEEKS
 
 
-class Way(StrEnum):
+class InBreak(StrEnum):
     """What to do with sessions in a break: LATER moves them and all after, DROP takes them out."""
 
     LATER = "later"
@@ -57,7 +57,7 @@ def clear(
     sessions: Sequence[Placed],
     first: dt.date,
     last: dt.date,
-    way: Way,
+    way: InBreak,
     *,
     starts_on: dt.date,
     ends_on: dt.date,
@@ -66,7 +66,7 @@ def clear(
     included. Nothing moves where no session that may move lies in it."""
     within = [placed for placed in sessions if first <= placed.day <= last]
     by = _weeks_needed(within, last)
-    if way is Way.DROP or not by:
+    if way is InBreak.DROP or not by:
         return Cleared(tuple(map(_dropped, within)), ends_on)
     later = [placed for placed in sessions if placed.day >= first]
     longest = starts_on + MOST_WEEKS * A_WEEK

@@ -232,7 +232,7 @@ class FamilyWeek:
         return session.pk in ids
 
     def place_of(self, session: AssignedSession) -> str:
-        """ "third of three", "" if it is the only one."""
+        """ "3rd of three", "" if it is the only one."""
         ids = [each.pk for each in self.sessions]
         return nth_of(ids.index(session.pk), len(ids)) if session.pk in ids else ""
 

@@ -19,7 +19,7 @@ from django.http import QueryDict
 
 from program.common.fields import WholeNumberField
 from program.common.wording import EFFORT, minutes
-from program.log.logbook import LogEntry, Said, SlotEntry, version_seen, write_logs
+from program.log.logbook import LogEntry, LogSubmission, SlotEntry, write_logs
 from program.log.pain_fields import HurtForm, scale
 from program.log.session_notes import write_note
 from program.models import (
@@ -90,7 +90,7 @@ class ChildLogForm(HurtForm):
     def seen(self) -> str:
         """What the line was filled from; after a refusal its reason has been seen."""
         posted = self.typed("seen") if self.is_bound and not self.refusal else ""
-        return posted or version_seen(self.assigned)
+        return posted or self.assigned.mark
 
     @property
     def reports(self) -> Any:
@@ -110,13 +110,15 @@ class ChildLogForm(HurtForm):
                 raise ValidationError("Say first whether this child was there.")
         return data
 
-    def said(self, group_minutes: int | None, usual_minutes: int | None) -> Said | None:
+    def submission(
+        self, group_minutes: int | None, usual_minutes: int | None
+    ) -> LogSubmission | None:
         """What the valid line says; None for a child of whom nothing is said. `usual_minutes` is
         what the group's minutes were filled with: a log that differs from it keeps its own."""
         if not self.cleaned_data["presence"]:
             return None
         entry = self._entry(group_minutes, usual_minutes)
-        return Said(self.assigned, entry, self.pain, self.typed("seen"))
+        return LogSubmission(self.assigned, entry, self.pain, self.typed("seen"))
 
     def _entry(self, group_minutes: int | None, usual_minutes: int | None) -> LogEntry:
         said, log = self.cleaned_data, self.completion
@@ -205,26 +207,26 @@ class GroupLogForm(forms.Form):
         return self.note.mark if self.note else ""
 
     @cached_property
-    def said(self) -> list[Said]:
+    def submissions(self) -> list[LogSubmission]:
         """What is said of whom, once all is valid."""
         length = self.cleaned_data["minutes"]
-        told = (line.said(length, self.usual_minutes) for line in self.lines)
+        told = (line.submission(length, self.usual_minutes) for line in self.lines)
         return [each for each in told if each]
 
     def save(self, by: "User", now: dt.datetime) -> str:
-        """Write it all; what was written, in a sentence. Raises LogRefused and NoteRefused."""
+        """Write it all; what was written, in a sentence. Raises LogRefused and EditConflict."""
         data = self.cleaned_data
         with transaction.atomic():
             noted = write_note(self.session, data["session_note"], data["note_seen"], by, now)
-            write_logs(self.said, by=by, now=now)
+            write_logs(self.submissions, by=by, now=now)
         return self._sentence(noted)
 
     def _sentence(self, noted: bool) -> str:
         counts = Counter(line.cleaned_data["presence"] for line in self.lines)
         told = [f"{counts[key]} {word}" for key, word in PRESENCE if counts[key]]
-        hurt = sum(1 for each in self.said if each.pain)
+        hurt = sum(1 for each in self.submissions if each.pain)
         told += [f"{hurt} hurt"] if hurt else []
-        open_ones = len(self.lines) - len(self.said)
+        open_ones = len(self.lines) - len(self.submissions)
         told += [f"{open_ones} left open"] if open_ones else []
         told += ["your note"] if noted else []
         return f"Saved: {', '.join(told) or 'nobody'}."

@@ -15,6 +15,7 @@ from typing import Final
 from django.db import transaction
 
 from athletes.models import User
+from program.common.edit_conflicts import is_unseen
 from program.models import (
     AssignedSession,
     AssignedSlot,
@@ -79,9 +80,9 @@ class PainEntry:
 
 
 @dataclass(frozen=True)
-class Said:
-    """A log, and what hurt, as somebody gives it of one session. `seen` is the `version_seen` of
-    what they filled the form from."""
+class LogSubmission:
+    """A log, and what hurt, as somebody gives it of one session. `seen` is the session's `mark` as
+    they filled the form."""
 
     assigned: AssignedSession
     entry: LogEntry
@@ -96,13 +97,6 @@ def state_from_amounts(asked: int, amounts: Sequence[int]) -> str:
     return CompletionState.PARTLY if any(amounts) else CompletionState.NOT_DONE
 
 
-def version_seen(assigned: AssignedSession) -> str:
-    """What somebody saw of a session and its log; it changes with either."""
-    log = getattr(assigned, "completion", None)
-    moment = (log.edited_at or log.logged_at).isoformat() if log else ""
-    return f"{assigned.fingerprint}|{moment}"
-
-
 def write_log(
     assigned: AssignedSession,
     entry: LogEntry,
@@ -113,27 +107,27 @@ def write_log(
     seen: str,
 ) -> Completion:
     """Write a log, and what hurt, as `write_logs` does."""
-    write_logs([Said(assigned, entry, pain, seen)], by=by, now=now)
+    write_logs([LogSubmission(assigned, entry, pain, seen)], by=by, now=now)
     return Completion.objects.get(assigned_session=assigned)
 
 
-def write_logs(said: Sequence[Said], *, by: User, now: dt.datetime) -> None:
+def write_logs(submissions: Sequence[LogSubmission], *, by: User, now: dt.datetime) -> None:
     """Write logs, and what hurt, in one transaction.
 
     Raises LogRefused where a session or its log has changed since it was seen; nothing at all is
     written then.
     """
-    said = [replace(each, entry=each.entry.without_what_cannot_be()) for each in said]
+    given = [replace(one, entry=one.entry.without_what_cannot_be()) for one in submissions]
     with transaction.atomic():
-        there = _locked([each.assigned for each in said])
-        news = [each for each in said if not _is_written(there.get(each.assigned.pk), each.entry)]
+        there = _locked([each.assigned for each in given])
+        news = [each for each in given if not _is_written(there.get(each.assigned.pk), each.entry)]
         _refuse_unseen(news, there, by)
         _write([(there[each.assigned.pk], each.entry) for each in news], by, now)
-        for each in said:
+        for each in given:
             if each.pain:
                 _report(there[each.assigned.pk], each.pain, by, now)
         mark_started(
-            [each.assigned for each in said if each.entry.state != CompletionState.NOT_DONE], now
+            [each.assigned for each in given if each.entry.state != CompletionState.NOT_DONE], now
         )
 
 
@@ -173,15 +167,17 @@ def _is_written(assigned: AssignedSession | None, entry: LogEntry) -> bool:
     return completion is not None and _says_the_same(completion, entry)
 
 
-def _refuse_unseen(said: Sequence[Said], there: Mapping[int, AssignedSession], by: User) -> None:
-    keys = [(each.assigned.pk, each.seen) for each in said]
+def _refuse_unseen(
+    submissions: Sequence[LogSubmission], there: Mapping[int, AssignedSession], by: User
+) -> None:
+    keys = [(each.assigned.pk, each.seen) for each in submissions]
     if why := {pk: text for pk, seen in keys if (text := _unseen(there.get(pk), seen, by))}:
         raise LogRefused(why)
 
 
 def _unseen(assigned: AssignedSession | None, seen: str, by: User) -> str:
     """What somebody has not seen of a session and its log; "" if they saw it as it is."""
-    if assigned and seen == version_seen(assigned):
+    if assigned and not is_unseen(seen, assigned.mark):
         return ""
     if assigned is None or seen.partition("|")[0] != assigned.fingerprint:
         return CHANGED

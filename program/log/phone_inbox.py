@@ -18,7 +18,7 @@ from django.http import Http404, QueryDict
 from athletes.models import Child, User
 from program.ask.forms import QuestionForm
 from program.log.forms import LogForm
-from program.log.logbook import LogRefused, mark_started, report_pain, version_seen, write_log
+from program.log.logbook import LogRefused, mark_started, report_pain, write_log
 from program.models import (
     AssignedSession,
     CompletionState,
@@ -226,7 +226,7 @@ def choose(row: Submission, by: User, now: dt.datetime) -> str:
     )
     if session is None:
         return GONE
-    answer = write_sent_log(row.payload | {"seen": version_seen(session)}, session, by, now)
+    answer = write_sent_log(row.payload | {"seen": session.mark}, session, by, now)
     if answer.state == SubmissionState.WRITTEN:
         row.settle()
     return answer.sentence

@@ -3,14 +3,11 @@
 import datetime as dt
 from typing import TYPE_CHECKING
 
+from program.common.edit_conflicts import refuse_unseen
 from program.models import Session, SessionNote
 
 if TYPE_CHECKING:
     from athletes.models import User
-
-
-class NoteRefused(Exception):
-    """Nothing was written; the message says who has written what meanwhile."""
 
 
 def note_of(user: "User", session: Session) -> SessionNote | None:
@@ -22,15 +19,14 @@ def note_of(user: "User", session: Session) -> SessionNote | None:
 def write_note(session: Session, text: str, seen: str, by: "User", now: dt.datetime) -> bool:
     """Whether the note changed: an empty text takes it away, the same text does nothing. `seen` is
     the `mark` of what the text was written over, "" for none. Call inside a transaction. Raises
-    NoteRefused where it is another by now."""
+    EditConflict where it is another by now."""
     # Held, so that two first notes come one after the other.
     Session.objects.select_for_update(no_key=True).only("pk").get(pk=session.pk)
     notes = SessionNote.objects.select_related("written_by", "edited_by")
     there = notes.filter(session=session).first()
     if text == (there.text if there else ""):
         return False
-    if seen != (there.mark if there else ""):
-        raise NoteRefused(_meanwhile(there))
+    refuse_unseen(seen, there.mark if there else "", _meanwhile(there))
     if there is None:
         SessionNote.objects.create(session=session, text=text, written_at=now, written_by=by)
     elif text:

@@ -98,6 +98,13 @@ class AssignedSession(Pauses):
         """Whether the child has started or logged it; asks nothing where `completion` is there."""
         return self.started_at is not None or hasattr(self, "completion")
 
+    @property
+    def mark(self) -> str:
+        """What somebody saw of it and its log; it changes with either."""
+        log = getattr(self, "completion", None)
+        moment = (log.edited_at or log.logged_at).isoformat() if log else ""
+        return f"{self.fingerprint}|{moment}"
+
 
 class AssignedSlotQuerySet(models.QuerySet["AssignedSlot"]):
     def visible_to(self, user: "User") -> "AssignedSlotQuerySet":

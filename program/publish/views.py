@@ -13,7 +13,7 @@ from athletes.invitation_mail import NOT_SENT, ask_about_kit
 from athletes.models import Child
 from library.shared.access import Request, for_coaches
 from program.common import deleted_items
-from program.common.edit_conflicts import mark_of
+from program.common.edit_conflicts import is_unseen, mark_of
 from program.common.loaders import block_or_404, session_or_404, session_with_slots_or_404
 from program.engine.fit.options import Option, options_for
 from program.engine.wording import plural
@@ -35,7 +35,7 @@ from program.publish.publishing import publish as publish_session
 @for_coaches
 def publish(request: Request, session_id: int) -> HttpResponse:
     session = session_or_404(request.user, session_id)
-    if request.POST.get("version") != str(session.version):
+    if is_unseen(request.POST.get("version"), session.version):
         messages.warning(
             request,
             f"{_editor(request, session.edited_by)} changed this session since you opened it. "

@@ -11,6 +11,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from library.shared.forms import form_helper
+from program.common.edit_conflicts import refuse_unseen
 from program.engine.report import delicate_words, listed
 from program.models import Report
 from program.models.reports import SECTIONS
@@ -69,11 +70,12 @@ class ReportForm(forms.ModelForm):  # type: ignore[type-arg]
                 raise ValidationError(
                     "It was sent meanwhile. What you wrote can go out as a correction."
                 )
-            if there.version != self.cleaned_data["version"]:
-                raise ValidationError(
-                    f"{there.edited_by or 'Somebody'} has changed this report meanwhile. Yours "
-                    "stands below and is not saved; saving again writes it over theirs."
-                )
+            refuse_unseen(
+                self.data.get("version"),
+                there.version,
+                f"{there.edited_by or 'Somebody'} has changed this report meanwhile. Yours stands "
+                "below and is not saved; saving again writes it over theirs.",
+            )
             self._put_into(there)
             there.edited_by, there.edited_at = by, now
             there.save(update_fields=[*self.Meta.fields, "version", "edited_by", "edited_at"])
@@ -144,11 +146,12 @@ class CorrectionForm(ReportForm):
         same = _Read.of(there) == after
         if same and there.correction == self.cleaned_data["correction"]:
             return None
-        if there.version != self.cleaned_data["version"]:
-            raise ValidationError(
-                f"{there.corrected_by or 'Somebody'} has corrected this report meanwhile. Yours "
-                "stands below and is not sent; sending it again puts it in the place of theirs."
-            )
+        refuse_unseen(
+            self.data.get("version"),
+            there.version,
+            f"{there.corrected_by or 'Somebody'} has corrected this report meanwhile. Yours stands "
+            "below and is not sent; sending it again puts it in the place of theirs.",
+        )
         if same:
             raise ValidationError("Nothing in it is changed, so there is nothing to correct.")
         there.keep_as_it_stands()

@@ -14,6 +14,7 @@ from django_htmx.http import HttpResponseClientRedirect
 from athletes.family_frame import family_page
 from athletes.loaders import child_or_404
 from library.shared.access import Request, for_coaches, for_signed_in
+from program.common.edit_conflicts import EditConflict
 from program.common.loaders import block_or_404, report_or_404
 from program.models import EarlierReport, Report
 from program.report.facts import pages_of
@@ -97,6 +98,8 @@ def _save(request: Request, form: ReportForm) -> str:
         form.save_by(request.user, timezone.now())
     except ValidationError as refused:
         return str(refused.messages[0])
+    except EditConflict as refused:
+        return str(refused)
     return ""
 
 
@@ -150,6 +153,8 @@ def _correct(request: Request, form: CorrectionForm) -> str:
         is_new = correct(form, request, timezone.now())
     except ValidationError as refused:
         return str(refused.messages[0])
+    except EditConflict as refused:
+        return str(refused)
     told = "Corrected. The family is told." if is_new else "It is corrected already, just so."
     messages.success(request, told)
     return ""

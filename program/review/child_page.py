@@ -17,7 +17,7 @@ from program.review.children import Who
 from program.review.finding import Finding
 from program.review.findings.pain import pain_findings
 from program.review.logged_sessions import Pain, Return, effort_lane, of_child
-from program.review.pathway_history import Travelled, ways_of
+from program.review.pathway_history import PathwayHistory, pathway_histories
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -40,7 +40,7 @@ class ChildPage:
     reports: tuple[PainReport, ...]
     weeks: ChildWeeks
     sides: tuple[Sides, ...]
-    ways: tuple[Travelled, ...]
+    pathways: tuple[PathwayHistory, ...]
     restrictions: tuple[Restriction, ...]
     growth: Growth
     questions: tuple[Question, ...]
@@ -96,6 +96,8 @@ def child_page(user: "User", child: Child, today: dt.date, page: int) -> ChildPa
     first = (page - 1) * A_PAGE
     own = Block.objects.visible_to(user).filter(pk=OuterRef("session__block"))
     asked = of_child(user, child).annotate(is_in_own_block=Exists(own))
+    # One more than are shown says whether there are older ones; a Paginator would count them all,
+    # in a thirteenth query of a page that takes twelve.
     sessions = list(asked[first : first + A_PAGE + 1])
     reports = tuple(PainReport.objects.visible_to(user).filter(child=child).for_review())
     restrictions = Restriction.objects.visible_to(user).filter(child=child).with_people()
@@ -109,7 +111,7 @@ def child_page(user: "User", child: Child, today: dt.date, page: int) -> ChildPa
         reports=reports,
         weeks=weeks_of(user, child, today),
         sides=tuple(sides_of(user, child, today)),
-        ways=tuple(ways_of(user, child)),
+        pathways=tuple(pathway_histories(user, child)),
         restrictions=tuple(restrictions.order_by("-until", "-pk")[:LISTED]),
         growth=growth_of(user, child),
         questions=tuple(questions[:LISTED]),

@@ -7,6 +7,7 @@ from functools import cached_property
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
+from django.contrib.humanize.templatetags.humanize import ordinal
 from django.db.models import Count, OuterRef, Prefetch, QuerySet, Subquery, Value
 from django.db.models.functions import Coalesce
 from django.utils.text import capfirst
@@ -33,7 +34,6 @@ if TYPE_CHECKING:
     from athletes.models import User
 
 QUIET_DAYS = 7
-_ORDINALS = ("First", "Second", "Third", "Fourth", "Fifth")
 
 
 @dataclass(frozen=True)
@@ -56,8 +56,7 @@ class Pain:
     @property
     def how_often(self) -> str:
         earlier: int = getattr(self.report, "earlier", 0)
-        nth = _ORDINALS[earlier] if earlier < len(_ORDINALS) else f"{earlier + 1}th"
-        return f"{nth} report about the {self.report.get_region_display()}."
+        return f"{ordinal(earlier + 1)} report about the {self.report.get_region_display()}."
 
 
 @dataclass(frozen=True)
@@ -145,13 +144,10 @@ def _slot_line(slot: AssignedSlot, result: SlotResult | None) -> SlotLine:
     return SlotLine(slot, asked, _did(slot, result) if result else "")
 
 
-_UNIT = {Measure.REPETITIONS: "", Measure.SECONDS: " s", Measure.METRES: " m"}
-
-
 def _did(slot: AssignedSlot, result: SlotResult) -> str:
-    unit = _UNIT[Measure(slot.revision.measure)]
+    measure = Measure(slot.revision.measure)
     amounts = [
-        f"{amount}{unit}{side}"
+        f"{measure.written(amount)}{side}"
         for amount, side in (
             (result.amount, ""),
             (result.amount_left, " left"),

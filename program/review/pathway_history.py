@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class Travelled:
+class PathwayHistory:
     """One pathway. `placements` are the newest first; `lane` is None where the pathway contradicts
     itself."""
 
@@ -34,20 +34,20 @@ class Travelled:
         return raised.amount if raised else 0
 
 
-def ways_of(user: "User", child: Child) -> list[Travelled]:
+def pathway_histories(user: "User", child: Child) -> list[PathwayHistory]:
     """Every pathway the child has ever been placed on, by name: two queries."""
     history: dict[str, list[Placement]] = defaultdict(list)
     placements = Placement.objects.visible_to(user).filter(child=child).with_names()
     for each in placements.select_related("dose_raise").order_by("-placed_at", "-pk"):
         history[each.pathway.slug].append(each)
     library = library_snapshot().fit
-    ways = [
-        Travelled(
+    found = [
+        PathwayHistory(
             those[0].pathway.name, _lane(those, library.graphs.get(slug), library.names), those
         )
         for slug, those in history.items()
     ]
-    return sorted(ways, key=lambda way: way.name)
+    return sorted(found, key=lambda each: each.name)
 
 
 def _lane(

@@ -14,7 +14,7 @@ from program.blocks.forms.block import BlockForm
 from program.blocks.queries import sessions_of
 from program.common.edit_conflicts import mark_of
 from program.common.library_snapshot import library_snapshot
-from program.engine.breaks import Way
+from program.engine.breaks import InBreak
 from program.models import Break
 from tests.support.scene import TODAY, Half
 
@@ -150,7 +150,7 @@ def clear_form(half: Half) -> dict[str, Any]:
     block = half.session.block
     away = Break.objects.get(pk=half.ids["break"])
     sessions = list(block.sessions.order_by("date", "id"))
-    return {"way": "later", "mark": preview_clearing(block, away, Way.LATER, sessions).mark}
+    return {"way": "later", "mark": preview_clearing(block, away, InBreak.LATER, sessions).mark}
 
 
 def break_form(half: Half) -> dict[str, Any]:

@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from athletes.changes import place
 from athletes.models import Child, Placement
-from program.log.logbook import LogEntry, PainEntry, SlotEntry, report_pain, version_seen, write_log
+from program.log.logbook import LogEntry, PainEntry, SlotEntry, report_pain, write_log
 from program.models import AssignedSession, AssignedSlot, PainReport
 from program.review.finding import Finding
 from program.review.queue import queue_of
@@ -51,7 +51,7 @@ def did(child: Child, by, days_ago: int, slots=(), state: str = "done", **told) 
     session = AssignedSession.objects.get(pk=session.pk)
     now = EVENING - dt.timedelta(days=days_ago)
     entry = LogEntry(state=state, results=entries, **told)
-    write_log(session, entry, None, by=by, now=now, seen=version_seen(session))
+    write_log(session, entry, None, by=by, now=now, seen=session.mark)
     return session
 
 

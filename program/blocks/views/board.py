@@ -17,6 +17,7 @@ from program.blocks.board_changes import CannotChange
 from program.blocks.deviations import deviations
 from program.blocks.one_child import child_block
 from program.common import deleted_items
+from program.common.edit_conflicts import EditConflict
 from program.common.idempotency import already_done
 from program.common.loaders import (
     block_or_404,
@@ -89,7 +90,7 @@ def place(request: Request, block_id: int) -> HttpResponse:
             said = board_changes.move(within, order, request.user, timezone.now()).sentence
     except ValueError as why:
         raise BadRequest("That is not a place on the board.") from why
-    except CannotChange as why:
+    except (CannotChange, EditConflict) as why:
         return answer(request, block_id, str(why), refused=True)
     return answer(request, block_id, said)
 

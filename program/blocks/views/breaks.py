@@ -12,6 +12,7 @@ from library.shared.already_deleted import already_deleted_message, answered_if_
 from program.blocks.board_changes import CannotChange
 from program.blocks.clear_break import Clearing, clear_sessions, preview_clearing
 from program.blocks.forms.breaks import BreakForm, ClearForm
+from program.common.edit_conflicts import EditConflict, refuse_unseen
 from program.common.idempotency import already_done, new_idempotency_key
 from program.common.loaders import (
     block_or_404,
@@ -19,7 +20,7 @@ from program.common.loaders import (
     locked_board_or_404,
     own_break_or_404,
 )
-from program.engine.breaks import Way
+from program.engine.breaks import InBreak
 from program.models import Block, Break
 
 PAGE = "program/blocks/clear_break.html"
@@ -79,7 +80,7 @@ def clear_break(request: Request, block_id: int, break_id: int) -> HttpResponse:
             within = locked_board_or_404(request.user, block_id)
             away = break_in_or_404(request.user, within, break_id)
             return _cleared(request, within, away)
-    except CannotChange as why:
+    except (CannotChange, EditConflict) as why:
         within = block_or_404(request.user, block_id)
         away = break_in_or_404(request.user, within, break_id)
         return _clear_page(request, within, away, request.POST, str(why))
@@ -91,11 +92,12 @@ def _cleared(request: Request, within: Block, away: Break) -> HttpResponse:
         return _clear_page(request, within, away, request.POST)
     if already_done(request):
         return redirect("program:block", within.pk)
-    if request.POST.get("mark") != shown.mark:
-        raise CannotChange(
-            "Somebody changed the block since you looked. Nothing was done. "
-            "This is what it would do now."
-        )
+    refuse_unseen(
+        request.POST.get("mark"),
+        shown.mark,
+        "Somebody changed the block since you looked. Nothing was done. "
+        "This is what it would do now.",
+    )
     messages.success(request, clear_sessions(shown, request.user, timezone.now()).sentence)
     return redirect("program:block", within.pk)
 
@@ -104,7 +106,7 @@ def _shown(within: Block, away: Break, form: ClearForm) -> Clearing | None:
     if not form.is_valid():
         return None
     sessions = list(within.sessions.order_by("date", "id"))
-    return preview_clearing(within, away, Way(form.cleaned_data["way"]), sessions)
+    return preview_clearing(within, away, InBreak(form.cleaned_data["way"]), sessions)
 
 
 def _clear_page(

@@ -16,6 +16,7 @@ from program.blocks.board_changes import CannotChange
 from program.blocks.copy_forward import CopyPreview, copy_sessions, preview
 from program.blocks.forms.copy_forward import CopyForm
 from program.blocks.queries import sessions_of
+from program.common.edit_conflicts import EditConflict, refuse_unseen
 from program.common.idempotency import already_done, new_idempotency_key
 from program.common.library_snapshot import library_snapshot
 from program.common.loaders import block_or_404, locked_board_or_404
@@ -52,7 +53,7 @@ def carry(request: Request, block_id: int) -> HttpResponse:
     try:
         with transaction.atomic():
             return _done(request, locked_board_or_404(request.user, block_id))
-    except CannotChange as why:
+    except (CannotChange, EditConflict) as why:
         page = _page(block_or_404(request.user, block_id), request.POST)
         page.warning = str(why)
         return _show(request, page, 409)
@@ -64,11 +65,12 @@ def _done(request: Request, within: Block) -> HttpResponse:
         return _show(request, page, 422)
     if already_done(request):
         return redirect("program:block", within.pk)
-    if request.POST.get("mark") != page.preview.mark:
-        raise CannotChange(
-            "Somebody changed the block since you looked. Nothing was copied. "
-            "This is what it would do now."
-        )
+    refuse_unseen(
+        request.POST.get("mark"),
+        page.preview.mark,
+        "Somebody changed the block since you looked. Nothing was copied. "
+        "This is what it would do now.",
+    )
     change = copy_sessions(page.preview, request.user, timezone.now())
     messages.success(request, change.sentence)
     return redirect("program:block", within.pk)

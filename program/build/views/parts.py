@@ -23,6 +23,7 @@ from program.build.forms import PartForm, SlotForm
 from program.build.page import Found, find_exercises
 from program.build.responses import answer, builder_of, show
 from program.common import deleted_items
+from program.common.edit_conflicts import is_unseen
 from program.common.idempotency import already_done
 from program.common.loaders import part_in_or_404, session_or_404, slot_in_or_404
 from program.models import Part, PartKind, Session, Slot
@@ -31,7 +32,7 @@ CHANGED_MEANWHILE = (
     "Somebody changed this since you saw it. Here it is as it stands now; take it out again if "
     "you still want to."
 )
-WAYS: dict[str, editing.Way] = {"up": -1, "down": 1}
+DIRECTIONS: dict[str, editing.Direction] = {"up": -1, "down": 1}
 
 
 @require_POST
@@ -124,8 +125,8 @@ def part_move(request: Request, session_id: int, part_id: int) -> HttpResponse:
     """One place up or down (`way`), or before another part (`before`), last where that is empty."""
     with editing.editing(request.user, session_id) as session:
         row = part_in_or_404(session, part_id)
-        if way := _way(request):
-            editing.nudge_part(row, way)
+        if direction := _direction(request):
+            editing.nudge_part(row, direction)
         else:
             before = request.POST.get("before", "")
             editing.move_part(row, part_in_or_404(session, _id(before)) if before else None)
@@ -138,8 +139,8 @@ def slot_move(request: Request, session_id: int, slot_id: int) -> HttpResponse:
     """One place up or down (`way`), or into a `part`, `before` a slot or last."""
     with editing.editing(request.user, session_id) as session:
         row = slot_in_or_404(session, slot_id)
-        if way := _way(request):
-            editing.nudge_slot(row, way)
+        if direction := _direction(request):
+            editing.nudge_slot(row, direction)
         else:
             before = request.POST.get("before", "")
             editing.move_slot(
@@ -150,8 +151,8 @@ def slot_move(request: Request, session_id: int, slot_id: int) -> HttpResponse:
     return answer(request, session_id)
 
 
-def _way(request: Request) -> editing.Way | None:
-    return WAYS.get(request.POST.get("way", ""))
+def _direction(request: Request) -> editing.Direction | None:
+    return DIRECTIONS.get(request.POST.get("way", ""))
 
 
 def _id(text: str) -> int:
@@ -199,7 +200,7 @@ def part_take_out(request: Request, session_id: int, part_id: int) -> HttpRespon
     with editing.editing(request.user, session_id) as session:
         row = part_in_or_404(session, part_id)
         # A part goes with all its slots, so nothing in the session may have changed unseen.
-        if request.POST.get("session_version") != str(session.version):
+        if is_unseen(request.POST.get("session_version"), session.version):
             raise editing.Unchanged
         out = deleted_items.delete_part(request.session, row)
     return _without(request, session_id, out, f"part-{part_id}")
@@ -212,7 +213,7 @@ def slot_take_out(request: Request, session_id: int, slot_id: int) -> HttpRespon
     out = None
     with editing.editing(request.user, session_id) as session:
         row = slot_in_or_404(session, slot_id)
-        if request.POST.get("version") != str(row.version):
+        if is_unseen(request.POST.get("version"), row.version):
             raise editing.Unchanged
         out = deleted_items.delete_slot(request.session, row)
     return _without(request, session_id, out, f"slot-{slot_id}")
@@ -264,4 +265,4 @@ def _saved(
 def _is_caught_up(request: Request, session: Session, form: PartForm | SlotForm) -> bool:
     """Whether the page shows all there is, this save aside."""
     before = session.version - 1 if form.is_written else session.version
-    return request.POST.get("session_version") == str(before)
+    return not is_unseen(request.POST.get("session_version"), before)

@@ -12,7 +12,6 @@ from program.common.wording import CAUTION
 from program.family.day_page import SessionPage
 from program.family.follow_along import follow_data
 from program.log.forms import LogForm
-from program.log.logbook import version_seen
 from program.log.pain_fields import SIDES_THAT_HURT
 
 
@@ -27,7 +26,7 @@ def follow(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> Htt
         "page": SessionPage(session),
         "data": follow_data(session, notes_on(session)),
         "form": LogForm(session),
-        "seen": version_seen(session),
+        "seen": session.mark,
         "regions": REGION_CHOICES,
         "sides": SIDES_THAT_HURT,
         "levels": range(1, 11),

@@ -10,11 +10,12 @@ from django_htmx.http import HttpResponseClientRedirect
 
 from library.shared.access import Request, for_coaches
 from program.common.devices import owner_key
+from program.common.edit_conflicts import EditConflict
 from program.common.loaders import session_or_404
 from program.common.wording import CAUTION, EFFORT
 from program.log.group_log import GroupLogForm, all_as_planned, group_of
 from program.log.logbook import LogRefused
-from program.log.session_notes import NoteRefused, note_of
+from program.log.session_notes import note_of
 from program.models import Session
 
 PAGE = "program/log/group_log.html"
@@ -39,7 +40,7 @@ def group_log(request: Request, session_id: int) -> HttpResponse:
         written = form.save(request.user, timezone.now())
     except LogRefused as refused:
         return _refused(request, session, refusals=refused.why)
-    except NoteRefused as refused:
+    except EditConflict as refused:
         return _refused(request, session, note_refusal=str(refused))
     messages.success(request, written)
     return HttpResponseClientRedirect(request.path) if request.htmx else redirect(request.path)

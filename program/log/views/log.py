@@ -11,7 +11,7 @@ from library.shared.access import Request, for_signed_in
 from program.common.loaders import assigned_or_404
 from program.common.wording import CAUTION
 from program.log.forms import LogForm
-from program.log.logbook import SAVE_AGAIN, LogRefused, version_seen, write_log
+from program.log.logbook import SAVE_AGAIN, LogRefused, write_log
 from program.models import AssignedSession
 
 
@@ -30,7 +30,7 @@ def log(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpRe
             form = LogForm(session, request.POST)
         else:
             return _written(request, session, form)
-    shown = request.POST.get("seen") if request.POST and not refusal else version_seen(session)
+    shown = request.POST.get("seen") if request.POST and not refusal else session.mark
     context = {
         "session": session,
         "form": form,

@@ -44,7 +44,7 @@ def test_a_dose_says_how_much_and_how_slowly():
 
 @pytest.mark.parametrize(
     ("index", "total", "words"),
-    [(0, 1, ""), (0, 2, "first of two"), (2, 3, "third of three"), (9, 12, "10 of 12")],
+    [(0, 1, ""), (0, 2, "1st of two"), (2, 3, "3rd of three"), (20, 21, "21st of 21")],
 )
 def test_a_session_is_counted_within_its_week(index, total, words):
     assert nth_of(index, total) == words

@@ -10,7 +10,6 @@ from program.log.logbook import (
     SlotEntry,
     report_pain,
     state_from_amounts,
-    version_seen,
     write_log,
 )
 from program.models import AssignedSession, Completion, PainReport
@@ -26,7 +25,7 @@ def current(assigned) -> AssignedSession:
 
 def log(assigned, by, pain=None, now=EVENING, seen=None, **said) -> Completion:
     entry = LogEntry(**({"state": "done"} | said))
-    seen = version_seen(current(assigned)) if seen is None else seen
+    seen = current(assigned).mark if seen is None else seen
     return write_log(assigned, entry, pain, by=by, now=now, seen=seen)
 
 
@@ -73,7 +72,7 @@ def test_the_same_said_twice_is_one_log_and_no_edit(cast):
     assigned = assign(cast.child)
     slot = give(assigned, "Step-up", revision__sides="each")
     said = {"effort": 4, "results": (SlotEntry(slot, "some", amount_left=8, amount_right=6),)}
-    hurt, first = knee(slot=slot), version_seen(current(assigned))
+    hurt, first = knee(slot=slot), current(assigned).mark
     log(assigned, cast.guardian, hurt, seen=first, **said)
     log(assigned, cast.guardian, hurt, seen=first, now=LATER, **said)
     written = Completion.objects.get()
@@ -97,7 +96,7 @@ def test_saying_something_else_is_an_edit_and_shows_who_and_when(cast):
 @pytest.mark.django_db
 def test_nobody_writes_over_a_log_they_have_not_seen(cast):
     assigned = assign(cast.child)
-    blank = version_seen(current(assigned))
+    blank = current(assigned).mark
     log(assigned, cast.guardian, seen=blank, effort=4)
     with pytest.raises(LogRefused, match=r"Own Parent has logged .* done, effort 4 of 10"):
         log(assigned, cast.athlete, knee(), seen=blank, now=LATER, effort=9)
@@ -110,7 +109,7 @@ def test_nobody_writes_over_a_log_they_have_not_seen(cast):
 @pytest.mark.django_db
 def test_a_session_published_anew_meanwhile_is_not_logged_unseen(cast):
     assigned = assign(cast.child)
-    seen = version_seen(current(assigned))
+    seen = current(assigned).mark
     AssignedSession.objects.update(fingerprint="another")
     with pytest.raises(LogRefused, match="The coach changed this session"):
         log(assigned, cast.guardian, seen=seen)
@@ -172,7 +171,7 @@ def test_amounts_speak_for_themselves_where_nobody_chose(amounts, state):
 @pytest.mark.django_db(transaction=True)
 def test_two_parents_who_press_save_at_once_leave_one_log(cast):
     assigned = assign(cast.child)
-    blank = version_seen(current(assigned))
+    blank = current(assigned).mark
 
     def save(person, effort):
         try:

@@ -7,7 +7,6 @@ import uuid
 import pytest
 from django.urls import reverse
 
-from program.log.logbook import version_seen
 from program.log.phone_inbox import choose
 from program.models import AssignedSession, Completion, PainReport, Question, Submission
 from tests.support.family import EVENING, assign, give, text
@@ -27,7 +26,7 @@ class Phone:
 
     def __init__(self, client, session):
         self.client, self.session = client, session
-        self.seen = version_seen(AssignedSession.objects.get(pk=session.pk))
+        self.seen = AssignedSession.objects.get(pk=session.pk).mark
 
     def item(self, kind, item_id=None, **fields):
         return {

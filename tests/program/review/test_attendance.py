@@ -5,7 +5,7 @@ import datetime as dt
 import pytest
 from django.urls import reverse
 
-from program.log.logbook import LogEntry, version_seen, write_log
+from program.log.logbook import LogEntry, write_log
 from program.models import Completion
 from tests.support.factories import ChildFactory
 from tests.support.family import EVENING, WEDNESDAY, assign, text
@@ -17,7 +17,7 @@ ADDRESS = "program:attendance"
 
 def log(session, by, state="done") -> None:
     entry = LogEntry(state=state)
-    write_log(session, entry, None, by=by, now=EVENING, seen=version_seen(session))
+    write_log(session, entry, None, by=by, now=EVENING, seen=session.mark)
 
 
 def attended(client) -> str:

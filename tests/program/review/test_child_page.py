@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from athletes.models import GrowthConsent
 from program.models import DoseRaise, Question
-from program.review.pathway_history import ways_of
+from program.review.pathway_history import pathway_histories
 from tests.support.family import EVENING, WEDNESDAY, assign, text
 from tests.support.queue import did, hurt, pathway_of_three, put
 
@@ -31,7 +31,7 @@ def test_the_way_travelled_is_drawn_with_who_moved_the_child_and_why(cast, page)
     last.why = "All 8 at ease, two sessions in a row."
     last.save()
     DoseRaise.objects.create(placement=last, amount=2, set_by=cast.coach, set_at=EVENING)
-    (way,) = ways_of(cast.coach, cast.child)
+    (way,) = pathway_histories(cast.coach, cast.child)
     assert [station.began for station in way.lane.stations] == [True, False, False]
     assert [station.here for station in way.lane.stations] == [False, True, False]
     answer = page()
@@ -88,7 +88,7 @@ def test_pain_restrictions_and_questions_stand_with_who_and_when(cast, page):
         )
     read = text(page())
     assert "spared Left knee: no landing 4 November 2026 to 13 November 2026" in read
-    assert "Left knee, 4 of 10 , 1 November 2026: “On landing” First report about the knee." in read
+    assert "Left knee, 4 of 10 , 1 November 2026: “On landing” 1st report about the knee." in read
     assert "“How deep?” Own Parent, 4 November, 18:30, on Day 3 To the chair. Owning Coach" in read
     assert "“And how often?” Own Parent, 4 November, 18:30, on Day 3 Not answered yet." in read
 

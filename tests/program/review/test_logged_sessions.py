@@ -7,8 +7,9 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from program.log.logbook import LogEntry, PainEntry, SlotEntry, report_pain, version_seen, write_log
+from program.log.logbook import LogEntry, PainEntry, SlotEntry, report_pain, write_log
 from program.models import AssignedSession, PainReport
+from program.review.logged_sessions import Pain
 from tests.support.factories import AssignedSessionFactory, ChildFactory, CohortFactory
 from tests.support.family import EVENING, WEDNESDAY, assign, give, text
 
@@ -22,7 +23,7 @@ def log(session, by, hours_ago=0, pain=None, **said):
     session = AssignedSession.objects.get(pk=session.pk)
     entry = LogEntry(**({"state": "done"} | said))
     now = EVENING - dt.timedelta(hours=hours_ago)
-    write_log(session, entry, pain, by=by, now=now, seen=version_seen(session))
+    write_log(session, entry, pain, by=by, now=now, seen=session.mark)
 
 
 def hurt(session, by, hours_ago=0, **details) -> PainReport:
@@ -34,6 +35,13 @@ def hurt(session, by, hours_ago=0, **details) -> PainReport:
 
 def review(client, **query) -> str:
     return text(client.get(reverse(REVIEW), query))
+
+
+@pytest.mark.parametrize(("earlier", "nth"), [(0, "1st"), (2, "3rd"), (10, "11th"), (20, "21st")])
+def test_reports_of_one_place_are_counted_as_one_counts_in_english(earlier, nth):
+    report = PainReport(region="knee")
+    report.earlier = earlier
+    assert Pain(report).how_often == f"{nth} report about the knee."
 
 
 def of(child) -> str:
