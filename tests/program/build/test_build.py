@@ -63,7 +63,7 @@ def test_the_panel_adds_up_what_the_timeline_and_the_volume_say(cast):
     SlotFactory(part=part, position=1, exercise=hop, amount=20, tempo="")
     panel = builder_of(session).panel
     assert panel.plan.seconds == 10 + 40 + 30 + 40 + 10 + 5 + 20 + 30 + 20
-    assert [(bar.name, bar.shown) for bar in panel.sets] == [("squat", "2"), ("land", "2")]
+    assert [(bar.name, bar.shown) for bar in panel.sets] == [("land", "2"), ("squat", "2")]
     assert panel.totals == ["16 repetitions", "40 seconds of holds and bouts", "80 ground contacts"]
 
 
