@@ -23,7 +23,7 @@ from pathlib import Path
 os.environ["DJANGO_SETTINGS_MODULE"] = "program.config.settings"
 os.environ["SECRET_KEY"] = "for this measurement alone, and for nothing that lasts"
 import tests.postgres  # noqa: F401 -- starts a Postgres of its own before Django reads its settings
-from tests.support.chromium import LAUNCH
+from tests.support.chromium import WITH_WINDOWS
 
 ROOT = Path(__file__).resolve().parents[2]
 PORT = 8199
@@ -137,7 +137,7 @@ def _phone(cookie: str) -> Iterator:
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(**LAUNCH)
+        browser = playwright.chromium.launch(executable_path=WITH_WINDOWS)
         context = browser.new_context(
             viewport={"width": 390, "height": 844}, extra_http_headers=HTTPS
         )
