@@ -51,15 +51,15 @@ def move(block: Block, order: str, by: "User", now: dt.datetime) -> BoardChange:
     return record_change(block, told, by, now, moved=[[session.pk, str(before), str(day)]])
 
 
-def _read(order: str) -> tuple[str, int, str, dt.date]:
-    verb, session_id, seen, day = order.split(":")
-    session = whole_number(session_id)
-    if verb not in {"move", "copy"} or session is None:
+def _read(order: str) -> tuple[str, int, int, dt.date]:
+    verb, session_id, version, day = order.split(":")
+    session, seen = whole_number(session_id), whole_number(version)
+    if verb not in {"move", "copy"} or session is None or seen is None:
         raise ValueError("not an order")
     return verb, session, seen, dt.date.fromisoformat(day)
 
 
-def _unchanged(block: Block, session_id: int, seen: str) -> Session:
+def _unchanged(block: Block, session_id: int, seen: int) -> Session:
     """The session, locked. Raises EditConflict where somebody changed it since it was seen."""
     session = block.sessions.select_for_update(of=("self",)).filter(pk=session_id).first()
     if session is None:

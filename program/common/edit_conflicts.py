@@ -28,12 +28,13 @@ class EditConflict(Exception):
     changed, by whom where that is known, and what to do."""
 
 
-def is_unseen(seen: str | None, mark: str | int) -> bool:
-    """Whether somebody who carried the mark `seen` has not seen it as it is now, at `mark`."""
-    return seen != str(mark)
+def is_unseen(seen: str | int | None, mark: str | int) -> bool:
+    """Whether somebody who carried the mark `seen`, None for none, has not seen it as it is now, at
+    `mark`."""
+    return str(seen) != str(mark)
 
 
-def refuse_unseen(seen: str | None, mark: str | int, words: str) -> None:
+def refuse_unseen(seen: str | int | None, mark: str | int, words: str) -> None:
     """Raise EditConflict with `words` where it was changed since it was seen at `seen`. The caller
     holds the lock under which `mark` was read."""
     if is_unseen(seen, mark):

@@ -95,7 +95,7 @@ def publish_week(request: Request, block_id: int, week: int) -> HttpResponse:
     sessions = [s for s in within.sessions.order_by("date", "id") if within.week_of(s.date) == week]
     if not sessions:
         raise Http404
-    if request.POST.get("mark") != mark_of(sessions):
+    if is_unseen(request.POST.get("mark"), mark_of(sessions)):
         said = "Somebody changed this week since you opened it. Nothing was published."
         messages.warning(request, f"{said} Look at it as it is now, then publish.")
         return redirect("program:block", block_id)

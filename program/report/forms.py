@@ -11,7 +11,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from library.shared.forms import form_helper
-from program.common.edit_conflicts import refuse_unseen
+from program.common.edit_conflicts import EditConflict, refuse_unseen
 from program.engine.report import delicate_words, listed
 from program.models import Report
 from program.models.reports import SECTIONS
@@ -62,16 +62,16 @@ class ReportForm(forms.ModelForm):  # type: ignore[type-arg]
         return data
 
     def save_by(self, by: "User", now: dt.datetime) -> None:
-        """Keep the coach's part. Raises ValidationError where the report is sent, or somebody else
+        """Keep the coach's part. Raises EditConflict where the report is sent, or somebody else
         has changed it since this form was filled; nothing is kept then."""
         with transaction.atomic():
             there = self._stored()
             if there.sent_at:
-                raise ValidationError(
+                raise EditConflict(
                     "It was sent meanwhile. What you wrote can go out as a correction."
                 )
             refuse_unseen(
-                self.data.get("version"),
+                self.cleaned_data["version"],
                 there.version,
                 f"{there.edited_by or 'Somebody'} has changed this report meanwhile. Yours stands "
                 "below and is not saved; saving again writes it over theirs.",
@@ -140,14 +140,14 @@ class CorrectionForm(ReportForm):
 
     def correct_by(self, by: "User", now: dt.datetime) -> Report | None:
         """Put it in the place of what stands, which is kept; None where it stands so already.
-        Raises ValidationError where somebody else has corrected it since this form was filled, or
-        nothing is put right. Call inside a transaction."""
+        Raises EditConflict where somebody else has corrected it since this form was filled, and
+        ValidationError where nothing is put right. Call inside a transaction."""
         there, after = self._stored(), _Read.of(self.instance)
         same = _Read.of(there) == after
         if same and there.correction == self.cleaned_data["correction"]:
             return None
         refuse_unseen(
-            self.data.get("version"),
+            self.cleaned_data["version"],
             there.version,
             f"{there.corrected_by or 'Somebody'} has corrected this report meanwhile. Yours stands "
             "below and is not sent; sending it again puts it in the place of theirs.",

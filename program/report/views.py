@@ -96,8 +96,6 @@ def _save(request: Request, form: ReportForm) -> str:
     """ "" once kept, or why not."""
     try:
         form.save_by(request.user, timezone.now())
-    except ValidationError as refused:
-        return str(refused.messages[0])
     except EditConflict as refused:
         return str(refused)
     return ""

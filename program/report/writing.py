@@ -88,7 +88,7 @@ def send(reports: ReportQuerySet, request: "Request", now: dt.datetime) -> int:
 
 def correct(form: CorrectionForm, request: "Request", now: dt.datetime) -> bool:
     """Put the valid form in the place of what was sent, and tell the guardians; False where it
-    stands so already. Raises ValidationError where somebody else has corrected it meanwhile."""
+    stands so already. Raises what `correct_by` does."""
     with transaction.atomic():
         corrected = form.correct_by(request.user, now)
         if corrected:

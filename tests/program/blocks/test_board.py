@@ -141,7 +141,16 @@ class TestMoving:
         assert "lies outside the block" in answer.content.decode()
 
     @pytest.mark.parametrize(
-        "said", ["", "move", "move:1:1:soon", "burn:1:1:2026-11-02", "move:x:1:2026-11-02", "::::"]
+        "said",
+        [
+            "",
+            "move",
+            "move:1:1:soon",
+            "burn:1:1:2026-11-02",
+            "move:x:1:2026-11-02",
+            "move:1:x:2026-11-02",
+            "::::",
+        ],
     )
     def test_an_order_that_is_none_is_refused(self, coach, block, said):
         assert coach.post(url("place", block), {"do": said}).status_code == 400
