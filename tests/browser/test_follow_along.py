@@ -348,7 +348,8 @@ def test_a_session_taken_out_while_it_is_done_still_tells_of_pain_and_keeps_its_
     follow, cast, session
 ):
     page = follow()
-    tap(page, "Start")
+    with page.expect_response("**/inbox/"):  # that it was started is written before it goes
+        tap(page, "Start")
     turn(page, 22)
     session.delete()
     say_the_knee_hurts(page)
