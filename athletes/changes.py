@@ -1,13 +1,13 @@
 """What changes about a child, and word of it to whoever plans for the child.
 
-Every function is one transaction. `circumstances_changed` is sent once it is committed, and only
-where something really is different: repeating a change changes nothing and tells nobody.
+Every function is one transaction, and two about one child happen one after the other.
+`circumstances_changed` is sent within it, and only where something really is different: repeating a
+change changes nothing and tells nobody.
 """
 
 import datetime as dt
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
-from functools import partial
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -21,22 +21,22 @@ from library.models import Exercise, Item, Pathway
 from library.shared.dates import date_in_words
 
 
-def tell_after_commit(child: Child, what: Circumstance) -> None:
-    """Robust: a planner in trouble must not turn a saved answer into an error page."""
-    send = partial(circumstances_changed.send, sender=Child, child=child, what=what)
-    transaction.on_commit(send, robust=True)
+def tell(child: Child, what: Circumstance) -> None:
+    """Call it when the change is written, in its transaction."""
+    circumstances_changed.send(sender=Child, child=child, what=what)
 
 
 @transaction.atomic
 def answer_kit(child: Child, items: Collection[Item], by: User) -> HomeKit:
     """Keep what a family says is at home; the whole answer replaces the one before."""
+    lock(child)
     kit, first = HomeKit.objects.get_or_create(child=child, defaults={"answered_by": by})
     before = set(kit.items.values_list("pk", flat=True))
     kit.items.set(items)
     kit.answered_by = by
     kit.save(update_fields=["answered_by", "answered_at"])
     if first or before != {item.pk for item in items}:
-        tell_after_commit(child, Circumstance.KIT)
+        tell(child, Circumstance.KIT)
     return kit
 
 
@@ -78,13 +78,13 @@ def restrict(child: Child, rule: Rule, by: User, today: dt.date) -> Restricted:
     days that run backwards."""
     if rule.until < rule.start:
         raise ValidationError("A restriction cannot end before it starts.", code="backwards")
-    _lock(child)
+    lock(child)
     same = child.restrictions.filter(region=rule.region, side=rule.side, kind=rule.kind)
     same.unanswered(today).update(lifted_on=today, lifted_by=by)
     overlapping = list(same.open_on(rule.start).filter(start__lte=rule.until).order_by("start"))
     if not overlapping:
         made = child.restrictions.create(**vars(rule), set_by=by)
-        tell_after_commit(child, Circumstance.RESTRICTION)
+        tell(child, Circumstance.RESTRICTION)
         return Restricted(made, before=None, changed=True)
     return _stretched(child, overlapping, rule, by)
 
@@ -101,7 +101,7 @@ def _stretched(child: Child, overlapping: list[Restriction], rule: Rule, by: Use
         kept.note = rule.note or kept.note
         kept.save(update_fields=["start", "until", "set_by", "note"])
     if changed:
-        tell_after_commit(child, Circumstance.RESTRICTION)
+        tell(child, Circumstance.RESTRICTION)
     return Restricted(kept, before=before, changed=changed)
 
 
@@ -111,10 +111,11 @@ def lift(restriction: Restriction, by: User, today: dt.date) -> bool:
 
     False if somebody had said so before.
     """
+    lock(restriction.child)
     still = Restriction.objects.filter(pk=restriction.pk, lifted_on__isnull=True)
     lifted = still.update(lifted_on=today, lifted_by=by)
     if lifted and restriction.until >= today:
-        tell_after_commit(restriction.child, Circumstance.RESTRICTION)
+        tell(restriction.child, Circumstance.RESTRICTION)
     return bool(lifted)
 
 
@@ -122,11 +123,11 @@ def lift(restriction: Restriction, by: User, today: dt.date) -> bool:
 def set_growing_fast(child: Child, until: dt.date | None) -> bool:
     """Go gently while a child grows fast, until a day or, with None, no longer. False if it was
     so before."""
-    if _lock(child).growing_fast_until == until:
+    if lock(child).growing_fast_until == until:
         return False
     child.growing_fast_until = until
     child.save(update_fields=["growing_fast_until"])
-    tell_after_commit(child, Circumstance.GROWTH)
+    tell(child, Circumstance.GROWTH)
     return True
 
 
@@ -146,7 +147,7 @@ def place_all(
     """`place` on several pathways, all or none, in a fixed number of queries. Returns the current
     placement of each, in the given order."""
     _refuse_unplaceable(choices)
-    _lock(child)
+    lock(child)
     now = timezone.now()
     current = {
         placement.pathway_id: placement
@@ -165,7 +166,7 @@ def place_all(
         for pathway, exercise in moved.items()
     )
     if made:
-        tell_after_commit(child, Circumstance.PLACEMENT)
+        tell(child, Circumstance.PLACEMENT)
     current |= {placement.pathway_id: placement for placement in made}
     return [current[pathway.pk] for pathway in choices]
 
@@ -192,11 +193,12 @@ def _refuse_unplaceable(choices: Mapping[Pathway, Exercise]) -> None:
 @transaction.atomic
 def enrol(child: Child, cohort: Cohort, start: dt.date) -> Enrolment:
     """Raises a ValidationError if the child is in this cohort on some of those days already."""
-    _lock(child)
+    _lock_cohorts([cohort])
+    lock(child)
     enrolment = Enrolment(child=child, cohort=cohort, start=start)
     enrolment.validate_constraints()
     enrolment.save()
-    tell_after_commit(child, Circumstance.COHORT)
+    tell(child, Circumstance.COHORT)
     return enrolment
 
 
@@ -206,16 +208,26 @@ def withdraw(child: Child, cohorts: Collection[Cohort], last_day: dt.date) -> li
 
     An enrolment that would only have begun after that day never happened and is removed.
     """
-    _lock(child)
+    _lock_cohorts(cohorts)
+    lock(child)
     open_ended = Enrolment.objects.filter(child=child, cohort__in=cohorts).running_after(last_day)
     enrolments = list(open_ended.select_related("cohort"))
     open_ended.filter(start__gt=last_day).delete()
     open_ended.update(end=last_day)
     if enrolments:
-        tell_after_commit(child, Circumstance.COHORT)
+        tell(child, Circumstance.COHORT)
     return sorted({enrolment.cohort for enrolment in enrolments}, key=str)
 
 
-def _lock(child: Child) -> Child:
-    """The child as it is now; two changes about one child happen one after the other."""
-    return Child.objects.select_for_update().get(pk=child.pk)
+def lock(child: Child) -> Child:
+    """The child as it is now, nobody else's to change until the transaction ends. Whoever publishes
+    to it takes the same lock, so that either sees what the other has written; what only points at
+    the child is not held up."""
+    return Child.objects.select_for_update(no_key=True).get(pk=child.pk)
+
+
+def _lock_cohorts(cohorts: Iterable[Cohort]) -> None:
+    """Whoever publishes to a cohort finds in it who is in it: cohorts first, then children."""
+    keys = [cohort.pk for cohort in cohorts]
+    rows = Cohort.objects.select_for_update(no_key=True).filter(pk__in=keys)
+    list(rows.order_by("pk").values_list("pk"))

@@ -1,41 +1,61 @@
-"""The one door through which Fledge mails. A mail server that is away fails no request.
+"""The one door through which Fledge mails. No request waits for a mail server.
 
-Mails about what happened (`notify`) go out after the commit, to those who have not stopped them,
-and stop by one click as RFC 8058 has it. Invitations go out at once: nobody can use one that was
-not mailed, so whoever sent it is told.
+A mail is written in the transaction of what it tells of, and the worker sends it: at once, and
+again, after pauses that grow, while the mail server is away.
 """
 
+import datetime as dt
 import logging
-from collections.abc import Iterable
-from smtplib import SMTPException
+from collections.abc import Iterable, Sequence
+from smtplib import SMTPRecipientsRefused, SMTPResponseException
 from typing import TYPE_CHECKING, Any, Final
 
 from django.core import signing
-from django.core.mail import EmailMessage, mailers
+from django.core.mail import mailers
+from django.core.mail.backends.base import BaseEmailBackend
 from django.db import transaction
 from django.template.loader import render_to_string
 from django.urls import reverse
+from django.utils import timezone
 
-from athletes.models.users import User
+from athletes.models import Invitation, OutgoingMail, User
+from athletes.models.outgoing_mail import CODE_HOLDS, PATIENCE
+from library.shared.task_queue import Queue, enqueue, task
 
 if TYPE_CHECKING:
     from django.http import HttpRequest
 
 log = logging.getLogger(__name__)
 SALT: Final = "athletes.post.stop"
+BEFORE_OTHERS: Final = 10
+"""The priority of a sign-in code: somebody looks at a page and waits for it."""
+CODE_IS_LATE: Final = dt.timedelta(minutes=1)
 
 
-def deliver(mails: Iterable[EmailMessage]) -> bool:
-    """Send all over one connection, now. False where the mail server did not take them; never
-    raises for that. The log says how many, and to nobody whom."""
-    ready = list(mails)
-    try:
-        if ready:
-            mailers.default.send_messages(ready)
-    except (OSError, SMTPException) as failed:
-        log.warning("%d mails were not sent: %s", len(ready), type(failed).__name__)
-        return False
-    return True
+def send_after_commit(mails: Sequence[OutgoingMail], priority: int = 0) -> None:
+    """Have these mails sent once the transaction under way is committed."""
+    if mails:
+        OutgoingMail.objects.bulk_create(mails)
+        enqueue(send_mails, priority=priority, mails=[each.pk for each in mails])
+
+
+def written_mail(
+    to: str,
+    subject: str,
+    body: str,
+    headers: dict[str, str] | None = None,
+    invitation: Invitation | None = None,
+) -> OutgoingMail:
+    now = timezone.now()
+    return OutgoingMail(
+        to=to,
+        subject=subject,
+        body=body,
+        headers=headers or {},
+        invitation=invitation,
+        written_at=now,
+        give_up_at=now + PATIENCE,
+    )
 
 
 def notify(
@@ -45,8 +65,8 @@ def notify(
     template: str,
     context: dict[str, Any],
 ) -> None:
-    """Tell these people once what the request does is committed. The subject holds no child's
-    data, and the template no more than a given name and a link."""
+    """Tell these people once what the request does is committed; call it in that transaction. The
+    subject holds no child's data, and the template no more than a given name and a link."""
     notify_each(request, [(person, context) for person in people], subject, template)
 
 
@@ -56,18 +76,20 @@ def notify_each(
     subject: str,
     template: str,
 ) -> None:
-    """As `notify`, with something of their own for each, all over one connection."""
-    mails = [
-        _notice(request, person, subject, template, context)
-        for person, context in notices
-        if person.is_active and person.wants_mail
-    ]
-    transaction.on_commit(lambda: deliver(mails), robust=True)
+    """As `notify`, with something of their own for each."""
+    send_after_commit(
+        [
+            _notice(request, person, subject, template, context)
+            for person, context in notices
+            if person.is_active and person.wants_mail
+        ]
+    )
 
 
 def _notice(
     request: "HttpRequest", person: User, subject: str, template: str, context: dict[str, Any]
-) -> EmailMessage:
+) -> OutgoingMail:
+    """With the one-click stop of RFC 8058."""
     stop = request.build_absolute_uri(reverse("athletes:stop_mail", args=[stop_token(person)]))
     body = render_to_string(template, context | {"stop": stop, "person": person})
     headers = {
@@ -75,7 +97,79 @@ def _notice(
         "List-Unsubscribe-Post": "List-Unsubscribe=One-Click",
         "Auto-Submitted": "auto-generated",
     }
-    return EmailMessage(subject, body, None, [person.email], headers=headers)
+    return written_mail(person.email, subject, body, headers)
+
+
+@transaction.atomic
+def send_code(to: str, subject: str, body: str) -> None:
+    """Have a sign-in code sent before all other mails. With an empty `to` nobody gets one, and it
+    takes as long: whoever asks must not learn who is a member."""
+    mail = written_mail(to, subject, body)
+    mail.is_code, mail.give_up_at = True, mail.written_at + CODE_HOLDS
+    send_after_commit([mail], BEFORE_OTHERS)
+
+
+@task("athletes.send_mails", Queue.MAIL)
+def send_mails(mails: list[int]) -> None:
+    """Send those of these mails that have not left yet, over one connection. Raises what the mail
+    server failed with, for another try."""
+    _give_up(mails)
+    waiting = OutgoingMail.objects.filter(pk__in=mails)
+    waiting.filter(to="").delete()
+    keys = list(waiting.values_list("pk", flat=True))
+    if not keys:
+        return
+    server = mailers.default
+    server.open()
+    try:
+        failed = [failure for key in keys if (failure := _send(key, server))]
+    finally:
+        server.close()
+    if failed:
+        raise failed[-1]
+
+
+def _send(key: int, server: BaseEmailBackend) -> Exception | None:
+    """Send one mail, unless another worker is at it; what it failed with where it is to be tried
+    again. Raises where the server itself is away, since the next would fare no better."""
+    with transaction.atomic():
+        mail = OutgoingMail.objects.select_for_update(skip_locked=True).filter(pk=key).first()
+        if mail is None:
+            return None
+        try:
+            server.send_messages([mail.as_message()])
+        except (SMTPResponseException, SMTPRecipientsRefused, ValueError) as refused:
+            if not _is_final(refused):
+                return refused
+            _note_refused(mail, type(refused).__name__)
+        mail.delete()
+    return None
+
+
+def _is_final(refused: Exception) -> bool:
+    """Whether the answer was a 5xx, which RFC 5321 (4.2.1) says not to ask again, or the address is
+    none."""
+    match refused:
+        case SMTPRecipientsRefused():
+            return all(code >= 500 for code, _ in refused.recipients.values())
+        case SMTPResponseException():
+            return refused.smtp_code >= 500
+        case _:
+            return True
+
+
+def _give_up(mails: list[int]) -> None:
+    for mail in OutgoingMail.objects.filter(pk__in=mails).given_up_at(timezone.now()):
+        with transaction.atomic():
+            _note_refused(mail, "no mail server in time")
+            mail.delete()
+
+
+def _note_refused(mail: OutgoingMail, why: str) -> None:
+    """The log says that, and to nobody whom; whoever invited sees it beside the invitation."""
+    log.error("A mail was given up: %s", why)
+    if mail.invitation_id:
+        Invitation.objects.filter(pk=mail.invitation_id).update(mail_failed_at=timezone.now())
 
 
 def stop_token(person: User) -> str:

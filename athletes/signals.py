@@ -6,7 +6,8 @@ from django.dispatch import Signal
 
 
 class Circumstance(StrEnum):
-    """What about a child changed."""
+    """What about a child changed. LIMIT: something it holds was found to break a limit, though
+    nothing about the child had changed, as where an exercise is described otherwise."""
 
     KIT = "kit"
     RESTRICTION = "restriction"
@@ -14,10 +15,11 @@ class Circumstance(StrEnum):
     GROWTH = "growth"
     AGE = "age"
     COHORT = "cohort"
+    LIMIT = "limit"
 
 
 circumstances_changed = Signal()
-"""Sent once per change, after it is committed, with `child` (Child) and `what` (Circumstance).
+"""Sent once per change, in its transaction, with `child` (Child) and `what` (Circumstance).
 
-A receiver that fails is logged and undoes nothing: what was said about the child stays said.
+What follows is written with the change or the change is not: a receiver that fails undoes both.
 """

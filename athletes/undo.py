@@ -8,15 +8,15 @@ import datetime as dt
 
 from django.db import transaction
 
-from athletes.changes import tell_after_commit
-from athletes.models import Child, Placement, Restriction
+from athletes.changes import lock, tell
+from athletes.models import Placement, Restriction
 from athletes.signals import Circumstance
 
 
 @transaction.atomic
 def undo_placement(made: Placement) -> bool:
     """The child stands again where it stood before this placement."""
-    _lock(made.child)
+    lock(made.child)
     if not made.child.placements.current().filter(pk=made.pk).exists():
         return False
     before = (
@@ -29,27 +29,27 @@ def undo_placement(made: Placement) -> bool:
     if before:
         before.ended_at = None
         before.save(update_fields=["ended_at"])
-    tell_after_commit(made.child, Circumstance.PLACEMENT)
+    tell(made.child, Circumstance.PLACEMENT)
     return True
 
 
 @transaction.atomic
 def undo_restriction(restriction: Restriction, before: dt.date | None) -> bool:
     """It ends again on the day it ended `before` it was stretched; with None it never was."""
-    _lock(restriction.child)
+    lock(restriction.child)
     still = Restriction.objects.filter(
         pk=restriction.pk, until=restriction.until, lifted_on__isnull=True
     )
     changed = bool(still.delete()[0] if before is None else still.update(until=before))
     if changed:
-        tell_after_commit(restriction.child, Circumstance.RESTRICTION)
+        tell(restriction.child, Circumstance.RESTRICTION)
     return changed
 
 
 @transaction.atomic
 def undo_lift(restriction: Restriction) -> bool:
     """Nobody has said that it is fine again."""
-    _lock(restriction.child)
+    lock(restriction.child)
     same = restriction.child.restrictions.filter(
         region=restriction.region, side=restriction.side, kind=restriction.kind
     )
@@ -58,9 +58,5 @@ def undo_lift(restriction: Restriction) -> bool:
     lifted = same.filter(pk=restriction.pk, lifted_on__isnull=False)
     changed = bool(lifted.update(lifted_on=None, lifted_by=None))
     if changed:
-        tell_after_commit(restriction.child, Circumstance.RESTRICTION)
+        tell(restriction.child, Circumstance.RESTRICTION)
     return changed
-
-
-def _lock(child: Child) -> None:
-    Child.objects.select_for_update().get(pk=child.pk)

@@ -12,7 +12,7 @@ class ProgramConfig(AppConfig):
         from library.shared.uploads.keeping import on_row_deleted
         from program.config.grants import grant_to_web_role
         from program.family.calendar_feed import on_session_deleted
-        from program.publish.refitting import on_circumstances_changed
+        from program.publish.closing import on_circumstances_changed
         from program.web.accounts import leave_messages_unread
 
         post_migrate.connect(grant_to_web_role, dispatch_uid="grant_to_web_role")

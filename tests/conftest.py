@@ -10,6 +10,7 @@ import pytest
 from django.db import connection
 from django.test import Client, TransactionTestCase
 from hypothesis import settings as hypothesis_settings
+from procrastinate.tasks import Task
 from xdist.remote import Producer
 from xdist.scheduler import LoadFileScheduling
 from xdist.workermanage import WorkerController
@@ -22,6 +23,7 @@ from tests.support.factories import MONDAY
 from tests.support.family import EVENING
 from tests.support.scene import Scene
 from tests.support.sliding import pathway_of_slides
+from tests.support.work import after_commit
 
 # A loaded machine is slow, not wrong: an example may take its time.
 hypothesis_settings.register_profile("unhurried", hypothesis_settings(), deadline=None)
@@ -128,6 +130,18 @@ def delete_every_row() -> None:
         filled = [name for (name,) in cursor.fetchall()]
         # In one go, so that the foreign keys, which wait until the end, are content.
         cursor.execute("; ".join(f"DELETE FROM {name}" for name in filled))
+
+
+@pytest.fixture(autouse=True)
+def work_is_done_after_each_commit(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As if a worker were at hand and quick; `tests/program/operations` has real ones."""
+    configure = Task.configure
+
+    def and_do_it(task: Task, **options: object) -> object:
+        after_commit()
+        return configure(task, **options)
+
+    monkeypatch.setattr(Task, "configure", and_do_it)
 
 
 @pytest.fixture

@@ -6,7 +6,7 @@ from django.db import IntegrityError, transaction
 from django.db.models import QuerySet
 from django.utils import timezone
 
-from athletes.changes import enrol, tell_after_commit
+from athletes.changes import enrol, tell
 from athletes.forms.fields import PlainDateField
 from athletes.models import Child, Cohort
 from athletes.models.children import check_birth_date
@@ -86,7 +86,7 @@ class ChildForm(forms.ModelForm[Child]):
     def _written(self) -> Child:
         child = self.save()
         if "birth_date" in self.changed_data:
-            tell_after_commit(child, Circumstance.AGE)
+            tell(child, Circumstance.AGE)
         return child
 
 

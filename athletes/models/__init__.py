@@ -21,6 +21,7 @@ from athletes.models.growth import (
 )
 from athletes.models.imports import ImportDraft, ImportDraftQuerySet
 from athletes.models.invitations import Invitation, InvitationQuerySet
+from athletes.models.outgoing_mail import OutgoingMail, OutgoingMailQuerySet
 from athletes.models.users import Role, User
 
 __all__ = [
@@ -40,6 +41,8 @@ __all__ = [
     "ImportDraftQuerySet",
     "Invitation",
     "InvitationQuerySet",
+    "OutgoingMail",
+    "OutgoingMailQuerySet",
     "Placement",
     "PlacementQuerySet",
     "Restriction",

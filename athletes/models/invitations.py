@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from django.conf import settings
 from django.db import models, transaction
-from django.db.models import F, Q
+from django.db.models import Exists, F, OuterRef, Q
 from django.utils import timezone
 
 from athletes.models.children import Child, Guardianship
@@ -26,6 +26,11 @@ def digest(token: str) -> str:
 class InvitationQuerySet(models.QuerySet["Invitation"]):
     def open_at(self, moment: dt.datetime) -> "InvitationQuerySet":
         return self.filter(used_at__isnull=True, expires_at__gt=moment)
+
+    def with_mail(self) -> "InvitationQuerySet":
+        """Each with `mail_waits`: whether its mail has still to leave."""
+        mails = self.model._meta.get_field("mails").related_model._default_manager
+        return self.annotate(mail_waits=Exists(mails.filter(invitation=OuterRef("pk"))))
 
     def visible_to(self, user: User) -> "InvitationQuerySet":
         """Invitations concern people, so only the head coach and whoever sent one see it."""
@@ -89,6 +94,7 @@ class Invitation(models.Model):
     created_at = models.DateTimeField(auto_now_add=True)
     expires_at = models.DateTimeField()
     used_at = models.DateTimeField(null=True, blank=True)
+    mail_failed_at = models.DateTimeField(null=True, blank=True)
 
     objects = InvitationQuerySet.as_manager()
 
@@ -107,6 +113,13 @@ class Invitation(models.Model):
 
     def __str__(self) -> str:
         return f"invitation as {self.get_role_display()}"
+
+    @property
+    def mail_state(self) -> str:
+        """What became of its mail, "" once it has left. Of `with_mail()`."""
+        if self.mail_failed_at:
+            return "its mail could not be delivered: check the address"
+        return "its mail is on its way" if getattr(self, "mail_waits", False) else ""
 
     @transaction.atomic
     def accept(self, name: str, moment: dt.datetime) -> User | None:

@@ -110,7 +110,7 @@ def _child_page(request: Request, child: Child, growing_form: GrowingForm) -> Ht
         "growing_form": growing_form,
         "kit": HomeKit.objects.filter(child=child).with_items().first(),
         "guardianships": child.guardianships.select_related("guardian"),
-        "invitations": Invitation.objects.open_at(timezone.now()).filter(child=child),
+        "invitations": Invitation.objects.open_at(timezone.now()).with_mail().filter(child=child),
         **_enrolments(request, child, today),
         **_restrictions(child, today),
         **_placements(child),

@@ -2,7 +2,7 @@ import csv
 import uuid
 
 from django.contrib import messages
-from django.db import IntegrityError
+from django.db import IntegrityError, transaction
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -12,7 +12,7 @@ from athletes.forms.importing import UploadForm
 from athletes.importing.columns import Column
 from athletes.importing.drafts import Imported, draft_of, preview, take_over
 from athletes.importing.tables import UTF_8, Unreadable
-from athletes.invitation_mail import send_invitations
+from athletes.invitation_mail import mail_invitations
 from athletes.loaders import draft_or_404
 from athletes.models import Cohort, ImportDraft
 from library.shared.access import Request, for_coaches
@@ -86,10 +86,11 @@ def import_preview(request: Request, public_id: uuid.UUID) -> HttpResponse:
 def import_confirm(request: Request, public_id: uuid.UUID) -> HttpResponse:
     draft = draft_or_404(request.user, public_id)
     month_first = request.POST.get("order") == "month"
+    now, today = timezone.now(), timezone.localdate()
     try:
-        imported = take_over(
-            draft, request.user, timezone.now(), timezone.localdate(), month_first=month_first
-        )
+        with transaction.atomic():
+            imported = take_over(draft, request.user, now, today, month_first=month_first)
+            mail_invitations(request, imported.invitations)
     except IntegrityError:
         messages.warning(
             request, "Somebody added one of these children at this moment. Look once more."
@@ -104,19 +105,7 @@ def _done(request: Request, imported: Imported) -> HttpResponse:
     messages.success(
         request, f"{added} Sessions published before now reach them once you publish again."
     )
-    if imported.invitations:
-        _mail(request, imported)
     return redirect("athletes:children")
-
-
-def _mail(request: Request, imported: Imported) -> None:
-    """After the children are safe."""
-    if not send_invitations(request, imported.invitations):
-        messages.error(
-            request,
-            "The invitations could not be mailed just now. Invite the guardians from each "
-            "child’s page later.",
-        )
 
 
 @require_POST

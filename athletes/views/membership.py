@@ -3,13 +3,14 @@
 import uuid
 
 from django.contrib import messages
+from django.db import transaction
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from athletes.forms.membership import EnrolForm, InviteFamilyForm, LastDayForm
-from athletes.invitation_mail import NOT_SENT, send_invitation
+from athletes.invitation_mail import mail_invitations
 from athletes.loaders import (
     child_or_404,
     enrolment_in_or_404,
@@ -75,11 +76,11 @@ def invite_family(request: Request, public_id: uuid.UUID) -> HttpResponse:
     child = child_or_404(request.user, public_id)
     form = InviteFamilyForm(request.POST or None, child=child)
     if request.method == "POST" and form.is_valid():
-        invitation, token = form.invite(request.user)
-        if send_invitation(request, invitation, token):
-            messages.success(request, f"An invitation is on its way to {invitation.email}.")
-            return redirect("athletes:child", child.public_id)
-        form.add_error("email", NOT_SENT)
+        with transaction.atomic():
+            invitation, token = form.invite(request.user)
+            mail_invitations(request, [(invitation, token)])
+        messages.success(request, f"An invitation is on its way to {invitation.email}.")
+        return redirect("athletes:child", child.public_id)
     return render(request, "athletes/invite_family.html", {"child": child, "form": form})
 
 

@@ -1,5 +1,6 @@
 from django.contrib import messages
 from django.contrib.auth import login
+from django.db import transaction
 from django.db.models import Count
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -7,7 +8,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from athletes.forms.people import AcceptForm, CohortForm, InviteCoachForm
-from athletes.invitation_mail import NOT_SENT, send_invitation
+from athletes.invitation_mail import mail_invitations
 from athletes.models import Cohort, Invitation, Role, User
 from athletes.models.children import enrolled_on
 from library.shared.access import Request, for_head_coach
@@ -28,7 +29,9 @@ def people(request: Request) -> HttpResponse:
         .annotate(size=Count("enrolments__child", filter=in_force, distinct=True))
         .order_by("youngest", "name")  # counting drops the model's own order
         .prefetch_related("coaches"),
-        "invitations": Invitation.objects.visible_to(request.user).open_at(timezone.now()),
+        "invitations": Invitation.objects.visible_to(request.user)
+        .open_at(timezone.now())
+        .with_mail(),
     }
     return render(request, "athletes/people.html", context)
 
@@ -38,11 +41,11 @@ def people(request: Request) -> HttpResponse:
 def invite_coach(request: Request) -> HttpResponse:
     form = InviteCoachForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
-        invitation, token = form.invite(request.user)
-        if send_invitation(request, invitation, token):
-            messages.success(request, f"An invitation is on its way to {invitation.email}.")
-            return redirect("athletes:people")
-        form.add_error("email", NOT_SENT)
+        with transaction.atomic():
+            invitation, token = form.invite(request.user)
+            mail_invitations(request, [(invitation, token)])
+        messages.success(request, f"An invitation is on its way to {invitation.email}.")
+        return redirect("athletes:people")
     return render(request, "athletes/invite_coach.html", {"form": form})
 
 

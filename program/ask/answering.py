@@ -18,7 +18,7 @@ from program.ask.privacy_check import names_in, quotes
 from program.common.library_snapshot import library_snapshot
 from program.engine.fit.options import Option, options_for
 from program.fit.child_facts import circumstances_of
-from program.models import AssignedSession, Override, Question, Resolution, Slot
+from program.models import AssignedSession, Override, Question, Resolution, Session, Slot
 from program.models.questions import LONGEST_ANSWER
 from program.publish import overrides
 
@@ -45,10 +45,11 @@ def answer(
 ) -> Resolution:
     """Raises a ValidationError for words that cannot be sent or kept, and AlreadyAnswered."""
     words = reply.words.strip()
-    child = Child.objects.select_for_update().get(pk=question.child_id)
-    asked = Question.objects.unanswered().filter(pk=question.pk).first()
+    locked = Question.objects.unanswered().select_for_update(of=("self",))
+    asked = locked.filter(pk=question.pk).first()
     if asked is None:
         raise AlreadyAnswered
+    child = asked.child
     refuse_unfit(asked, child, reply)
     asked.answer, asked.answered_at, asked.answered_by = words, now, by
     asked.save(update_fields=["answer", "answered_at", "answered_by"])
@@ -121,10 +122,18 @@ def _swap(
 ) -> list[Before]:
     """Give the child the other exercise wherever it is not started; what stood there before."""
     slots = slots_ahead(child, exercise, today)
+    _lock_sessions_of(slots)
     there = {each.slot_id: each for each in Override.objects.filter(child=child, slot__in=slots)}
     for slot in slots:
         overrides.set_override(slot, child, to, "", by, now)
     return [{"slot": slot.pk, "was": _as_it_was(there.get(slot.pk))} for slot in slots]
+
+
+def _lock_sessions_of(slots: Iterable[Slot]) -> None:
+    """All of them before any child, as whoever publishes has them: see `publishing.locked`."""
+    keys = {slot.part.session_id for slot in slots}
+    rows = Session.objects.select_for_update(of=("self",)).filter(pk__in=keys)
+    list(rows.order_by("pk").values_list("pk"))
 
 
 def _as_it_was(override: Override | None) -> Before | None:
@@ -143,6 +152,7 @@ def undo_answer(before: Before, child: Child, by: User, now: dt.datetime) -> boo
         return False
     if len(standing) != Slot.objects.filter(pk__in=swapped).count():
         return False
+    _lock_sessions_of(each.slot for each in standing)
     for each in standing:
         _restore(each, swapped[each.slot_id], child, now)
     for note in ExerciseNote.objects.filter(pk=before.get("note", 0)):

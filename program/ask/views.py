@@ -30,8 +30,7 @@ def ask(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpRe
     posted = (request.POST, request.FILES) if request.method == "POST" else ()
     form = QuestionForm(session, request.user, *posted)
     if request.method == "POST" and form.is_valid() and not form.refuse_a_flood(timezone.now()):
-        if question := _ask_once(request, session, form):
-            tell_coaches(request, question)
+        _ask_once(request, session, form)
         messages.success(request, "Asked. The coach’s answer will stand on this page.")
         return redirect("program:ask", child_id, assigned_id)
     asked = Question.objects.visible_to(request.user).filter(child=session.child)
@@ -48,14 +47,13 @@ class _Repeated(Exception):
     """The same wish once more: what came with it is let go."""
 
 
-def _ask_once(request: Request, session: AssignedSession, form: QuestionForm) -> Question | None:
-    """None where it has been asked already."""
+def _ask_once(request: Request, session: AssignedSession, form: QuestionForm) -> None:
+    """Ask, and tell the coaches, unless it has been asked already."""
     upload = form.cleaned_data["upload"]
     with suppress(_Repeated), kept(upload) as name, transaction.atomic():
         if already_done(request, form.cleaned_data["text"]):
             raise _Repeated
-        return form.save(timezone.now(), name)
-    return None
+        tell_coaches(request, form.save(timezone.now(), name))
 
 
 @require_GET
@@ -75,11 +73,12 @@ def question(request: Request, question_id: uuid.UUID) -> HttpResponse:
     form = AnswerForm(page.question, page.options, request.POST or None)
     if request.method == "POST" and not page.question.answered_at and form.is_valid():
         try:
-            told = answer(page.question, form.reply, request.user, now, today)
+            with transaction.atomic():
+                told = answer(page.question, form.reply, request.user, now, today)
+                tell_guardians(request, page.question)
         except AlreadyAnswered:
             page = QuestionPage(question_or_404(request.user, question_id), today)
         else:
-            tell_guardians(request, page.question)
             messages.success(request, f"{page.question.child}: {told.sentence}")
             return redirect("program:question", question_id)
     return render(request, "program/ask/question.html", {"page": page, "form": form})

@@ -37,6 +37,7 @@ CSRF_TRUSTED_ORIGINS = [
 ]
 
 INSTALLED_APPS = [
+    "procrastinate.contrib.django",
     "program.apps.ProgramConfig",
     "athletes.apps.AthletesConfig",
     "library.apps.LibraryConfig",
@@ -111,6 +112,7 @@ AUTHENTICATION_BACKENDS = ["allauth.account.auth_backends.AuthenticationBackend"
 LOGIN_URL = "account_login"
 LOGIN_REDIRECT_URL = "program:home"
 ACCOUNT_ADAPTER = "program.web.accounts.ClosedSignUp"
+ACCOUNT_FORMS = {"request_login_code": "program.web.accounts.CodeForm"}
 ACCOUNT_LOGIN_METHODS = {"email"}
 ACCOUNT_SIGNUP_FIELDS = ["email*"]
 ACCOUNT_USER_MODEL_USERNAME_FIELD = None
@@ -140,6 +142,14 @@ MAILERS = {
     }
 }
 DEFAULT_FROM_EMAIL = os.environ.get("MAIL_FROM", "Fledge <fledge@localhost>")
+
+# Where the tasks are that the worker is to know.
+PROCRASTINATE_IMPORT_PATHS = [
+    "athletes.mailing",
+    "library.shared.uploads.keeping",
+    "program.operations.nightly",
+    "program.publish.tasks",
+]
 
 LANGUAGE_CODE = "en-gb"
 TIME_ZONE = os.environ.get("TIME_ZONE", "Europe/London")

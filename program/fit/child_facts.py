@@ -7,16 +7,17 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
+from django.contrib.postgres.aggregates import ArrayAgg
 from django.contrib.postgres.expressions import ArraySubquery
-from django.db.models import Exists, OuterRef
+from django.db.models import Exists, OuterRef, Q, Value
 from django.db.models.functions import JSONObject
 
-from athletes.models import Child, HomeKit, Placement, Restriction
+from athletes.models import Child, Cohort, HomeKit, Placement, Restriction
 from library.body import Region, RestrictionKind, Side
 from program.engine.contact_ceilings import contact_ceiling
 from program.engine.fit import limits
 from program.engine.fit.limits import FitChild
-from program.models import Override, Place, Session
+from program.models import AssignedSession, Override, Place, Session
 
 
 def circumstances_of(children: Collection[Child], session: Session) -> list[FitChild]:
@@ -39,6 +40,18 @@ def circumstances_over(
     ]
 
 
+def circumstances_of_assigned(assigned: Sequence[AssignedSession]) -> list[FitChild]:
+    """The child of each of some assigned sessions as fit sees it on its day and place, in the given
+    order, in two queries. Each comes with its `child` and its `session__block`. A coach's word for
+    one slot is not in it."""
+    known = _known({each.child for each in assigned})
+    venues = _venue_kits({each.session.block.cohort_id for each in assigned})
+    return [
+        known[each.child_id].on(each, venues.get(each.session.block.cohort_id, frozenset()), {})
+        for each in assigned
+    ]
+
+
 @dataclass(frozen=True)
 class _Known:
     """What is known of a child whatever the day; `home` is None where the family has not said."""
@@ -50,7 +63,10 @@ class _Known:
     restrictions: Sequence[Restriction]
 
     def on(
-        self, session: Session, venue: frozenset[str], overrides: Mapping[str, str | None]
+        self,
+        session: Session | AssignedSession,
+        venue: frozenset[str],
+        overrides: Mapping[str, str | None],
     ) -> FitChild:
         day = session.date
         age = self.child.age_on(day)
@@ -118,6 +134,13 @@ def _restriction(row: dict[str, Any]) -> Restriction:
 
 def _venue_kit(session: Session) -> frozenset[str]:
     return frozenset(session.block.cohort.venue_items.values_list("slug", flat=True))
+
+
+def _venue_kits(cohorts: Collection[int]) -> dict[int, frozenset[str]]:
+    """By cohort, what its venue has."""
+    items = ArrayAgg("venue_items__slug", filter=Q(venue_items__isnull=False), default=Value([]))
+    rows = Cohort.objects.filter(pk__in=cohorts).order_by().values_list("pk").annotate(kit=items)
+    return {key: frozenset(kit) for key, kit in rows}
 
 
 def _overrides(

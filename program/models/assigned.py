@@ -76,6 +76,11 @@ class AssignedSession(Pauses):
         max_length=64, help_text="of all that the family sees; equal means nothing to republish"
     )
     started_at = models.DateTimeField(null=True, blank=True)
+    closed_at = models.DateTimeField(
+        null=True,
+        blank=True,
+        help_text="since when it is known that the child may not do it; it is being chosen anew",
+    )
 
     objects = AssignedSessionQuerySet.as_manager()
 
@@ -97,6 +102,11 @@ class AssignedSession(Pauses):
     def is_touched(self) -> bool:
         """Whether the child has started or logged it; asks nothing where `completion` is there."""
         return self.started_at is not None or hasattr(self, "completion")
+
+    @property
+    def is_closed(self) -> bool:
+        """Not to be done until it is chosen anew. What has been started is the child's."""
+        return self.closed_at is not None and not self.is_touched
 
     @property
     def mark(self) -> str:

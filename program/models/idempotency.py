@@ -13,11 +13,15 @@ class IdempotencyKeyQuerySet(models.QuerySet["IdempotencyKey"]):
     def older_than(self, moment: dt.datetime) -> "IdempotencyKeyQuerySet":
         return self.filter(created_at__lt=moment)
 
+    def forgotten(self, now: dt.datetime) -> "IdempotencyKeyQuerySet":
+        """Those remembered long enough."""
+        return self.older_than(now - REMEMBERED)
+
     def clear(self, now: dt.datetime) -> None:
         """Forget some of those remembered long enough, oldest first. Rows that somebody else is
         clearing are left to them: waiting here, with what this transaction has locked, could stop
         both."""
-        old = self.older_than(now - REMEMBERED).order_by("created_at")
+        old = self.forgotten(now).order_by("created_at")
         some = old.select_for_update(skip_locked=True).values("pk")[:CLEARED_AT_A_TIME]
         self.filter(pk__in=some).delete()
 

@@ -10,7 +10,7 @@ from dataclasses import asdict, dataclass, replace
 
 from django.db import OperationalError, transaction
 
-from athletes.models import Child, User
+from athletes.models import Child, Cohort, User
 from program.checks.session_checks import open_stops
 from program.engine.checks import CheckResult
 from program.fit.choices import Chosen, ChosenSession, chosen_seconds, fingerprint
@@ -62,31 +62,54 @@ def publish(session: Session, by: User, now: dt.datetime, because: str = "") -> 
     reason, and PublishInProgress when another publish of this session is under way.
     """
     with transaction.atomic():
-        locked = _locked(session)
-        _refuse_unready(locked)
-        _keep_reason(locked, because.strip(), by, now)
-        children = list(Child.objects.enrolled_in(locked.block.cohort, locked.date))
-        published = _assign(locked, children, by, now)
-        removed = withdraw(locked.assigned.exclude(child__in=children))
-        Session.objects.filter(pk=locked.pk).update(
-            published_at=now, published_by=by, published_version=locked.version
+        written = _locked_alone(session)
+        _refuse_unready(written)
+        _keep_reason(written, because.strip(), by, now)
+        children = _locked_children_of(written)
+        published = assign(written, children, by, now)
+        removed = withdraw(written.assigned.exclude(child__in=children))
+        Session.objects.filter(pk=written.pk).update(
+            published_at=now, published_by=by, published_version=written.version
         )
     return Published(**(vars(published) | {"removed": published.removed + removed}))
 
 
-def _locked(session: Session, *, wait: bool = False) -> Session:
+def _locked_alone(session: Session) -> Session:
     try:
-        Session.objects.select_for_update(nowait=not wait).get(pk=session.pk)
+        Session.objects.select_for_update(nowait=True).get(pk=session.pk)
     except OperationalError as error:
         raise PublishInProgress from error
     return Session.objects.with_plan().get(pk=session.pk)
 
 
+def _locked_children_of(session: Session) -> list[Child]:
+    """Whoever is in the cohort on the day. Until the transaction ends nobody joins or leaves it,
+    and nothing is learnt about them: what changes after this meets what is published here."""
+    Cohort.objects.select_for_update(no_key=True).get(pk=session.block.cohort_id)
+    children = list(Child.objects.enrolled_in(session.block.cohort, session.date))
+    _lock_children(children)
+    return children
+
+
+def _lock_children(children: Iterable[Child]) -> None:
+    keys = [child.pk for child in children]
+    rows = Child.objects.select_for_update(no_key=True).filter(pk__in=keys)
+    list(rows.order_by("pk").values_list("pk"))
+
+
+def locked(session: Session, children: Iterable[Child]) -> Session:
+    """The session, and then these children, nobody else's until the transaction ends; in this
+    order, as whoever publishes has them."""
+    Session.objects.select_for_update().get(pk=session.pk)
+    _lock_children(children)
+    return Session.objects.with_plan().get(pk=session.pk)
+
+
+@transaction.atomic
 def publish_anew_for(session: Session, child: Child, now: dt.datetime) -> Published:
     """Choose anew what one enrolled child gets of a published session; nobody else is touched."""
-    with transaction.atomic():
-        locked = _locked(session, wait=True)
-        return _assign(locked, [child], locked.published_by, now)
+    written = locked(session, [child])
+    return assign(written, [child], written.published_by, now)
 
 
 def withdraw(assigned: AssignedSessionQuerySet) -> int:
@@ -118,10 +141,11 @@ def _keep_reason(session: Session, because: str, by: User, now: dt.datetime) -> 
     )
 
 
-def _assign(
+def assign(
     session: Session, children: Sequence[Child], by: User | None, now: dt.datetime
 ) -> Published:
-    """Write what these children get, in a fixed number of statements however many they are."""
+    """Write what these children, who are locked, get, in a fixed number of statements however many
+    they are."""
     chosen = {each.child_id: each for each in choose_for(session, children)}
     mine = session.assigned.filter(child__in=children)
     _wait_for_logs_of(mine)
@@ -136,6 +160,8 @@ def _assign(
     replaced = [there[child_id] for child_id in fresh if child_id in there]
     withdrawn = [there[child_id] for child_id in held if child_id in there]
     AssignedSession.objects.filter(pk__in=[each.pk for each in replaced + withdrawn]).delete()
+    # What is chosen again, just so, may be done again.
+    mine.filter(child__in=same).exclude(closed_at=None).update(closed_at=None)
     _write(session, fresh.values(), marks, {a.child_id: a.public_id for a in replaced}, by, now)
     return Published(
         new=len(fresh) - len(replaced),

@@ -6,19 +6,15 @@ done: it stays as it was, or is taken back where it would now break a limit.
 
 import datetime as dt
 from dataclasses import dataclass
-from typing import Any
 
 from django.db import transaction
-from django.db.models import Q
-from django.utils import timezone
+from django.db.models import F, Q
 
 from athletes.models import Child
 from athletes.signals import Circumstance
-from program.common.library_snapshot import library_snapshot
-from program.engine.fit.limits import HardLimits
-from program.fit.child_facts import circumstances_of
-from program.models import AssignedSession, Refit, Session
-from program.publish.publishing import publish_anew_for, withdraw
+from program.fit.forbidden import forbidden_among
+from program.models import Refit, Session
+from program.publish.publishing import assign, locked, withdraw
 
 
 @dataclass(frozen=True)
@@ -37,22 +33,18 @@ class Refitted:
         )
 
 
-def on_circumstances_changed(child: Child, what: Circumstance, **signal: Any) -> None:
-    """Receiver of `athletes.signals.circumstances_changed`."""
-    refit(child, what, timezone.now(), timezone.localdate())
-
-
-@transaction.atomic
 def refit(child: Child, what: Circumstance, now: dt.datetime, today: dt.date) -> Refitted:
-    """Fit anew every published session from today on that this child has or should have."""
+    """Fit anew every published session from today on that this child has or should have, after a
+    change at `now`.
+
+    Each session is a transaction of its own, and what it did is noted in it: cut off and begun
+    again, this goes on where it was, and tells the coach of each session once.
+    """
     child.refresh_from_db()
-    outcome = sum(
-        (_refit_session(session, child, now) for session in _published_from(today, child)),
+    return sum(
+        (_refit_session(session, child, what, now) for session in _published_from(today, child)),
         Refitted(),
     )
-    if outcome != Refitted():
-        Refit.objects.create(child=child, what=what, at=now, **vars(outcome))
-    return outcome
 
 
 def _published_from(today: dt.date, child: Child) -> list[Session]:
@@ -64,14 +56,25 @@ def _published_from(today: dt.date, child: Child) -> list[Session]:
     )
 
 
-def _refit_session(session: Session, child: Child, now: dt.datetime) -> Refitted:
+@transaction.atomic
+def _refit_session(
+    session: Session, child: Child, what: Circumstance, now: dt.datetime
+) -> Refitted:
+    outcome = _fitted_anew(locked(session, [child]), child, now)
+    if outcome != Refitted():
+        _note(child, what, now, outcome)
+    return outcome
+
+
+def _fitted_anew(session: Session, child: Child, now: dt.datetime) -> Refitted:
     mine = session.assigned.filter(child=child)
     if not child.enrolments.filter(cohort=session.block.cohort).in_force(session.date).exists():
         return Refitted(withdrawn=withdraw(mine))
     if session.is_edited_since_publishing:
-        is_unsafe = any(_breaks_a_limit(assigned, session) for assigned in mine.untouched())
+        is_unsafe = bool(forbidden_among(mine.untouched()))
+        mine.update(closed_at=None)
         return Refitted(withdrawn=withdraw(mine) if is_unsafe else 0)
-    published = publish_anew_for(session, child, now)
+    published = assign(session, [child], session.published_by, now)
     return Refitted(
         changed=published.new + published.replaced,
         waiting=published.held,
@@ -79,9 +82,7 @@ def _refit_session(session: Session, child: Child, now: dt.datetime) -> Refitted
     )
 
 
-def _breaks_a_limit(assigned: AssignedSession, session: Session) -> bool:
-    by_slug = library_snapshot().fit.by_slug
-    (circumstances,) = circumstances_of([assigned.child], session)
-    limits = HardLimits(circumstances)
-    slugs = assigned.slots.values_list("revision__exercise__slug", flat=True)
-    return any(limits.broken_by(by_slug[slug]) for slug in slugs if slug in by_slug)
+def _note(child: Child, what: Circumstance, now: dt.datetime, outcome: Refitted) -> None:
+    told, _ = Refit.objects.get_or_create(child=child, what=what, at=now, defaults=vars(Refitted()))
+    counted = {name: F(name) + count for name, count in vars(outcome).items()}
+    Refit.objects.filter(pk=told.pk).update(**counted)

@@ -4,12 +4,13 @@ import uuid
 from typing import Any
 
 from django.contrib import messages
+from django.db import transaction
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
-from athletes.invitation_mail import NOT_SENT, ask_about_kit
+from athletes.invitation_mail import ask_about_kit
 from athletes.models import Child
 from library.shared.access import Request, for_coaches
 from program.common import deleted_items
@@ -160,10 +161,9 @@ def ask_family(
 ) -> HttpResponse:
     """Ask the child's guardians by mail what is at home."""
     session, _, child = _cell_or_404(request, session_id, slot_id, child_id)
-    asked = ask_about_kit(request, child)
-    if asked is None:
-        messages.error(request, NOT_SENT)
-    elif asked:
+    with transaction.atomic():
+        asked = ask_about_kit(request, child)
+    if asked:
         messages.success(request, f"{child}: the family is asked what is at home.")
     else:
         messages.warning(request, f"{child} has no guardian here yet. Invite one first.")

@@ -9,12 +9,13 @@ from typing import Any, Final
 
 from django.db import transaction
 
-from athletes.changes import Restricted, Rule, lift, place, restrict, set_growing_fast
+from athletes.changes import Restricted, Rule, lift, lock, place, restrict, set_growing_fast
 from athletes.models import Child, User
 from athletes.undo import undo_lift, undo_placement, undo_restriction
 from library.body import Region, RestrictionKind, Side
 from library.models import Exercise
 from library.shared.dates import date_in_words
+from library.shared.task_queue import lock_of, wait_for
 from program.ask import answering
 from program.models import PainReport, Refit, Resolution
 from program.models.resolutions import Do, Kind
@@ -106,7 +107,10 @@ def undo(resolution: Resolution, by: User, now: dt.datetime) -> None:
 
 def note_refits(child: Child, since: dt.datetime, by: User) -> str:
     """What the change did to sessions not yet started, in words, "" for nothing. Whoever made the
-    change has seen this and is not asked about it again. Call after the commit."""
+    change has seen this and is not asked about it again. Call after the commit: this waits a moment
+    for the worker."""
+    if not wait_for(lock_of(child.pk)):
+        return "What is ahead is being chosen anew."
     refits = Refit.objects.unseen().filter(child=child, at__gte=since)
     told = list(refits)
     if not told:
@@ -117,7 +121,7 @@ def note_refits(child: Child, since: dt.datetime, by: User) -> str:
 
 def _answered(finding: Finding, today: dt.date) -> Resolution | None:
     """The answer there already is. Two coaches answer about one child one after the other."""
-    child = Child.objects.select_for_update().get(pk=finding.who.child.pk)
+    child = lock(finding.who.child)
     return Resolution.objects.hiding(today).filter(child=child, finding=finding.key).first()
 
 

@@ -7,7 +7,7 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
-from athletes.changes import tell_after_commit
+from athletes.changes import tell
 from athletes.models import Child, User
 from athletes.signals import Circumstance
 from program.models import DoseRaise
@@ -34,7 +34,7 @@ def raise_doses(
         )
         was, since = (there.amount, there.set_at.isoformat()) if there else (0, "")
         raised.append({"placement": pk, "was": was, "since": since, "is": total})
-    tell_after_commit(child, Circumstance.PLACEMENT)
+    tell(child, Circumstance.PLACEMENT)
     return raised
 
 
@@ -47,5 +47,5 @@ def undo_raises(child: Child, raised: Sequence[Raised]) -> bool:
         before = {"amount": each["was"], "set_at": each["since"]}
         if not (still.update(**before) if each["was"] else still.delete()[0]):
             return False
-    tell_after_commit(child, Circumstance.PLACEMENT)
+    tell(child, Circumstance.PLACEMENT)
     return True

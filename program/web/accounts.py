@@ -1,19 +1,41 @@
 """Signing in is by emailed code, for people who were invited; nobody signs up."""
 
-from typing import Any
+from typing import Any, Final
 
-from allauth.account.adapter import DefaultAccountAdapter
+from allauth.account.adapter import DefaultAccountAdapter, get_adapter
+from allauth.account.forms import RequestLoginCodeForm
 from django.contrib import messages
 from django.http import HttpRequest
+
+from athletes.mailing import send_code
+
+CODE_MAIL: Final = "account/email/login_code"
 
 
 class ClosedSignUp(DefaultAccountAdapter):
     def is_open_for_signup(self, request: HttpRequest) -> bool:
         return False
 
+    def send_mail(self, template_prefix: str, email: str, context: dict[str, Any]) -> None:
+        """A sign-in code, which is all that allauth mails here."""
+        mail = self.render_mail(template_prefix, email, context)
+        send_code(email, mail.subject, mail.body)
+
     def logout(self, request: HttpRequest) -> None:
         super().logout(request)
         messages.success(request, "You have signed out.")  # all that was said before is gone
+
+
+class CodeForm(RequestLoginCodeForm):
+    """Asks for a code. Where no member has the address, the same work is done for nobody: how long
+    the answer takes must not tell who is a member."""
+
+    def clean(self) -> dict[str, Any]:
+        data: dict[str, Any] = super().clean()
+        if data.get("email") and not self._user:
+            adapter = get_adapter()
+            adapter.send_mail(CODE_MAIL, "", {"code": adapter.generate_login_code()})
+        return data
 
 
 def leave_messages_unread(request: HttpRequest, **signal: Any) -> None:

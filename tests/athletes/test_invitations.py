@@ -5,6 +5,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from athletes.models import Invitation, User
+from tests.support.work import work_off
 
 pytestmark = pytest.mark.django_db
 
@@ -61,6 +62,7 @@ def test_the_mail_carries_the_link_and_no_child_in_its_subject(
         reverse("athletes:invite_coach"),
         {"email": "Second.Coach@example.org", "role": "coach", "cohort": cast.cohort.pk},
     )
+    work_off()
     (mail,) = mailoutbox
     assert mail.to == ["second.coach@example.org"]
     assert mail.subject == "You are invited to Fledge"
@@ -93,6 +95,7 @@ def test_a_coach_is_invited_once_by_an_impatient_finger(cast, client_for, mailou
     invite_coach(cast, client_for)
     answer = invite_coach(cast, client_for, "Second.Coach@example.org")
     assert "An invitation to this address is still open." in answer.content.decode()
+    work_off()
     assert Invitation.objects.count() == len(mailoutbox) == 1
 
 

@@ -7,8 +7,10 @@ import pytest
 from django.core.mail.backends.locmem import EmailBackend
 from django.urls import reverse
 
-from athletes.models import Child, Guardianship, Invitation
+from athletes.mailing import send_mails
+from athletes.models import Child, Guardianship, Invitation, OutgoingMail
 from tests.support.children_pages import assert_well_made, errors_of, text
+from tests.support.work import work_off
 
 pytestmark = pytest.mark.django_db
 
@@ -95,6 +97,7 @@ def test_a_guardian_is_invited_by_mail_without_the_child_in_the_subject(cast, co
     answer = coach.post(page("invite_family", cast.child), fields, follow=True)
     assert "An invitation is on its way to dad@example.org." in text(answer)
     assert "invited as parent or guardian, until 11 November" in text(answer)
+    work_off()
     (mail,) = mailoutbox
     assert (mail.to, mail.subject) == (["dad@example.org"], "You are invited to Fledge")
 
@@ -102,6 +105,7 @@ def test_a_guardian_is_invited_by_mail_without_the_child_in_the_subject(cast, co
 def test_a_young_athlete_gets_an_own_sign_in(cast, coach, client, mailoutbox):
     Child.objects.filter(pk=cast.child.pk).update(user=None)
     coach.post(page("invite_family", cast.child), {"email": "mi@example.org", "role": "athlete"})
+    work_off()
     link = next(line for line in mailoutbox[0].body.splitlines() if line.startswith("http"))
     client.post(link.removeprefix("http://testserver"), {"name": "Mira"})
     cast.child.refresh_from_db()
@@ -150,20 +154,41 @@ def test_nobody_is_invited_twice_until_the_first_is_withdrawn(cast, coach, mailo
     answer = coach.post(page("invite_family", cast.child), fields)
     assert "An invitation to this address is still open." in errors_of(answer)
     invitation = Invitation.objects.get()
+    work_off()
     coach.post(page("withdraw_family_invitation", cast.child, invitation.pk))
     assert coach.post(page("invite_family", cast.child), fields).status_code == 302
+    work_off()
     assert len(mailoutbox) == 2
 
 
-def test_an_invitation_that_cannot_be_mailed_is_not_kept(cast, coach, monkeypatch):
+def test_an_invitation_whose_mail_cannot_leave_waits_and_says_so(
+    cast, coach, mailoutbox, monkeypatch
+):
     def broken(*_):
         raise smtplib.SMTPServerDisconnected
 
-    monkeypatch.setattr(EmailBackend, "send_messages", broken)
     fields = {"email": "dad@example.org", "role": "guardian"}
-    answer = coach.post(page("invite_family", cast.child), fields)
-    assert "The mail could not be sent just now." in errors_of(answer)
-    assert not Invitation.objects.exists()
+    with monkeypatch.context() as away:
+        away.setattr(EmailBackend, "send_messages", broken)
+        coach.post(page("invite_family", cast.child), fields)
+        work_off()
+    assert "its mail is on its way" in text(coach.get(page("child", cast.child)))
+    send_mails([each.pk for each in OutgoingMail.objects.all()])
+    assert [mail.to for mail in mailoutbox] == [["dad@example.org"]]
+    assert "its mail" not in text(coach.get(page("child", cast.child)))
+
+
+def test_an_address_that_no_mail_server_takes_is_shown_beside_its_invitation(
+    cast, coach, mailoutbox, monkeypatch
+):
+    def unknown(*_):
+        raise smtplib.SMTPRecipientsRefused({"dad@example.org": (550, b"no such mailbox")})
+
+    monkeypatch.setattr(EmailBackend, "send_messages", unknown)
+    coach.post(page("invite_family", cast.child), {"email": "dad@example.org", "role": "guardian"})
+    work_off()
+    assert "could not be delivered: check the address" in text(coach.get(page("child", cast.child)))
+    assert not OutgoingMail.objects.exists()
 
 
 def test_only_a_head_coach_removes_a_guardian(cast, coach, client_for):

@@ -12,10 +12,11 @@ from typing import Any, Final
 
 from django.core.files.base import ContentFile
 from django.core.files.storage import Storage, storages
-from django.db import models, transaction
+from django.db import models
 from django.db.models import Q
 from django.http import Http404, HttpRequest, HttpResponse
 
+from library.shared.task_queue import Queue, enqueue, task
 from library.shared.uploads.kinds import Kind, Upload
 
 ENDINGS: Final = {Kind.PHOTO: ".jpg", Kind.CLIP: ".mp4"}
@@ -58,9 +59,14 @@ def kept(upload: Upload | None) -> Iterator[str]:
 
 def on_row_deleted(instance: Any, **signal: Any) -> None:
     """Receiver of `post_delete` of a row whose upload nothing else has: the file goes with it."""
-    name = instance.upload
-    if name:
-        transaction.on_commit(lambda: uploads().delete(name), robust=True)
+    if instance.upload:
+        enqueue(delete_upload, name=instance.upload)
+
+
+@task("library.delete_upload", Queue.CHANGES)
+def delete_upload(name: str) -> None:
+    """Delete a file whose row is gone; one that is gone already is deleted."""
+    uploads().delete(name)
 
 
 def answer_with(request: HttpRequest, name: str, *, of_a_child: bool) -> HttpResponse:

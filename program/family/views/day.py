@@ -2,13 +2,14 @@ import datetime as dt
 import uuid
 
 from django.contrib import messages
+from django.db import transaction
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from athletes.family_frame import family_page
-from athletes.invitation_mail import NOT_SENT, send_invitation
+from athletes.invitation_mail import mail_invitations
 from athletes.loaders import child_or_404, children_of
 from athletes.models import Child, Invitation, Role
 from library.shared.access import Request, for_signed_in
@@ -115,18 +116,16 @@ def invite(request: Request, child_id: uuid.UUID) -> HttpResponse:
     child = own_child_or_404(request.user, child_id)
     guardians = list(child.guardians.all())
     form = InviteGuardianForm({each.email.lower() for each in guardians}, request.POST or None)
-    waiting = (
-        Invitation.objects.visible_to(request.user).open_at(timezone.now()).filter(child=child)
-    )
+    sent = Invitation.objects.visible_to(request.user).open_at(timezone.now())
+    waiting = sent.with_mail().filter(child=child)
     if request.method == "POST" and form.is_valid():
         email = form.cleaned_data["email"]
         if not waiting.filter(email=email).exists():
-            invitation, token = Invitation.objects.invite(
-                email, Role.GUARDIAN, invited_by=request.user, child=child
-            )
-            if not send_invitation(request, invitation, token):
-                messages.error(request, NOT_SENT)
-                return redirect("program:invite_guardian", child.public_id)
+            with transaction.atomic():
+                invited = Invitation.objects.invite(
+                    email, Role.GUARDIAN, invited_by=request.user, child=child
+                )
+                mail_invitations(request, [invited])
         messages.success(request, f"An invitation is on its way to {email}.")
         return redirect("program:invite_guardian", child.public_id)
     context = {"form": form, "guardians": guardians, "waiting": waiting}

@@ -3,6 +3,7 @@
 import datetime as dt
 import json
 
+from django.db import transaction
 from django.http import JsonResponse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
@@ -29,7 +30,8 @@ def inbox(request: Request) -> JsonResponse:
     except (ValueError, RecursionError, NotASubmission) as wrong:
         return JsonResponse({"state": "refused", "sentence": str(wrong)}, status=400)
     now = timezone.now()
-    row = accept(sent, request.user, now)
-    if row.kind == SubmissionKind.ASK and row.received_at == now:
-        _tell_of_question(request, row, now)
+    with transaction.atomic():
+        row = accept(sent, request.user, now)
+        if row.kind == SubmissionKind.ASK and row.received_at == now:
+            _tell_of_question(request, row, now)
     return JsonResponse({"state": row.state, "sentence": row.sentence})

@@ -20,6 +20,7 @@ CHANGES: Final = {
     Circumstance.GROWTH: "Growing fast has changed",
     Circumstance.AGE: "The birth date has changed",
     Circumstance.COHORT: "The cohort has changed",
+    Circumstance.LIMIT: "A session held something not meant for this child",
 }
 
 

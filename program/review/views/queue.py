@@ -4,6 +4,7 @@ import uuid
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
+from django.db import transaction
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -78,14 +79,15 @@ def _reply(request: Request, child: Child) -> HttpResponse:
         return _answered(request, child, GONE)
     sent = Reply(words, keeps_note="keep" in request.POST)
     try:
-        resolution = reply(asked, sent, request.user, timezone.now(), timezone.localdate())
+        with transaction.atomic():
+            resolution = reply(asked, sent, request.user, timezone.now(), timezone.localdate())
+            tell_guardians(request, asked)
     except AlreadyAnswered:
         not_sent = f" Yours was not sent: “{words.strip()}”" if words.strip() else ""
         return _answered(request, child, f"{GONE}{not_sent}")
     except ValidationError as refused:
         typed = {"key": key, "words": words, "why": refused.messages[0]}
         return _answered(request, child, refused.messages[0], typed=typed)
-    tell_guardians(request, asked)
     return _answered(request, child, f"{child}: {resolution.sentence}", resolution)
 
 

@@ -10,6 +10,7 @@ from program.publish.publishing import publish
 from program.publish.refitting import Refitted, refit
 from tests.support.factories import MONDAY, ChildFactory, ItemFactory
 from tests.support.sliding import has, session_with, spare_the_thigh
+from tests.support.work import work_off
 
 pytestmark = pytest.mark.django_db
 
@@ -99,12 +100,10 @@ def test_a_child_who_leaves_the_cohort_loses_what_was_not_started(cast, publishe
     assert again(cast.child, Circumstance.COHORT) == Refitted(withdrawn=1)
 
 
-def test_the_answer_of_a_family_reaches_the_sessions_by_itself(
-    cast, published, django_capture_on_commit_callbacks, monkeypatch
-):
-    monkeypatch.setattr("program.publish.refitting.timezone.localdate", lambda: MONDAY)
-    with django_capture_on_commit_callbacks(execute=True):
-        answer_kit(cast.child, [ItemFactory(slug="carpet")], cast.guardian)
+def test_the_answer_of_a_family_reaches_the_sessions_by_itself(cast, published, monkeypatch):
+    monkeypatch.setattr("django.utils.timezone.localdate", lambda: MONDAY)
+    answer_kit(cast.child, [ItemFactory(slug="carpet")], cast.guardian)
+    work_off()
     assert gets(published, cast.child) == ["heel-walk-out"]
 
 

@@ -182,13 +182,14 @@ def test_what_changed_is_seen_all_at_once(cast, coach):
 def test_the_coach_is_told_what_an_answer_did_and_not_asked_about_it(
     cast, coach, sore, monkeypatch
 ):
-    """What is fitted anew after the commit is written by the receiver; here it has been already."""
+    """What is fitted anew after the commit is written by the worker; here it has been already."""
 
     def refitted(finding, action, by, now, today):
         cast.child.refits.create(what="restriction", at=now, changed=2, waiting=0, withdrawn=1)
         return resolve(finding, action, by, now, today)
 
     monkeypatch.setattr("program.review.views.queue.resolve", refitted)
+    monkeypatch.setattr("program.review.decisions.wait_for", lambda lock: True)
     read = text(press(coach, sore, "no_landing", htmx=True))
     assert "Sessions not yet started: 2 different now, 1 taken back." in read
     assert Refit.objects.get().seen_by == cast.coach

@@ -1,0 +1,114 @@
+"""Work after a commit: what must follow a change is a row of the same transaction, and a worker
+does it (`manage.py work`, which `demo` and `serve` start).
+
+The queue is Postgres itself, kept by procrastinate. A task may be done twice, where a worker dies
+between doing it and saying so, and must come to the same then. What fails is tried again, after
+pauses that grow, for as long as there is something to do.
+"""
+
+import datetime as dt
+import time
+from collections.abc import Callable
+from enum import StrEnum
+from typing import Any, Final
+
+from django.db import connection, models
+from django.db.models import Exists, OuterRef, Q
+from django.db.transaction import TransactionManagementError
+from django.utils import timezone
+from procrastinate import BaseRetryStrategy, RetryDecision
+from procrastinate.contrib.django import app
+from procrastinate.contrib.django.models import (
+    ProcrastinateEvent,
+    ProcrastinateJob,
+    ProcrastinateWorker,
+)
+from procrastinate.jobs import Job
+from procrastinate.tasks import Task
+
+
+class Queue(StrEnum):
+    """Who waits for whom: a mail server that answers slowly holds up mails and nothing else."""
+
+    CHANGES = "changes"
+    MAIL = "mail"
+
+
+class GrowingPauses(BaseRetryStrategy):
+    """2, 4, 8 … seconds and at most ten minutes, without end."""
+
+    LONGEST: Final = 600
+
+    def get_retry_decision(self, *, exception: BaseException, job: Job) -> RetryDecision:
+        pause = min(2 ** (min(job.attempts, 20) + 1), self.LONGEST)
+        return RetryDecision(retry_in={"seconds": pause})
+
+
+def task[**P, R](name: str, queue: Queue) -> Callable[[Callable[P, R]], Task[P, R, P]]:
+    """Make a function a task. Rows carry its name, so that stays when the function moves. Its
+    arguments are keys of rows and nothing else, since logs repeat them."""
+    return app.task(name=name, queue=queue, retry=GrowingPauses())
+
+
+def enqueue(
+    work: Task[..., Any, ...], *, lock: str | None = None, priority: int = 0, **arguments: Any
+) -> None:
+    """Have a task done once the transaction under way is committed, and never if it is not.
+
+    Those with the same `lock` are done one after the other, in this order.
+    """
+    if not connection.in_atomic_block:
+        raise TransactionManagementError("What follows a change is written with the change.")
+    work.configure(lock=lock, priority=priority).defer(**arguments)
+
+
+def lock_of(child_id: int) -> str:
+    """What concerns one child is done in the order in which it was asked for."""
+    return f"child-{child_id}"
+
+
+LATE: Final = dt.timedelta(minutes=2)
+"""After which work that waits is shown to whoever can see to it."""
+
+NO_WORKER: Final = dt.timedelta(minutes=1)
+"""Without a sign of life after which nobody counts as working."""
+
+
+def late(now: dt.datetime) -> "models.QuerySet[ProcrastinateJob]":
+    """Work that has failed more than once, or waits for longer than work does. What is done leaves
+    no row."""
+    asked_long_ago = ProcrastinateEvent.objects.filter(
+        job=OuterRef("pk"), type="deferred", at__lt=now - LATE
+    )
+    given_up = Q(status__in=["failed", "aborted"])
+    return ProcrastinateJob.objects.filter(Exists(asked_long_ago) | Q(attempts__gte=3) | given_up)
+
+
+def worker_seen_at() -> dt.datetime | None:
+    """The last sign of life of any worker."""
+    beats = ProcrastinateWorker.objects.order_by("-last_heartbeat")
+    return beats.values_list("last_heartbeat", flat=True).first()
+
+
+def is_anybody_working(now: dt.datetime | None = None) -> bool:
+    seen_at = worker_seen_at()
+    return seen_at is not None and seen_at > (now or timezone.now()) - NO_WORKER
+
+
+def is_waiting(lock: str) -> bool:
+    """Whether some work under this lock is still to be done."""
+    return ProcrastinateJob.objects.filter(lock=lock, status__in=["todo", "doing"]).exists()
+
+
+A_MOMENT: Final = 1.5
+"""Seconds for which somebody may be kept waiting; work usually takes a tenth of it."""
+
+
+def wait_for(lock: str) -> bool:
+    """Wait a moment for the work under a lock; False where it is still to be done then."""
+    until = time.monotonic() + A_MOMENT
+    while is_waiting(lock):
+        if time.monotonic() > until or not is_anybody_working():
+            return False
+        time.sleep(0.03)
+    return True

@@ -1,0 +1,111 @@
+"""The worker: does what is written in the task queue, until it is told to stop.
+
+Any number of them may run. One that is killed leaves its task marked as being done; another, or the
+same one started again, takes it up once its signs of life have stopped.
+"""
+
+import asyncio
+import logging
+import signal
+from collections.abc import Coroutine
+from dataclasses import dataclass
+from typing import Any, Final
+
+from asgiref.sync import sync_to_async
+from django.db import transaction
+from procrastinate import App
+from procrastinate.contrib.django import app
+from procrastinate.contrib.django.django_connector import DjangoConnector
+from procrastinate.exceptions import ConnectorException
+from procrastinate.jobs import DeleteJobCondition
+
+from library.shared.task_queue import Queue, enqueue
+from program.operations.nightly import check_the_invariant
+
+log = logging.getLogger(__name__)
+
+AT_ONCE: Final = {Queue.CHANGES: 1, Queue.MAIL: 2}
+"""Tasks at a time. A mail that waits for a mail server holds up one other at most."""
+
+LONGEST_PAUSE: Final = 10
+"""Seconds between two tries to reach the database."""
+
+
+@dataclass(frozen=True)
+class Pulse:
+    """A sign of life every so many seconds; after four that are missing a worker counts as dead."""
+
+    seconds: float = 5.0
+
+    @property
+    def dead_after(self) -> float:
+        return 4 * self.seconds
+
+
+def work(pulse: Pulse) -> None:
+    """Work until SIGINT or SIGTERM; a task that is being done then is finished first."""
+    asyncio.run(_work(pulse))
+
+
+async def _work(pulse: Pulse) -> None:
+    stop = asyncio.Event()
+    for number in (signal.SIGINT, signal.SIGTERM):
+        asyncio.get_running_loop().add_signal_handler(number, stop.set)
+    pause = 0.5
+    while not stop.is_set():
+        try:
+            await _work_while_connected(pulse, stop)
+            pause = 0.5
+        except (ConnectorException, OSError) as lost:
+            log.warning("The database is away (%s); trying again.", type(lost).__name__)
+        await _either(stop.wait(), asyncio.sleep(pause))
+        pause = min(2 * pause, LONGEST_PAUSE)
+
+
+async def _work_while_connected(pulse: Pulse, stop: asyncio.Event) -> None:
+    connected = app.with_connector(DjangoConnector().get_worker_connector())
+    async with connected.open_async():
+        await sync_to_async(_begin)()
+        queues = [_queue(connected, queue, pulse) for queue in Queue]
+        await _either(stop.wait(), _rescue(connected, pulse), *queues)
+
+
+@transaction.atomic
+def _begin() -> None:
+    enqueue(check_the_invariant)
+
+
+async def _queue(connected: App, queue: Queue, pulse: Pulse) -> None:
+    await connected.run_worker_async(
+        queues=[queue],
+        name=queue,
+        concurrency=AT_ONCE[queue],
+        delete_jobs=DeleteJobCondition.SUCCESSFUL,
+        update_heartbeat_interval=pulse.seconds,
+        stalled_worker_timeout=pulse.dead_after,
+        fetch_job_polling_interval=pulse.seconds,
+        install_signal_handlers=False,
+    )
+
+
+async def _rescue(connected: App, pulse: Pulse) -> None:
+    """Have the tasks of dead workers done again."""
+    while True:
+        manager = connected.job_manager
+        for job in await manager.get_stalled_jobs(seconds_since_heartbeat=pulse.dead_after):
+            await manager.retry_job(job)
+        await asyncio.sleep(pulse.seconds)
+
+
+async def _either(*acts: Coroutine[Any, Any, Any]) -> None:
+    """Until the first of them ends; the others are ended then. Raises what that one raised."""
+    tasks = [asyncio.ensure_future(act) for act in acts]
+    try:
+        await asyncio.wait(tasks, return_when=asyncio.FIRST_COMPLETED)
+    finally:
+        for each in tasks:
+            each.cancel()
+        ended = await asyncio.gather(*tasks, return_exceptions=True)
+    for outcome in ended:
+        if isinstance(outcome, Exception):
+            raise outcome

@@ -1,0 +1,83 @@
+"""What a child holds and may no longer do is closed in the very transaction in which that becomes
+known, and what it has ahead is chosen anew by the worker. So the standing invariant holds at each
+commit, whoever dies after it.
+"""
+
+import datetime as dt
+from collections.abc import Iterable
+from typing import Any, Final
+
+from django.db import transaction
+from django.utils import timezone
+
+from athletes.changes import lock
+from athletes.models import Child
+from athletes.signals import Circumstance
+from library.shared.task_queue import enqueue, is_waiting, lock_of
+from program.fit.forbidden import forbidden_among
+from program.models import AssignedSession, AssignedSessionQuerySet
+from program.publish.tasks import choose_anew
+
+CHILDREN_AT_ONCE: Final = 500
+
+
+def on_circumstances_changed(child: Child, what: Circumstance, **signal: Any) -> None:
+    """Receiver of `athletes.signals.circumstances_changed`, in the transaction of the change."""
+    close_and_choose_anew(child, what, timezone.now(), timezone.localdate())
+
+
+def close_and_choose_anew(
+    child: Child, what: Circumstance, now: dt.datetime, today: dt.date
+) -> None:
+    """Call it in the transaction of the change, with the child locked."""
+    _close_forbidden(child, now, today)
+    enqueue(
+        choose_anew,
+        lock=lock_of(child.pk),
+        child=child.pk,
+        what=what.value,
+        asked_at=now.isoformat(),
+    )
+
+
+def _close_forbidden(child: Child, now: dt.datetime, today: dt.date) -> None:
+    mine = _ahead(today).filter(child=child, closed_at=None)
+    # In the order in which whoever logs several of them has them.
+    if list(mine.select_for_update(of=("self",)).order_by("pk").values_list("pk")):
+        forbidden = forbidden_among(mine)
+        AssignedSession.objects.filter(pk__in=[each.pk for each in forbidden]).update(closed_at=now)
+
+
+def _ahead(today: dt.date) -> AssignedSessionQuerySet:
+    return AssignedSession.objects.untouched().filter(date__gte=today)
+
+
+def children_who_hold_what_is_forbidden(today: dt.date) -> set[int]:
+    """By key. The invariant is that there are none but those whose sessions are closed already, and
+    wait for the worker. In a fixed number of queries for each 500 children."""
+    keys = list(_ahead(today).order_by("child").values_list("child", flat=True).distinct())
+    found: set[int] = set()
+    for first in range(0, len(keys), CHILDREN_AT_ONCE):
+        some = _ahead(today).filter(child__in=keys[first : first + CHILDREN_AT_ONCE])
+        found |= {each.child_id for each in forbidden_among(some.filter(closed_at=None))}
+    return found
+
+
+def _children_left_closed(today: dt.date) -> set[int]:
+    """Those with a closed session that no waiting work will open."""
+    closed = _ahead(today).exclude(closed_at=None).order_by("child")
+    keys = closed.values_list("child", flat=True).distinct()
+    return {key for key in keys if not is_waiting(lock_of(key))}
+
+
+def sweep(now: dt.datetime, today: dt.date) -> int:
+    """Close and have chosen anew whatever breaks the invariant; for how many children."""
+    found = children_who_hold_what_is_forbidden(today) | _children_left_closed(today)
+    _close_all(found, now, today)
+    return len(found)
+
+
+def _close_all(children: Iterable[int], now: dt.datetime, today: dt.date) -> None:
+    for child in Child.objects.filter(pk__in=sorted(children)):
+        with transaction.atomic():
+            close_and_choose_anew(lock(child), Circumstance.LIMIT, now, today)
