@@ -35,9 +35,13 @@ def to_keep(user: User, today: dt.date) -> dict[str, list[str]]:
     )
     pages = [reverse("program:home"), reverse("program:family")]
     pages += [reverse("program:child_day", args=[child.public_id]) for child in children]
-    pages += [address(each, each.child, name) for each in sessions for name in PAGES_OF_A_SESSION]
+    pages += [address(each, each.child, name) for each in sessions for name in _pages_of(each)]
     figures = sorted({drawing for session in sessions for drawing in drawings_of(session)})
     return {"pages": pages, "figures": figures}
+
+
+def _pages_of(session: AssignedSession) -> tuple[str, ...]:
+    return PAGES_OF_A_SESSION[:1] if session.is_closed else PAGES_OF_A_SESSION
 
 
 def groups_to_keep(user: User, today: dt.date, opened: int | None) -> dict[str, list[str]]:

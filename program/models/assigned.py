@@ -42,6 +42,11 @@ class AssignedSessionQuerySet(models.QuerySet["AssignedSession"]):
         """The others, which are the child's."""
         return self.filter(Q(started_at__isnull=False) | Q(completion__isnull=False))
 
+    def open(self) -> "AssignedSessionQuerySet":
+        """Those that may be done: without those being chosen anew."""
+        begun = Q(started_at__isnull=False) | Q(completion__isnull=False)
+        return self.filter(begun | Q(closed_at__isnull=True))
+
     def with_slots(self) -> "AssignedSessionQuerySet":
         """Everything needed to read, do or print a session, in a fixed number of queries."""
         slots = AssignedSlot.objects.select_related(

@@ -8,6 +8,7 @@ from django.views.decorators.http import require_GET
 from library.shared.access import Request, for_coaches, for_signed_in
 from program.common.fields import FIRST_DAY, LAST_DAY
 from program.engine.weeks import monday_of
+from program.week.late_work import late_work
 from program.week.page import week_of
 
 
@@ -24,7 +25,8 @@ def this_week(request: Request) -> HttpResponse:
     """The week of the day asked for with `of`, else the running one."""
     today = timezone.localdate()
     week = week_of(request.user, _monday(request.GET.get("of", ""), today), today)
-    return render(request, "program/week/week.html", {"week": week})
+    context = {"week": week, "late_work": late_work(request.user, timezone.now())}
+    return render(request, "program/week/week.html", context)
 
 
 def _monday(asked: str, today: dt.date) -> dt.date:

@@ -13,6 +13,7 @@ from athletes.invitation_mail import mail_invitations
 from athletes.loaders import child_or_404, children_of
 from athletes.models import Child, Invitation, Role
 from library.shared.access import Request, for_signed_in
+from program.common.addresses import address
 from program.common.loaders import assigned_or_404, notes_on, own_child_or_404
 from program.engine.weeks import monday_of
 from program.family.day_page import FamilyWeek, SessionPage, lines
@@ -84,6 +85,9 @@ def session_day(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -
 def _day_page(
     request: Request, child: Child, week: FamilyWeek, shown: AssignedSession
 ) -> HttpResponse:
+    if shown.is_closed:
+        closed = {"session": shown, "week": week, "others": week.others(shown)}
+        return family_page(request, "program/family/closed.html", child, closed)
     log = getattr(shown, "completion", None)
     context = {
         "session": shown,
@@ -105,6 +109,8 @@ def _day_page(
 @for_signed_in
 def read(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     session = assigned_or_404(request.user, child_id, assigned_id)
+    if session.is_closed:
+        return redirect(address(session, session.child))
     context = {"session": session, "page": SessionPage(session, notes_on(session))}
     return family_page(request, "program/family/read.html", session.child, context)
 

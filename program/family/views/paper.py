@@ -27,6 +27,8 @@ def _link(request: HttpRequest) -> Callable[[AssignedSession], str]:
 @for_signed_in
 def sheet(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     session = assigned_or_404(request.user, child_id, assigned_id)
+    if session.is_closed:
+        return redirect(address(session, session.child))
     name = f"{session.name}, {session.child.given_name}"
     sheets = [Sheet(session, _link(request)(session))]
     return render(request, "program/family/printed_sheet.html", {"sheets": sheets, "name": name})
@@ -35,11 +37,13 @@ def sheet(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> Http
 @require_GET
 @for_coaches
 def sheets(request: Request, session_id: int) -> HttpResponse:
-    """A sheet for every child that has this session, in the order of their names."""
+    """A sheet for every child that has this session, in the order of their names; none of what is
+    being chosen anew."""
     session = session_or_404(request.user, session_id)
     assigned = (
         AssignedSession.objects.visible_to(request.user)
         .filter(session=session)
+        .open()
         .with_slots()
         .order_by("child__given_name", "child__family_initial", "pk")
     )

@@ -1,0 +1,103 @@
+"""A fact about a child and a publish at the same moment: whoever is later sees the other's."""
+
+import datetime as dt
+import time
+from collections.abc import Callable, Iterator
+from functools import partial
+
+import pytest
+from django.utils import timezone
+
+from athletes.changes import Rule, answer_kit, enrol, restrict, withdraw
+from library.body import Region, RestrictionKind, Side
+from program.fit.fitting import choose_for
+from program.models import Session
+from program.publish.closing import children_who_hold_what_is_forbidden
+from program.publish.publishing import publish
+from tests.support.cast import named_cast
+from tests.support.factories import MONDAY, ItemFactory
+from tests.support.sliding import has, pathway_of_slides, session_with
+from tests.support.together import together
+from tests.support.work import work_off
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+ROUNDS = 3
+THIGH = Rule(Region.THIGH, Side.BOTH, RestrictionKind.NOTHING, MONDAY, MONDAY)
+
+
+@pytest.fixture(autouse=True)
+def monday_it_is(monkeypatch):
+    monkeypatch.setattr("django.utils.timezone.localdate", lambda *_: MONDAY)
+
+
+@pytest.fixture(autouse=True)
+def publishing_takes_a_while(monkeypatch):
+    """Between what it reads of the children and what it writes for them."""
+
+    def slowly(session, children):
+        chosen = choose_for(session, children)
+        time.sleep(0.2)
+        return chosen
+
+    monkeypatch.setattr("program.publish.publishing.choose_for", slowly)
+
+
+@pytest.fixture
+def cast():
+    cast = named_cast()
+    pathway_of_slides()
+    has(cast.child, "smooth-floor")
+    ItemFactory(slug="carpet")
+    return cast
+
+
+def raced(cast, learn: Callable[[], object]) -> Iterator[Session]:
+    """A first publish and what is learnt of the child, many times; then the invariant."""
+    for _ in range(ROUNDS):
+        session = session_with(cast.cohort)
+        together(partial(publish, session, cast.coach, timezone.now()), learn)
+        assert children_who_hold_what_is_forbidden(MONDAY) == set()
+        work_off()
+        assert not session.assigned.filter(closed_at__isnull=False).exists()
+        yield session
+
+
+def test_a_restriction_saved_while_a_session_is_first_published_reaches_it(cast):
+    def spare():
+        cast.child.restrictions.all().delete()
+        restrict(cast.child, THIGH, cast.coach, MONDAY)
+
+    for session in raced(cast, spare):
+        assert not session.assigned.filter(child=cast.child).exists()
+
+
+def test_carpet_said_while_a_session_is_first_published_reaches_it(cast):
+    carpet = ItemFactory(slug="carpet")
+
+    for session in raced(cast, lambda: answer_kit(cast.child, [carpet], cast.guardian)):
+        slots = session.assigned.filter(child=cast.child)
+        assert slots.get().slots.get().revision.exercise.slug == "heel-walk-out"
+        has(cast.child, "smooth-floor")
+        Session.objects.update(published_at=None)
+        session.assigned.all().delete()
+
+
+def test_a_child_that_leaves_while_a_session_is_first_published_does_not_get_it(cast):
+    sunday = MONDAY - dt.timedelta(days=1)
+
+    def leave():
+        withdraw(cast.child, [cast.cohort], sunday)
+
+    for session in raced(cast, leave):
+        assert not session.assigned.filter(child=cast.child).exists()
+        cast.child.enrolments.update(end=None)
+
+
+def test_a_child_that_joins_while_a_session_is_first_published_gets_it(cast):
+    def join():
+        enrol(cast.other_child, cast.cohort, MONDAY)
+
+    for session in raced(cast, join):
+        assert session.assigned.filter(child=cast.other_child).exists()
+        cast.other_child.enrolments.filter(cohort=cast.cohort).delete()
