@@ -4,6 +4,7 @@ import datetime as dt
 import time
 from collections.abc import Callable, Iterator
 from functools import partial
+from threading import Event
 
 import pytest
 from django.utils import timezone
@@ -32,15 +33,19 @@ def monday_it_is(monkeypatch):
 
 
 @pytest.fixture(autouse=True)
-def publishing_takes_a_while(monkeypatch):
-    """Between what it reads of the children and what it writes for them."""
+def has_read(monkeypatch) -> Event:
+    """Set while publishing has read what is known of the children, and has not written yet."""
+    has_read = Event()
 
     def slowly(session, children):
         chosen = choose_for(session, children)
+        has_read.set()
         time.sleep(0.2)
+        has_read.clear()
         return chosen
 
     monkeypatch.setattr("program.publish.publishing.choose_for", slowly)
+    return has_read
 
 
 @pytest.fixture
@@ -52,30 +57,35 @@ def cast():
     return cast
 
 
-def raced(cast, learn: Callable[[], object]) -> Iterator[Session]:
-    """A first publish and what is learnt of the child, many times; then the invariant."""
+def raced(cast, has_read: Event, learn: Callable[[], object]) -> Iterator[Session]:
+    """A first publish, what is learnt of the child in the middle of it, and then the invariant."""
+
+    def learn_meanwhile():
+        has_read.wait(5)
+        learn()
+
     for _ in range(ROUNDS):
         session = session_with(cast.cohort)
-        together(partial(publish, session, cast.coach, timezone.now()), learn)
+        together(partial(publish, session, cast.coach, timezone.now()), learn_meanwhile)
         assert children_who_hold_what_is_forbidden(MONDAY) == set()
         work_off()
         assert not session.assigned.filter(closed_at__isnull=False).exists()
         yield session
 
 
-def test_a_restriction_saved_while_a_session_is_first_published_reaches_it(cast):
+def test_a_restriction_saved_while_a_session_is_first_published_reaches_it(cast, has_read):
     def spare():
         cast.child.restrictions.all().delete()
         restrict(cast.child, THIGH, cast.coach, MONDAY)
 
-    for session in raced(cast, spare):
+    for session in raced(cast, has_read, spare):
         assert not session.assigned.filter(child=cast.child).exists()
 
 
-def test_carpet_said_while_a_session_is_first_published_reaches_it(cast):
+def test_carpet_said_while_a_session_is_first_published_reaches_it(cast, has_read):
     carpet = ItemFactory(slug="carpet")
 
-    for session in raced(cast, lambda: answer_kit(cast.child, [carpet], cast.guardian)):
+    for session in raced(cast, has_read, lambda: answer_kit(cast.child, [carpet], cast.guardian)):
         slots = session.assigned.filter(child=cast.child)
         assert slots.get().slots.get().revision.exercise.slug == "heel-walk-out"
         has(cast.child, "smooth-floor")
@@ -83,21 +93,21 @@ def test_carpet_said_while_a_session_is_first_published_reaches_it(cast):
         session.assigned.all().delete()
 
 
-def test_a_child_that_leaves_while_a_session_is_first_published_does_not_get_it(cast):
+def test_a_child_that_leaves_while_a_session_is_first_published_does_not_get_it(cast, has_read):
     sunday = MONDAY - dt.timedelta(days=1)
 
     def leave():
         withdraw(cast.child, [cast.cohort], sunday)
 
-    for session in raced(cast, leave):
+    for session in raced(cast, has_read, leave):
         assert not session.assigned.filter(child=cast.child).exists()
         cast.child.enrolments.update(end=None)
 
 
-def test_a_child_that_joins_while_a_session_is_first_published_gets_it(cast):
+def test_a_child_that_joins_while_a_session_is_first_published_gets_it(cast, has_read):
     def join():
         enrol(cast.other_child, cast.cohort, MONDAY)
 
-    for session in raced(cast, join):
+    for session in raced(cast, has_read, join):
         assert session.assigned.filter(child=cast.other_child).exists()
         cast.other_child.enrolments.filter(cohort=cast.cohort).delete()
