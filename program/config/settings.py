@@ -124,14 +124,14 @@ ACCOUNT_EMAIL_SUBJECT_PREFIX = ""
 ACCOUNT_LOGOUT_REDIRECT_URL = "account_login"
 ACCOUNT_SESSION_REMEMBER = True
 
+# On this machine only, mails are printed where no mail server is named.
+PRINTS_MAILS = ON_THIS_MACHINE_ONLY and "MAIL_HOST" not in os.environ
 MAILERS = {
-    "default": {
-        "BACKEND": "django.core.mail.backends.console.EmailBackend"
-        if ON_THIS_MACHINE_ONLY
-        else "django.core.mail.backends.smtp.EmailBackend",
-        "OPTIONS": {}
-        if ON_THIS_MACHINE_ONLY
-        else {
+    "default": {"BACKEND": "django.core.mail.backends.console.EmailBackend", "OPTIONS": {}}
+    if PRINTS_MAILS
+    else {
+        "BACKEND": "django.core.mail.backends.smtp.EmailBackend",
+        "OPTIONS": {
             "host": os.environ.get("MAIL_HOST", "localhost"),
             "port": int(os.environ.get("MAIL_PORT", "25")),
             "username": os.environ.get("MAIL_USER", ""),

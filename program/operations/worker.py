@@ -5,6 +5,7 @@ same one started again, takes it up once its signs of life have stopped.
 """
 
 import asyncio
+import datetime as dt
 import logging
 import signal
 from collections.abc import Coroutine
@@ -13,6 +14,7 @@ from typing import Any, Final
 
 from asgiref.sync import sync_to_async
 from django.db import transaction
+from django.utils import timezone
 from procrastinate import App
 from procrastinate.contrib.django import app
 from procrastinate.contrib.django.django_connector import DjangoConnector
@@ -26,6 +28,8 @@ log = logging.getLogger(__name__)
 
 AT_ONCE: Final = {Queue.CHANGES: 1, Queue.MAIL: 2}
 """Tasks at a time. A mail that waits for a mail server holds up one other at most."""
+
+UPGRADE: Final = dt.timedelta(minutes=1)
 
 LONGEST_PAUSE: Final = 10
 """Seconds between two tries to reach the database."""
@@ -89,11 +93,14 @@ async def _queue(connected: App, queue: Queue, pulse: Pulse) -> None:
 
 
 async def _rescue(connected: App, pulse: Pulse) -> None:
-    """Have the tasks of dead workers done again."""
+    """Have the tasks of dead workers done again, and soon those that no worker knew: in the middle
+    of an upgrade an older one meets them first."""
+    manager = connected.job_manager
     while True:
-        manager = connected.job_manager
         for job in await manager.get_stalled_jobs(seconds_since_heartbeat=pulse.dead_after):
             await manager.retry_job(job)
+        for job in await manager.list_jobs_async(status="failed"):
+            await manager.retry_job(job, retry_at=timezone.now() + UPGRADE)
         await asyncio.sleep(pulse.seconds)
 
 

@@ -17,15 +17,17 @@ if TYPE_CHECKING:
 
 MOST_NAMED: Final = 3  # children named one by one before the rest is counted
 
+NOBODY_WORKS: Final = (
+    "Nobody is doing what follows from changes: ask whoever runs Fledge to start its worker."
+)
+
 
 def late_work(user: "User", now: dt.datetime) -> list[str]:
     """Each a sentence; none for whoever cannot see to it, and none where all is done."""
     waiting = list(late(now)) if user.is_head_coach else []
     if not waiting:
         return []
-    nobody = "Nobody is doing what follows from changes: ask whoever runs Fledge to start its worker."
-    told = [] if is_anybody_working(now) else [nobody]
-    return [*told, *_what_waits(waiting)]
+    return [*([] if is_anybody_working(now) else [NOBODY_WORKS]), *_what_waits(waiting)]
 
 
 def _what_waits(jobs: Iterable[ProcrastinateJob]) -> list[str]:
