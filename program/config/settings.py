@@ -149,6 +149,7 @@ PROCRASTINATE_IMPORT_PATHS = [
     "library.shared.uploads.keeping",
     "program.operations.nightly",
     "program.publish.tasks",
+    "program.report.writing",
 ]
 
 LANGUAGE_CODE = "en-gb"

@@ -20,7 +20,7 @@ from program.models import EarlierReport, Report
 from program.report.facts import pages_of
 from program.report.forms import CorrectionForm, ReportForm, to_read_again
 from program.report.page import ReportPage
-from program.report.writing import begin, correct, progress_of, send, without_report, write_some
+from program.report.writing import begin, correct, progress_of, send, without_report
 
 
 @require_GET
@@ -51,9 +51,9 @@ def reports_write(request: Request, block_id: int) -> HttpResponse:
 @require_POST
 @for_coaches
 def reports_go_on(request: Request, block_id: int) -> HttpResponse:
-    """Write the next few. The page asks for it again and again until all are written."""
+    """How far the worker has come. The page asks again and again until all are written."""
     block = block_or_404(request.user, block_id)
-    progress = write_some(block, timezone.now(), timezone.localdate())
+    progress = progress_of(block)
     address = reverse("program:reports", args=[block.pk])
     if not request.htmx:
         return redirect(address)

@@ -1,7 +1,7 @@
 """Reports to families: begun for a whole block, written a few at a time, sent once, corrected.
 
-How far the writing has come stands in the rows themselves, so whoever opens the page goes on with
-it, after a crash too, and two people at once share the work.
+How far the writing has come stands in the rows themselves, so the worker goes on where it was after
+a crash, and whoever has the page open sees it.
 """
 
 import datetime as dt
@@ -10,8 +10,10 @@ from typing import TYPE_CHECKING, Final
 
 from django.db import transaction
 from django.db.models import QuerySet
+from django.utils import timezone
 
 from athletes.models import Child
+from library.shared.task_queue import Queue, enqueue, task
 from program.models import Block, Report, ReportQuerySet
 from program.report.facts import pages_of
 from program.report.forms import CorrectionForm
@@ -21,7 +23,7 @@ if TYPE_CHECKING:
     from library.shared.access import Request
 
 AT_ONCE: Final = 8
-"""How many reports are written before the page shows how far it has come."""
+"""How many reports are written in one transaction."""
 
 
 @dataclass(frozen=True)
@@ -44,6 +46,15 @@ def begin(block: Block) -> None:
             ignore_conflicts=True,
         )
         Report.objects.filter(block=block).ready().update(generated_at=None)
+        enqueue(write_reports, lock=f"block-{block.pk}", block=block.pk)
+
+
+@task("program.write_reports", Queue.CHANGES)
+def write_reports(block: int) -> None:
+    """Write all of a block's reports that wait to be written."""
+    found = Block.objects.filter(pk=block).first()
+    while found and not write_some(found, timezone.now(), timezone.localdate()).is_over:
+        pass
 
 
 def _children_of(block: Block) -> QuerySet[Child]:

@@ -11,7 +11,14 @@ from django.urls import reverse
 from program.engine.report import Facts
 from program.models import Completion, Report, SlotResult
 from program.report.facts import pages_of, paths_of
-from program.report.writing import AT_ONCE, Progress, begin, write_some
+from program.report.writing import (
+    AT_ONCE,
+    Progress,
+    begin,
+    progress_of,
+    write_reports,
+    write_some,
+)
 from tests.support.factories import (
     MONDAY,
     AssignedSessionFactory,
@@ -26,6 +33,7 @@ from tests.support.family import EVENING, text
 from tests.support.planning import HTMX, queries_of
 from tests.support.queue import put
 from tests.support.together import together
+from tests.support.work import work_off
 
 TODAY = MONDAY + dt.timedelta(days=30)
 NOW = EVENING + dt.timedelta(days=28)
@@ -145,7 +153,7 @@ def test_the_lane_shows_where_the_block_began_and_where_it_is_now(cast, season):
     assert lane.description.startswith("began with Sit to stand, works on Free squat;")
 
 
-def test_a_blocks_reports_are_written_some_at_a_time_and_go_on_where_they_were(
+def test_a_blocks_reports_are_written_by_the_worker_and_the_page_shows_how_far_it_is(
     cast, block, squats, client_for
 ):
     for n in range(AT_ONCE + 3):
@@ -154,13 +162,26 @@ def test_a_blocks_reports_are_written_some_at_a_time_and_go_on_where_they_were(
     client.post(address("reports_write", block))
     page = client.get(address("reports", block)).content.decode()
     assert f"0 of {AT_ONCE + 3} written" in page
+    write_some(block, NOW, TODAY)
     part = client.post(address("reports_go_on", block), headers=HTMX)
     assert f"{AT_ONCE} of {AT_ONCE + 3} written" in part.content.decode()
     assert f"{AT_ONCE} of {AT_ONCE + 3} written" in text(client.get(address("reports", block)))
+    work_off()
     over = client.post(address("reports_go_on", block), headers=HTMX)
     assert over.headers["HX-Redirect"] == address("reports", block)
     assert Report.objects.ready().count() == AT_ONCE + 3
     assert "Send 11 to the families" in client.get(address("reports", block)).content.decode()
+
+
+def test_what_a_killed_worker_has_written_is_not_written_again(cast, block, squats):
+    for n in range(AT_ONCE + 3):
+        had(block, ChildFactory(given_name=f"Kid{n}", cohort=cast.cohort), 0, [squats[0]])
+    begin(block)
+    earlier = NOW - dt.timedelta(hours=1)
+    write_some(block, earlier, TODAY)
+    write_reports(block.pk)
+    assert Report.objects.filter(generated_at=earlier).count() == AT_ONCE
+    assert progress_of(block).is_over
 
 
 def test_a_block_in_which_nobody_had_anything_to_do_offers_no_writing(cast, block, client_for):
