@@ -51,4 +51,4 @@ def _still_to_be_chosen(keys: set[int]) -> str:
         return ""
     more = len(children) - MOST_NAMED
     named = children[:MOST_NAMED] + ([f"{more} more"] if more > 0 else [])
-    return f"Sessions still to be chosen anew for {listed(named)}."
+    return f"{listed(named)}: sessions still to be chosen anew."

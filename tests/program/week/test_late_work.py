@@ -34,7 +34,7 @@ def test_a_head_coach_reads_what_waits_and_for_whom(cast, waiting, client_for):
     grow_late()
     page = text(client_for(cast.head_coach).get("/week/"))
     named = ", ".join(str(child) for child in waiting[:3])
-    assert f"Sessions still to be chosen anew for {named} and 2 more." in page
+    assert f"{named} and 2 more: sessions still to be chosen anew." in page
     assert "2 mails not sent yet." in page
     assert "1 other thing still to be done." in page
     assert NOBODY_WORKS in page
