@@ -8,6 +8,10 @@ if __name__ == "__main__":
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "program.config.settings")
     if sys.argv[1:2] == ["demo"]:
         os.environ.setdefault("DEMO", "1")
+    from django.core.exceptions import ImproperlyConfigured
     from django.core.management import execute_from_command_line
 
-    execute_from_command_line(sys.argv)
+    try:
+        execute_from_command_line(sys.argv)
+    except ImproperlyConfigured as wrong:
+        sys.exit(f"Fledge cannot start: {wrong}")

@@ -11,6 +11,7 @@ import django_stubs_ext
 from django.core.exceptions import ImproperlyConfigured
 from django.utils.csp import CSP
 
+from program.config import environment
 from program.config.database import databases
 
 # Lets generic Django classes carry their type parameter at run time.
@@ -25,13 +26,13 @@ DEBUG = os.environ.get("DEBUG") == "1"
 ON_THIS_MACHINE_ONLY = DEMO or DEBUG
 
 DEFAULT_SECRET_KEY = "django-insecure-for-demo-and-debug-only"  # noqa: S105 -- refused below
-SECRET_KEY = os.environ.get("SECRET_KEY", DEFAULT_SECRET_KEY)
+SECRET_KEY = environment.text(os.environ, "SECRET_KEY", DEFAULT_SECRET_KEY)
 if SECRET_KEY == DEFAULT_SECRET_KEY and not ON_THIS_MACHINE_ONLY:
     raise ImproperlyConfigured(
         "Set SECRET_KEY to a long random value. Only DEMO=1 and DEBUG=1 run without one."
     )
 
-ALLOWED_HOSTS = os.environ.get("ALLOWED_HOSTS", "127.0.0.1,localhost,[::1]").split(",")
+ALLOWED_HOSTS = environment.names(os.environ, "ALLOWED_HOSTS", "127.0.0.1,localhost,[::1]")
 CSRF_TRUSTED_ORIGINS = [
     f"https://{host}" for host in ALLOWED_HOSTS if host not in {"127.0.0.1", "localhost", "[::1]"}
 ]
@@ -132,8 +133,8 @@ MAILERS = {
     else {
         "BACKEND": "django.core.mail.backends.smtp.EmailBackend",
         "OPTIONS": {
-            "host": os.environ.get("MAIL_HOST", "localhost"),
-            "port": int(os.environ.get("MAIL_PORT", "25")),
+            "host": environment.text(os.environ, "MAIL_HOST", "localhost"),
+            "port": environment.number(os.environ, "MAIL_PORT", 25, least=1, most=65535),
             "username": os.environ.get("MAIL_USER", ""),
             "password": os.environ.get("MAIL_PASSWORD", ""),
             "use_tls": os.environ.get("MAIL_TLS") == "1",
@@ -141,7 +142,8 @@ MAILERS = {
         },
     }
 }
-DEFAULT_FROM_EMAIL = os.environ.get("MAIL_FROM", "Fledge <fledge@localhost>")
+DEFAULT_FROM_EMAIL = environment.text(os.environ, "MAIL_FROM", "Fledge <fledge@localhost>")
+OPERATOR_MAIL = environment.mail_address(os.environ, "OPERATOR_MAIL")
 
 # Where the tasks are that the worker is to know.
 PROCRASTINATE_IMPORT_PATHS = [
@@ -153,7 +155,7 @@ PROCRASTINATE_IMPORT_PATHS = [
 ]
 
 LANGUAGE_CODE = "en-gb"
-TIME_ZONE = os.environ.get("TIME_ZONE", "Europe/London")
+TIME_ZONE = environment.time_zone(os.environ, "TIME_ZONE", "Europe/London")
 USE_I18N = False
 USE_TZ = True
 FIRST_DAY_OF_WEEK = 1
@@ -198,6 +200,7 @@ SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = not ON_THIS_MACHINE_ONLY
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_AGE = 60 * 60 * 24 * 30
 SECURE_SSL_REDIRECT = not ON_THIS_MACHINE_ONLY
+TRUSTED_PROXIES = environment.addresses(os.environ, "TRUSTED_PROXIES")
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 SECURE_HSTS_SECONDS = 0 if ON_THIS_MACHINE_ONLY else 60 * 60 * 24 * 365
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = not ON_THIS_MACHINE_ONLY
