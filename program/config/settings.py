@@ -57,6 +57,8 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "program.web.request_log.log_requests",
+    "program.web.busy.AnswerWhenBusy",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "program.web.compression.CompressTexts",
@@ -216,16 +218,37 @@ LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "filters": {"served": {"()": "django.utils.log.RequireDebugFalse"}},
-    "formatters": {"where": {"()": "program.config.faults.WhereOnly"}},
+    "formatters": {
+        "where": {"()": "program.config.faults.WhereOnly"},
+        "line": {"format": "%(message)s"},
+    },
     "handlers": {
         "faults": {
             "class": "logging.StreamHandler",
             "level": "ERROR",
             "filters": ["served"],
             "formatter": "where",
-        }
+        },
+        "operator": {
+            "class": "program.operations.fault_mail.MailToOperator",
+            "level": "ERROR",
+            "filters": ["served"],
+        },
+        "requests": {
+            "class": "logging.StreamHandler",
+            "stream": "ext://sys.stdout",
+            "formatter": "line",
+        },
     },
-    "loggers": {"django.request": {"handlers": ["faults"]}},
+    "loggers": {
+        "django.request": {"handlers": ["faults", "operator"]},
+        # On this machine only, the terminal is for whoever works or looks around.
+        "fledge.requests": {
+            "handlers": ["requests"],
+            "level": "WARNING" if ON_THIS_MACHINE_ONLY else "INFO",
+            "propagate": False,
+        },
+    },
 }
 
 SILENCED_SYSTEM_CHECKS = [

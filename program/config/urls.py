@@ -18,6 +18,9 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("program.urls")),
 ]
 
+handler400 = "program.web.something_broke.not_understood"
+handler500 = "program.web.something_broke.something_broke"
+
 if settings.DEMO:
     from program.demo.sign_in import walk_in
 

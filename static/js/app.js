@@ -9,6 +9,7 @@ const SENTENCES = {
   refused:
     "You signed in anew after this page was opened, so this was not saved. Copy what you typed, reload the page and save it there.",
   missing: "That is no longer there. Reload the page to see what is.",
+  busy: "Fledge is busy just now, and this was not done. What you typed is still here; try again in a minute.",
   broken: "Something went wrong on our side and this was not done. What you typed is still here.",
 };
 
@@ -17,6 +18,7 @@ function sentenceFor(status) {
   if (status === 401) return SENTENCES.signedOut;
   if (status === 403) return SENTENCES.refused;
   if (status === 404 || status === 410) return SENTENCES.missing;
+  if (status === 502 || status === 503 || status === 504) return SENTENCES.busy;
   return SENTENCES.broken;
 }
 
@@ -34,9 +36,13 @@ function unsay() {
   document.querySelector("[data-messages] [data-fault]")?.remove();
 }
 
-document.addEventListener("htmx:responseError", (event) =>
-  say(sentenceFor(event.detail.xhr.status)),
-);
+// Busy, the server says what became of it; a proxy in front of it may answer with a page instead.
+function sentenceOf(xhr) {
+  const isTold = xhr.getResponseHeader("content-type")?.startsWith("text/plain");
+  return xhr.status === 503 && isTold ? xhr.responseText : sentenceFor(xhr.status);
+}
+
+document.addEventListener("htmx:responseError", (event) => say(sentenceOf(event.detail.xhr)));
 document.addEventListener("htmx:sendError", () => say(SENTENCES.offline));
 document.addEventListener("htmx:timeout", () => say(SENTENCES.offline));
 

@@ -1,6 +1,7 @@
 """A fault leaves its place in the server's log, and nothing about a child."""
 
 import io
+import json
 import logging
 
 import pytest
@@ -33,10 +34,13 @@ def test_a_fault_is_logged_by_its_route_and_lines_without_what_it_was_about(cast
     monkeypatch.setattr("athletes.models.InvitationQuerySet.for_token", broken)
     answer = Client(raise_request_exception=False).get(reverse("athletes:accept", args=[token]))
     assert answer.status_code == 500
-    said = log.getvalue()
-    assert "ERROR GET invitation/<str:token>/: LookupError" in said
-    assert "athletes/views/people.py:" in said
-    assert "test_faults.py:" in said
+    (said,) = log.getvalue().splitlines()
+    fault = json.loads(said)
+    assert (fault["method"], fault["route"]) == ("GET", "/invitation/<str:token>/")
+    assert fault["fault"] == "LookupError"
+    assert any("athletes/views/people.py:" in line for line in fault["at"])
+    assert "test_faults.py:" in fault["at"][-1]
+    assert fault["request"] in answer.content.decode()
     assert token not in said
     assert "Mira" not in said
 
