@@ -16,6 +16,7 @@ STATIONS = (
     "review",
     "ask",
     "report",
+    "operations",
 )
 
 urlpatterns = [path("", include(f"program.{station}.urls")) for station in STATIONS]

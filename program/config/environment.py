@@ -2,18 +2,15 @@
 line, instead of failing some page later. What is empty counts as not given."""
 
 from collections.abc import Mapping
-from ipaddress import IPv4Network, IPv6Network, ip_network
-from typing import Final
+from ipaddress import ip_network
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from django.core.exceptions import ImproperlyConfigured, ValidationError
 from django.core.validators import validate_email
 
-type Environ = Mapping[str, str]
-type Network = IPv4Network | IPv6Network
+from program.web.proxies import UNIX_SOCKET, Network
 
-UNIX_SOCKET: Final = "unix"
-"""Stands among trusted proxies for one that comes through a Unix socket and has no address."""
+type Environ = Mapping[str, str]
 
 
 def text(environ: Environ, name: str, usual: str = "") -> str:

@@ -59,12 +59,13 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "program.web.request_log.log_requests",
     "program.web.busy.AnswerWhenBusy",
+    "program.web.proxies.know_the_visitor",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "program.web.compression.CompressTexts",
     "django.middleware.csp.ContentSecurityPolicyMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
-    "django.middleware.common.CommonMiddleware",
+    "program.web.any_host.ByNameUnlessProbed",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
@@ -202,6 +203,7 @@ SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = not ON_THIS_MACHINE_ONLY
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_AGE = 60 * 60 * 24 * 30
 SECURE_SSL_REDIRECT = not ON_THIS_MACHINE_ONLY
+SECURE_REDIRECT_EXEMPT = [r"^health/(live|ready)$"]
 TRUSTED_PROXIES = environment.addresses(os.environ, "TRUSTED_PROXIES")
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 SECURE_HSTS_SECONDS = 0 if ON_THIS_MACHINE_ONLY else 60 * 60 * 24 * 365

@@ -6,7 +6,7 @@ import os
 from django.core.exceptions import ImproperlyConfigured
 from django.core.wsgi import get_wsgi_application
 
-from program.config.start import end_start
+from program.config.start import end_start, refuse_unfit_start
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "program.config.settings")
 os.environ.setdefault("FLEDGE_POOL", "1")
@@ -19,4 +19,5 @@ except ImproperlyConfigured as wrong:
 # It wants the apps, which the application has loaded.
 from program.config.collector import collect_between_requests
 
+refuse_unfit_start()
 collect_between_requests()

@@ -479,6 +479,9 @@ ALLOWED: dict[str, Row] = {
     "program:child_review": looks(COACHES, "child"),
     "program:group_log": fills(COACHES, "published_session", body=group_form, hx_get=PART),
     "program:session_review": looks(COACHES, *CHILDS),
+    # Whoever watches over the server
+    "program:live": looks(PUBLIC, get=FILE),
+    "program:ready": looks(PUBLIC, get=FILE),
 }
 
 ROUTES = {route.name: route for route in routes()}

@@ -1,0 +1,37 @@
+"""Every check of an installation, in the order in which `manage.py doctor` tells them."""
+
+from typing import Final
+
+from program.operations.checks.configuration import (
+    hosts,
+    mail_sender,
+    operator,
+    proxies,
+    secret_key,
+    time_zone,
+)
+from program.operations.checks.database import (
+    clock,
+    database_answers,
+    migrations,
+    owner_role,
+    web_role,
+)
+from program.operations.checks.machine import disk, mail_server, uploads
+
+CHECKS: Final = (
+    secret_key,
+    hosts,
+    proxies,
+    time_zone,
+    database_answers,
+    migrations,
+    web_role,
+    owner_role,
+    clock,
+    uploads,
+    disk,
+    mail_server,
+    mail_sender,
+    operator,
+)
