@@ -91,6 +91,7 @@ def accept(sent: Sent, by: User, now: dt.datetime) -> Submission:
         )
         if not is_new:
             return _known(row, child)
+        _hold(child, sent.session)
         session = _session(by, child, sent.session)
         answer = _write(sent, child, session, by, now)
         row.assigned_session, row.state, row.sentence = session, answer.state, answer.sentence
@@ -104,6 +105,18 @@ def _known(row: Submission, child: Child) -> Submission:
     if row.child_id != child.pk:
         raise Http404
     return row
+
+
+def _hold(child: Child, public_id: uuid.UUID) -> None:
+    """Lock the session until the transaction ends, so that it is not replaced while something is
+    written to it.
+
+    Whoever has to wait for a coach who publishes anew finds the row they waited for gone, and looks
+    again: the new one has the same public id.
+    """
+    mine = AssignedSession.objects.filter(child=child, public_id=public_id)
+    while not mine.select_for_update().values_list("pk").first() and mine.exists():
+        pass
 
 
 def _session(by: User, child: Child, public_id: uuid.UUID) -> AssignedSession | None:
