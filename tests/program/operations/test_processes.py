@@ -189,7 +189,7 @@ def test_a_second_ctrl_c_does_not_keep_them_from_tidying_up(supervisor):
     for _ in range(3):
         process.send_signal(signal.SIGINT)
         time.sleep(0.1)
-    assert process.communicate(timeout=20) == ("", "")
+    process.wait(20)
     assert sorted(numbers(starts.with_name("tidied"))) == sorted(numbers(starts))
     assert [pid for pid in numbers(starts) if alive(pid)] == []
 
