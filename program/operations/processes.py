@@ -27,8 +27,12 @@ TELL_ME_WHEN_MY_PARENT_DIES: Final = 1
 type Say = Callable[[str], object]
 
 
-class CannotStart(Exception):
-    """A program that cannot be started at all; the message says which."""
+NOT_AGAIN: Final = 3
+"""The exit status by which a process says that another start of it would fail too."""
+
+
+class CannotGoOn(Exception):
+    """A process that cannot be started, or not again; the message says which."""
 
 
 @dataclass(frozen=True)
@@ -39,6 +43,8 @@ class Process:
     command: Sequence[str]
     environment: Mapping[str, str] = field(default_factory=dict)
     folder: Path | None = None
+    handles: Sequence[int] = ()
+    """Open files of ours that it is to have as well."""
 
 
 @contextlib.contextmanager
@@ -46,7 +52,7 @@ def keep_running(wanted: Sequence[Process], say: Say) -> Iterator["KeptRunning"]
     """Starts them all, and ends them all with the block, which SIGINT, SIGTERM and SIGHUP end by
     SystemExit. Call `look_after` within it.
 
-    Raises CannotStart.
+    Raises CannotGoOn.
     """
     with ending_on_signals() as ignore_signals:
         kept = KeptRunning([_Kept(process, say) for process in wanted])
@@ -70,6 +76,7 @@ class KeptRunning:
         """Start again what ends, for ever.
 
         also: called at every look, for what else is to be kept running.
+        Raises CannotGoOn.
         """
         while True:
             also()
@@ -77,9 +84,9 @@ class KeptRunning:
                 kept.look()
             time.sleep(SECONDS_BETWEEN_LOOKS)
 
-    def has_ended(self, name: str) -> bool:
-        """Whether it is not running just now."""
-        return not any(kept.is_running for kept in self._each if kept.process.name == name)
+    def ended(self) -> list[str]:
+        """The names of those that are not running just now."""
+        return [kept.process.name for kept in self._each if not kept.is_running]
 
     def stop(self) -> None:
         """All are asked to end at once, and what has not after a while is killed."""
@@ -116,6 +123,8 @@ class _Kept:
             self.start()
 
     def _wait_a_while(self, status: int) -> None:
+        if status == NOT_AGAIN:
+            raise CannotGoOn(f"{self.process.name} cannot start; its own words are above.")
         self._running = None
         ran = time.monotonic() - self._started_at
         pause = FIRST_PAUSE if ran >= LONG else self._pause
@@ -153,12 +162,13 @@ def _started(process: Process) -> subprocess.Popen[bytes]:
         return subprocess.Popen(  # noqa: S603
             process.command,
             cwd=process.folder,
+            pass_fds=process.handles,
             env={**os.environ, **process.environment},
             start_new_session=True,  # a terminal's Ctrl-C is for us, who then end it
             preexec_fn=end_with_parent,  # this process runs no other thread
         )
     except OSError as error:
-        raise CannotStart(f"{process.name} cannot be started: {error}.") from error
+        raise CannotGoOn(f"{process.name} cannot be started: {error}.") from error
 
 
 def _in_words(status: int) -> str:

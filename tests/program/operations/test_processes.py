@@ -143,10 +143,21 @@ def test_what_a_child_started_itself_ends_with_it(tmp_path, monkeypatch):
 
 def test_a_program_that_is_not_there_is_said_in_words():
     with (
-        pytest.raises(processes.CannotStart, match=r"The worker .*no-such-program"),
+        pytest.raises(processes.CannotGoOn, match=r"The worker .*no-such-program"),
         keep_running([Process("The worker", ["no-such-program"])], print),
     ):
         pass
+
+
+def test_one_that_says_another_start_would_fail_too_ends_everything(tmp_path):
+    starts = tmp_path / "starts"
+    wanted = [python(written(starts, LIVES_ON)), python("raise SystemExit(3)", "The web server")]
+    with (
+        pytest.raises(processes.CannotGoOn, match="The web server cannot start"),
+        keep_running(wanted, print) as running,
+    ):
+        running.look_after()
+    assert [pid for pid in numbers(starts) if alive(pid)] == []
 
 
 @pytest.fixture
