@@ -25,6 +25,7 @@ __all__ = [
     "remove",
     "running",
     "start",
+    "start_again_if_gone",
     "stop",
 ]
 
@@ -86,6 +87,24 @@ def start(data_dir: Path, settings: Mapping[str, str] | None = None) -> Server:
                 server.launch(place, settings or {})
             _ensure_roles_and_database(place)
     return _server(place)
+
+
+def start_again_if_gone(data_dir: Path) -> bool:
+    """Start the server of a data folder that has died, and say whether it had.
+
+    Unlike `start` it makes no data: where the folder itself is gone, an empty one in its place
+    would look as if nothing had ever been written. Raises EmbeddedPostgresError.
+    """
+    place = _place(data_dir)
+    with _as_our_error(place):
+        if server.answers(place):
+            return False
+        if not place.cluster.exists():
+            raise EmbeddedPostgresError(
+                f"The data folder {place.cluster} is gone while Postgres served from it."
+            )
+    start(data_dir)
+    return True
 
 
 def stop(data_dir: Path) -> None:

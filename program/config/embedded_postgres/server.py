@@ -106,7 +106,7 @@ def adopt(place: Place) -> bool:
     has the number in them by now for a server.
     """
     deadline = time.monotonic() + PATIENCE
-    while not _answers(place):
+    while not answers(place):
         if not _at_work_in(place.cluster):
             for stale in (_pid_file(place), place.socket, place.socket_lock):
                 stale.unlink(missing_ok=True)
@@ -116,7 +116,7 @@ def adopt(place: Place) -> bool:
     return True
 
 
-def _answers(place: Place) -> bool:
+def answers(place: Place) -> bool:
     """Whether what answers is the server the folder records, not one of a folder since replaced."""
     pid = _recorded_pid(place)
     return pid is not None and _serving(place) == pid
