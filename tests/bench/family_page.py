@@ -2,8 +2,8 @@
 
 Goals: the session's page at most 90 KB and 12 requests on the first visit, fonts included, under
 10 KB on the next; the follow-along can be tapped within 1.5 s on a 4 times slower processor and a
-line of 1.6 Mbit/s and 150 ms. Measured in Chromium against gunicorn with the settings of a real
-server, on the demo's data. What the worker fetches afterwards, for later, is counted by itself.
+line of 1.6 Mbit/s and 150 ms. Measured in Chromium against the web server with the settings of
+a real one, on the demo's data. What the worker fetches afterwards, for later, is counted by itself.
 The page on which a session is read shows a figure for every exercise, and fetches those near the
 screen: it keeps to 90 KB as well, with twelve of the largest figures too. Once all of it has been
 scrolled through every figure must have come.
@@ -23,6 +23,7 @@ from pathlib import Path
 os.environ["DJANGO_SETTINGS_MODULE"] = "program.config.settings"
 os.environ["SECRET_KEY"] = "for this measurement alone, and for nothing that lasts"
 import tests.postgres  # noqa: F401 -- starts a Postgres of its own before Django reads its settings
+from program.operations.web_server import opened_door
 from tests.support.chromium import WITH_WINDOWS
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -104,14 +105,15 @@ def _signed_in(person) -> str:
 
 @contextmanager
 def _server() -> Iterator[None]:
-    """Gunicorn as on a real server: hashed and compressed static files, no debug."""
+    """As on a real machine: hashed and compressed static files, no debug."""
     env = {key: value for key, value in os.environ.items() if key not in {"DEBUG", "DEMO"}}
     env |= {"STATIC_ROOT": tempfile.mkdtemp(), "ALLOWED_HOSTS": "127.0.0.1"}
     run = [sys.executable, "manage.py", "collectstatic", "--noinput", "-v0"]
     subprocess.run(run, cwd=ROOT, env=env, check=True)
-    bound = ["-b", f"127.0.0.1:{PORT}", "-w", "2", "--log-level", "error"]
-    serve = [sys.executable, "-m", "gunicorn", *bound, "program.config.wsgi"]
-    process = subprocess.Popen(serve, cwd=ROOT, env=env)
+    with opened_door("127.0.0.1", PORT) as door:
+        handle = door.fileno()
+        serve = [sys.executable, "-m", "program.operations.web_server", str(handle)]
+        process = subprocess.Popen(serve, cwd=ROOT, env=env, pass_fds=[handle])
     try:
         _wait()
         yield
