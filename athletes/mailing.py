@@ -17,6 +17,7 @@ from django.db import transaction
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
+from procrastinate.contrib.django import app
 
 from athletes.models import Invitation, OutgoingMail, User
 from athletes.models.outgoing_mail import CODE_HOLDS, PATIENCE
@@ -170,6 +171,15 @@ def _note_refused(mail: OutgoingMail, why: str) -> None:
     log.error("A mail was given up: %s", why)
     if mail.invitation_id:
         Invitation.objects.filter(pk=mail.invitation_id).update(mail_failed_at=timezone.now())
+
+
+@app.periodic(cron="* * * * *")
+@task("athletes.tell_of_late_codes", Queue.CHANGES)
+def tell_of_late_codes(timestamp: int) -> None:
+    """Somebody waits in front of a page for a code that has not left: an operator is told."""
+    late = OutgoingMail.objects.late_codes(timezone.now(), CODE_IS_LATE).count()
+    if late:
+        log.error("%d sign-in codes have waited for the mail server for over a minute", late)
 
 
 def stop_token(person: User) -> str:

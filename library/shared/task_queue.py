@@ -50,6 +50,15 @@ def task[**P, R](name: str, queue: Queue) -> Callable[[Callable[P, R]], Task[P, 
     return app.task(name=name, queue=queue, retry=GrowingPauses())
 
 
+AT_THE_START: Final[list[Task[..., Any, ...]]] = []
+
+
+def also_at_the_start[T: Task[..., Any, ...]](work: T) -> T:
+    """Have a task done whenever a worker starts."""
+    AT_THE_START.append(work)
+    return work
+
+
 def enqueue(
     work: Task[..., Any, ...], *, lock: str | None = None, priority: int = 0, **arguments: Any
 ) -> None:

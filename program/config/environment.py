@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from django.core.exceptions import ImproperlyConfigured, ValidationError
 from django.core.validators import validate_email
 
-from program.web.proxies import UNIX_SOCKET, Network
+from program.operations.proxies import UNIX_SOCKET, Network
 
 type Environ = Mapping[str, str]
 

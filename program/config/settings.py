@@ -59,7 +59,7 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "program.web.request_log.log_requests",
     "program.web.busy.AnswerWhenBusy",
-    "program.web.proxies.know_the_visitor",
+    "program.operations.proxies.know_the_visitor",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "program.web.compression.CompressTexts",
@@ -152,8 +152,8 @@ OPERATOR_MAIL = environment.mail_address(os.environ, "OPERATOR_MAIL")
 PROCRASTINATE_IMPORT_PATHS = [
     "athletes.mailing",
     "library.shared.uploads.keeping",
-    "program.operations.nightly",
-    "program.publish.tasks",
+    "program.common.nightly",
+    "program.publish.closing",
     "program.report.writing",
 ]
 

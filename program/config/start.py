@@ -4,8 +4,8 @@ import sys
 import time
 from typing import Final, NoReturn
 
-NOT_AGAIN: Final = 3
-"""The status with which a gunicorn worker tells its master that another one would fail too."""
+from program.operations.processes import NOT_AGAIN
+
 PATIENCE: Final = 10
 """Seconds that a database which starts beside us is waited for. After them pages are served that
 say Fledge is busy, and `/health/ready` says why."""

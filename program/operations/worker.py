@@ -21,8 +21,7 @@ from procrastinate.contrib.django.django_connector import DjangoConnector
 from procrastinate.exceptions import ConnectorException
 from procrastinate.jobs import DeleteJobCondition
 
-from library.shared.task_queue import Queue, enqueue
-from program.operations.nightly import check_the_invariant
+from library.shared.task_queue import AT_THE_START, Queue, enqueue
 
 log = logging.getLogger(__name__)
 
@@ -76,7 +75,8 @@ async def _work_while_connected(pulse: Pulse, stop: asyncio.Event) -> None:
 
 @transaction.atomic
 def _begin() -> None:
-    enqueue(check_the_invariant)
+    for each in AT_THE_START:
+        enqueue(each)
 
 
 async def _queue(connected: App, queue: Queue, pulse: Pulse) -> None:

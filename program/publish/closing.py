@@ -4,19 +4,30 @@ commit, whoever dies after it.
 """
 
 import datetime as dt
+import logging
 from collections.abc import Iterable
 from typing import Any, Final
 
 from django.db import transaction
 from django.utils import timezone
+from procrastinate.contrib.django import app
 
 from athletes.changes import lock
 from athletes.models import Child
 from athletes.signals import Circumstance
-from library.shared.task_queue import enqueue, is_waiting, lock_of
+from library.shared.task_queue import (
+    Queue,
+    also_at_the_start,
+    enqueue,
+    is_waiting,
+    lock_of,
+    task,
+)
 from program.fit.forbidden import forbidden_among
 from program.models import AssignedSession, AssignedSessionQuerySet
-from program.publish.tasks import choose_anew
+from program.publish.refitting import refit
+
+log = logging.getLogger(__name__)
 
 CHILDREN_AT_ONCE: Final = 500
 
@@ -38,6 +49,16 @@ def close_and_choose_anew(
         what=what.value,
         asked_at=now.isoformat(),
     )
+
+
+@task("program.choose_anew", Queue.CHANGES)
+def choose_anew(child: int, what: str, asked_at: str) -> None:
+    """Choose anew what this child has ahead, after something about it changed at that moment. What
+    was chosen before a worker died stays; the rest follows."""
+    found = Child.objects.filter(pk=child).first()
+    if found:
+        at = dt.datetime.fromisoformat(asked_at)
+        refit(found, Circumstance(what), at, timezone.localdate())
 
 
 def _close_forbidden(child: Child, now: dt.datetime, today: dt.date) -> None:
@@ -68,6 +89,15 @@ def _children_left_closed(today: dt.date) -> set[int]:
     closed = _ahead(today).exclude(closed_at=None).order_by("child")
     keys = closed.values_list("child", flat=True).distinct()
     return {key for key in keys if not is_waiting(lock_of(key))}
+
+
+@also_at_the_start
+@app.periodic(cron="17 3 * * *")
+@task("program.check_the_invariant", Queue.CHANGES)
+def check_the_invariant(timestamp: int = 0) -> None:
+    """Asked of everybody when a worker starts, every night and after a restore."""
+    if found := sweep(timezone.now(), timezone.localdate()):
+        log.error("%d children held a session that their facts forbid; it is chosen anew", found)
 
 
 def sweep(now: dt.datetime, today: dt.date) -> int:

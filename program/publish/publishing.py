@@ -79,7 +79,7 @@ def _locked_alone(session: Session) -> Session:
     try:
         Session.objects.select_for_update(nowait=True).get(pk=session.pk)
     except OperationalError as error:
-        if wait or not is_lock_not_available(error):
+        if not is_lock_not_available(error):
             raise
         raise PublishInProgress from error
     return Session.objects.with_plan().get(pk=session.pk)

@@ -10,7 +10,7 @@ from athletes.mailing import send_mails
 from athletes.models import Child
 from library.shared.task_queue import is_anybody_working, late
 from program.engine.wording import listed, plural
-from program.publish.tasks import choose_anew
+from program.publish.closing import choose_anew
 
 if TYPE_CHECKING:
     from athletes.models import User

@@ -13,9 +13,14 @@ from django.urls import reverse
 from django.utils import timezone
 from procrastinate.contrib.django.models import ProcrastinateJob
 
-from athletes.mailing import send_after_commit, send_code, send_mails, written_mail
+from athletes.mailing import (
+    send_after_commit,
+    send_code,
+    send_mails,
+    tell_of_late_codes,
+    written_mail,
+)
 from athletes.models import OutgoingMail
-from program.operations.nightly import tell_of_late_codes
 from tests.support.work import work_off
 
 pytestmark = pytest.mark.django_db

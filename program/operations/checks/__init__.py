@@ -18,6 +18,7 @@ from program.operations.checks.database import (
     web_role,
 )
 from program.operations.checks.machine import disk, mail_server, uploads
+from program.operations.checks.worker import worker
 
 CHECKS: Final = (
     secret_key,
@@ -31,6 +32,7 @@ CHECKS: Final = (
     clock,
     uploads,
     disk,
+    worker,
     mail_server,
     mail_sender,
     operator,

@@ -54,7 +54,7 @@ def _free(place: Path) -> int:
 
 @check("mail server")
 def mail_server() -> Result:
-    if settings.ON_THIS_MACHINE_ONLY:
+    if settings.PRINTS_MAILS:
         return well("none, mails are printed")
     options: Any = settings.MAILERS["default"]["OPTIONS"]
     where = f"{options['host']}:{options['port']}"

@@ -11,6 +11,7 @@ from types import SimpleNamespace
 import psycopg
 
 from program.config import embedded_postgres
+from program.operations.web_server import opened_door, web_servers
 from tests.program.config.embedded_postgres.ground import FORGETFUL
 from tests.program.demo.test_demo_command import REPOSITORY, spare_port
 
@@ -65,17 +66,17 @@ class Served:
         )
 
     def start(self) -> None:
-        self.server = subprocess.Popen(
-            [
-                *(sys.executable, "-m", "gunicorn", "program.config.wsgi", "--threads", "4"),
-                *("--bind", f"127.0.0.1:{self.port}", "--no-control-socket"),
-            ],
-            cwd=REPOSITORY,
-            env=self.environ,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.STDOUT,
-            text=True,
-        )
+        with opened_door("127.0.0.1", self.port) as door:
+            (process,) = web_servers(door, processes=1, threads=4)
+            self.server = subprocess.Popen(
+                process.command,
+                cwd=process.folder,
+                env=self.environ,
+                pass_fds=process.handles,
+                stdout=subprocess.PIPE,
+                stderr=subprocess.STDOUT,
+                text=True,
+            )
         deadline = time.monotonic() + PATIENCE
         while time.monotonic() < deadline:
             try:

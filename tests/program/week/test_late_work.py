@@ -6,8 +6,7 @@ from django.db import connection
 from athletes.mailing import send_after_commit, written_mail
 from athletes.signals import Circumstance
 from library.shared.task_queue import enqueue
-from program.operations.nightly import check_the_invariant
-from program.publish.closing import close_and_choose_anew
+from program.publish.closing import check_the_invariant, close_and_choose_anew
 from program.week.late_work import NOBODY_WORKS
 from tests.support.factories import ChildFactory
 from tests.support.family import EVENING, text

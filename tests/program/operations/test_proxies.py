@@ -7,7 +7,7 @@ from django.test import Client
 from django.urls import reverse
 
 from program.config.environment import addresses
-from program.web.proxies import visitor_of
+from program.operations.proxies import visitor_of
 
 PROXY, INNER, VISITOR, STRANGER = "172.18.0.5", "172.18.0.9", "203.0.113.7", "198.51.100.66"
 
@@ -97,7 +97,7 @@ def test_that_a_request_came_by_https_is_believed_of_a_proxy(settings, trusted, 
 
 
 def test_what_is_not_believed_is_taken_away(rf, settings):
-    from program.web.proxies import know_the_visitor
+    from program.operations.proxies import know_the_visitor
 
     settings.TRUSTED_PROXIES = trusting(PROXY)
     request = rf.get("/", headers={"X-Forwarded-For": "1.2.3.4", "X-Forwarded-Proto": "https"})
