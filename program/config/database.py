@@ -24,7 +24,7 @@ DJANGOS_OWN: Final = {"assume_role"}
 LIMITS: Final = {
     "lock_timeout": ("WEB_LOCK_TIMEOUT", 4),
     "statement_timeout": ("WEB_STATEMENT_TIMEOUT", 30),
-    "idle_in_transaction_session_timeout": ("WEB_IDLE_IN_TRANSACTION_TIMEOUT", 60),
+    "idle_in_transaction_session_timeout": ("WEB_IDLE_IN_TRANSACTION_TIMEOUT", 120),
 }
 """What Postgres ends in a web process, by the environment's name for it and the usual seconds (0 is
 no limit). Somebody waits there, and a thread that waits is one fewer for everybody else; a command

@@ -81,7 +81,7 @@ def test_a_web_process_has_limits_and_a_command_has_none(tmp_path):
         {"DATABASE_URL": url, "FLEDGE_POOL": "1", "WEB_STATEMENT_TIMEOUT": "7"}, tmp_path
     )
     assert web["default"]["OPTIONS"]["options"] == (
-        "-c lock_timeout=4s -c statement_timeout=7s -c idle_in_transaction_session_timeout=60s"
+        "-c lock_timeout=4s -c statement_timeout=7s -c idle_in_transaction_session_timeout=120s"
     )
     assert databases({"DATABASE_URL": url}, tmp_path)["default"]["OPTIONS"] == {}
 
