@@ -216,6 +216,7 @@ def type_and_save(page: Page) -> None:
         (401, "signed out"),
         (403, "signed in anew"),
         (404, "no longer there"),
+        (503, "busy just now, and this was not done"),  # by a proxy in front of it
     ],
 )
 def test_a_refused_save_says_so_and_keeps_what_was_typed(
@@ -224,6 +225,19 @@ def test_a_refused_save_says_so_and_keeps_what_was_typed(
     serve(NOTE.format(more=""), {"save/": (status, "no")})
     type_and_save(page)
     expect(page.locator("[data-messages]")).to_contain_text(sentence)
+    expect(page.get_by_label("Note")).to_have_value("her backpack is empty")
+
+
+def test_busy_the_page_says_what_the_server_says_of_it(page: Page, serve: Serve) -> None:
+    serve(NOTE.format(more=""))
+    page.route(
+        "**/save/",
+        lambda route: route.fulfill(
+            status=503, content_type="text/plain; charset=utf-8", body="Part of it may be saved."
+        ),
+    )
+    type_and_save(page)
+    expect(page.locator("[data-messages]")).to_have_text("Part of it may be saved.")
     expect(page.get_by_label("Note")).to_have_value("her backpack is empty")
 
 
