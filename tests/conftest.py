@@ -33,7 +33,7 @@ MUST_NOT_SKIP = os.environ.get("CI") == "true"
 
 # What a test of a file takes, in seconds, where that is unlike the others. It decides on the order
 # alone.
-SECONDS = {"test_axe": 20, "test_demo_command": 3, "test_loop": 20}
+SECONDS = {"test_axe": 20, "test_demo_command": 3, "test_loop": 20, "test_running_installation": 3}
 SECONDS_IN_A_BROWSER = 2
 SECONDS_OTHERWISE = 0.1
 MEASURES_TIME = "test_figure_in_step"

@@ -3,6 +3,7 @@ sent; nobody gets a fault."""
 
 import json
 import re
+import time
 
 import psycopg
 import pytest
@@ -122,6 +123,22 @@ def test_a_transaction_stopped_midway_changed_nothing_and_says_so(coach, monkeyp
     monkeypatch.setattr(WEEK, week)
     page = coach.get(reverse("program:week")).content.decode()
     assert NOTHING_CHANGED in page
+    assert not Cohort.objects.filter(name="Larks").exists()
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_transaction_that_said_nothing_for_too_long_is_undone_and_says_so(coach, monkeypatch):
+    def week(*args):
+        with transaction.atomic(), connection.cursor() as cursor:
+            CohortFactory(name="Larks")
+            cursor.execute("SET LOCAL idle_in_transaction_session_timeout = '20ms'")
+            time.sleep(0.2)
+            Cohort.objects.count()
+
+    monkeypatch.setattr(WEEK, week)
+    answer = coach.get(reverse("program:week"))
+    assert answer.status_code == 503
+    assert NOTHING_CHANGED in answer.content.decode()
     assert not Cohort.objects.filter(name="Larks").exists()
 
 
