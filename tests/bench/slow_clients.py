@@ -1,11 +1,11 @@
 """Which web server goes on serving while many clients are slow, and what it costs:
-`uv run --with granian --with waitress … python -m tests.bench.slow_clients [NAME …]`.
+`uv run --with gunicorn --with granian … python -m tests.bench.slow_clients [--pages] [NAME …]`.
 
 Each server answers on 127.0.0.1 from the demo's data, as in the demo. Clients that send half a
 request's header, half its body, nothing at all, or read a long answer a little at a time hold their
 connections (and open them anew when the server closes them) while one honest client opens pages.
-Then eight honest ones ask for three pages without them. Servers that are not installed are left
-out, and named. `program/docs/serving.md` holds what came out and what was chosen.
+Then eight honest ones ask for three pages without them (with `--pages`, this alone). Servers that
+are not installed are left out, and named. `program/docs/serving.md` holds what came out.
 """
 
 import asyncio
@@ -66,13 +66,14 @@ CLIP_BYTES = 3_000_000
 
 def main() -> None:
     pages, cookie = prepare()
-    for name in sys.argv[1:] or SERVERS:
+    crowds = () if "--pages" in sys.argv else CROWDS
+    for name in [word for word in sys.argv[1:] if word != "--pages"] or SERVERS:
         command = SERVERS[name].split()
         if importlib.util.find_spec(command[2]) is None:
             print(f"{name}: not installed, left out", flush=True)
             continue
         for kind in ("header", "body", "answer", "silence"):
-            for crowd in CROWDS:
+            for crowd in crowds:
                 with serving(command) as server:
                     opened(pages["sign-in"], cookie)  # whatever the first request has to read
                     with slow(kind, crowd, pages, cookie):
