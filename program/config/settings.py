@@ -20,6 +20,8 @@ django_stubs_ext.monkeypatch()
 BASE_DIR = Path(__file__).resolve().parents[2]
 DATA_DIR = Path(os.environ.get("FLEDGE_DATA_DIR", BASE_DIR / ".data"))
 UPLOADS_DIR = Path(os.environ.get("FLEDGE_UPLOADS_DIR", DATA_DIR / "uploads"))
+BACKUPS_DIR = Path(os.environ.get("FLEDGE_BACKUPS_DIR", DATA_DIR / "backups"))
+BACKUPS_FOR = os.environ.get("FLEDGE_BACKUPS_FOR", "")  # a public key of the age format
 
 DEMO = os.environ.get("DEMO") == "1"
 DEBUG = os.environ.get("DEBUG") == "1"
