@@ -13,6 +13,7 @@ from django.utils.csp import CSP
 
 from program.config import environment
 from program.config.database import databases
+from program.config.uploads import uploads_storage
 
 # Lets generic Django classes carry their type parameter at run time.
 django_stubs_ext.monkeypatch()
@@ -175,14 +176,7 @@ WHITENOISE_USE_FINDERS = ON_THIS_MACHINE_ONLY
 WHITENOISE_AUTOREFRESH = DEBUG
 STORAGES = {
     # No address leads there: `library.shared.uploads.keeping` hands out what a view may show.
-    "uploads": {
-        "BACKEND": "django.core.files.storage.FileSystemStorage",
-        "OPTIONS": {
-            "location": UPLOADS_DIR,
-            "file_permissions_mode": 0o600,
-            "directory_permissions_mode": 0o700,
-        },
-    },
+    "uploads": uploads_storage(os.environ, UPLOADS_DIR),
     "staticfiles": {
         "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
         if ON_THIS_MACHINE_ONLY
