@@ -2,6 +2,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
+from program.operations.backup import configured
 from program.operations.backup.errors import BackupError
 from program.operations.backup.restoring import drop_former
 
@@ -15,7 +16,7 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, name: str, **options: Any) -> None:
         try:
-            deleted = drop_former(name)
+            deleted = drop_former(name, configured.database(configured.owner()))
         except BackupError as error:
             raise CommandError(str(error)) from error
         self.stdout.write(f"{name} is deleted, and {deleted} uploads that only it named.")

@@ -4,7 +4,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from program.config.embedded_postgres import locks
-from program.operations.backup import encryption
+from program.operations.backup import configured, encryption
 from program.operations.backup.errors import BackupError
 from program.operations.backup.restoring import Restored, restore
 from program.operations.backup.signals import database_restored
@@ -22,10 +22,11 @@ class Command(BaseCommand):
         )
 
     def handle(self, *args: Any, file: Path, key: Path | None, **options: Any) -> None:
+        owner, web = configured.database(configured.owner()), configured.database("default")
         try:
             with locks.ending_on_signals():
                 keys = encryption.secret_keys(key) if key else None
-                restored = restore(file, keys, replace=options["replace"])
+                restored = restore(file, keys, owner, web, replace=options["replace"])
         except BackupError as error:
             raise CommandError(str(error)) from error
         for line in in_words(restored):

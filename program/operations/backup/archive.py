@@ -5,7 +5,6 @@ are what pg_dump wrote: `cat database/* | pg_restore` reads them without Fledge.
 """
 
 import hashlib
-import io
 import tarfile
 from collections.abc import Callable, Iterator
 from pathlib import PurePosixPath
@@ -25,9 +24,7 @@ class Writer:
     """Writes an archive to a file that need not be able to go back."""
 
     def __init__(self, file: BinaryIO, moment: float) -> None:
-        self._tar = tarfile.open(  # noqa: SIM115 -- closed by `finish`
-            fileobj=file, mode="w|", bufsize=BLOCKS, format=tarfile.PAX_FORMAT
-        )
+        self._file = file
         self._moment = moment
         self.members: dict[str, Member] = {}
 
@@ -40,7 +37,7 @@ class Writer:
 
     def finish(self, manifest: Manifest) -> None:
         self._write(MANIFEST, manifest.to_json())
-        self._tar.close()
+        self._file.write(bytes(2 * tarfile.BLOCKSIZE))
 
     def _add(self, name: str, content: bytes) -> None:
         self.members[name] = Member(len(content), hashlib.sha256(content).hexdigest())
@@ -49,7 +46,9 @@ class Writer:
     def _write(self, name: str, content: bytes) -> None:
         told = tarfile.TarInfo(name)
         told.size, told.mode, told.mtime = len(content), 0o600, self._moment
-        self._tar.addfile(told, io.BytesIO(content))
+        self._file.write(told.tobuf(tarfile.PAX_FORMAT))
+        self._file.write(content)
+        self._file.write(bytes(-len(content) % tarfile.BLOCKSIZE))
 
 
 def checked(file: BinaryIO) -> Manifest:

@@ -10,6 +10,7 @@ from django.db import connections
 from django.db.migrations.executor import MigrationExecutor
 
 from program.operations.backup import configured
+from program.operations.backup.errors import BackupError
 from program.operations.backup.making import back_up
 from program.operations.backup.restoring import has_people
 
@@ -26,7 +27,10 @@ def back_up_before_migrating(alias: str, *, goes_back: bool) -> Path | None:
     if not has_people(database) or not (goes_back or _has_unapplied(alias)):
         return None
     folder = settings.BACKUPS_DIR
-    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    try:
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    except OSError as error:
+        raise BackupError(f"{folder} cannot be made: {error.strerror}.") from error
     ending = ".tar.age" if settings.BACKUPS_FOR else ".tar"
     path: Path = folder / f"before-migrating-{dt.datetime.now(dt.UTC):%Y%m%dT%H%M%SZ}{ending}"
     back_up(database, path, settings.BACKUPS_FOR)

@@ -31,10 +31,14 @@ def secret_keys(path: Path) -> list[Identity]:
         lines = path.read_text().splitlines()
     except (OSError, UnicodeDecodeError) as error:
         raise BackupError(f"The key in {path} cannot be read.") from error
+    secrets = [line.strip() for line in lines if line.strip() and not line.startswith("#")]
     try:
-        return [Identity.from_str(line.strip()) for line in lines if line.startswith("AGE-")]
-    except pyrage.IdentityError as error:
-        raise BackupError(f"What {path} holds is no secret key of the age format.") from error
+        keys = [Identity.from_str(secret) for secret in secrets]
+    except pyrage.IdentityError:
+        keys = []
+    if not keys:
+        raise BackupError(f"What {path} holds is no secret key of the age format.")
+    return keys
 
 
 def new_key() -> Identity:

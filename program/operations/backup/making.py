@@ -20,6 +20,7 @@ class Made:
     in_full: bool
 
 
+@postgres.faults_in_words()
 def back_up(database: Database, path: Path, public_key: str = "") -> Made:
     """Writes everything to a new file, for one who holds the key's other half where one is given.
 

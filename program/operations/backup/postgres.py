@@ -25,7 +25,7 @@ type Connection = psycopg.Connection[tuple[Any, ...]]
 
 ELSEWHERE: Final = "postgres"
 """The database every server has, from which others are made, named and dropped."""
-LONGEST_NAME: Final = 40  # of Postgres' 63 bytes; the rest is ours
+LONGEST_NAME: Final = 32  # of Postgres' 63 bytes; the rest is ours
 TRIES_TO_EXCHANGE: Final = 6  # each waits five seconds for the last to leave
 
 UNHURRIED: Final = """
@@ -94,6 +94,16 @@ class Database:
 
 class NoRoom(BackupError):
     """The role may make no databases."""
+
+
+@contextmanager
+def faults_in_words() -> Iterator[None]:
+    """Postgres' own faults as BackupError, without the lines that repeat a row."""
+    try:
+        yield
+    except psycopg.Error as error:
+        said = error.diag.message_primary or str(error).partition("\n")[0]
+        raise BackupError(f"Postgres refused or broke off: {said}.") from error
 
 
 # Reading

@@ -41,9 +41,14 @@ class Restored:
     former: str
 
 
-def restore(path: Path, keys: Sequence[Identity] | None, *, replace: bool) -> Restored:
-    """Raises BackupError, having left the database as it was."""
-    database, web = configured.database(configured.owner()), configured.database("default")
+@postgres.faults_in_words()
+def restore(
+    path: Path, keys: Sequence[Identity] | None, database: Database, web: Database, *, replace: bool
+) -> Restored:
+    """database: as its owner; web: the same one as the web role.
+
+    Raises BackupError, having left the database as it was.
+    """
     is_peopled = has_people(database)
     if is_peopled and not replace:
         raise BackupError(
@@ -67,11 +72,13 @@ def restore(path: Path, keys: Sequence[Identity] | None, *, replace: bool) -> Re
     return Restored(checked.manifest, migrated, put, former if is_peopled else "")
 
 
-def drop_former(name: str) -> int:
+@postgres.faults_in_words()
+def drop_former(name: str, database: Database) -> int:
     """Deletes a database that `restore` has set aside, and the uploads that it alone named; how
     many. Raises BackupError for any other database."""
-    database = configured.database(configured.owner())
-    if not re.fullmatch(f"{re.escape(_begin_of_former(database))}[0-9]{{8}}_[0-9]{{6}}", name):
+    if not re.fullmatch(
+        f"{re.escape(_begin_of_former(database))}[0-9]{{8}}(_[0-9]{{6}}){{2}}", name
+    ):
         raise BackupError(f"{name} is no database that a restore has set aside.")
     with database.connect() as connection:
         named = set(postgres.named_uploads(connection, uploads.PATTERN))
@@ -154,7 +161,7 @@ def _put_uploads(checked: checking.Checked) -> int:
 
 
 def _former_name(database: Database) -> str:
-    return f"{_begin_of_former(database)}{dt.datetime.now(dt.UTC):%Y%m%d_%H%M%S}"
+    return f"{_begin_of_former(database)}{dt.datetime.now(dt.UTC):%Y%m%d_%H%M%S_%f}"
 
 
 def _begin_of_former(database: Database) -> str:
