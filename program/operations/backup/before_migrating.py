@@ -9,7 +9,7 @@ from django.conf import settings
 from django.db import connections
 from django.db.migrations.executor import MigrationExecutor
 
-from program.operations.backup import configured
+from program.operations.backup import configured, postgres
 from program.operations.backup.errors import BackupError
 from program.operations.backup.making import back_up
 from program.operations.backup.restoring import has_people
@@ -18,6 +18,7 @@ KEPT: Final = 5
 OURS: Final = re.compile(r"before-migrating-\d{8}T\d{6}Z\.tar(\.age)?")
 
 
+@postgres.faults_in_words()
 def back_up_before_migrating(alias: str, *, goes_back: bool) -> Path | None:
     """The new file; None where there is nothing to lose or to do. Raises BackupError.
 
