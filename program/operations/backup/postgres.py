@@ -29,7 +29,8 @@ LONGEST_NAME: Final = 32  # of Postgres' 63 bytes; the rest is ours
 TRIES_TO_EXCHANGE: Final = 6  # each waits five seconds for the last to leave
 
 UNHURRIED: Final = """
-SET statement_timeout = 0; SET lock_timeout = 0; SET idle_in_transaction_session_timeout = 0
+SELECT set_config(name, '0', false) FROM pg_settings WHERE name IN ('statement_timeout',
+    'lock_timeout', 'transaction_timeout', 'idle_in_transaction_session_timeout')
 """
 WRITTEN_ALIKE: Final = """
 SET LOCAL timezone = 'UTC'; SET LOCAL datestyle = 'ISO, YMD'; SET LOCAL intervalstyle = 'postgres';
