@@ -7,6 +7,7 @@ from django.core.management.commands.migrate import Command as DjangoMigrate
 from program.operations.backup.before_migrating import KEPT, back_up_before_migrating
 from program.operations.backup.errors import BackupError
 
+OURS = {"default", "owner"}
 CHANGES_NOTHING = ("plan", "check_unapplied", "prune")
 
 
@@ -25,7 +26,7 @@ class Command(DjangoMigrate):
             parser.set_defaults(database="owner")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        without = options.pop("without_backup") or options["database"] not in settings.DATABASES
+        without = options.pop("without_backup") or options["database"] not in OURS
         if not without and not any(options[name] for name in CHANGES_NOTHING):
             self.back_up(options)
         super().handle(*args, **options)
