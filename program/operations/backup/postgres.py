@@ -205,6 +205,8 @@ def _program(
     if database:
         command.append(f"--dbname={database.conninfo}")
         environment["PGPASSWORD"] = database.password
+        # The exchange of the names, which waits for the disk, waits for all that was loaded before.
+        environment["PGOPTIONS"] = "-c synchronous_commit=off"
     with tempfile.TemporaryFile() as said:
         process = subprocess.Popen(command, env=environment, stderr=said, **pipes)  # type: ignore[call-overload] # noqa: S603
         broken = None
