@@ -18,7 +18,7 @@ class Command(BaseCommand):
         parser.add_argument("file", type=Path)
         parser.add_argument("--key", type=Path, help="the file of the secret key it needs")
         parser.add_argument(
-            "--replace", action="store_true", help="also where the database holds people"
+            "--replace", action="store_true", help="also where the database is in use"
         )
 
     def handle(self, *args: Any, file: Path, key: Path | None, **options: Any) -> None:

@@ -34,7 +34,7 @@ SELECT set_config(name, '0', false) FROM pg_settings WHERE name IN ('statement_t
 """
 WRITTEN_ALIKE: Final = """
 SET LOCAL timezone = 'UTC'; SET LOCAL datestyle = 'ISO, YMD'; SET LOCAL intervalstyle = 'postgres';
-SET LOCAL extra_float_digits = 1; SET LOCAL bytea_output = 'hex'; SET LOCAL search_path = ''
+SET LOCAL extra_float_digits = 1; SET LOCAL bytea_output = 'hex'
 """
 TABLES: Final = """
 SELECT nspname, relname
@@ -145,6 +145,10 @@ def migrations(connection: Connection) -> list[str]:
         return []
     asked = "SELECT app || '.' || name FROM django_migrations ORDER BY id"
     return [name for (name,) in connection.execute(asked)]
+
+
+def is_bare(connection: Connection) -> bool:
+    return not connection.execute(TABLES).fetchall()
 
 
 def has_table(connection: Connection, name: str) -> bool:

@@ -33,7 +33,7 @@ WHERE relkind = 'r' AND relnamespace = 'public'::regnamespace
 
 @dataclass(frozen=True)
 class Restored:
-    """`former` is the name the database that was there has now; "" where it held nobody."""
+    """`former` is the name of the database that was there; "" where there was nothing in it."""
 
     manifest: Manifest
     migrated: int
@@ -49,12 +49,9 @@ def restore(
 
     Raises BackupError, having left the database as it was.
     """
-    is_peopled = has_people(database)
-    if is_peopled and not replace:
-        raise BackupError(
-            "There are people in this database. With --replace the archive takes its place, and it "
-            "is kept under another name."
-        )
+    was_bare = _is_bare(database)
+    if not (was_bare or replace):
+        _refuse_what_is_in_use(database)
     checked = checking.read_through(path, keys)
     refuse_newer(checked.manifest)
     held: list[str] = []
@@ -66,10 +63,10 @@ def restore(
         former = _former_name(database)
         _close_own_connections()
         postgres.exchange(database, new, former, users=[database, web])
-    if not is_peopled:
+    if was_bare:
         with database.connect() as connection:
             postgres.drop(connection, former)
-    return Restored(checked.manifest, migrated, put, former if is_peopled else "")
+    return Restored(checked.manifest, migrated, put, "" if was_bare else former)
 
 
 @postgres.faults_in_words()
@@ -88,6 +85,22 @@ def drop_former(name: str, database: Database) -> int:
     for upload in formerly_named - named:
         uploads.delete(upload)
     return len(formerly_named - named)
+
+
+def _is_bare(database: Database) -> bool:
+    with database.connect() as connection:
+        return postgres.is_bare(connection)
+
+
+def _refuse_what_is_in_use(database: Database) -> None:
+    with database.connect() as connection:
+        is_another_programs = not postgres.has_table(connection, PEOPLE)
+    if is_another_programs or has_people(database):
+        there = "is something that is not Fledge’s" if is_another_programs else "are people"
+        raise BackupError(
+            f"There {there} in the database {database.name}. With --replace the archive takes its "
+            "place, and it is kept under another name."
+        )
 
 
 def has_people(database: Database) -> bool:

@@ -165,6 +165,25 @@ def test_people_are_replaced_only_when_asked_and_kept_under_another_name(program
         assert postgres.tables(connection) == later
 
 
+def test_a_database_of_another_program_is_not_taken_for_a_bare_one(empty, kept, django_db_blocker):
+    empty.do("CREATE TABLE another ()")
+    with django_db_blocker.unblock(), pytest.raises(BackupError, match="not Fledge’s"):
+        empty.restored(kept, replace=False)
+    assert empty.tables().keys() == {"public.another"}
+
+
+@pytest.mark.parametrize(
+    "locale", ["libc LC_COLLATE 'C' LC_CTYPE 'C'", "builtin BUILTIN_LOCALE 'C.UTF-8'"]
+)
+def test_the_database_beside_is_made_alike(empty, locale):
+    alike = "SELECT encoding, datcollate, datctype, datlocprovider, datlocale FROM pg_database "
+    alike += "WHERE datname = current_database()"
+    other = empty.database.named(f"{empty.database.name}__alike")
+    empty.do(f'CREATE DATABASE "{other.name}" TEMPLATE template0 LOCALE_PROVIDER {locale}')
+    with postgres.scratch(other) as scratch, scratch.connect() as new, other.connect() as old:
+        assert new.execute(alike).fetchone() == old.execute(alike).fetchone()
+
+
 def test_what_was_set_aside_is_deleted_with_the_uploads_it_alone_named(program, kept):
     (shared,) = program.files()
     alone = "f" * 32 + ".jpg"
