@@ -109,7 +109,8 @@ def has_people(database: Database) -> bool:
 
 
 def refuse_newer(manifest: Manifest) -> None:
-    if unknown := [name for name in manifest.migrations if name not in _known_migrations()]:
+    known = _known_migrations()
+    if unknown := [name for name in manifest.migrations if name not in known]:
         raise BackupError(
             f"This archive is of a newer Fledge: this one does not know {', '.join(unknown)}. "
             "Nothing was changed."

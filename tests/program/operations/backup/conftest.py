@@ -124,7 +124,7 @@ def owners_database(name: str) -> Database:
 def made_database(uploads: Path, template: str = "template0") -> Program:
     name = f"kept_{uuid.uuid4().hex[:8]}"
     with owners_database("postgres").connect() as connection:
-        asked = sql.SQL("CREATE DATABASE {} TEMPLATE {}")
+        asked = sql.SQL("CREATE DATABASE {} TEMPLATE {} STRATEGY FILE_COPY")
         connection.execute(asked.format(sql.Identifier(name), sql.Identifier(template)))
     uploads.mkdir(exist_ok=True)
     return Program(owners_database(name), uploads)
