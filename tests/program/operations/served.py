@@ -32,6 +32,8 @@ session[SESSION_KEY] = str(coach.pk)
 session[BACKEND_SESSION_KEY] = "allauth.account.auth_backends.AuthenticationBackend"
 session[HASH_SESSION_KEY] = coach.get_session_auth_hash()
 session.save()
+from tests.support.beats import a_worker_beats
+a_worker_beats()
 print(session.session_key)
 """
 

@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from program.operations import checks
 from program.operations.checks.result import Check, well, wrong
+from tests.support.beats import a_worker_beats
 
 LIVE, READY = "/health/live", "/health/ready"
 
@@ -18,8 +19,13 @@ def club(settings):
     settings.ALLOWED_HOSTS = ["fledge.club.example"]
 
 
+@pytest.fixture
+def a_worker(db):
+    a_worker_beats()
+
+
 @pytest.mark.django_db
-@pytest.mark.usefixtures("club")
+@pytest.mark.usefixtures("club", "a_worker")
 @pytest.mark.parametrize("host", ["10.1.2.3:8000", "fledge.club.example", "web"])
 def test_a_probe_comes_by_a_number_and_without_https(host):
     for address, says in ((LIVE, {"live": True}), (READY, {"ready": True})):
