@@ -42,7 +42,7 @@ class Served:
     """A web server with one coach who is signed in."""
 
     def __init__(self, ground: Path, **environ: str) -> None:
-        self.data_dir, self.port = ground / "data", spare_port()
+        self.ground, self.data_dir, self.port = ground, ground / "data", spare_port()
         kept = {k: v for k, v in os.environ.items() if k not in SETTINGS_OF_THE_TEST_RUN}
         self.environ = {**kept, "DEMO": "1", "FLEDGE_DATA_DIR": str(self.data_dir), **environ}
         self.start_database()
@@ -68,6 +68,7 @@ class Served:
         )
 
     def start(self) -> None:
+        self.log = (self.ground / "log").open("w+")  # a pipe that nobody reads would fill up
         with opened_door("127.0.0.1", self.port) as door:
             (process,) = web_servers(door, processes=1, threads=4)
             self.server = subprocess.Popen(
@@ -75,9 +76,8 @@ class Served:
                 cwd=process.folder,
                 env=self.environ,
                 pass_fds=process.handles,
-                stdout=subprocess.PIPE,
+                stdout=self.log,
                 stderr=subprocess.STDOUT,
-                text=True,
             )
         deadline = time.monotonic() + PATIENCE
         while time.monotonic() < deadline:
@@ -91,8 +91,10 @@ class Served:
     def stop(self) -> str:
         """What it said."""
         self.server.terminate()
-        said, _ = self.server.communicate(timeout=PATIENCE)
-        return said
+        self.server.wait(PATIENCE)
+        with self.log:
+            self.log.seek(0)
+            return self.log.read()
 
     def get(self, path: str) -> SimpleNamespace:
         return self.ask("GET", path)
