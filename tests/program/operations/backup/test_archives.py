@@ -131,7 +131,7 @@ def test_an_encrypted_archive_is_read_with_its_key(tmp_path):
 )
 def test_an_encrypted_archive_that_is_not_whole_is_refused(tmp_path, damage):
     key = encryption.new_key()
-    content = damage(encrypted(written(), key))
+    content = damage(encrypted(written() + bytes(1_000_000), key))  # long after its end, too
     with pytest.raises(Damaged), opened(tmp_path, content, [key]) as file:
         archive.checked(file)
 
