@@ -13,11 +13,15 @@ from urllib.parse import urlsplit
 
 import psycopg
 import pytest
+from django.conf import settings as django_settings
+from django.test import override_settings
 from psycopg import sql
 
 from program.config.database import from_url
+from program.config.uploads import uploads_storage
 from program.operations.backup import postgres
 from program.operations.backup.configured import from_entry
+from program.operations.backup.making import back_up
 from program.operations.backup.manifest import Table
 from program.operations.backup.postgres import Database
 from program.operations.backup.restoring import Restored, restore
@@ -117,6 +121,10 @@ class Program:
         return restore(path, keys, self.database, self.database, replace=replace)
 
 
+def storages_in(folder: Path) -> dict[str, object]:
+    return {**django_settings.STORAGES, "uploads": uploads_storage({}, folder)}
+
+
 def owners_database(name: str) -> Database:
     return from_entry(from_url(os.environ["DATABASE_URL"])).named(name)
 
@@ -157,8 +165,8 @@ def filled(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Program]:
 def kept(filled: Program, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """What every `program` holds, in an archive."""
     file = tmp_path_factory.mktemp("kept") / "kept.tar"
-    done = filled.manage("backup", file)
-    assert done.returncode == 0, done.stderr
+    with override_settings(STORAGES=storages_in(filled.uploads)):
+        back_up(filled.database, file)
     return file
 
 
@@ -176,13 +184,8 @@ def program(
 @pytest.fixture
 def uploads_folder(tmp_path: Path, settings) -> Path:
     """Where this process keeps uploads, too."""
-    folder = tmp_path / "uploads"
-    own = {**settings.STORAGES["uploads"]["OPTIONS"], "location": folder}
-    settings.STORAGES = {
-        **settings.STORAGES,
-        "uploads": {**settings.STORAGES["uploads"], "OPTIONS": own},
-    }
-    return folder
+    settings.STORAGES = storages_in(tmp_path / "uploads")
+    return tmp_path / "uploads"
 
 
 @pytest.fixture

@@ -314,8 +314,9 @@ def files_no_longer_than(size: int) -> Iterator[None]:
         resource.setrlimit(resource.RLIMIT_FSIZE, before)
 
 
-@pytest.mark.parametrize("key", ["", str(encryption.new_key().to_public())])
-def test_without_room_a_backup_says_so_and_keeps_nothing(program, file, key):
+@pytest.mark.parametrize("is_encrypted", [False, True])
+def test_without_room_a_backup_says_so_and_keeps_nothing(program, file, is_encrypted):
+    key = str(encryption.new_key().to_public()) if is_encrypted else ""
     with files_no_longer_than(100_000), pytest.raises(BackupError, match="no room left"):
         back_up(program.database, file, key)
     assert [path for path in file.parent.iterdir() if path.is_file()] == []
