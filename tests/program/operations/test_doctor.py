@@ -19,7 +19,7 @@ from tests.program.config.test_safe_from_the_start import A_SECRET
 @pytest.fixture
 def club(settings):
     """Served to others, not on this machine only."""
-    settings.ON_THIS_MACHINE_ONLY = False
+    settings.ON_THIS_MACHINE_ONLY = settings.PRINTS_MAILS = False
     settings.SECRET_KEY = A_SECRET
     return settings
 
@@ -158,7 +158,7 @@ def test_a_mail_server_that_is_there_is_well_and_one_that_is_not_is_wrong(club):
         server = threading.Thread(target=greet)
         server.start()
         assert machine.mail_server.run().level == Level.WELL
-        server.join()
+        server.join(10)
     assert machine.mail_server.run().is_wrong
 
 
