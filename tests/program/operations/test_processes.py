@@ -20,8 +20,9 @@ TIDIES_UP = """
 import os, signal, time
 def tidy_up(*_):
     time.sleep(0.5)
-    open({path!r}, "a").write(f"{{os.getpid()}}\\n")
-    raise SystemExit
+    with open({path!r}, "a") as tidied:
+        tidied.write(f"{{os.getpid()}}\\n")
+    os._exit(0)
 signal.signal(signal.SIGTERM, tidy_up)
 """
 STUBBORN = f"import signal; signal.signal(signal.SIGTERM, signal.SIG_IGN); {LIVES_ON}"
@@ -77,10 +78,10 @@ def quick(monkeypatch):
 def test_one_that_ends_by_itself_is_started_again_and_it_is_said(tmp_path):
     starts = tmp_path / "starts"
     said = looked_after(
-        python(written(starts, "raise SystemExit(3)"), "The worker"),
+        python(written(starts, "raise SystemExit(4)"), "The worker"),
         until=lambda: len(numbers(starts)) == 3,
     )
-    assert said[0] == "The worker ended by itself (exit status 3). It is started again in 0.05 s."
+    assert said[0] == "The worker ended by itself (exit status 4). It is started again in 0.05 s."
 
 
 def test_a_killed_one_is_said_by_the_name_of_its_signal(tmp_path):
