@@ -274,7 +274,7 @@ def test_the_image_holds_no_development_package_and_its_files_are_collected(mach
     assert (machine.root / "app/program/__pycache__").is_dir()
 
 
-def test_their_commands_prepare_and_serve(machine):
+def test_their_commands_prepare_serve_and_back_up(machine):
     prepare = machine.command("prepare")
     assert "129 new" in machine.run(prepare, "prepare")
     with machine.running("web") as web, machine.running("worker") as worker:
@@ -285,6 +285,12 @@ def test_their_commands_prepare_and_serve(machine):
         while subprocess.run(ask, env=machine.environment("web"), capture_output=True).returncode:
             assert time.monotonic() < deadline
             assert (web.poll(), worker.poll()) == (None, None)
+            time.sleep(0.2)
+    with machine.running("backup") as backup:
+        folder = machine.root / "opt/fledge/backups"
+        while not list(folder.glob("fledge-*.tar")):
+            assert time.monotonic() < deadline + 40
+            assert backup.poll() is None
             time.sleep(0.2)
 
 
