@@ -26,7 +26,7 @@ from library.shared.task_queue import Queue, enqueue, task
 if TYPE_CHECKING:
     from django.http import HttpRequest
 
-log = logging.getLogger(__name__)
+to_operator = logging.getLogger("fledge.operator")
 SALT: Final = "athletes.post.stop"
 BEFORE_OTHERS: Final = 10
 """The priority of a sign-in code: somebody looks at a page and waits for it."""
@@ -168,7 +168,7 @@ def _give_up(mails: list[int]) -> None:
 
 def _note_refused(mail: OutgoingMail, why: str) -> None:
     """The log says that, and to nobody whom; whoever invited sees it beside the invitation."""
-    log.error("A mail was given up: %s", why)
+    to_operator.error("A mail was given up: %s", why)
     if mail.invitation_id:
         Invitation.objects.filter(pk=mail.invitation_id).update(mail_failed_at=timezone.now())
 
@@ -177,9 +177,8 @@ def _note_refused(mail: OutgoingMail, why: str) -> None:
 @task("athletes.tell_of_late_codes", Queue.CHANGES)
 def tell_of_late_codes(timestamp: int) -> None:
     """Somebody waits in front of a page for a code that has not left: an operator is told."""
-    late = OutgoingMail.objects.late_codes(timezone.now(), CODE_IS_LATE).count()
-    if late:
-        log.error("%d sign-in codes have waited for the mail server for over a minute", late)
+    if OutgoingMail.objects.late_codes(timezone.now(), CODE_IS_LATE).exists():
+        to_operator.error("A sign-in code waits for the mail server for over a minute")
 
 
 def stop_token(person: User) -> str:

@@ -240,6 +240,11 @@ LOGGING = {
     },
     "loggers": {
         "django.request": {"handlers": ["faults", "operator"]},
+        "fledge.tasks": {"handlers": ["faults", "operator"], "propagate": False},
+        "fledge.operator": {"handlers": ["faults", "operator"], "propagate": False},
+        # It repeats what a task was given and what an exception said; our own line does not.
+        "procrastinate": {"level": "CRITICAL"},
+        "psycopg.pool": {"level": "ERROR"},  # each try to connect; who needed it tells once
         # On this machine only, the terminal is for whoever works or looks around.
         "fledge.requests": {
             "handlers": ["requests"],

@@ -18,7 +18,7 @@ from django.core.cache import cache
 from django.core.mail import EmailMessage, mailers
 from django.db import connections
 
-from program.operations.faults import Fault
+from program.operations.faults import FOR_THE_OPERATOR, Fault
 
 log = logging.getLogger(__name__)
 
@@ -28,10 +28,11 @@ MOST_WAITING: Final = 50
 
 
 class MailToOperator(logging.Handler):
-    """Takes what `django.request` says of faults; does nothing without `OPERATOR_MAIL`."""
+    """Takes what is said of faults, and what is said to the operator; does nothing without
+    `OPERATOR_MAIL`."""
 
     def emit(self, record: logging.LogRecord) -> None:
-        if settings.OPERATOR_MAIL and record.exc_info:
+        if settings.OPERATOR_MAIL and (record.exc_info or record.name == FOR_THE_OPERATOR):
             _sender.take(Fault.of(record))
 
 

@@ -13,11 +13,16 @@ from program.operations.requests import request_id, route_of
 OF_ONE_PLACE: Final = {"LockNotAvailable", "QueryCanceled", "DeadlockDetected"}
 """Troubles of the database that come from some place of ours; the others it has everywhere."""
 
+FOR_THE_OPERATOR: Final = "fledge.operator"
+"""The logger for what is no exception and whoever runs Fledge should hear of. Its sentences are
+always the same ones, so that each can be mailed once an hour."""
+
 
 @dataclass(frozen=True)
 class Fault:
     """`lines` are the places of the code that it came through, the innermost last; `place` tells
-    one fault from another."""
+    one fault from another. `route` is a task's name where no request was answered. Something that
+    is no exception has a sentence as its `kind`, and no place."""
 
     request_id: str
     method: str
@@ -30,7 +35,8 @@ class Fault:
     def of(cls, record: logging.LogRecord) -> "Fault":
         request = getattr(record, "request", None)
         _, error, frames = record.exc_info or (None, None, None)
-        kind = kind_of(error) if error else record.levelname
+        kind = kind_of(error) if error else _sentence_of(record)
+        route = getattr(record, "task", "") or route_of(request)
         lines = tuple(
             f"{frame.filename}:{frame.lineno} {frame.name}"
             for frame in traceback.extract_tb(frames)
@@ -39,11 +45,16 @@ class Fault:
         return cls(
             request_id(request),
             getattr(request, "method", None) or "?",
-            route_of(request),
+            route,
             kind,
             lines,
-            "the database" if is_everywhere else _place(lines, route_of(request)),
+            "the database" if is_everywhere else _place(lines, route),
         )
+
+
+def _sentence_of(record: logging.LogRecord) -> str:
+    """Django's own may hold an address."""
+    return record.getMessage() if record.name == FOR_THE_OPERATOR else record.levelname
 
 
 def _place(lines: tuple[str, ...], route: str) -> str:

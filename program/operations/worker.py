@@ -13,22 +13,31 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from asgiref.sync import sync_to_async
-from django.db import transaction
+from django.db import DatabaseError, transaction
 from django.utils import timezone
 from procrastinate import App
 from procrastinate.contrib.django import app
-from procrastinate.contrib.django.django_connector import DjangoConnector
+from procrastinate.contrib.django.db_cleanup import close_db_connections
+from procrastinate.contrib.django.utils import connector_params
 from procrastinate.exceptions import ConnectorException
+from procrastinate.job_context import JobContext
 from procrastinate.jobs import DeleteJobCondition
+from procrastinate.middleware import SyncCallNext
+from procrastinate.psycopg_connector import PsycopgConnector
+from psycopg_pool import PoolTimeout
 
 from library.shared.task_queue import AT_THE_START, Queue, enqueue
 
 log = logging.getLogger(__name__)
+tasks = logging.getLogger("fledge.tasks")
 
 AT_ONCE: Final = {Queue.CHANGES: 1, Queue.MAIL: 2}
 """Tasks at a time. A mail that waits for a mail server holds up one other at most."""
 
 UPGRADE: Final = dt.timedelta(minutes=1)
+
+SECONDS_TO_CONNECT: Final = 3
+"""A worker that is told to stop while the database is away takes little longer than that."""
 
 LONGEST_PAUSE: Final = 10
 """Seconds between two tries to reach the database."""
@@ -57,20 +66,21 @@ async def _work(pulse: Pulse) -> None:
     pause = 0.5
     while not stop.is_set():
         try:
-            await _work_while_connected(pulse, stop)
+            await _either(stop.wait(), _work_while_connected(pulse))
             pause = 0.5
-        except (ConnectorException, OSError) as lost:
+        except (ConnectorException, DatabaseError, PoolTimeout, OSError) as lost:
             log.warning("The database is away (%s); trying again.", type(lost).__name__)
         await _either(stop.wait(), asyncio.sleep(pause))
         pause = min(2 * pause, LONGEST_PAUSE)
 
 
-async def _work_while_connected(pulse: Pulse, stop: asyncio.Event) -> None:
-    connected = app.with_connector(DjangoConnector().get_worker_connector())
+async def _work_while_connected(pulse: Pulse) -> None:
+    connector = PsycopgConnector(kwargs=connector_params(), timeout=SECONDS_TO_CONNECT)
+    connected = app.with_connector(connector)
     async with connected.open_async():
         await sync_to_async(_begin)()
         queues = [_queue(connected, queue, pulse) for queue in Queue]
-        await _either(stop.wait(), _rescue(connected, pulse), *queues)
+        await _either(_rescue(connected, pulse), *queues)
 
 
 @transaction.atomic
@@ -89,7 +99,17 @@ async def _queue(connected: App, queue: Queue, pulse: Pulse) -> None:
         stalled_worker_timeout=pulse.dead_after,
         fetch_job_polling_interval=pulse.seconds,
         install_signal_handlers=False,
+        task_middleware=[close_db_connections, _tell_of_failing],
     )
+
+
+def _tell_of_failing(call_next: SyncCallNext, context: JobContext, worker: object) -> Any:
+    """Where a task failed, and nothing it was given or said."""
+    try:
+        return call_next()
+    except Exception:
+        tasks.exception("", extra={"task": context.job.task_name})
+        raise
 
 
 async def _rescue(connected: App, pulse: Pulse) -> None:

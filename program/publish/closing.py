@@ -27,7 +27,7 @@ from program.fit.forbidden import forbidden_among
 from program.models import AssignedSession, AssignedSessionQuerySet
 from program.publish.refitting import refit
 
-log = logging.getLogger(__name__)
+to_operator = logging.getLogger("fledge.operator")
 
 CHILDREN_AT_ONCE: Final = 500
 
@@ -96,8 +96,14 @@ def _children_left_closed(today: dt.date) -> set[int]:
 @task("program.check_the_invariant", Queue.CHANGES)
 def check_the_invariant(timestamp: int = 0) -> None:
     """Asked of everybody when a worker starts, every night and after a restore."""
-    if found := sweep(timezone.now(), timezone.localdate()):
-        log.error("%d children held a session that their facts forbid; it is chosen anew", found)
+    if sweep(timezone.now(), timezone.localdate()):
+        to_operator.error("A child held a session that its facts forbid; it is chosen anew")
+
+
+def on_database_restored(**signal: Any) -> None:
+    """Receiver of `program.operations.backup.signals.database_restored`: what was learnt since the
+    backup is gone, and what is out of step with itself is closed before anybody opens it."""
+    check_the_invariant()
 
 
 def sweep(now: dt.datetime, today: dt.date) -> int:

@@ -174,5 +174,5 @@ def test_an_operator_is_told_of_a_code_that_has_not_left_within_a_minute(monkeyp
     later = timezone.now() + dt.timedelta(seconds=61)
     monkeypatch.setattr("django.utils.timezone.now", lambda: later)
     tell_of_late_codes(0)
-    assert "1 sign-in codes have waited" in caplog.text
+    assert "A sign-in code waits for the mail server" in caplog.text
     assert "@" not in caplog.text

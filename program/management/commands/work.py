@@ -2,6 +2,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandParser
 
+from program.config.start import refuse_unfit_start
 from program.operations.worker import Pulse, work
 
 
@@ -21,4 +22,5 @@ class Command(BaseCommand):
         )
 
     def handle(self, *args: Any, pulse: float, **options: Any) -> None:
+        refuse_unfit_start()
         work(Pulse(pulse))
