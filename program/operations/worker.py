@@ -39,6 +39,12 @@ UPGRADE: Final = dt.timedelta(minutes=1)
 SECONDS_TO_CONNECT: Final = 3
 """A worker that is told to stop while the database is away takes little longer than that."""
 
+TAKE_UP_WHAT_A_WRONG_CLOCK_PUT_OFF: Final = """
+UPDATE procrastinate_jobs SET scheduled_at = now()
+WHERE status = 'todo' AND scheduled_at > now() + interval '15 minutes'
+"""
+"""No task is put off for longer than `GrowingPauses.LONGEST`, but by a clock that ran ahead."""
+
 LONGEST_PAUSE: Final = 10
 """Seconds between two tries to reach the database."""
 
@@ -121,6 +127,7 @@ async def _rescue(connected: App, pulse: Pulse) -> None:
             await manager.retry_job(job)
         for job in await manager.list_jobs_async(status="failed"):
             await manager.retry_job(job, retry_at=timezone.now() + UPGRADE)
+        await connected.connector.execute_query_async(TAKE_UP_WHAT_A_WRONG_CLOCK_PUT_OFF)
         await asyncio.sleep(pulse.seconds)
 
 

@@ -1,4 +1,5 @@
-"""When the database is away, or did not answer within its limit: a plain page instead of a fault.
+"""When the database is away or did not answer within its limit, or a disk is full: a plain page
+instead of a fault.
 
 It is made without the database. That nothing was changed is said only where that is certain.
 """
@@ -12,6 +13,7 @@ from django.template.loader import render_to_string
 from django.utils.log import log_response
 
 from program.operations.database_trouble import is_database_trouble
+from program.operations.disk_full import is_disk_full
 from program.operations.requests import request_id
 from program.operations.written import Written
 
@@ -39,7 +41,7 @@ class AnswerWhenBusy:
 
     def process_exception(self, request: HttpRequest, error: Exception) -> HttpResponse | None:
         """What a view came upon. Middleware's own comes to `something_broke`."""
-        if not is_database_trouble(error):
+        if not (is_database_trouble(error) or is_disk_full(error)):
             return None
         answer = busy_answer(request)
         log_response("busy", response=answer, request=request, exception=error)

@@ -7,13 +7,15 @@ from django.template.loader import render_to_string
 from django.views.defaults import bad_request
 
 from program.operations.database_trouble import is_database_trouble
+from program.operations.disk_full import is_disk_full
 from program.operations.requests import request_id
 from program.web.busy import busy_answer
 
 
 def something_broke(request: HttpRequest) -> HttpResponse:
     """`handler500`. Made without the database, which may be what broke."""
-    if is_database_trouble(sys.exception()):
+    error = sys.exception()
+    if is_database_trouble(error) or is_disk_full(error):
         return busy_answer(request)
     page = render_to_string("500.html", {"request_id": request_id(request)})
     return HttpResponse(page, status=500)

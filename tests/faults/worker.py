@@ -2,17 +2,20 @@
 
 import datetime as dt
 import random
+import shutil
 import time
 from collections.abc import Callable, Mapping
 
 from django.db import transaction
 from django.utils import timezone
+from procrastinate.contrib.django.models import ProcrastinateJob
 
 from athletes.changes import Rule, lift, restrict
 from athletes.mailing import send_after_commit, written_mail
 from athletes.models import Child, User
 from library.body import Region, RestrictionKind, Side
 from program.models import AssignedSession, Refit
+from tests.faults.left_out import LeftOut
 from tests.faults.world import (
     PATIENCE,
     Mailbox,
@@ -117,3 +120,20 @@ def _findings_of_the_told() -> list[str]:
         if anew != note.changed:
             found.append(f"a note tells of {note.changed} sessions, {anew} are other ones")
     return found
+
+
+def clock_ahead(environ: Mapping[str, str]) -> list[str]:
+    """A worker whose clock runs a day ahead, beside a mail server that is away, and then one whose
+    clock is right: what the first one put off is done now."""
+    send = shutil.which("faketime")
+    if send is None:
+        raise LeftOut("`faketime` is not installed")
+    with transaction.atomic():
+        send_after_commit([written_mail("someone@example.org", "About", "A body")])
+    away = {"MAIL_HOST": "127.0.0.1", "MAIL_PORT": "9"}
+    with worker({**environ, **away}, send, "+1 day"):
+        until(lambda: ProcrastinateJob.objects.filter(attempts__gte=1).exists(), 20)
+    with Mailbox() as mailbox, worker({**environ, **mailbox.environ}):
+        found = [] if until(is_idle) else ["what was put off stays put off"]
+        found += _findings_of_mails(mailbox, 1)
+    return found + findings_when_idle(timezone.localdate())

@@ -1,14 +1,30 @@
-from typing import Any
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any, Final
 
 from django.conf import settings
 from django.core.management.base import CommandError, CommandParser
 from django.core.management.commands.migrate import Command as DjangoMigrate
+from django.db import connections
 
 from program.operations.backup.before_migrating import KEPT, back_up_before_migrating
 from program.operations.backup.errors import BackupError
 
 OURS = {"default", "owner"}
 CHANGES_NOTHING = ("plan", "check_unapplied", "prune")
+
+ONE_AT_A_TIME: Final = 0x666C6564676501
+
+
+@contextmanager
+def one_at_a_time(database: str) -> Iterator[None]:
+    """Two deploys at once: the second waits, and finds nothing left to do."""
+    with connections[database].cursor() as cursor:
+        cursor.execute("SELECT pg_advisory_lock(%s)", [ONE_AT_A_TIME])
+        try:
+            yield
+        finally:
+            cursor.execute("SELECT pg_advisory_unlock(%s)", [ONE_AT_A_TIME])
 
 
 class Command(DjangoMigrate):
@@ -26,6 +42,10 @@ class Command(DjangoMigrate):
             parser.set_defaults(database="owner")
 
     def handle(self, *args: Any, **options: Any) -> None:
+        with one_at_a_time(options["database"]):
+            self.migrate(*args, **options)
+
+    def migrate(self, *args: Any, **options: Any) -> None:
         without = options.pop("without_backup") or options["database"] not in OURS
         if not without and not any(options[name] for name in CHANGES_NOTHING):
             self.back_up(options)

@@ -10,6 +10,8 @@ from django.db import connection, transaction
 from django.utils import timezone
 from procrastinate.contrib.django.models import ProcrastinateJob, ProcrastinateWorker
 
+from athletes.mailing import send_after_commit, written_mail
+from athletes.models import OutgoingMail
 from library.shared.task_queue import Queue, enqueue, is_anybody_working, task
 from tests.faults.worker import cut_in_the_middle, kill_in_the_middle
 from tests.faults.world import until, worker
@@ -64,6 +66,15 @@ def test_a_worker_that_is_interrupted_in_its_first_second_leaves_without_a_trace
         process.send_signal(signal.SIGINT)
         _, said = process.communicate(timeout=20)
     assert "Traceback" not in said
+
+
+def test_what_a_clock_that_ran_ahead_has_put_off_for_a_day_is_done_now(environ):
+    with transaction.atomic():
+        send_after_commit([written_mail("", "About", "Body")])
+    with connection.cursor() as cursor:
+        cursor.execute("UPDATE procrastinate_jobs SET scheduled_at = now() + interval '1 day'")
+    with worker(environ):
+        assert until(lambda: not OutgoingMail.objects.exists(), 20)
 
 
 @task("tests.of_another_release", Queue.CHANGES)

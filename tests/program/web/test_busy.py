@@ -1,6 +1,7 @@
 """When the database is away or held up, a person reads that it is busy and what became of what they
 sent; nobody gets a fault."""
 
+import errno
 import json
 import re
 import time
@@ -46,6 +47,14 @@ def broken(monkeypatch):
         monkeypatch.setattr(WEEK, week)
 
     return fail
+
+
+@pytest.mark.django_db
+def test_a_disk_without_room_is_a_page_that_says_so(coach, broken):
+    broken(OSError(errno.ENOSPC, "No space left on device"))
+    answer = coach.get(reverse("program:week"))
+    assert answer.status_code == 503
+    assert NOTHING_CHANGED in answer.content.decode()
 
 
 @pytest.mark.django_db
