@@ -108,6 +108,7 @@ def django_db_setup(django_db_setup, django_db_blocker) -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(TransactionTestCase, "_fixture_teardown", lambda _: delete_every_row())
         yield
+    connection.close()  # a test may have had the server end it
     with django_db_blocker.unblock(), connection.cursor() as cursor:
         cursor.execute(
             "SELECT pg_terminate_backend(pid) FROM pg_stat_activity"

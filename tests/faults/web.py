@@ -199,13 +199,13 @@ def crowd(clients: int, environ: Mapping[str, str]) -> list[str]:
 
 def full_disk(environ: Mapping[str, str], folder: str) -> list[str]:
     """No room for photos: a page that says so, and no question without its photo."""
-    from tests.support.pictures import jpeg
+    from tests.support.pictures import photo
 
     site = Site({**environ, "FLEDGE_UPLOADS_DIR": folder})
     session = AssignedSession.objects.select_related("child").first()
     path = f"/family/{session.child.public_id}/{session.public_id}/ask/"
     before = Question.objects.count()
-    body, kind = _multipart({"text": "Is this the right way?", "once": "k"}, jpeg())
+    body, kind = _multipart({"text": "Is this the right way?", "once": "k"}, photo())
     with site.served():
         status = site.status("POST", path, body, kind)
     found = [] if status == 503 else [f"a photo without room was answered {status}"]

@@ -446,7 +446,7 @@ ALLOWED: dict[str, Row] = {
     # Reports to families
     "program:reports": looks(COACHES, "block"),
     "program:reports_write": acts(COACHES, "block"),
-    "program:reports_go_on": acts(COACHES, "waiting_block", hx_post=GO),
+    "program:reports_go_on": acts(COACHES, "waiting_block", hx_post=PART, writes=False),
     "program:reports_send": acts(COACHES, "block"),
     "program:reports_paper": looks(COACHES, "block"),
     "program:report": fills(

@@ -53,6 +53,7 @@ from program.models import (
     StopReason,
     Submission,
 )
+from tests.support.beats import a_worker_beats
 from tests.support.cast import named_cast
 from tests.support.factories import (
     MONDAY,
@@ -143,6 +144,7 @@ def scene() -> Iterator[Scene]:
 
 
 def _made() -> Scene:
+    a_worker_beats()
     cast = named_cast()
     people = {role: getattr(cast, role) for role in ROLES}
     own = make_half("own", cast.cohort, cast.child, cast.coach, cast.guardian)

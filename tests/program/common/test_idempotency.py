@@ -65,13 +65,13 @@ class TestAConnectionCutWhileTheKeyIsWritten:
         address = reverse("program:ask", args=[session.child.public_id, session.public_id])
         form = {"slot": "", "text": "How far down?", "once": "a-key"}
         parent = client_for(cast.guardian)
-        assert cut_off_then_sent_again(parent, address, form) == (500, 302)
+        assert cut_off_then_sent_again(parent, address, form) == (503, 302)
         assert Question.objects.count() == 1
 
     def test_a_copy_is_not_called_made_and_can_be_made_again(self, cast, coach):
         session = SessionFactory(block=BlockFactory(cohort=cast.cohort))
         address = reverse("program:session_duplicate", args=[session.pk])
-        assert cut_off_then_sent_again(coach, address, {"once": "a-key"}) == (500, 302)
+        assert cut_off_then_sent_again(coach, address, {"once": "a-key"}) == (503, 302)
         assert Session.objects.count() == 2
 
 

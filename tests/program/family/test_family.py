@@ -10,6 +10,7 @@ from program.log.logbook import LogEntry, write_log
 from program.models import AssignedSession
 from tests.support.factories import ChildFactory, UserFactory
 from tests.support.family import EVENING, WEDNESDAY, assign, give, text
+from tests.support.work import work_off
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("evening")]
 
@@ -285,6 +286,7 @@ def invite(cast, person, client_for, email="second.parent@example.org", child=No
 
 def test_a_guardian_invites_a_second_one_of_that_child_only(cast, client_for, mailoutbox, client):
     assert invite(cast, cast.guardian, client_for).status_code == 302
+    work_off()
     (mail,) = mailoutbox
     link = next(line for line in mail.body.splitlines() if line.startswith("http"))
     client.post(link.removeprefix("http://testserver"), {"name": "Second Parent"})
@@ -295,6 +297,7 @@ def test_a_guardian_invites_a_second_one_of_that_child_only(cast, client_for, ma
 def test_asked_twice_one_invitation_is_sent(cast, client_for, mailoutbox):
     invite(cast, cast.guardian, client_for)
     invite(cast, cast.guardian, client_for, email="Second.Parent@example.org")
+    work_off()
     assert Invitation.objects.count() == len(mailoutbox) == 1
 
 

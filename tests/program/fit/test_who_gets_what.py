@@ -19,6 +19,7 @@ from tests.support.factories import (
     SlotFactory,
 )
 from tests.support.sliding import has, session_with, spare_the_thigh
+from tests.support.work import work_off
 
 pytestmark = pytest.mark.django_db
 
@@ -166,6 +167,7 @@ def test_asking_the_family_mails_each_guardian_with_no_more_than_the_given_name(
     cast, session, client_for, mailoutbox
 ):
     client_for(cast.coach).post(cell("ask_family", session, cast.child))
+    work_off()
     (mail,) = mailoutbox
     assert (mail.subject, mail.to) == ("What is at home?", [cast.guardian.email])
     assert "Mira" in mail.body
