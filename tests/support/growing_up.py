@@ -5,7 +5,7 @@ import uuid
 
 from athletes.changes import place
 from athletes.models import Child, GrowthConsent, Invitation, User
-from library.models import Exercise, Lateral
+from library.models import Exercise, Item, Lateral
 from program.blocks.board_changes import record_change
 from program.blocks.saved_templates import keep_session
 from program.log.logbook import LogEntry, PainEntry, SlotEntry, write_log
@@ -181,6 +181,8 @@ def _give_once(scene: Scene, child: Child, chain: list[Exercise]) -> None:
 
 def _circumstances(scene: Scene, child: Child, chain: list[Exercise], name: str) -> None:
     coach = scene.people["coach"]
+    # All that its sessions need: what it may not do would be closed, and its pages be others.
+    child.home_kit.items.set(Item.objects.all())
     for exercise in chain[:2]:
         place(child, chain[0].steps_up.get().pathway, exercise, coach, "Seen.")
     child.home_kit.items.add(ItemFactory(slug=f"cushion-{name}"))

@@ -1,5 +1,6 @@
 """The life of `manage.py demo`, driven as a person drives it: started, stopped, killed, started."""
 
+import contextlib
 import os
 import shutil
 import signal
@@ -231,11 +232,21 @@ def test_a_killed_postgres_is_started_again_with_all_that_was_saved(start):
 
 def test_postgres_killed_and_its_folder_gone_ends_the_demo_in_plain_words(start):
     running = start().ready()
-    os.kill(running.postmaster, signal.SIGKILL)
+    postmaster = running.postmaster
+    os.kill(postmaster, signal.SIGKILL)
+    wait_until_dead(postmaster)
     (running.data_dir / "postgres").rename(running.data_dir / "elsewhere")
     assert running.ended() == 1
     *_, last = running.errors.splitlines()  # after what the worker says of its connections
     assert last.startswith("CommandError: The data folder ")
+
+
+def wait_until_dead(pid: int) -> None:
+    """Gone, or not yet taken leave of by its parent."""
+    stat = Path(f"/proc/{pid}/stat")
+    with contextlib.suppress(OSError):
+        while stat.read_text().rpartition(")")[2].split()[0] != "Z":
+            time.sleep(0.01)
 
 
 def served(running: Demo) -> bool:
