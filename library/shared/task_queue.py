@@ -8,7 +8,7 @@ pauses that grow, for as long as there is something to do.
 
 import datetime as dt
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from enum import StrEnum
 from typing import Any, Final
 
@@ -104,9 +104,14 @@ def is_anybody_working(now: dt.datetime | None = None) -> bool:
     return seen_at is not None and seen_at > (now or timezone.now()) - NO_WORKER
 
 
+def waiting_among(locks: Iterable[str]) -> set[str]:
+    """Those of these locks under which some work is still to be done."""
+    waiting = ProcrastinateJob.objects.filter(lock__in=list(locks), status__in=["todo", "doing"])
+    return set(waiting.values_list("lock", flat=True))
+
+
 def is_waiting(lock: str) -> bool:
-    """Whether some work under this lock is still to be done."""
-    return ProcrastinateJob.objects.filter(lock=lock, status__in=["todo", "doing"]).exists()
+    return bool(waiting_among([lock]))
 
 
 A_MOMENT: Final = 1.5

@@ -143,9 +143,10 @@ def report_pain(
 
 
 def mark_started(assigned: Sequence[AssignedSession], now: dt.datetime) -> None:
-    """The children have begun: from here on publishing again leaves their sessions alone."""
+    """The children have begun: from here on publishing again leaves their sessions alone. Not what
+    was closed meanwhile: a page that was open before must not keep it from being chosen anew."""
     begun = AssignedSession.objects.filter(pk__in=[each.pk for each in assigned])
-    begun.filter(started_at=None).update(started_at=now)
+    begun.filter(started_at=None, closed_at=None).update(started_at=now)
 
 
 CHANGED: Final = "The coach changed this session while you were writing."

@@ -19,9 +19,9 @@ from library.shared.task_queue import (
     Queue,
     also_at_the_start,
     enqueue,
-    is_waiting,
     lock_of,
     task,
+    waiting_among,
 )
 from program.fit.forbidden import forbidden_among
 from program.models import AssignedSession, AssignedSessionQuerySet
@@ -87,8 +87,9 @@ def children_who_hold_what_is_forbidden(today: dt.date) -> set[int]:
 def _children_left_closed(today: dt.date) -> set[int]:
     """Those with a closed session that no waiting work will open."""
     closed = _ahead(today).exclude(closed_at=None).order_by("child")
-    keys = closed.values_list("child", flat=True).distinct()
-    return {key for key in keys if not is_waiting(lock_of(key))}
+    by_lock = {lock_of(key): key for key in closed.values_list("child", flat=True).distinct()}
+    waiting = waiting_among(by_lock)
+    return {key for lock, key in by_lock.items() if lock not in waiting}
 
 
 @also_at_the_start

@@ -12,6 +12,7 @@ from athletes.models import HomeKit
 from library.body import Region, RestrictionKind, Side
 from library.models import Exercise
 from program.common.addresses import address
+from program.log.logbook import mark_started
 from program.models import AssignedSession, Refit
 from program.publish.closing import children_who_hold_what_is_forbidden, sweep
 from program.publish.publishing import publish
@@ -145,6 +146,15 @@ def test_a_coach_sees_it_in_the_hall_and_prints_no_sheet_of_it(cast, published, 
     sheets = coach.get(f"/sessions/{published.pk}/sheets/").content.decode()
     assert cast.second.given_name in sheets
     assert cast.child.given_name not in sheets
+
+
+def test_a_page_that_was_open_before_does_not_keep_it_from_being_chosen_anew(cast, published):
+    mine = of(cast.child, published)
+    restrict(cast.child, THIGH, cast.coach, MONDAY)
+    mark_started([mine], timezone.now())
+    assert of(cast.child, published).is_closed
+    work_off()
+    assert not published.assigned.filter(child=cast.child).exists()
 
 
 # The sweep
