@@ -57,11 +57,10 @@ class Mailbox:
 
 
 @contextlib.contextmanager
-def worker(environ: Mapping[str, str], *before: str) -> Iterator[subprocess.Popen]:
-    """`manage.py work`, ended with the block where it has not been before; behind a command that
-    runs others, where one is given."""
+def worker(environ: Mapping[str, str]) -> Iterator[subprocess.Popen]:
+    """`manage.py work`, ended with the block where it has not been before."""
     process = subprocess.Popen(
-        [*before, sys.executable, "manage.py", "work", "--pulse", str(PULSE)],
+        [sys.executable, "manage.py", "work", "--pulse", str(PULSE)],
         cwd=REPOSITORY,
         env={**os.environ, **environ},
         stdout=subprocess.DEVNULL,
