@@ -97,11 +97,12 @@ def is_idle() -> bool:
 
 
 def cut_everybody_off() -> None:
-    """End every connection to this database but ours."""
+    """End every connection of the web role to this database but ours."""
     with connection.cursor() as cursor:
         cursor.execute(
             "SELECT pg_terminate_backend(pid) FROM pg_stat_activity"
-            " WHERE datname = current_database() AND pid <> pg_backend_pid()"
+            " WHERE datname = current_database() AND usename = current_user"
+            " AND pid <> pg_backend_pid()"
         )
 
 

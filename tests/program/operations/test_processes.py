@@ -179,6 +179,8 @@ def supervisor(tmp_path):
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,
+        # The tests themselves may run under nohup, and what it ignores stays ignored.
+        preexec_fn=lambda: signal.signal(signal.SIGHUP, signal.SIG_DFL),
     )
     wait_until(lambda: len(numbers(starts)) == 2)
     yield process, starts
