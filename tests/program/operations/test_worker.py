@@ -31,23 +31,15 @@ def environ() -> dict[str, str]:
     return {"DATABASE_URL": url}
 
 
-@pytest.fixture
-def club() -> None:
-    """An invented club with a week ahead, and nothing waiting."""
-    call_command("load_library", verbosity=0)
-    call_command("load_demo", athletes=6, weeks=2, verbosity=0)
-
-
 def both_queues_have_one() -> bool:
     return ProcrastinateWorker.objects.count() == len(Queue)
 
 
-def test_a_worker_killed_in_the_middle_loses_nothing_and_does_nothing_twice(club, environ):
-    assert kill_in_the_middle(3, environ) == []
-
-
-def test_a_database_cut_in_the_middle_loses_nothing_and_does_nothing_twice(club, environ):
-    assert cut_in_the_middle(3, environ) == []
+def test_killed_or_cut_off_in_the_middle_it_loses_nothing_and_does_nothing_twice(environ):
+    call_command("load_library", verbosity=0)
+    call_command("load_demo", athletes=6, weeks=2, verbosity=0)
+    assert kill_in_the_middle(2, environ) == []
+    assert cut_in_the_middle(2, environ) == []
 
 
 def test_a_worker_says_that_it_is_there_and_takes_its_leave(environ):
