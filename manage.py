@@ -23,8 +23,16 @@ if __name__ == "__main__":
         os.environ.setdefault("DEMO", "1")
     from django.core.exceptions import ImproperlyConfigured
     from django.core.management import execute_from_command_line
+    from django.db import OperationalError
 
     try:
         execute_from_command_line(sys.argv)
     except ImproperlyConfigured as wrong:
         sys.exit(f"Fledge cannot start: {wrong}")
+    except OperationalError:
+        from program.operations.checks.database import database_answers
+
+        answer = database_answers.run()
+        if not answer.is_wrong or "--traceback" in sys.argv:
+            raise
+        sys.exit(f"The database {answer.says.removeprefix('it ')}. {answer.mend}")

@@ -9,7 +9,14 @@ import datetime as dt
 import json
 import logging
 
-from program.operations.faults import Fault
+from program.operations.faults import FOR_THE_OPERATOR, Fault
+
+
+class IsAFault(logging.Filter):
+    """Not every answer with 5xx is one: `/health/ready` says with 503 what it was asked."""
+
+    def filter(self, record: logging.LogRecord) -> bool:
+        return bool(record.exc_info) or record.name == FOR_THE_OPERATOR
 
 
 class WhereOnly(logging.Formatter):

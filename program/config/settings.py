@@ -215,7 +215,10 @@ DATA_UPLOAD_MAX_NUMBER_FIELDS = 4000
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "filters": {"served": {"()": "django.utils.log.RequireDebugFalse"}},
+    "filters": {
+        "served": {"()": "django.utils.log.RequireDebugFalse"},
+        "a fault": {"()": "program.config.faults.IsAFault"},
+    },
     "formatters": {
         "where": {"()": "program.config.faults.WhereOnly"},
         "line": {"format": "%(message)s"},
@@ -224,7 +227,7 @@ LOGGING = {
         "faults": {
             "class": "logging.StreamHandler",
             "level": "ERROR",
-            "filters": ["served"],
+            "filters": ["served", "a fault"],
             "formatter": "where",
         },
         "operator": {

@@ -11,12 +11,13 @@ import queue
 import threading
 import time
 from dataclasses import dataclass, field
+from smtplib import SMTPException
 from typing import Final
 
 from django.conf import settings
 from django.core.cache import cache
 from django.core.mail import EmailMessage, mailers
-from django.db import connections
+from django.db import connections, transaction
 
 from program.operations.faults import FOR_THE_OPERATOR, Fault
 
@@ -79,9 +80,22 @@ def tell(fault: Fault) -> None:
     swallowed = _turn(key)
     if swallowed is None:
         return
-    subject = f"Fledge: {fault.kind} at {fault.place}"
-    mail = EmailMessage(subject[:200], _body(fault, swallowed), None, [settings.OPERATOR_MAIL])
-    mailers.default.send_messages([mail])
+    subject = (f"Fledge: {fault.kind}" + (f" at {fault.place}" if fault.place else ""))[:200]
+    body = _body(fault, swallowed)
+    try:
+        mail = EmailMessage(subject, body, None, [settings.OPERATOR_MAIL])
+        mailers.default.send_messages([mail])
+    except (OSError, SMTPException):
+        _send_later(subject, body)
+
+
+@transaction.atomic
+def _send_later(subject: str, body: str) -> None:
+    """The mail server itself may be what broke: the worker goes on trying."""
+    # Logging is set up before there are models.
+    from athletes.mailing import send_after_commit, written_mail
+
+    send_after_commit([written_mail(settings.OPERATOR_MAIL, subject, body)])
 
 
 def _key(fault: Fault) -> str:

@@ -42,6 +42,8 @@ class Fault:
             for frame in traceback.extract_tb(frames)
         )
         is_everywhere = is_database_trouble(error) and kind not in OF_ONE_PLACE
+        if not error and record.name == FOR_THE_OPERATOR:
+            return cls("", "", "", kind, (), "")
         return cls(
             request_id(request),
             getattr(request, "method", None) or "?",

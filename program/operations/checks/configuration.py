@@ -42,8 +42,9 @@ def hosts() -> Result:
             "Name the hosts in ALLOWED_HOSTS.",
         )
     if set(given) <= THIS_MACHINE and not settings.ON_THIS_MACHINE_ONLY:
-        return look(
-            "only this machine's own names are answered", "Put your domain into ALLOWED_HOSTS."
+        return wrong(
+            "only this machine's own names are answered, and everybody else gets a page with 400",
+            "Put your domain into ALLOWED_HOSTS.",
         )
     return well(", ".join(given))
 

@@ -1,6 +1,7 @@
 """Checks of the database: whether it answers, as whom, and of what age it is."""
 
 import datetime as dt
+import os
 from typing import Any, Final
 
 from django.conf import settings
@@ -22,7 +23,9 @@ def database_answers() -> Result:
     except DatabaseError as error:
         return wrong(
             f"it does not answer ({kind_of(error)})",
-            "Start Postgres, and see that DATABASE_URL has its host, name, user and password.",
+            "Start Postgres, and see that DATABASE_URL has its host, name, user and password."
+            if "DATABASE_URL" in os.environ
+            else "Start Fledge's own: `manage.py serve`, or `manage.py database start`.",
         )
     return well(f"Postgres {version} answers")
 
@@ -36,7 +39,10 @@ def migrations() -> Result:
             "Start the newer Fledge again, or restore a backup from before its migration.",
         )
     if found.unapplied:
-        return wrong(f"{_some(found.unapplied)} are not applied", "Run manage.py migrate.")
+        return wrong(
+            f"{_some(found.unapplied)} are not applied",
+            "Run `manage.py migrate`, or `manage.py serve --prepare`, which does it.",
+        )
     return well("all applied, none unknown")
 
 
@@ -109,7 +115,9 @@ def owner_role() -> Result:
     except DatabaseError as error:
         return wrong(
             f"it cannot sign in ({kind_of(error)})",
-            "See the user and the password in DATABASE_OWNER_URL.",
+            "See the user and the password in DATABASE_OWNER_URL."
+            if "DATABASE_OWNER_URL" in os.environ
+            else "Mend what is wrong with the database first.",
         )
     if strange or not may_create:
         return wrong(

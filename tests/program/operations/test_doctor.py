@@ -2,7 +2,10 @@
 
 import datetime as dt
 import io
+import os
 import socket
+import subprocess
+import sys
 import threading
 
 import pytest
@@ -79,7 +82,7 @@ def test_migrations_that_wait_are_named_with_what_to_run(monkeypatch):
         (configuration.hosts, "ALLOWED_HOSTS", ["https://club.example"], Level.WRONG),
         (configuration.hosts, "ALLOWED_HOSTS", ["a.example b.example"], Level.WRONG),
         (configuration.hosts, "ALLOWED_HOSTS", ["*"], Level.LOOK),
-        (configuration.hosts, "ALLOWED_HOSTS", ["localhost"], Level.LOOK),
+        (configuration.hosts, "ALLOWED_HOSTS", ["localhost"], Level.WRONG),
         (configuration.hosts, "ALLOWED_HOSTS", ["club.example"], Level.WELL),
         (configuration.proxies, "TRUSTED_PROXIES", (), Level.LOOK),
         (configuration.operator, "OPERATOR_MAIL", "", Level.LOOK),
@@ -176,3 +179,18 @@ def test_whatever_is_wrong_makes_the_command_fail(monkeypatch):
     monkeypatch.setattr("program.operations.checks.machine._free", lambda place: 0)
     with pytest.raises(CommandError, match=r"^\d of \d+ are wrong"):
         call_command("doctor", stdout=io.StringIO())
+
+
+def test_a_command_without_a_database_says_how_to_start_one(tmp_path):
+    kept = {k: v for k, v in os.environ.items() if not k.startswith("DATABASE_")}
+    ended = subprocess.run(
+        [sys.executable, "manage.py", "migrate"],
+        cwd=settings.BASE_DIR,
+        env={**kept, "FLEDGE_DATA_DIR": str(tmp_path / "none")},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert ended.returncode == 1
+    assert "or `manage.py database start`" in ended.stderr
+    assert "Traceback" not in ended.stderr

@@ -5,8 +5,10 @@ import sys
 
 import pytest
 from django.core.cache import cache
+from django.core.mail.backends.locmem import EmailBackend
 from django.db import OperationalError
 
+from athletes.models import OutgoingMail
 from program.operations import fault_mail
 from program.operations.fault_mail import MailToOperator, tell
 from program.operations.faults import Fault
@@ -62,6 +64,17 @@ def test_without_the_database_each_process_counts_for_itself(mailoutbox, monkeyp
     for _ in range(4):
         tell(fault(place="the database"))
     assert len(mailoutbox) == 1
+
+
+def test_while_the_mail_server_is_what_broke_the_worker_goes_on_trying(monkeypatch):
+    def away(*_):
+        raise ConnectionRefusedError
+
+    monkeypatch.setattr(EmailBackend, "send_messages", away)
+    tell(fault())
+    (mail,) = OutgoingMail.objects.all()
+    assert mail.to == "operator@club.example"
+    assert mail.subject.startswith("Fledge: LookupError")
 
 
 def test_neither_words_of_an_exception_nor_an_address_are_mailed(mailoutbox):
