@@ -14,6 +14,7 @@ from library.models import Exercise
 from program.common.addresses import address
 from program.log.logbook import mark_started
 from program.models import AssignedSession, Refit
+from program.operations.backup.signals import database_restored
 from program.publish.closing import children_who_hold_what_is_forbidden, sweep
 from program.publish.publishing import publish
 from tests.support.factories import (
@@ -176,6 +177,12 @@ def test_the_sweep_closes_what_came_about_behind_everybodys_back_and_tells_the_c
     told = Refit.objects.get()
     assert (told.what, told.waiting, told.withdrawn) == ("limit", 1, 1)
     assert sweep(timezone.now(), MONDAY) == 0
+
+
+def test_after_a_restore_everybody_is_looked_at(cast, published):
+    spare_the_thigh(cast.child)
+    database_restored.send(sender=None, path=None)
+    assert of(cast.child, published).is_closed
 
 
 def test_a_session_that_was_left_closed_is_taken_up_again(cast, published):

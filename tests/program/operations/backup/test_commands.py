@@ -1,6 +1,7 @@
 """What the commands say and do beside what they are for."""
 
 import stat
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -8,12 +9,17 @@ from django.core.management import CommandError, call_command
 
 from program.operations.backup import configured, encryption
 from program.operations.backup.signals import database_restored
+from program.publish.closing import on_database_restored
 from tests.program.operations.backup.conftest import Program
 
 
 @pytest.fixture(autouse=True)
-def _configured(program: Program, monkeypatch: pytest.MonkeyPatch) -> None:
+def _configured(program: Program, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """In this process, whose own database is another one, nothing is to look at that one."""
     monkeypatch.setattr(configured, "database", lambda alias: program.database)
+    database_restored.disconnect(dispatch_uid="check_the_invariant")
+    yield
+    database_restored.connect(on_database_restored, dispatch_uid="check_the_invariant")
 
 
 def test_who_wants_to_know_is_told_of_a_restore_when_all_is_in_place(program, kept, capsys):
