@@ -7,6 +7,7 @@ same one started again, takes it up once its signs of life have stopped.
 import asyncio
 import datetime as dt
 import logging
+import os
 import signal
 from collections.abc import Coroutine
 from dataclasses import dataclass
@@ -45,6 +46,8 @@ WHERE status = 'todo' AND scheduled_at > now() + interval '15 minutes'
 """
 """No task is put off for longer than `GrowingPauses.LONGEST`, but by a clock that ran ahead."""
 
+SECONDS_TO_FINISH: Final = 8
+
 LONGEST_PAUSE: Final = 10
 """Seconds between two tries to reach the database."""
 
@@ -61,14 +64,20 @@ class Pulse:
 
 
 def work(pulse: Pulse) -> None:
-    """Work until SIGINT or SIGTERM; a task that is being done then is finished first."""
+    """Work until SIGINT or SIGTERM. A task that is being done then is finished first, for as long
+    as `SECONDS_TO_FINISH`; after that it is cut off, and done again by whoever comes next."""
     asyncio.run(_work(pulse))
 
 
 async def _work(pulse: Pulse) -> None:
-    stop = asyncio.Event()
+    stop, loop = asyncio.Event(), asyncio.get_running_loop()
+
+    def end() -> None:
+        stop.set()
+        loop.call_later(SECONDS_TO_FINISH, os._exit, 0)
+
     for number in (signal.SIGINT, signal.SIGTERM):
-        asyncio.get_running_loop().add_signal_handler(number, stop.set)
+        loop.add_signal_handler(number, end)
     pause = 0.5
     while not stop.is_set():
         try:
