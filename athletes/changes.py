@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from athletes.models import Child, Cohort, Enrolment, HomeKit, Placement, Restriction, User
@@ -193,7 +194,7 @@ def _refuse_unplaceable(choices: Mapping[Pathway, Exercise]) -> None:
 @transaction.atomic
 def enrol(child: Child, cohort: Cohort, start: dt.date) -> Enrolment:
     """Raises a ValidationError if the child is in this cohort on some of those days already."""
-    _lock_cohorts([cohort])
+    lock_cohorts([cohort])
     lock(child)
     enrolment = Enrolment(child=child, cohort=cohort, start=start)
     enrolment.validate_constraints()
@@ -208,7 +209,7 @@ def withdraw(child: Child, cohorts: Collection[Cohort], last_day: dt.date) -> li
 
     An enrolment that would only have begun after that day never happened and is removed.
     """
-    _lock_cohorts(cohorts)
+    lock_cohorts(cohorts)
     lock(child)
     open_ended = Enrolment.objects.filter(child=child, cohort__in=cohorts).running_after(last_day)
     enrolments = list(open_ended.select_related("cohort"))
@@ -226,8 +227,15 @@ def lock(child: Child) -> Child:
     return Child.objects.select_for_update(no_key=True).get(pk=child.pk)
 
 
-def _lock_cohorts(cohorts: Iterable[Cohort]) -> None:
-    """Whoever publishes to a cohort finds in it who is in it: cohorts first, then children."""
-    keys = [cohort.pk for cohort in cohorts]
-    rows = Cohort.objects.select_for_update(no_key=True).filter(pk__in=keys)
-    list(rows.order_by("pk").values_list("pk"))
+def lock_children(children: Iterable[Child]) -> None:
+    """`lock` of many, in the one order."""
+    _lock_rows(Child.objects.filter(pk__in=[child.pk for child in children]))
+
+
+def lock_cohorts(cohorts: Iterable[Cohort]) -> None:
+    """Nobody joins or leaves them until the transaction ends. Cohorts first, then children."""
+    _lock_rows(Cohort.objects.filter(pk__in=[cohort.pk for cohort in cohorts]))
+
+
+def _lock_rows(rows: QuerySet[Child] | QuerySet[Cohort]) -> None:
+    list(rows.select_for_update(no_key=True).order_by("pk").values_list("pk"))

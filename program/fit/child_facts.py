@@ -47,8 +47,7 @@ def circumstances_of_assigned(assigned: Sequence[AssignedSession]) -> list[FitCh
     known = _known({each.child for each in assigned})
     venues = _venue_kits({each.session.block.cohort_id for each in assigned})
     return [
-        known[each.child_id].on(each, venues.get(each.session.block.cohort_id, frozenset()), {})
-        for each in assigned
+        known[each.child_id].on(each, venues[each.session.block.cohort_id], {}) for each in assigned
     ]
 
 
@@ -133,7 +132,8 @@ def _restriction(row: dict[str, Any]) -> Restriction:
 
 
 def _venue_kit(session: Session) -> frozenset[str]:
-    return frozenset(session.block.cohort.venue_items.values_list("slug", flat=True))
+    cohort = session.block.cohort_id
+    return _venue_kits([cohort])[cohort]
 
 
 def _venue_kits(cohorts: Collection[int]) -> dict[int, frozenset[str]]:

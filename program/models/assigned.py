@@ -1,6 +1,6 @@
 import datetime as dt
 import uuid
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from django.conf import settings
 from django.db import models
@@ -27,6 +27,9 @@ class Outcome(models.TextChoices):
     COACH_CHOICE = "coach_choice", "the coach's choice"
 
 
+TOUCHED: Final = Q(started_at__isnull=False) | Q(completion__isnull=False)
+
+
 class AssignedSessionQuerySet(models.QuerySet["AssignedSession"]):
     def visible_to(self, user: "User") -> "AssignedSessionQuerySet":
         return self.filter(child__in=Child.objects.visible_to(user))
@@ -40,12 +43,11 @@ class AssignedSessionQuerySet(models.QuerySet["AssignedSession"]):
 
     def touched(self) -> "AssignedSessionQuerySet":
         """The others, which are the child's."""
-        return self.filter(Q(started_at__isnull=False) | Q(completion__isnull=False))
+        return self.filter(TOUCHED)
 
     def open(self) -> "AssignedSessionQuerySet":
         """Those that may be done: without those being chosen anew."""
-        begun = Q(started_at__isnull=False) | Q(completion__isnull=False)
-        return self.filter(begun | Q(closed_at__isnull=True))
+        return self.filter(TOUCHED | Q(closed_at__isnull=True))
 
     def with_slots(self) -> "AssignedSessionQuerySet":
         """Everything needed to read, do or print a session, in a fixed number of queries."""

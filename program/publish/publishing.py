@@ -10,7 +10,8 @@ from dataclasses import asdict, dataclass, replace
 
 from django.db import OperationalError, transaction
 
-from athletes.models import Child, Cohort, User
+from athletes.changes import lock_children, lock_cohorts
+from athletes.models import Child, User
 from program.checks.session_checks import open_stops
 from program.engine.checks import CheckResult
 from program.fit.choices import Chosen, ChosenSession, chosen_seconds, fingerprint
@@ -88,23 +89,17 @@ def _locked_alone(session: Session) -> Session:
 def _locked_children_of(session: Session) -> list[Child]:
     """Whoever is in the cohort on the day. Until the transaction ends nobody joins or leaves it,
     and nothing is learnt about them: what changes after this meets what is published here."""
-    Cohort.objects.select_for_update(no_key=True).get(pk=session.block.cohort_id)
+    lock_cohorts([session.block.cohort])
     children = list(Child.objects.enrolled_in(session.block.cohort, session.date))
-    _lock_children(children)
+    lock_children(children)
     return children
-
-
-def _lock_children(children: Iterable[Child]) -> None:
-    keys = [child.pk for child in children]
-    rows = Child.objects.select_for_update(no_key=True).filter(pk__in=keys)
-    list(rows.order_by("pk").values_list("pk"))
 
 
 def locked(session: Session, children: Iterable[Child]) -> Session:
     """The session, and then these children, nobody else's until the transaction ends; in this
     order, as whoever publishes has them."""
     Session.objects.select_for_update().get(pk=session.pk)
-    _lock_children(children)
+    lock_children(children)
     return Session.objects.with_plan().get(pk=session.pk)
 
 

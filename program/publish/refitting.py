@@ -49,11 +49,8 @@ def refit(child: Child, what: Circumstance, now: dt.datetime, today: dt.date) ->
 
 def _published_from(today: dt.date, child: Child) -> list[Session]:
     concerns_child = Q(assigned__child=child) | Q(block__cohort__enrolments__child=child)
-    return list(
-        Session.objects.filter(concerns_child, date__gte=today, published_at__isnull=False)
-        .with_plan()
-        .distinct()
-    )
+    published = Session.objects.filter(published_at__isnull=False, date__gte=today)
+    return list(published.filter(concerns_child).distinct())
 
 
 @transaction.atomic
@@ -71,9 +68,10 @@ def _fitted_anew(session: Session, child: Child, now: dt.datetime) -> Refitted:
     if not child.enrolments.filter(cohort=session.block.cohort).in_force(session.date).exists():
         return Refitted(withdrawn=withdraw(mine))
     if session.is_edited_since_publishing:
-        is_unsafe = bool(forbidden_among(mine.untouched()))
+        if forbidden_among(mine.untouched()):
+            return Refitted(withdrawn=withdraw(mine))
         mine.update(closed_at=None)
-        return Refitted(withdrawn=withdraw(mine) if is_unsafe else 0)
+        return Refitted()
     published = assign(session, [child], session.published_by, now)
     return Refitted(
         changed=published.new + published.replaced,

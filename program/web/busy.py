@@ -41,11 +41,16 @@ class AnswerWhenBusy:
 
     def process_exception(self, request: HttpRequest, error: Exception) -> HttpResponse | None:
         """What a view came upon. Middleware's own comes to `something_broke`."""
-        if not (is_database_trouble(error) or is_disk_full(error)):
+        if not is_passing(error):
             return None
         answer = busy_answer(request)
         log_response("busy", response=answer, request=request, exception=error)
         return answer
+
+
+def is_passing(error: BaseException | None) -> bool:
+    """Whether it says nothing about the request, and the same may well succeed later."""
+    return is_database_trouble(error) or is_disk_full(error)
 
 
 WRITTEN: Final = "fledge.written"

@@ -6,16 +6,13 @@ from django.http import HttpRequest, HttpResponse
 from django.template.loader import render_to_string
 from django.views.defaults import bad_request
 
-from program.operations.database_trouble import is_database_trouble
-from program.operations.disk_full import is_disk_full
 from program.operations.requests import request_id
-from program.web.busy import busy_answer
+from program.web.busy import busy_answer, is_passing
 
 
 def something_broke(request: HttpRequest) -> HttpResponse:
     """`handler500`. Made without the database, which may be what broke."""
-    error = sys.exception()
-    if is_database_trouble(error) or is_disk_full(error):
+    if is_passing(sys.exception()):
         return busy_answer(request)
     page = render_to_string("500.html", {"request_id": request_id(request)})
     return HttpResponse(page, status=500)
@@ -25,7 +22,7 @@ def not_understood(request: HttpRequest, exception: Exception) -> HttpResponse:
     """`handler400`. A session that could not be kept comes as one that somebody else has ended."""
     behind: BaseException | None = exception
     while behind is not None:
-        if is_database_trouble(behind):
+        if is_passing(behind):
             return busy_answer(request)
         behind = behind.__context__
     return bad_request(request, exception)

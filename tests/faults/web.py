@@ -94,6 +94,13 @@ class Site:
         fields = rule | {"until": (today + dt.timedelta(days=30)).isoformat()}
         return self.post(f"/children/{child.public_id}/restrictions/", fields)
 
+    def asked_to_spare(self, child: Child, region: str) -> tuple[threading.Thread, list[int]]:
+        """`spare` under way, and where its answer will be."""
+        answers: list[int] = []
+        asking = threading.Thread(target=lambda: answers.append(self.spare(child, region)))
+        asking.start()
+        return asking, answers
+
 
 def _children() -> list[Child]:
     """Those with something ahead."""
@@ -124,13 +131,7 @@ def kill_the_web_server(times: int, environ: Mapping[str, str], seed: int = 3) -
         child, region = chance.choice(_children()), chance.choice(_regions())
         _lift(child, region)
         with site.served() as process:
-            answers: list[int] = []
-            asking = threading.Thread(
-                target=lambda child=child, region=region, answers=answers: answers.append(
-                    site.spare(child, region)
-                )
-            )
-            asking.start()
+            asking, answers = site.asked_to_spare(child, region)
             time.sleep(chance.uniform(0.0, 0.35))
             process.kill()
             process.wait()
@@ -154,13 +155,7 @@ def kill_postgres(times: int, environ: Mapping[str, str], seed: int = 4) -> list
         for _ in range(times):
             child, region = chance.choice(_children()), chance.choice(_regions())
             _lift(child, region)
-            answers: list[int] = []
-            asking = threading.Thread(
-                target=lambda child=child, region=region, answers=answers: answers.append(
-                    site.spare(child, region)
-                )
-            )
-            asking.start()
+            asking, answers = site.asked_to_spare(child, region)
             time.sleep(chance.uniform(0.0, 0.1))
             _kill_postmaster(data_dir)
             asking.join()

@@ -37,17 +37,6 @@ def monday_it_is(monkeypatch):
     monkeypatch.setattr("django.utils.timezone.localdate", lambda *_: MONDAY)
 
 
-@pytest.fixture
-def published(cast, slides):
-    """A published heel slide for a child with tiles, and for another child."""
-    cast.second = ChildFactory(given_name="Second", cohort=cast.cohort)
-    for child in (cast.child, cast.second):
-        has(child, "smooth-floor")
-    session = session_with(cast.cohort)
-    publish(session, cast.coach, timezone.now())
-    return session
-
-
 def of(child, session) -> AssignedSession:
     return session.assigned.get(child=child)
 

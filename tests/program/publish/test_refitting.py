@@ -6,24 +6,12 @@ from django.utils import timezone
 from athletes.changes import answer_kit
 from athletes.signals import Circumstance
 from program.models import AssignedSession, Refit, Session
-from program.publish.publishing import publish
 from program.publish.refitting import Refitted, refit
 from tests.support.factories import MONDAY, ChildFactory, ItemFactory
-from tests.support.sliding import has, session_with, spare_the_thigh
+from tests.support.sliding import has, spare_the_thigh
 from tests.support.work import work_off
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def published(cast, slides):
-    """A published heel slide for a child with tiles, and for another child."""
-    cast.second = ChildFactory(given_name="Second", cohort=cast.cohort)
-    for child in (cast.child, cast.second):
-        has(child, "smooth-floor")
-    session = session_with(cast.cohort)
-    publish(session, cast.coach, timezone.now())
-    return session
 
 
 def again(child, what=Circumstance.KIT, today=MONDAY) -> Refitted:
