@@ -62,29 +62,40 @@ class Restricted:
 
 @dataclass(frozen=True)
 class Rule:
-    """What is to be spared, how, and from which day to which."""
+    """What is to be spared, how, and from which day to which; without a region the whole body.
+    `without` are exercises to be left out by name."""
 
-    region: Region
+    region: Region | None
     side: Side
     kind: RestrictionKind
     start: dt.date
     until: dt.date
     note: str = ""
+    without: tuple[Exercise, ...] = ()
+
+    @property
+    def place(self) -> dict[str, str]:
+        """What it is about, as a restriction keeps it."""
+        region = self.region.value if self.region else ""
+        return {"region": region, "side": self.side.value, "kind": self.kind.value}
 
 
 @transaction.atomic
 def restrict(child: Child, rule: Rule, by: User, today: dt.date) -> Restricted:
     """Set a restriction. One of the same region, side and kind on overlapping days is stretched to
-    cover both, never shortened; one that is over counts as answered. Raises a ValidationError for
-    days that run backwards."""
+    cover both, never shortened; one that is over counts as answered. Saying the same again has what
+    is ahead chosen anew. Raises a ValidationError for days that run backwards."""
     if rule.until < rule.start:
         raise ValidationError("A restriction cannot end before it starts.", code="backwards")
     lock(child)
-    same = child.restrictions.filter(region=rule.region, side=rule.side, kind=rule.kind)
+    same = child.restrictions.filter(**rule.place)
     same.unanswered(today).update(lifted_on=today, lifted_by=by)
     overlapping = list(same.open_on(rule.start).filter(start__lte=rule.until).order_by("start"))
     if not overlapping:
-        made = child.restrictions.create(**vars(rule), set_by=by)
+        made = child.restrictions.create(
+            **rule.place, start=rule.start, until=rule.until, note=rule.note, set_by=by
+        )
+        made.without.set(rule.without)
         tell(child, Circumstance.RESTRICTION)
         return Restricted(made, before=None, changed=True)
     return _stretched(child, overlapping, rule, by)
@@ -95,14 +106,15 @@ def _stretched(child: Child, overlapping: list[Restriction], rule: Rule, by: Use
     before = max(each.until for each in overlapping)
     start, until = min(kept.start, rule.start), max(before, rule.until)
     changed = (kept.start, kept.until) != (start, until)
+    left_out = {one for each in overlapping for one in each.without.all()}
     if changed or rule.note:
         # The swallowed first: until they are gone, the days they share are taken.
         Restriction.objects.filter(pk__in=[each.pk for each in swallowed]).delete()
         kept.start, kept.until, kept.set_by = start, until, by
         kept.note = rule.note or kept.note
         kept.save(update_fields=["start", "until", "set_by", "note"])
-    if changed:
-        tell(child, Circumstance.RESTRICTION)
+    kept.without.set(left_out | set(rule.without))
+    tell(child, Circumstance.RESTRICTION)
     return Restricted(kept, before=before, changed=changed)
 
 

@@ -78,20 +78,26 @@ def notify_each(
     template: str,
 ) -> None:
     """As `notify`, with something of their own for each."""
+    origin = origin_of(request)
     send_after_commit(
         [
-            _notice(request, person, subject, template, context)
+            notice(origin, person, subject, template, context)
             for person, context in notices
             if person.is_active and person.wants_mail
         ]
     )
 
 
-def _notice(
-    request: "HttpRequest", person: User, subject: str, template: str, context: dict[str, Any]
+def origin_of(request: "HttpRequest") -> str:
+    """Scheme and host of the site, for links in a mail that no request writes."""
+    return request.build_absolute_uri("/").removesuffix("/")
+
+
+def notice(
+    origin: str, person: User, subject: str, template: str, context: dict[str, Any]
 ) -> OutgoingMail:
-    """With the one-click stop of RFC 8058."""
-    stop = request.build_absolute_uri(reverse("athletes:stop_mail", args=[stop_token(person)]))
+    """A mail to a person, whether they want any or not, with the one-click stop of RFC 8058."""
+    stop = origin + reverse("athletes:stop_mail", args=[stop_token(person)])
     body = render_to_string(template, context | {"stop": stop, "person": person})
     headers = {
         "List-Unsubscribe": f"<{stop}>",

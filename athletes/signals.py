@@ -7,7 +7,8 @@ from django.dispatch import Signal
 
 class Circumstance(StrEnum):
     """What about a child changed. LIMIT: something it holds was found to break a limit, though
-    nothing about the child had changed, as where an exercise is described otherwise."""
+    nothing about the child had changed, as where an exercise is described
+    otherwise. PAIN: something was reported, answered or taken back."""
 
     KIT = "kit"
     RESTRICTION = "restriction"
@@ -15,6 +16,7 @@ class Circumstance(StrEnum):
     GROWTH = "growth"
     AGE = "age"
     COHORT = "cohort"
+    PAIN = "pain"
     LIMIT = "limit"
 
 

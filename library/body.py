@@ -3,19 +3,19 @@
 from enum import StrEnum
 
 
-class _Labelled(StrEnum):
+class Labelled(StrEnum):
     """A code with the words people read."""
 
     label: str
 
-    def __new__(cls, code: str, label: str = "") -> "_Labelled":
+    def __new__(cls, code: str, label: str = "") -> "Labelled":
         member = str.__new__(cls, code)
         member._value_ = code
         member.label = label
         return member
 
 
-class Region(_Labelled):
+class Region(Labelled):
     HEAD_NECK = "head_neck", "head or neck"
     SHOULDER = "shoulder", "shoulder"
     ELBOW = "elbow", "elbow"
@@ -30,7 +30,7 @@ class Region(_Labelled):
     FOOT = "foot", "foot"
 
 
-class Side(_Labelled):
+class Side(Labelled):
     """Which side of the body; BOTH also for what has no side."""
 
     LEFT = "left", "left"
@@ -38,7 +38,7 @@ class Side(_Labelled):
     BOTH = "both", "both sides"
 
 
-class RestrictionKind(_Labelled):
+class RestrictionKind(Labelled):
     NO_LANDING = "no_landing", "no landing"
     NO_LOADING = "no_loading", "no loading"
     NOTHING = "nothing", "nothing at all"

@@ -26,6 +26,7 @@ KINDS_IN_WORDS: Final = {
     RestrictionKind.NO_LOADING: "No loading: nothing that works it hard",
     RestrictionKind.NOTHING: "Nothing at all: nothing that even moves it",
 }
+WHOLE_BODY: Final = "whole_body"
 SIDES_IN_WORDS: Final = {
     Side.LEFT: "left",
     Side.RIGHT: "right",
@@ -71,7 +72,7 @@ class RestrictionForm(forms.Form):
 
     region = forms.ChoiceField(
         label="Where",
-        choices=[("", "choose"), *REGION_CHOICES],
+        choices=[("", "choose"), *REGION_CHOICES, (WHOLE_BODY, "whole body: rest")],
         error_messages={
             "required": "Choose where.",
             "invalid_choice": "Choose one of the places in the list.",
@@ -148,10 +149,11 @@ class RestrictionForm(forms.Form):
 
     def restrict(self, child: Child, by: User) -> Restricted:
         data = self.cleaned_data
+        rests = data["region"] == WHOLE_BODY
         rule = Rule(
-            region=Region(data["region"]),
-            side=Side(data["side"]),
-            kind=RestrictionKind(data["kind"]),
+            region=None if rests else Region(data["region"]),
+            side=Side.BOTH if rests else Side(data["side"]),
+            kind=RestrictionKind.NOTHING if rests else RestrictionKind(data["kind"]),
             start=data["start"],
             until=data["until"],
             note=data["note"],

@@ -67,15 +67,24 @@ class Restriction(models.Model):
     """A dated rule about a body region. It expires by itself after its last day.
 
     Somebody may say earlier, or afterwards, that it is fine again: `lifted_on` is the first day
-    without it. Until then a restriction that is over is a question to the coach.
+    without it. Until then a restriction that is over is a question to the coach. Without a region
+    it is about the whole body: the child rests.
     """
 
     child = models.ForeignKey(Child, on_delete=models.CASCADE, related_name="restrictions")
-    region = models.CharField(max_length=12, choices=REGION_CHOICES)
+    region = models.CharField(
+        max_length=12, choices=REGION_CHOICES, blank=True, help_text="empty for the whole body"
+    )
     side = models.CharField(max_length=5, choices=SIDE_CHOICES, default="both")
     kind = models.CharField(max_length=10, choices=KIND_CHOICES)
     start = models.DateField()
     until = models.DateField(help_text="the last day it holds")
+    without = models.ManyToManyField(
+        "library.Exercise",
+        related_name="+",
+        blank=True,
+        help_text="exercises left out by name, because they hurt",
+    )
     note = models.CharField(max_length=200, blank=True)
     set_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
@@ -98,7 +107,8 @@ class Restriction(models.Model):
             ),
             models.CheckConstraint(
                 name="restriction_region_is_known",
-                condition=Q(region__in=[region.value for region in Region]),
+                condition=Q(region__in=[region.value for region in Region])
+                | Q(region="", side=Side.BOTH.value, kind=RestrictionKind.NOTHING.value),
             ),
             models.CheckConstraint(
                 name="restriction_side_is_known",
@@ -132,11 +142,13 @@ class Restriction(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.get_region_display()}: {self.get_kind_display()} until {self.until}"
+        return f"{self.rule} until {self.until}"
 
     @property
     def where(self) -> str:
         """The region as it is spoken of: "left knee", or just "knee" for both."""
+        if not self.region:
+            return "whole body"
         side = "" if self.side == Side.BOTH else f"{self.get_side_display()} "
         return f"{side}{self.get_region_display()}"
 

@@ -60,15 +60,21 @@ def also_at_the_start[T: Task[..., Any, ...]](work: T) -> T:
 
 
 def enqueue(
-    work: Task[..., Any, ...], *, lock: str | None = None, priority: int = 0, **arguments: Any
+    work: Task[..., Any, ...],
+    *,
+    lock: str | None = None,
+    priority: int = 0,
+    at: dt.datetime | None = None,
+    **arguments: Any,
 ) -> None:
-    """Have a task done once the transaction under way is committed, and never if it is not.
+    """Have a task done once the transaction under way is committed, and never if it is not; with
+    `at`, not before that moment.
 
     Those with the same `lock` are done one after the other, in this order.
     """
     if not connection.in_atomic_block:
         raise TransactionManagementError("What follows a change is written with the change.")
-    work.configure(lock=lock, priority=priority).defer(**arguments)
+    work.configure(lock=lock, priority=priority, schedule_at=at).defer(**arguments)
 
 
 def lock_of(child_id: int) -> str:
@@ -84,13 +90,14 @@ NO_WORKER: Final = dt.timedelta(minutes=1)
 
 
 def late(now: dt.datetime) -> "models.QuerySet[ProcrastinateJob]":
-    """Work that has failed more than once, or waits for longer than work does. What is done leaves
-    no row."""
+    """Work that has failed more than once, or waits for longer than work does, but for what is to
+    be done later anyway. What is done leaves no row."""
     asked_long_ago = ProcrastinateEvent.objects.filter(
         job=OuterRef("pk"), type="deferred", at__lt=now - LATE
     )
     given_up = Q(status__in=["failed", "aborted"])
-    return ProcrastinateJob.objects.filter(Exists(asked_long_ago) | Q(attempts__gte=3) | given_up)
+    jobs = ProcrastinateJob.objects.exclude(attempts=0, scheduled_at__gt=now)
+    return jobs.filter(Exists(asked_long_ago) | Q(attempts__gte=3) | given_up)
 
 
 def worker_seen_at() -> dt.datetime | None:

@@ -156,8 +156,10 @@ PROCRASTINATE_IMPORT_PATHS = [
     "athletes.mailing",
     "library.shared.uploads.keeping",
     "program.common.nightly",
+    "program.log.pain_mail",
     "program.publish.closing",
     "program.report.writing",
+    "program.review.decisions",
 ]
 
 LANGUAGE_CODE = "en-gb"

@@ -270,15 +270,15 @@ def _pain_reports(
             yield PainReport(
                 child=assigned.child,
                 assigned_session=assigned,
-                assigned_slot_id=log.pain.key,
+                revision=next(s.revision for s in assigned.slots.all() if s.pk == log.pain.key),
                 region="knee",
                 side=log.pain.side,
                 level=log.pain.level,
                 note=log.pain.note,
                 reported_at=_moment(assigned.date, 18),
                 reported_by=tellers[assigned.pk],
-                seen_at=_moment(seen_on, 9) if seen_on < today else None,
-                seen_by=seen_by if seen_on < today else None,
+                answered_at=_moment(seen_on, 9) if seen_on < today else None,
+                answered_by=seen_by if seen_on < today else None,
             )
 
 

@@ -17,7 +17,8 @@ from library.body import Region, RestrictionKind, Side
 from program.engine.contact_ceilings import contact_ceiling
 from program.engine.fit import limits
 from program.engine.fit.limits import FitChild
-from program.models import AssignedSession, Override, Place, Session
+from program.engine.pain import Pain, Sign, Symptom
+from program.models import AssignedSession, Override, PainReport, Place, Session
 
 
 def circumstances_of(children: Collection[Child], session: Session) -> list[FitChild]:
@@ -59,7 +60,8 @@ class _Known:
     placements: Mapping[str, str]
     more: Mapping[str, int]
     home: frozenset[str] | None
-    restrictions: Sequence[Restriction]
+    restrictions: Sequence["_Spared"]
+    unanswered: Sequence[Pain]
 
     def on(
         self,
@@ -75,15 +77,32 @@ class _Known:
             contact_ceiling=contact_ceiling(age),
             placements=self.placements,
             kit=venue if session.place == Place.VENUE else self.home,
-            restrictions=tuple(_limit(row) for row in self.restrictions if row.is_in_force(day)),
+            restrictions=self._restrictions(day),
+            is_held_back=any(pain.is_warning for pain in self.unanswered),
             in_growth_spurt=self.child.grows_fast_on(day),
             overrides=overrides,
             more=self.more,
         )
 
+    def _restrictions(self, day: dt.date) -> tuple[limits.Restriction, ...]:
+        """Those in force that day, and whatever hurts and nobody has answered, whatever the day."""
+        set_down = (each.limit for each in self.restrictions if each.row.is_in_force(day))
+        hurting = (each for pain in self.unanswered for each in pain.spares)
+        return tuple(dict.fromkeys((*set_down, *hurting)))
 
-def _limit(row: Restriction) -> limits.Restriction:
-    return limits.Restriction(Region(row.region), RestrictionKind(row.kind), Side(row.side))
+
+@dataclass(frozen=True)
+class _Spared:
+    """A restriction, and the exercises it leaves out by name."""
+
+    row: Restriction
+    without: frozenset[str]
+
+    @property
+    def limit(self) -> limits.Restriction:
+        region = Region(self.row.region) if self.row.region else None
+        kind, side = RestrictionKind(self.row.kind), Side(self.row.side)
+        return limits.Restriction(region, kind, side, self.without)
 
 
 def _known(children: Collection[Child]) -> dict[int, _Known]:
@@ -91,6 +110,8 @@ def _known(children: Collection[Child]) -> dict[int, _Known]:
     kit = HomeKit.objects.filter(child=OuterRef("pk"))
     placed = Placement.objects.current().filter(child=OuterRef("pk")).order_by("pk")
     spared = Restriction.objects.filter(child=OuterRef("pk")).order_by("pk")
+    left_out = Restriction.without.through.objects.filter(restriction=OuterRef("pk"))
+    hurting = PainReport.objects.unanswered().filter(child=OuterRef("pk"), spares=True)
     rows = Child.objects.filter(pk__in=[child.pk for child in children]).values_list(
         "pk",
         ArraySubquery(
@@ -104,7 +125,18 @@ def _known(children: Collection[Child]) -> dict[int, _Known]:
         ),
         Exists(kit),
         ArraySubquery(kit.filter(items__isnull=False).values("items__slug")),
-        ArraySubquery(spared.values(json=JSONObject(**{name: name for name in _SPARED}))),
+        ArraySubquery(
+            spared.annotate(left_out=ArraySubquery(left_out.values("exercise__slug"))).values(
+                json=JSONObject(left_out="left_out", **{name: name for name in _SPARED})
+            )
+        ),
+        ArraySubquery(
+            hurting.order_by("pk").values(
+                json=JSONObject(
+                    exercise="revision__exercise__slug", **{name: name for name in _HURTS}
+                )
+            )
+        ),
     )
     by_key = {child.pk: child for child in children}
     return {
@@ -114,21 +146,37 @@ def _known(children: Collection[Child]) -> dict[int, _Known]:
             more={each["exercise"]: each["more"] for each in placements if each["more"]},
             home=frozenset(items) if has_said else None,
             restrictions=[_restriction(each) for each in restrictions],
+            unanswered=[_pain(each) for each in pains],
         )
-        for key, placements, has_said, items, restrictions in rows
+        for key, placements, has_said, items, restrictions, pains in rows
     }
 
 
 _SPARED: Final = ("region", "side", "kind", "start", "until", "lifted_on")
 
 
-def _restriction(row: dict[str, Any]) -> Restriction:
+_HURTS: Final = ("region", "side", "level", "symptom", "signs")
+
+
+def _restriction(row: dict[str, Any]) -> _Spared:
     """A row as JSON has it, with its days as days again; not to be saved."""
+    without = frozenset(row.pop("left_out"))
     days = {
         name: dt.date.fromisoformat(row[name]) if row[name] else None
         for name in ("start", "until", "lifted_on")
     }
-    return Restriction(**row | days)
+    return _Spared(Restriction(**row | days), without)
+
+
+def _pain(row: dict[str, Any]) -> Pain:
+    return Pain(
+        Region(row["region"]) if row["region"] else None,
+        Side(row["side"]),
+        row["level"] or 0,
+        Symptom(row["symptom"]) if row["symptom"] else None,
+        frozenset(Sign(each) for each in row["signs"]),
+        row["exercise"] or "",
+    )
 
 
 def _venue_kit(session: Session) -> frozenset[str]:

@@ -37,6 +37,7 @@ class ChosenSession:
     child_id: int
     slots: Sequence[Chosen]
     undecided: Sequence[Slot] = field(default=())
+    is_held_back: bool = False  # the child does nothing for now; what it has stays closed
 
     @property
     def is_held(self) -> bool:

@@ -10,7 +10,7 @@ from athletes.models import Child
 from program.common.library_snapshot import LibrarySnapshot, library_snapshot
 from program.engine.fit.aim import Rule
 from program.engine.fit.fitting import Fitted, Outcome, WrittenSlot, fit_cohort
-from program.engine.fit.limits import FitChild
+from program.engine.fit.limits import FitChild, HardLimits
 from program.fit.child_facts import circumstances_over
 from program.fit.choices import Chosen, ChosenSession
 from program.models import Override, Session, Slot
@@ -71,6 +71,7 @@ def choose_for(session: Session, children: Collection[Child]) -> list[ChosenSess
                 for slot, each in zip(fitted.slots, fitted.by_child[child.pk], strict=True)
                 if each.outcome is Outcome.COACH_DECIDES
             ],
+            bool(HardLimits(fitted.circumstances[child.pk]).held_back),
         )
         for child in children
     ]

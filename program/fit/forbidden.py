@@ -28,7 +28,8 @@ NOT_OF_THE_CHILD: Final = {ReasonCode.RETIRED}
 def forbidden_among(assigned: AssignedSessionQuerySet) -> list[AssignedSession]:
     """Those of some assigned sessions that hold, or offer as the easier option, an exercise that
     breaks a limit of the child, or more ground contacts than it may have, or that belong to a
-    cohort it is not in on that day. In a fixed number of queries."""
+    cohort it is not in on that day; and all of a child who is held back. In a fixed number of
+    queries."""
     in_cohort = Enrolment.objects.in_force(OuterRef("date")).filter(
         child=OuterRef("child"), cohort=OuterRef("session__block__cohort")
     )
@@ -78,6 +79,8 @@ def _held_by(sessions: Iterable[AssignedSession]) -> dict[int, list[_Held]]:
 
 def _is_forbidden(held: Sequence[_Held], child: FitChild, library: FitLibrary) -> bool:
     limits = HardLimits(child)
+    if limits.held_back:
+        return True
     exercises = {one.exercise for one in held} | {one.easier for one in held if one.easier}
     known = (library.by_slug[slug] for slug in exercises if slug in library.by_slug)
     if any(

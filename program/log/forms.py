@@ -18,7 +18,7 @@ from program.common.session_plan import dose_of
 from program.common.wording import EFFORT, ENJOYMENT, minutes
 from program.engine.dose.dose import LIMITS, Measure, in_words
 from program.log.logbook import LogEntry, SlotEntry, state_from_amounts
-from program.log.pain_fields import HurtForm, key_of, scale
+from program.log.pain_fields import AWAY_AND_HURT, HurtForm, key_of, scale
 from program.models import Absence, AssignedSession, AssignedSlot, Completion, CompletionState
 
 NOT_SAID: Final = ("", "rather not say")
@@ -142,6 +142,8 @@ class LogForm(HurtForm):
 
     def clean(self) -> dict[str, Any]:
         super().clean()
+        if self.cleaned_data.get("absence") == Absence.AWAY and self._something_hurt():
+            self.add_error("absence", AWAY_AND_HURT)
         for row in self.rows:
             self._check_row(row)
         return self.cleaned_data

@@ -20,7 +20,8 @@ from django.http import QueryDict
 from program.common.fields import WholeNumberField
 from program.common.wording import EFFORT, minutes
 from program.log.logbook import LogEntry, LogSubmission, SlotEntry, write_logs
-from program.log.pain_fields import HurtForm, scale
+from program.log.pain_fields import AWAY_AND_HURT, HurtForm, pain_in, scale
+from program.log.pain_reports import PainEntry, Reporting, report_pain
 from program.log.session_notes import write_note
 from program.models import (
     Absence,
@@ -103,6 +104,8 @@ class ChildLogForm(HurtForm):
 
     def clean(self) -> dict[str, Any]:
         data = super().clean()
+        if data.get("presence") == Absence.AWAY and self._something_hurt():
+            self.add_error("presence", AWAY_AND_HURT)
         if not data.get("presence"):
             if data.get("less") or data.get("effort") is not None or self._something_hurt():
                 data["presence"] = THERE
@@ -118,7 +121,14 @@ class ChildLogForm(HurtForm):
         if not self.cleaned_data["presence"]:
             return None
         entry = self._entry(group_minutes, usual_minutes)
-        return LogSubmission(self.assigned, entry, self.pain, self.typed("seen"))
+        return LogSubmission(self.assigned, entry, self.typed("seen"))
+
+    @property
+    def reported(self) -> PainEntry | None:
+        """What hurt, as far as that is said without a question, whatever else the line says."""
+        if self.typed("presence") == Absence.AWAY:
+            return None
+        return pain_in(self.data, self.assigned, self.prefix)
 
     def _entry(self, group_minutes: int | None, usual_minutes: int | None) -> LogEntry:
         said, log = self.cleaned_data, self.completion
@@ -206,6 +216,12 @@ class GroupLogForm(forms.Form):
             return str(self.data.get("note_seen", ""))
         return self.note.mark if self.note else ""
 
+    def report_what_hurts(self, reporting: Reporting) -> None:
+        """Each by itself and before anything else, whatever becomes of the rest of the form."""
+        for line in self.lines:
+            if hurt := line.reported:
+                report_pain(line.child, hurt, reporting, line.assigned, is_begun=True)
+
     @cached_property
     def submissions(self) -> list[LogSubmission]:
         """What is said of whom, once all is valid."""
@@ -224,7 +240,7 @@ class GroupLogForm(forms.Form):
     def _sentence(self, noted: bool) -> str:
         counts = Counter(line.cleaned_data["presence"] for line in self.lines)
         told = [f"{counts[key]} {word}" for key, word in PRESENCE if counts[key]]
-        hurt = sum(1 for each in self.submissions if each.pain)
+        hurt = sum(1 for line in self.lines if line.pain)
         told += [f"{hurt} hurt"] if hurt else []
         open_ones = len(self.lines) - len(self.submissions)
         told += [f"{open_ones} left open"] if open_ones else []

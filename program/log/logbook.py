@@ -1,13 +1,13 @@
 """Writing down what came of a session, once, whoever says it and however often.
 
 Saying the same again changes nothing; saying something else is an edit and shows who and when.
-Nobody writes over a log they have not seen. What hurt is only ever added to: the coach was told.
+Nobody writes over a log they have not seen. What hurt goes its own way (`log/pain_reports.py`),
+before the log it came with.
 A part of a session that is not spoken of went like the whole. Several children's logs are written
 together or not at all.
 """
 
 import datetime as dt
-import uuid
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
@@ -21,7 +21,6 @@ from program.models import (
     AssignedSlot,
     Completion,
     CompletionState,
-    PainReport,
     SlotResult,
 )
 
@@ -68,25 +67,12 @@ class LogEntry:
 
 
 @dataclass(frozen=True)
-class PainEntry:
-    """Something hurt. `public_id` is made by the sender: sent twice, it is one report."""
-
-    public_id: uuid.UUID
-    region: str
-    side: str
-    level: int
-    note: str = ""
-    slot: AssignedSlot | None = None
-
-
-@dataclass(frozen=True)
 class LogSubmission:
-    """A log, and what hurt, as somebody gives it of one session. `seen` is the session's `mark` as
-    they filled the form."""
+    """A log as somebody gives it of one session. `seen` is the session's `mark` as they filled the
+    form."""
 
     assigned: AssignedSession
     entry: LogEntry
-    pain: PainEntry | None
     seen: str
 
 
@@ -98,21 +84,15 @@ def state_from_amounts(asked: int, amounts: Sequence[int]) -> str:
 
 
 def write_log(
-    assigned: AssignedSession,
-    entry: LogEntry,
-    pain: PainEntry | None,
-    *,
-    by: User,
-    now: dt.datetime,
-    seen: str,
+    assigned: AssignedSession, entry: LogEntry, *, by: User, now: dt.datetime, seen: str
 ) -> Completion:
-    """Write a log, and what hurt, as `write_logs` does."""
-    write_logs([LogSubmission(assigned, entry, pain, seen)], by=by, now=now)
+    """Write a log as `write_logs` does."""
+    write_logs([LogSubmission(assigned, entry, seen)], by=by, now=now)
     return Completion.objects.get(assigned_session=assigned)
 
 
 def write_logs(submissions: Sequence[LogSubmission], *, by: User, now: dt.datetime) -> None:
-    """Write logs, and what hurt, in one transaction.
+    """Write logs in one transaction.
 
     Raises LogRefused where a session or its log has changed since it was seen; nothing at all is
     written then.
@@ -123,23 +103,9 @@ def write_logs(submissions: Sequence[LogSubmission], *, by: User, now: dt.dateti
         news = [each for each in given if not _is_written(there.get(each.assigned.pk), each.entry)]
         _refuse_unseen(news, there, by)
         _write([(there[each.assigned.pk], each.entry) for each in news], by, now)
-        for each in given:
-            if each.pain:
-                _report(there[each.assigned.pk], each.pain, by, now)
         mark_started(
             [each.assigned for each in given if each.entry.state != CompletionState.NOT_DONE], now
         )
-
-
-def report_pain(
-    assigned: AssignedSession, pain: PainEntry, *, by: User, now: dt.datetime
-) -> PainReport:
-    """Tell the coach that something hurt, without a log. Raises LogRefused for a session gone."""
-    with transaction.atomic():
-        locked = _locked([assigned]).get(assigned.pk)
-        if locked is None:
-            raise LogRefused({assigned.pk: CHANGED})
-        return _report(locked, pain, by, now)
 
 
 def mark_started(assigned: Sequence[AssignedSession], now: dt.datetime) -> None:
@@ -234,33 +200,3 @@ def _says_the_same(completion: Completion, entry: LogEntry) -> bool:
         return False
     stored = {each.assigned_slot_id: _result(each) for each in completion.results.all()}
     return stored == {each.slot.pk: _result(each) for each in entry.results}
-
-
-def _report(assigned: AssignedSession, pain: PainEntry, by: User, now: dt.datetime) -> PainReport:
-    """Sent again it is the same report; if it says something else, the coach looks again."""
-    there = PainReport.objects.filter(public_id=pain.public_id).first()
-    if there and there.assigned_session_id != assigned.pk:
-        # An id that names a report of another session is nobody's business here.
-        return _report(assigned, replace(pain, public_id=uuid.uuid4()), by, now)
-    says = {
-        "region": pain.region,
-        "side": pain.side,
-        "level": pain.level,
-        "note": pain.note,
-        "assigned_slot": pain.slot,
-    }
-    if there is None:
-        return PainReport.objects.create(
-            public_id=pain.public_id,
-            child_id=assigned.child_id,
-            assigned_session=assigned,
-            reported_at=now,
-            reported_by=by,
-            **says,
-        )
-    if any(getattr(there, name) != said for name, said in says.items()):
-        for name, said in says.items():
-            setattr(there, name, said)
-        there.seen_at = there.seen_by = None
-        there.save(update_fields=[*says, "seen_at", "seen_by"])
-    return there

@@ -10,7 +10,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.forms import BaseForm
 from django.http import Http404, QueryDict
@@ -18,7 +17,9 @@ from django.http import Http404, QueryDict
 from athletes.models import Child, User
 from program.ask.forms import QuestionForm
 from program.log.forms import LogForm
-from program.log.logbook import LogRefused, mark_started, report_pain, write_log
+from program.log.logbook import LogRefused, mark_started, write_log
+from program.log.pain_fields import pain_sent
+from program.log.pain_reports import Reporting, report_pain
 from program.models import (
     AssignedSession,
     CompletionState,
@@ -73,8 +74,10 @@ class _Answer:
     sentence: str = ""
 
 
-def accept(sent: Sent, by: User, now: dt.datetime) -> Submission:
-    """Write it where it belongs, once. Raises Http404 for a child this person may not see."""
+def accept(sent: Sent, reporting: Reporting) -> Submission:
+    """Write it where it belongs, once; what hurts before the log that says so, whatever becomes of
+    that. Raises Http404 for a child this person may not see."""
+    by, now = reporting.by, reporting.now
     child = Child.objects.visible_to(by).filter(public_id=sent.child).first()
     if child is None:
         raise Http404
@@ -91,9 +94,10 @@ def accept(sent: Sent, by: User, now: dt.datetime) -> Submission:
         )
         if not is_new:
             return _known(row, child)
+        hurt = _report_what_hurts(sent, child, reporting)
         _hold(child, sent.session)
         session = _session(by, child, sent.session)
-        answer = _write(sent, child, session, by, now)
+        answer = _write(sent, session, by, now, hurt=hurt)
         row.assigned_session, row.state, row.sentence = session, answer.state, answer.sentence
         if answer.state != SubmissionState.WRITTEN or sent.kind == SubmissionKind.EASIER:
             row.payload = sent.fields  # an easier choice has no other place until the log
@@ -105,6 +109,20 @@ def _known(row: Submission, child: Child) -> Submission:
     if row.child_id != child.pk:
         raise Http404
     return row
+
+
+def _report_what_hurts(sent: Sent, child: Child, reporting: Reporting) -> bool:
+    """Whether something does. Before any session is locked, since the child is."""
+    if sent.kind not in {SubmissionKind.PAIN, SubmissionKind.LOG}:
+        return False
+    session = _session(reporting.by, child, sent.session)
+    said = sent.fields | ({"hurt": "yes"} if sent.kind == SubmissionKind.PAIN else {})
+    pain = pain_sent(_query(said), session)
+    if pain is None:
+        return False
+    is_begun = sent.fields.get("state") != CompletionState.NOT_DONE
+    report_pain(child, pain, reporting, session, is_begun=is_begun)
+    return True
 
 
 def _hold(child: Child, public_id: uuid.UUID) -> None:
@@ -131,30 +149,24 @@ GONE: Final = (
 
 
 def _write(
-    sent: Sent, child: Child, session: AssignedSession | None, by: User, now: dt.datetime
+    sent: Sent, session: AssignedSession | None, by: User, now: dt.datetime, *, hurt: bool
 ) -> _Answer:
+    if sent.kind == SubmissionKind.PAIN:
+        return _Answer(
+            *((SubmissionState.WRITTEN,) if hurt else (SubmissionState.REFUSED, UNCLEAR))
+        )
     if session is None:
-        return _without_session(sent, child, by, now)
+        return _without_session(sent.kind)
     match sent.kind:
-        case SubmissionKind.STARTED | SubmissionKind.EASIER:
-            mark_started([session], now)
-            return _Answer(SubmissionState.WRITTEN)
-        case SubmissionKind.PAIN:
-            return _pain(sent, session, by, now)
         case SubmissionKind.LOG:
             return write_sent_log(sent.fields, session, by, now)
         case SubmissionKind.ASK:
             return _ask(sent.fields, session, by, now)
-
-
-def _pain(sent: Sent, session: AssignedSession, by: User, now: dt.datetime) -> _Answer:
-    # Only what hurt is looked at; a log must say how it went, a report need not.
-    form = LogForm(session, _query(sent.fields | {"state": "some", "hurt": "yes"}))
-    if not form.is_valid() or form.pain is None:
-        return _Answer(SubmissionState.REFUSED, _first_error(form))
-    report_pain(session, form.pain, by=by, now=now)
     mark_started([session], now)
     return _Answer(SubmissionState.WRITTEN)
+
+
+UNCLEAR: Final = "It does not say where it hurts. Say it again, or tell the coach yourself."
 
 
 def _ask(fields: dict[str, str], session: AssignedSession, by: User, now: dt.datetime) -> _Answer:
@@ -173,39 +185,16 @@ def write_sent_log(
     if not form.is_valid():
         return _Answer(SubmissionState.REFUSED, _first_error(form))
     try:
-        write_log(session, form.entry, form.pain, by=by, now=now, seen=fields.get("seen", ""))
+        write_log(session, form.entry, by=by, now=now, seen=fields.get("seen", ""))
     except LogRefused as refused:
         return _Answer(SubmissionState.CONFLICT, str(refused))
     return _Answer(SubmissionState.WRITTEN)
 
 
-def _without_session(sent: Sent, child: Child, by: User, now: dt.datetime) -> _Answer:
-    """A report of pain stands without its session; a log is kept for the coach to read."""
-    match sent.kind:
-        case SubmissionKind.STARTED | SubmissionKind.EASIER:
-            return _Answer(SubmissionState.WRITTEN)
-        case SubmissionKind.LOG | SubmissionKind.ASK:
-            return _Answer(SubmissionState.REFUSED, GONE)
-        case SubmissionKind.PAIN:
-            return _pain_alone(sent.fields, child, by, now)
-
-
-def _pain_alone(fields: dict[str, str], child: Child, by: User, now: dt.datetime) -> _Answer:
-    try:
-        report = PainReport(
-            public_id=uuid.UUID(fields.get("hurt_id", "")),
-            child=child,
-            region=fields.get("hurt_region", ""),
-            side=fields.get("hurt_side", ""),
-            level=int(fields.get("hurt_level", "")),
-            reported_at=now,
-            reported_by=by,
-        )
-        report.full_clean(exclude={"assigned_session", "seen_by"}, validate_unique=False)
-    except (ValueError, ValidationError):
+def _without_session(kind: SubmissionKind) -> _Answer:
+    """A log or a question is kept for the coach to read; the rest has nothing to be written to."""
+    if kind in {SubmissionKind.LOG, SubmissionKind.ASK}:
         return _Answer(SubmissionState.REFUSED, GONE)
-    if not PainReport.objects.filter(public_id=report.public_id).exists():
-        report.save()
     return _Answer(SubmissionState.WRITTEN)
 
 
@@ -231,6 +220,15 @@ class KeptLog:
     def note(self) -> str:
         return str(self.row.payload.get("note", ""))
 
+    @property
+    def reports(self) -> list[PainReport]:
+        """What hurt, as it says: told the coach already, whichever log stands."""
+        try:
+            told = uuid.UUID(self.row.payload.get("hurt_id", ""))
+        except ValueError:
+            return []
+        return list(PainReport.objects.filter(child=self.row.child_id, public_id=told))
+
 
 def choose(row: Submission, by: User, now: dt.datetime) -> str:
     """Put a kept log in the place of the one that stands; "" once done, or why it cannot be."""
@@ -248,6 +246,7 @@ def choose(row: Submission, by: User, now: dt.datetime) -> str:
 def _query(fields: Mapping[str, str]) -> QueryDict:
     query = QueryDict(mutable=True)
     query.update(fields)
+    query.setlist("hurt_signs", [each for each in fields.get("hurt_signs", "").split(",") if each])
     return query
 
 

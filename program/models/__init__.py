@@ -36,6 +36,7 @@ from program.models.reports import (
     ReportQuerySet,
 )
 from program.models.resolutions import Resolution, ResolutionQuerySet
+from program.models.safety import SafetyRules
 from program.models.session_notes import SessionNote, SessionNoteQuerySet
 from program.models.sessions import (
     FitRule,
@@ -103,6 +104,7 @@ __all__ = [
     "ReportQuerySet",
     "Resolution",
     "ResolutionQuerySet",
+    "SafetyRules",
     "Session",
     "SessionNote",
     "SessionNoteQuerySet",

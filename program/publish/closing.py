@@ -24,6 +24,7 @@ from library.shared.task_queue import (
     waiting_among,
 )
 from program.fit.forbidden import forbidden_among
+from program.fit.held_back import held_back
 from program.models import AssignedSession, AssignedSessionQuerySet
 from program.publish.refitting import refit
 
@@ -85,9 +86,10 @@ def children_who_hold_what_is_forbidden(today: dt.date) -> set[int]:
 
 
 def _children_left_closed(today: dt.date) -> set[int]:
-    """Those with a closed session that no waiting work will open."""
+    """Those with a closed session that no waiting work will open. What is held back stays so."""
     closed = _ahead(today).exclude(closed_at=None).order_by("child")
-    by_lock = {lock_of(key): key for key in closed.values_list("child", flat=True).distinct()}
+    keys = set(closed.values_list("child", flat=True))
+    by_lock = {lock_of(key): key for key in keys - held_back(keys, today)}
     waiting = waiting_among(by_lock)
     return {key for lock, key in by_lock.items() if lock not in waiting}
 

@@ -20,6 +20,7 @@ from program.models import (
     AssignedSession,
     AssignedSessionQuerySet,
     AssignedSlot,
+    PainReport,
     Session,
     StopReason,
 )
@@ -45,7 +46,7 @@ class PublishInProgress(Exception):
 
 @dataclass(frozen=True)
 class Published:
-    """How many children got what. `kept` had started; `held` wait for a coach's decision;
+    """How many children got what. `kept` had started; `held` wait for a coach's decision or answer;
     `removed` are no longer in the cohort or may no longer do what they had."""
 
     new: int = 0
@@ -150,17 +151,21 @@ def assign(
     there = {assigned.child_id: assigned for assigned in mine.select_related("completion")}
     kept = {child_id for child_id, assigned in there.items() if assigned.is_touched}
     held = {child_id for child_id, each in chosen.items() if each.is_held} - kept
+    resting = {child_id for child_id in held if chosen[child_id].is_held_back}
     ready = {c: each for c, each in chosen.items() if c not in kept | held}
     marks = {child_id: fingerprint(session, each) for child_id, each in ready.items()}
     same = {c for c in ready if c in there and there[c].fingerprint == marks[c]}
     fresh = {c: each for c, each in ready.items() if c not in same}
 
     replaced = [there[child_id] for child_id in fresh if child_id in there]
-    withdrawn = [there[child_id] for child_id in held if child_id in there]
+    withdrawn = [there[child_id] for child_id in held - resting if child_id in there]
+    hurt = _reports_from(replaced)
     AssignedSession.objects.filter(pk__in=[each.pk for each in replaced + withdrawn]).delete()
+    mine.filter(child__in=resting, closed_at=None).update(closed_at=now)
     # What is chosen again, just so, may be done again.
     mine.filter(child__in=same).exclude(closed_at=None).update(closed_at=None)
     _write(session, fresh.values(), marks, {a.child_id: a.public_id for a in replaced}, by, now)
+    _keep_with_session(session, hurt)
     return Published(
         new=len(fresh) - len(replaced),
         replaced=len(replaced),
@@ -175,6 +180,20 @@ def _wait_for_logs_of(assigned: AssignedSessionQuerySet) -> None:
     """Lock these sessions, so that a log being written is seen when it is asked what was started,
     and none is written in between. Logging locks the same rows."""
     list(assigned.select_for_update(of=("self",)).values_list("pk"))
+
+
+def _reports_from(replaced: Sequence[AssignedSession]) -> list[PainReport]:
+    return list(PainReport.objects.filter(assigned_session__in=replaced).order_by("pk"))
+
+
+def _keep_with_session(session: Session, reports: Sequence[PainReport]) -> None:
+    """What hurt in a session that was chosen anew stays with what came in its place."""
+    if not reports:
+        return
+    here = dict(session.assigned.values_list("child", "pk"))
+    for report in reports:
+        report.assigned_session_id = here[report.child_id]
+    PainReport.objects.bulk_update(reports, ["assigned_session"])
 
 
 def _write(

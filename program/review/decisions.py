@@ -5,18 +5,25 @@ child is fitted anew after the commit, like any other change; `note_refits` says
 """
 
 import datetime as dt
+import re
+from collections.abc import Iterable
 from typing import Any, Final
 
+from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils import timezone
 
-from athletes.changes import Restricted, Rule, lift, lock, place, restrict, set_growing_fast
+from athletes.changes import Restricted, Rule, lift, lock, place, restrict, set_growing_fast, tell
 from athletes.models import Child, User
+from athletes.signals import Circumstance
 from athletes.undo import undo_lift, undo_placement, undo_restriction
 from library.body import Region, RestrictionKind, Side
 from library.models import Exercise
 from library.shared.dates import date_in_words
-from library.shared.task_queue import lock_of, wait_for
+from library.shared.task_queue import Queue, enqueue, lock_of, task, wait_for
 from program.ask import answering
+from program.log.pain_mail import tell_it_came_back
+from program.log.pain_reports import take_back
 from program.models import PainReport, Refit, Resolution
 from program.models.resolutions import Do, Kind
 from program.review.dose_raises import raise_doses, undo_raises
@@ -30,6 +37,15 @@ SPARES: Final = dt.timedelta(days=14)
 """How long "two weeks" of sparing a region are."""
 
 GENTLY: Final = dt.timedelta(weeks=12)
+
+PAIN_CAN_WAIT: Final = dt.timedelta(days=3)
+"""How long at most a report of pain is put off. A house rule."""
+
+A_DAY: Final = dt.timedelta(days=1)
+"""After which what was handed on and not answered comes back."""
+
+WORDS: Final = re.compile(r"[^\W\d_]{2,}\W+[^\W\d_]{2,}")
+"""Two words at least: "." is no reason."""
 
 
 class CannotUndo(Exception):
@@ -46,23 +62,36 @@ class UnfitDay(Exception):
 
 @transaction.atomic
 def resolve(
-    finding: Finding, action: Action, by: User, now: dt.datetime, today: dt.date
+    finding: Finding,
+    action: Action,
+    by: User,
+    now: dt.datetime,
+    today: dt.date,
+    because: str = "",
 ) -> Resolution:
-    """Do what the action says and note it. Raises a ValidationError where it cannot be done."""
+    """Do what the action says and note it. Raises a ValidationError where it cannot be done, or
+    has to say why and does not."""
     if there := _answered(finding, today):
         return there
-    before = _do(finding, action, by, now, today)
+    if action.wants_reason and not WORDS.search(because):
+        raise ValidationError("Write in a few words why.", code="reason")
+    before = _do(finding, action, by, now, today, because)
     _see(finding, by, now)
     until = None if action.days is None else today + dt.timedelta(days=action.days)
     told = f"{finding.headline}: {action.label[0].lower()}{action.label[1:]}."
-    return _note(finding, action.code, told, by, now, until, before)
+    if because:
+        told = f"{told} “{because}”"
+    return _note(finding, action.code[:80], told[:300], by, now, until, before)
 
 
 @transaction.atomic
 def put_off(
     finding: Finding, until: dt.date, by: User, now: dt.datetime, today: dt.date
 ) -> Resolution:
-    """Out of the queue until a day. Raises UnfitDay for one that is not ahead or a year away."""
+    """Out of the queue until a day; what hurts stays spared meanwhile. Raises UnfitDay for one that
+    is not ahead, or too far."""
+    if finding.is_pressing and not today < until <= today + PAIN_CAN_WAIT:
+        raise UnfitDay("Pain waits for three days at most. Choose a day from tomorrow on.")
     if not today < until <= today + dt.timedelta(days=366):
         raise UnfitDay("Choose a day from tomorrow on, within a year.")
     if there := _answered(finding, today):
@@ -72,8 +101,12 @@ def put_off(
 
 
 @transaction.atomic
-def hand(finding: Finding, to: int, by: User, now: dt.datetime, today: dt.date) -> Resolution:
-    """Give it to one coach of the child, oneself included. Raises NotACoach for anybody else."""
+def hand(
+    finding: Finding, to: int, by: User, now: dt.datetime, today: dt.date, origin: str
+) -> Resolution:
+    """Give it to one coach of the child, oneself included. Pain comes back after a day without an
+    answer; `origin` is the site's address, for the mail that says so. Raises NotACoach for anybody
+    else."""
     if to != by.pk and to not in {each.pk for each in finding.who.colleagues}:
         raise NotACoach("Choose a coach of this child.")
     if there := _answered(finding, today):
@@ -84,7 +117,25 @@ def hand(finding: Finding, to: int, by: User, now: dt.datetime, today: dt.date) 
     with_somebody.update(undone_at=now, undone_by=by)
     coach = User.objects.get(pk=to)
     told = f"{finding.headline[:200]}: handed to {coach}."
-    return _note(finding, Do.HAND, told, by, now, None, {}, coach)
+    handed = _note(finding, Do.HAND, told, by, now, None, {"about": list(finding.subjects)}, coach)
+    if finding.kind is Kind.PAIN:
+        enqueue(give_back, at=now + A_DAY, resolution=handed.pk, origin=origin)
+    return handed
+
+
+@task("program.give_back", Queue.CHANGES)
+def give_back(resolution: int, origin: str) -> None:
+    """A report that was handed on and is not answered after a day is everybody's again, and both
+    coaches are told."""
+    with transaction.atomic():
+        handed = Resolution.objects.handed().filter(pk=resolution).select_for_update(of=("self",))
+        found = handed.select_related("child", "by", "to").first()
+        if found is None:
+            return
+        about = PainReport.objects.unanswered().filter(pk__in=found.before.get("about", []))
+        if about.exists():
+            Resolution.objects.filter(pk=found.pk).update(undone_at=timezone.now())
+            tell_it_came_back(found, origin)
 
 
 @transaction.atomic
@@ -152,24 +203,34 @@ def _see(finding: Finding, by: User, now: dt.datetime) -> None:
     """Whatever is done about a report or a change, it has been seen."""
     child = finding.who.child
     if finding.kind is Kind.PAIN:
-        PainReport.objects.filter(child=child, pk__in=finding.subjects).mark_seen(by, now)
+        if PainReport.objects.filter(child=child, pk__in=finding.subjects).answer(by, now):
+            tell(child, Circumstance.PAIN)
     elif finding.kind is Kind.CHANGED:
         refits = Refit.objects.unseen().filter(child=child, pk__lte=finding.subjects[0])
         refits.update(seen_at=now, seen_by=by)
 
 
 def _unsee(resolution: Resolution) -> None:
-    seen = {"child": resolution.child_id, "seen_at": resolution.at}
-    PainReport.objects.filter(**seen).update(seen_at=None, seen_by=None)
-    Refit.objects.filter(at__lt=resolution.at, **seen).update(seen_at=None, seen_by=None)
+    child, at = resolution.child, resolution.at
+    answered = PainReport.objects.filter(child=child, answered_at=at)
+    if answered.update(answered_at=None, answered_by=None):
+        tell(child, Circumstance.PAIN)
+    seen = Refit.objects.filter(child=child, at__lt=at, seen_at=at)
+    seen.update(seen_at=None, seen_by=None)
 
 
-def _do(finding: Finding, action: Action, by: User, now: dt.datetime, today: dt.date) -> Before:
+def _do(
+    finding: Finding, action: Action, by: User, now: dt.datetime, today: dt.date, because: str
+) -> Before:
     """Change what the action changes about the child; what taking it back needs to know."""
     child = finding.who.child
     match action.do:
-        case Do.NO_LANDING | Do.NO_LOADING:
-            return _spare(child, finding, RestrictionKind(action.do), by, today)
+        case Do.NO_LANDING | Do.NO_LOADING | Do.NOTHING:
+            return _spare(child, finding, action, by, today)
+        case Do.REST:
+            return _restrict_all(child, [_rest(finding, today)], by, today)
+        case Do.WRONG_CHILD:
+            return {"taken_back": _take_back(child, finding, by, now, because)}
         case Do.EXTEND:
             return _extend(child, finding, by, today)
         case Do.LIFT:
@@ -200,22 +261,56 @@ def _place(child: Child, finding: Finding, action: Action, by: User) -> Before:
     return {"placed": placed, "learnt": str(placement.exercise), "next": str(exercise)}
 
 
-def _spare(
-    child: Child, finding: Finding, kind: RestrictionKind, by: User, today: dt.date
-) -> Before:
-    report = PainReport.objects.get(child=child, pk=finding.subjects[0])
-    where = Region(report.region), Side(report.side)
-    rule = Rule(*where, kind, today, today + SPARES, finding.headline[:200])
-    return _restricted(restrict(child, rule, by, today))
+def _spare(child: Child, finding: Finding, action: Action, by: User, today: dt.date) -> Before:
+    """The place of the report; the whole leg where a sign says so."""
+    report = PainReport.objects.select_related("revision__exercise").get(
+        child=child, pk=finding.subjects[0]
+    )
+    kind = RestrictionKind(action.do)
+    without = tuple(Exercise.objects.filter(slug__in=action.target.split(",")))
+    spares = report.pain.spares if kind is RestrictionKind.NOTHING else ()
+    regions = [each.region for each in spares] if len(spares) > 1 else [Region(report.region)]
+    rules = [
+        Rule(
+            region,
+            Side(report.side),
+            kind,
+            today,
+            today + SPARES,
+            finding.headline[:200],
+            without,
+        )
+        for region in regions
+    ]
+    return _restrict_all(child, rules, by, today)
+
+
+def _rest(finding: Finding, today: dt.date) -> Rule:
+    nothing = RestrictionKind.NOTHING
+    return Rule(None, Side.BOTH, nothing, today, today + SPARES, finding.headline[:200])
+
+
+def _restrict_all(child: Child, rules: Iterable[Rule], by: User, today: dt.date) -> Before:
+    made = (_restricted(restrict(child, rule, by, today)) for rule in rules)
+    return {"restrictions": [each for each in made if each]}
+
+
+def _take_back(
+    child: Child, finding: Finding, by: User, now: dt.datetime, because: str
+) -> list[int]:
+    reports = PainReport.objects.standing().filter(child=child, pk__in=finding.subjects)
+    return [each.pk for each in reports if take_back(each, by, now, because[:200])]
 
 
 def _extend(child: Child, finding: Finding, by: User, today: dt.date) -> Before:
     """One that is over is answered and set anew; one in force is stretched."""
     old = child.restrictions.get(pk=finding.subjects[0])
-    where = Region(old.region), Side(old.side), RestrictionKind(old.kind)
+    region = Region(old.region) if old.region else None
+    where = region, Side(old.side), RestrictionKind(old.kind)
     is_over = old.until < today
-    rule = Rule(*where, today if is_over else old.start, today + SPARES, old.note)
-    before = _restricted(restrict(child, rule, by, today))
+    start, without = today if is_over else old.start, tuple(old.without.all())
+    rule = Rule(*where, start, today + SPARES, old.note, without)
+    before = _restrict_all(child, [rule], by, today)
     return before | ({"lifted": old.pk} if is_over else {})
 
 
@@ -243,12 +338,24 @@ def _undo(resolution: Resolution, by: "User", now: dt.datetime) -> bool:
         return answering.undo_answer(before, child, by, now)
     if "gently" in before:
         return _undo_gently(child, before)
-    if "restriction" in before and not _undo_restriction(child, before):
+    if "taken_back" in before:
+        return _stand_again(child, before["taken_back"])
+    # What was decided by an earlier release names its one restriction itself.
+    set_then = before.get("restrictions", [before] if "restriction" in before else [])
+    if not all(_undo_restriction(child, each) for each in set_then):
         return False
     if "lifted" in before:
         restriction = child.restrictions.filter(pk=before["lifted"]).first()
         return restriction is not None and undo_lift(restriction)
     return True
+
+
+def _stand_again(child: Child, reports: list[int]) -> bool:
+    taken = PainReport.objects.filter(child=child, pk__in=reports, taken_back_at__isnull=False)
+    stood = taken.update(taken_back_at=None, taken_back_by=None, taken_back_because="")
+    if stood:
+        tell(child, Circumstance.PAIN)
+    return bool(stood)
 
 
 def _undo_gently(child: Child, before: Before) -> bool:

@@ -44,14 +44,16 @@ SECONDS_OTHERWISE: Final = 20
 
 @dataclass(frozen=True)
 class Action:
-    """A button. `target` is the exercise for PLACE, and for ADD how much more by placement, as
-    "12.2,15.5"; `days` is how long the finding then stays away,
-    None for good; LOOK leads to the finding's `url` and decides nothing."""
+    """A button. `target` is the exercise for PLACE, for ADD how much more by placement, as
+    "12.2,15.5", and for sparing a place the exercises left out by name, as "lunge,hop"; `days` is
+    how long the finding then stays away, None for good; LOOK leads to the finding's `url` and
+    decides nothing. With `wants_reason` it says why, in words."""
 
     do: Do
     label: str
     target: str = ""
     days: int | None = None
+    wants_reason: bool = False
 
     @property
     def code(self) -> str:
@@ -116,6 +118,19 @@ class Finding:
         """The question it is about, if it is one."""
         about = self.subjects[0] if self.takes_words else None
         return next((each for each in self.who.asked if each.pk == about), None)
+
+    @property
+    def is_pressing(self) -> bool:
+        """Whether it may be put off for a few days only."""
+        return self.kind is Kind.PAIN
+
+    @property
+    def buttons(self) -> list[Action]:
+        return [each for each in self.actions if not each.wants_reason]
+
+    @property
+    def with_reasons(self) -> list[Action]:
+        return [each for each in self.actions if each.wants_reason]
 
     @property
     def takes_words(self) -> bool:

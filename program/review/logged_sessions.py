@@ -49,14 +49,14 @@ class Pain:
     @property
     def finding(self) -> str:
         """ "Left knee, 4 of 10, on Step-up" """
-        slot = self.report.assigned_slot
-        on = f", on {slot.revision.name}" if slot else ""
+        revision = self.report.revision
+        on = f", on {revision.name}" if revision else ""
         return f"{capfirst(str(self.report))}{on}"
 
     @property
     def how_often(self) -> str:
-        earlier: int = getattr(self.report, "earlier", 0)
-        return f"{ordinal(earlier + 1)} report about the {self.report.get_region_display()}."
+        about = f"the {self.report.get_region_display()}" if self.report.region else "this"
+        return f"{ordinal(self.report.nth)} report about {about} in twelve weeks."
 
 
 @dataclass(frozen=True)

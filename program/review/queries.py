@@ -182,9 +182,20 @@ class ReviewRows:
 
     @cached_property
     def restricted(self) -> frozenset[int]:
-        return frozenset(
-            each.child_id for each in self.restrictions if each.is_in_force(self.today)
+        """The children of whom something is spared: by a restriction, or until a report of pain is
+        answered."""
+        in_force = (each.child_id for each in self.restrictions if each.is_in_force(self.today))
+        return frozenset(in_force) | {each.child_id for each in self.pains}
+
+    @cached_property
+    def held_back(self) -> frozenset[int]:
+        """The children who do nothing at all for now, so that nothing waits to be chosen."""
+        resting = (
+            each.child_id
+            for each in self.restrictions
+            if not each.region and each.is_in_force(self.today)
         )
+        return frozenset(resting) | {each.child_id for each in self.pains if each.pain.is_warning}
 
     @cached_property
     def efforts(self) -> Mapping[int, list[int]]:
@@ -207,7 +218,7 @@ def review_rows(
     user: "User", children: Iterable[Who], today: dt.date, *, with_left: bool = False
 ) -> ReviewRows:
     """Read what is to be judged about these children, who are visible to the person; `with_left`,
-    also what nobody has seen of the pain of children who have left since."""
+    also what nobody has answered of the pain of children who have left since."""
     who = {each.child.pk: each for each in children}
     ids = list(who)
     pains = _pains(user, ids, with_left=with_left)
@@ -233,8 +244,8 @@ def review_rows(
 
 
 def _pains(user: "User", ids: Sequence[int], *, with_left: bool) -> list[PainReport]:
-    """Whatever nobody has seen yet."""
-    reports = PainReport.objects.visible_to(user).unseen().for_review()
+    """Whatever nobody has answered yet."""
+    reports = PainReport.objects.visible_to(user).unanswered().for_review()
     return list(reports if with_left else reports.filter(child__in=ids))
 
 

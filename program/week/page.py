@@ -332,7 +332,7 @@ def _pains_by_cohort(
     enrolled = Enrolment.objects.filter(cohort__in=cohorts).in_force(today)
     reports = (
         PainReport.objects.visible_to(user)
-        .unseen()
+        .unanswered()
         .filter(child__enrolments__in=enrolled)
         .annotate(cohort=F("child__enrolments__cohort"))
         .select_related("child")

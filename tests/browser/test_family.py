@@ -70,7 +70,7 @@ def test_a_parent_logs_effort_and_pain_on_a_phone_and_the_coach_sees_both(
     expect(hurt).to_have_count(0)
     coach.get_by_role("link", name="What came back").click()
     expect(coach.get_by_text("Effort 4 of 10 (getting warm), 22 min.")).to_be_visible()
-    assert PainReport.objects.get().seen_by == cast.coach
+    assert PainReport.objects.get().answered_by == cast.coach
 
 
 def test_back_after_the_log_shows_what_was_logged_and_saving_again_changes_it(

@@ -67,7 +67,7 @@ def test_the_demos_queue_of_forty_children_is_cleared_with_the_keyboard_alone(br
     assert {(child, key) for child, key in asked - kept if child not in spared} == set()
     assert all(key.startswith(("move_on", "add")) for _, key in asked - kept)
     assert set(Resolution.objects.values_list("by", flat=True)) == {head.pk}
-    assert not PainReport.objects.unseen().exists()
+    assert not PainReport.objects.unanswered().exists()
     assert Placement.objects.filter(placed_by=head, why__contains="two sessions").exists()
 
 

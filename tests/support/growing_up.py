@@ -1,14 +1,13 @@
 """More of everything in the own half of the club in `scene.py`, for tests that count."""
 
 import datetime as dt
-import uuid
 
 from athletes.changes import place
 from athletes.models import Child, GrowthConsent, Invitation, User
 from library.models import Exercise, Item, Lateral
 from program.blocks.board_changes import record_change
 from program.blocks.saved_templates import keep_session
-from program.log.logbook import LogEntry, PainEntry, SlotEntry, write_log
+from program.log.logbook import LogEntry, SlotEntry, write_log
 from program.models import (
     Break,
     CheckChange,
@@ -35,6 +34,7 @@ from tests.support.factories import (
     SlotFactory,
     UserFactory,
 )
+from tests.support.pain import knee, report
 from tests.support.scene import (
     NOW,
     TODAY,
@@ -150,10 +150,11 @@ def _history(scene: Scene, child: Child, chain: list[Exercise], name: str) -> No
     block = scene.own.session.block
     assigned = assign(block, child, chain, MONDAY, f"Monday {name}")
     slots = list(assigned.slots.all())
-    pain = PainEntry(uuid.uuid4(), "ankle", "right", 4, "On landing.", slots[0])
+    pain = knee(region="ankle", side="right", note="On landing.", slot=slots[0])
     results = tuple(SlotEntry(slot, "some", amount=4) for slot in slots)
     entry = LogEntry("some", effort=9, minutes=20, note="Hard.", results=results)
-    write_log(assigned, entry, pain, by=guardian, now=NOW, seen=f"{assigned.fingerprint}|")
+    report(assigned, pain, guardian, NOW)
+    write_log(assigned, entry, by=guardian, now=NOW, seen=f"{assigned.fingerprint}|")
     assign(block, child, chain, MONDAY + dt.timedelta(days=1), f"Quiet {name}")
     assign(block, child, chain, TODAY, f"Today too {name}")
     Question.objects.create(

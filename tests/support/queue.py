@@ -1,19 +1,19 @@
 """The coach's queue for tests: what happened to a child, and what the queue makes of it."""
 
 import datetime as dt
-import uuid
 from types import SimpleNamespace
 
 from django.urls import reverse
 
 from athletes.changes import place
 from athletes.models import Child, Placement
-from program.log.logbook import LogEntry, PainEntry, SlotEntry, report_pain, write_log
+from program.log.logbook import LogEntry, SlotEntry, write_log
 from program.models import AssignedSession, AssignedSlot, PainReport
 from program.review.finding import Finding
 from program.review.queue import queue_of
 from tests.support.factories import AssignedSlotFactory, ExerciseFactory, PathwayFactory
 from tests.support.family import EVENING, WEDNESDAY, assign
+from tests.support.pain import knee, report
 
 
 def pathway_of_three() -> SimpleNamespace:
@@ -51,15 +51,12 @@ def did(child: Child, by, days_ago: int, slots=(), state: str = "done", **told) 
     session = AssignedSession.objects.get(pk=session.pk)
     now = EVENING - dt.timedelta(days=days_ago)
     entry = LogEntry(state=state, results=entries, **told)
-    write_log(session, entry, None, by=by, now=now, seen=session.mark)
+    write_log(session, entry, by=by, now=now, seen=session.mark)
     return session
 
 
 def hurt(session, by, days_ago=0, **details) -> PainReport:
-    entry = PainEntry(
-        **({"public_id": uuid.uuid4(), "region": "knee", "side": "left", "level": 4} | details)
-    )
-    return report_pain(session, entry, by=by, now=EVENING - dt.timedelta(days=days_ago))
+    return report(session, knee(**details), by, EVENING - dt.timedelta(days=days_ago))
 
 
 def waiting(user, kind: str = "", scope: str = "") -> list[Finding]:

@@ -39,7 +39,7 @@ from program.blocks.board_changes import record_change
 from program.blocks.saved_templates import keep_session
 from program.common import deleted_items
 from program.family.calendar_feed import make_feed
-from program.log.logbook import LogEntry, PainEntry, SlotEntry, write_log
+from program.log.logbook import LogEntry, SlotEntry, write_log
 from program.models import (
     AssignedSession,
     Break,
@@ -68,6 +68,7 @@ from tests.support.factories import (
     SessionFactory,
     SlotFactory,
 )
+from tests.support.pain import knee, report
 from tests.support.pictures import photo
 
 TODAY = MONDAY + dt.timedelta(days=2)
@@ -306,10 +307,12 @@ def assign(
 
 def log_with_pain(assigned: AssignedSession, by: User) -> None:
     slot = assigned.slots.first()
-    pain = PainEntry(uuid.uuid4(), "knee", "left", 3, "At the bottom.", slot)
+    pain = knee(level=3, note="At the bottom.", slot=slot)
     entry = LogEntry("some", effort=6, minutes=18, results=(SlotEntry(slot, "some", amount=5),))
     seen = f"{assigned.fingerprint}|"
-    write_log(assigned, entry, pain, by=by, now=NOW - dt.timedelta(days=1), seen=seen)
+    now = NOW - dt.timedelta(days=1)
+    report(assigned, pain, by, now)
+    write_log(assigned, entry, by=by, now=now, seen=seen)
 
 
 def done_on_the_board(session: Session, by: User) -> int:

@@ -39,12 +39,13 @@ def aim(
     rule: Rule,
     *,
     max_steps_up: int,
-    in_growth_spurt: bool,
+    nothing_harder: ReasonCode | None,
 ) -> Aim:
     """What a rule is after for a child at a placement, None for a child without one.
 
     `written` and `placement` are members of the pathway and joined by it. `max_steps_up`, 0 or
-    more, counts from the written exercise and limits MEET_PLACEMENT alone.
+    more, counts from the written exercise and limits MEET_PLACEMENT alone. `nothing_harder` is
+    why no step up is allowed at all; None where it is.
     """
     if placement is None:
         return Aim(written, graph.within_reach(written))
@@ -53,10 +54,10 @@ def aim(
             return Aim(written, _below_both(graph, written, placement) | {written})
         case Rule.EASIER_WHERE_NEEDED:
             return _easier_where_needed(graph, written, placement)
-        case Rule.MEET_PLACEMENT if in_growth_spurt and max_steps_up > 0:
+        case Rule.MEET_PLACEMENT if nothing_harder and max_steps_up > 0:
             met = _meet_placement(graph, written, placement, 0)
             held_back = met.why is ReasonCode.STEPS_LIMITED
-            return met._replace(why=ReasonCode.GROWTH_SPURT) if held_back else met
+            return met._replace(why=nothing_harder) if held_back else met
         case Rule.MEET_PLACEMENT:
             return _meet_placement(graph, written, placement, max_steps_up)
 

@@ -97,7 +97,8 @@ def fit_session(
     3. The rule sets a target. AS_WRITTEN: the written exercise. EASIER_WHERE_NEEDED: the same, or
        the placement where the written exercise is harder. MEET_PLACEMENT: the placement, or if
        that is too far up, the exercise on the way to it which is as far up as allowed. In a growth
-       spurt no step up is allowed. Without a placement it is the written exercise.
+       spurt no step up is allowed, nor to what works a place that is spared, however mildly.
+       Without a placement it is the written exercise.
     4. Never harder than the placement, the target itself under AS_WRITTEN excepted; and never
        harder than written, or under MEET_PLACEMENT than the steps up allow.
     5. Of what is left, the nearest to the target; at one distance the easier, then the lateral,
@@ -106,7 +107,9 @@ def fit_session(
 
     What is given is dosed as written, moved to it by `transfer`; where the coach lets this child do
     more of it, so much more, within the exercise's range and the contacts left, and not in a growth
-    spurt.
+    spurt nor with a place that is spared.
+
+    A child who is held back, or rests, gets nothing by any rule: every slot is the coach's.
 
     An exercise on several pathways is fitted on the one `FitLibrary.pathway_of` names. On no
     pathway, or on one that contradicts itself, it stays as written or the coach decides.
@@ -151,7 +154,7 @@ class _Case:
         """What a child gets of an exercise: as written, and what the coach lets it do more."""
         as_written = self.dose_as_written(exercise)
         more = self.child.more.get(exercise.slug, 0)
-        if not more or self.child.in_growth_spurt:
+        if not more or self.child.in_growth_spurt or self.limits.spares_place_of(exercise):
             return as_written
         amount = max(as_written.amount, min(as_written.amount + more, exercise.amounts.high))
         larger = exercise.dose(amount, as_written.tempo)
@@ -187,6 +190,10 @@ class _Case:
             ),
         )
 
+    def spares_place_of(self, slug: str) -> bool:
+        exercise = self.library.by_slug.get(slug)
+        return exercise is not None and self.limits.spares_place_of(exercise)
+
     def give(self, slug: str) -> Given:
         return Given(slug, self.dose(self.library.by_slug[slug]))
 
@@ -200,6 +207,8 @@ class _Case:
 
 
 def _fit(case: _Case) -> Fitted:
+    if case.limits.held_back:
+        return Fitted(case.slot.key, Outcome.COACH_DECIDES, None, None, case.limits.held_back)
     if case.slot.key in case.child.overrides:
         return _coachs_word(case, case.child.overrides[case.slot.key])
     if case.written is None:
@@ -238,7 +247,7 @@ def _fit_on_pathway(case: _Case, pathway: FitPathway, graph: PathwayGraph) -> Fi
         placement,
         case.slot.rule,
         max_steps_up=case.slot.max_steps_up,
-        in_growth_spurt=case.child.in_growth_spurt,
+        nothing_harder=_nothing_harder(case, graph),
     )
     chosen = _nearest_allowed(case, graph, aimed)
     reasons = _reasons(case, aimed, chosen)
@@ -247,6 +256,16 @@ def _fit_on_pathway(case: _Case, pathway: FitPathway, graph: PathwayGraph) -> Fi
         return _coach_decides(case, *reasons, nothing, *notes)
     outcome = _OUTCOMES[graph.direction(chosen, seen_from=written)]
     return _give(case, outcome, chosen, graph, *reasons, *notes)
+
+
+def _nothing_harder(case: _Case, graph: PathwayGraph) -> ReasonCode | None:
+    """Why this child gets no step up here; None where it may."""
+    if case.child.in_growth_spurt:
+        return ReasonCode.GROWTH_SPURT
+    steps_up = graph.harder_than(case.slot.exercise)
+    if any(case.spares_place_of(slug) for slug in steps_up):
+        return ReasonCode.PLACE_IS_SPARED
+    return None
 
 
 _OUTCOMES: Final[Mapping[Direction, Outcome]] = {

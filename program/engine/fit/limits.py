@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Final, NamedTuple
 
 from library.body import Region, RestrictionKind, Side
@@ -24,15 +25,18 @@ head. The arms are left out unless the exercise loads them, as a bunny hop does.
 
 
 class Restriction(NamedTuple):
-    """A rule about a body region, in force on the day of the session.
+    """A rule about a body region, in force on the day of the session. Without a region it is about
+    the whole body, and nothing is done.
 
     A restriction of one side rules an exercise out whole, even one done a side at a time: the other
-    side's half would leave the child to keep count of which leg to spare.
+    side's half would leave the child to keep count of which leg to spare. `without` are exercises
+    that are ruled out by name, because they hurt.
     """
 
-    region: Region
+    region: Region | None
     kind: RestrictionKind
     side: Side = Side.BOTH
+    without: frozenset[str] = frozenset()
 
     def rules_out(self, exercise: FitExercise) -> bool:
         """Each kind rules out what the milder one does, and more.
@@ -40,6 +44,8 @@ class Restriction(NamedTuple):
         NO_LANDING: ground contacts whose shock passes through the region. NO_LOADING: also all that
         loads it. NOTHING: also all that only moves it.
         """
+        if self.region is None or exercise.slug in self.without:
+            return True
         loads, moves = self.region in exercise.loads, self.region in exercise.moves
         lands = exercise.contacts > 0 and (self.region in LANDING_PATH or loads)
         match self.kind:
@@ -49,6 +55,10 @@ class Restriction(NamedTuple):
                 return lands or loads
             case RestrictionKind.NOTHING:
                 return lands or loads or moves
+
+    def concerns(self, exercise: FitExercise) -> bool:
+        """Whether the exercise does anything at all with the region, allowed or not."""
+        return self._replace(kind=RestrictionKind.NOTHING).rules_out(exercise)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,7 +71,8 @@ class FitChild:
     pathway. `kit` is the items at home, or at the venue for a session there; None is a family that
     has not said yet. `overrides` holds the coach's word by slot key: an exercise, or None to leave
     the slot out. `more` is how much more than written the coach lets this child do, by exercise, in
-    its measure.
+    its measure. `is_held_back`: something was reported that no exercise can be chosen around, and
+    nobody has answered it.
     """
 
     key: str
@@ -73,6 +84,7 @@ class FitChild:
     in_growth_spurt: bool = False
     overrides: Mapping[str, str | None] = field(default_factory=dict)
     more: Mapping[str, int] = field(default_factory=dict)
+    is_held_back: bool = False
 
 
 def ceiling_now(ceiling: int, *, in_growth_spurt: bool) -> int:
@@ -90,6 +102,19 @@ class HardLimits:
         self._child = child
         self._kit = USUAL_HOME_KIT if child.kit is None else child.kit
         self._broken: dict[str, tuple[Reason, ...]] = {}
+
+    @cached_property
+    def held_back(self) -> tuple[Reason, ...]:
+        """Why this child does nothing at all for now; () where it may do something."""
+        if self._child.is_held_back:
+            return (Reason(ReasonCode.HELD_BACK),)
+        if any(each.region is None for each in self._child.restrictions):
+            return (Reason(ReasonCode.RESTING),)
+        return ()
+
+    def spares_place_of(self, exercise: FitExercise) -> bool:
+        """Whether it does anything with a place that is spared: then nothing there gets harder."""
+        return any(each.concerns(exercise) for each in self._child.restrictions)
 
     def broken_by(self, exercise: FitExercise) -> tuple[Reason, ...]:
         """The limits that an exercise breaks by itself, however much of it is done; () for none."""

@@ -16,12 +16,15 @@ class ReasonCode(StrEnum):
     TOO_YOUNG = "too_young"
     NEED_UNMET = "need_unmet"
     TOO_MANY_CONTACTS = "too_many_contacts"
+    HELD_BACK = "held_back"
+    RESTING = "resting"
     # The rule moves the slot towards the child's placement, or holds it back.
     BEYOND_PLACEMENT = "beyond_placement"
     READY_FOR_MORE = "ready_for_more"
     PLACED_BESIDE = "placed_beside"
     STEPS_LIMITED = "steps_limited"
     GROWTH_SPURT = "growth_spurt"
+    PLACE_IS_SPARED = "place_is_spared"
     # Something that fit could not know.
     KIT_NOT_TOLD = "kit_not_told"
     NOT_PLACED = "not_placed"
@@ -109,6 +112,14 @@ _CLAUSES: Final[Mapping[ReasonCode, _Clauses]] = {
         "{exercise} would pass {number} ground contacts",
         "there is enough landing in this session already",
     ),
+    ReasonCode.HELD_BACK: _Clauses(
+        "something was reported that holds every session back until a coach has answered",
+        "everything waits until the coach has answered what was reported",
+    ),
+    ReasonCode.RESTING: _Clauses(
+        "resting: no session for now",
+        "this is a time of rest",
+    ),
     ReasonCode.BEYOND_PLACEMENT: _Clauses(
         "{exercise} is beyond the placement",
         "{exercise} comes later",
@@ -128,6 +139,10 @@ _CLAUSES: Final[Mapping[ReasonCode, _Clauses]] = {
     ReasonCode.GROWTH_SPURT: _Clauses(
         "nothing harder than written while growing fast",
         "nothing gets harder while growing fast",
+    ),
+    ReasonCode.PLACE_IS_SPARED: _Clauses(
+        "nothing harder than written while a place it works is spared",
+        "nothing gets harder while something is being spared",
     ),
     ReasonCode.KIT_NOT_TOLD: _Clauses(
         "the family has not said what is at home",
@@ -193,11 +208,14 @@ IN_SHORT: Final[Mapping[ReasonCode, str]] = {
     ReasonCode.TOO_YOUNG: "too young for it",
     ReasonCode.NEED_UNMET: "kit or room missing",
     ReasonCode.TOO_MANY_CONTACTS: "enough ground contacts",
+    ReasonCode.HELD_BACK: "waits for an answer",
+    ReasonCode.RESTING: "resting",
     ReasonCode.BEYOND_PLACEMENT: "not that far yet",
     ReasonCode.READY_FOR_MORE: "further on already",
     ReasonCode.PLACED_BESIDE: "placed beside it",
     ReasonCode.STEPS_LIMITED: "further on already",
     ReasonCode.GROWTH_SPURT: "growing fast",
+    ReasonCode.PLACE_IS_SPARED: "a place is spared",
     ReasonCode.KIT_NOT_TOLD: "home not told yet",
     ReasonCode.NOT_PLACED: "not placed yet",
     ReasonCode.PLACEMENT_OFF_PATHWAY: "to be placed again",

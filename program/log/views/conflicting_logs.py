@@ -26,6 +26,7 @@ def kept_logs(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> 
     context = {
         "session": session,
         "log": getattr(session, "completion", None),
+        "reports": session.pain_reports.all(),
         "kept": [KeptLog(row) for row in kept],
     }
     return family_page(request, "program/log/conflicting_logs.html", session.child, context)

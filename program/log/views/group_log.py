@@ -15,6 +15,7 @@ from program.common.loaders import session_or_404
 from program.common.wording import CAUTION, EFFORT
 from program.log.group_log import GroupLogForm, all_as_planned, group_of
 from program.log.logbook import LogRefused
+from program.log.pain_reports import reporting_of
 from program.log.session_notes import note_of
 from program.models import Session
 
@@ -34,6 +35,8 @@ def group_log(request: Request, session_id: int) -> HttpResponse:
         filled = all_as_planned(request.POST, group)
         return _page(request, session, GroupLogForm(session, group, note, filled))
     form = GroupLogForm(session, group, note, request.POST)
+    if session.date <= timezone.localdate():
+        form.report_what_hurts(reporting_of(request))
     if not form.is_valid() or session.date > timezone.localdate():
         return _page(request, session, form, status=422)
     try:

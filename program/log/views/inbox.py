@@ -5,11 +5,11 @@ import json
 
 from django.db import transaction
 from django.http import JsonResponse
-from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from library.shared.access import Request, for_signed_in
 from program.ask.mail import tell_coaches
+from program.log.pain_reports import reporting_of
 from program.log.phone_inbox import NotASubmission, Sent, accept
 from program.models import Question, Submission, SubmissionKind
 
@@ -29,9 +29,10 @@ def inbox(request: Request) -> JsonResponse:
         sent = Sent.read(json.loads(request.body))
     except (ValueError, RecursionError, NotASubmission) as wrong:
         return JsonResponse({"state": "refused", "sentence": str(wrong)}, status=400)
-    now = timezone.now()
+    reporting = reporting_of(request)
+    now = reporting.now
     with transaction.atomic():
-        row = accept(sent, request.user, now)
+        row = accept(sent, reporting)
         if row.kind == SubmissionKind.ASK and row.received_at == now:
             _tell_of_question(request, row, now)
     return JsonResponse({"state": row.state, "sentence": row.sentence})

@@ -12,13 +12,19 @@ from program.common.loaders import assigned_or_404
 from program.common.wording import CAUTION
 from program.log.forms import LogForm
 from program.log.logbook import SAVE_AGAIN, LogRefused, write_log
-from program.models import AssignedSession
+from program.log.pain_fields import pain_in_log
+from program.log.pain_reports import report_pain, reporting_of
+from program.models import AssignedSession, CompletionState
 
 
 @require_http_methods(["GET", "POST"])
 @for_signed_in
 def log(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     session = assigned_or_404(request.user, child_id, assigned_id)
+    if request.method == "POST" and (hurt := pain_in_log(request.POST, session)):
+        is_begun = request.POST.get("state") != CompletionState.NOT_DONE
+        report_pain(session.child, hurt, reporting_of(request), session, is_begun=is_begun)
+        session = assigned_or_404(request.user, child_id, assigned_id)
     form = LogForm(session, request.POST or None)
     refusal = ""
     if request.method == "POST" and form.is_valid():
@@ -46,7 +52,6 @@ def _write(request: Request, session: AssignedSession, form: LogForm) -> None:
     write_log(
         session,
         form.entry,
-        form.pain,
         by=request.user,
         now=timezone.now(),
         seen=request.POST.get("seen", ""),

@@ -11,6 +11,8 @@ from program.review.queries import HeldRow, ReviewRows
 
 def decision_findings(rows: ReviewRows) -> Iterator[Finding]:
     for held in rows.held:
+        if held.child_id in rows.held_back:
+            continue
         yield _decision(rows.who[held.child_id], held, rows.today)
 
 

@@ -1,71 +1,112 @@
-"""What hurts, one finding for each place, until a coach has seen it."""
+"""What hurts, one finding for each place, until a coach has answered it."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import partial
 from typing import Final
 
 from django.utils import timezone
 
-from library.body import Region
+from library.body import Region, RestrictionKind, Side
 from library.shared.dates import moment_in_words, short_weekday_and_date
 from program.common.lanes import Evidence, evidence_lane
+from program.common.library_snapshot import library_snapshot
+from program.engine.fit.library import FitExercise
+from program.engine.fit.limits import LANDING_PATH, Restriction
+from program.engine.fit.reasons import within
+from program.engine.pain import LEG
 from program.models import PainReport
 from program.models.resolutions import Do, Kind
 from program.review.children import Who
 from program.review.finding import SHOWN, Action, Finding
 from program.review.logged_sessions import Pain
 
-LANDS_ON: Final = frozenset(
-    {
-        Region.LOWER_BACK,
-        Region.HIP_GROIN,
-        Region.THIGH,
-        Region.KNEE,
-        Region.LOWER_LEG,
-        Region.ANKLE,
-        Region.FOOT,
-    }
-)
-
-
-_SPARE: Final = (
-    Action(Do.NO_LANDING, "No landings for two weeks"),
-    Action(Do.NO_LOADING, "No loading for two weeks"),
-)
+LANDS_ON: Final = LANDING_PATH - {Region.HEAD_NECK, Region.UPPER_BACK}
+_SPARE: Final = {
+    RestrictionKind.NO_LANDING: (Do.NO_LANDING, "No landings for two weeks"),
+    RestrictionKind.NO_LOADING: (Do.NO_LOADING, "No loading for two weeks"),
+    RestrictionKind.NOTHING: (Do.NOTHING, "Nothing at all there for two weeks"),
+}
+_REST: Final = Action(Do.REST, "No sessions for two weeks")
 
 
 def pain_findings(who: Mapping[int, Who], reports: Iterable[PainReport]) -> list[Finding]:
-    """One finding for all that nobody has seen yet about one place of one child."""
-    unseen: dict[tuple[int, str, str], list[PainReport]] = defaultdict(list)
-    for report in reports:
-        if report.seen_at is None:
-            unseen[report.child_id, report.region, report.side].append(report)
-    return [_pain(who[child_id], those) for (child_id, *_), those in unseen.items()]
+    """One finding for all that nobody has answered yet about one place of one child."""
+    unanswered: dict[tuple[int, str, str, str], list[PainReport]] = defaultdict(list)
+    for each in reports:
+        if each.answered_at is None and each.taken_back_at is None:
+            unanswered[each.child_id, each.region, each.symptom, each.side].append(each)
+    return [_pain(who[child_id], those) for (child_id, *_), those in unanswered.items()]
 
 
 def _pain(who: Who, reports: Sequence[PainReport]) -> Finding:
     ordered = sorted(reports, key=lambda each: (each.reported_at, each.pk), reverse=True)
-    newest, worst = ordered[0], max(ordered, key=lambda each: each.level)
-    spare = _SPARE if newest.region in LANDS_ON else _SPARE[1:]
+    newest, worst = ordered[0], max(ordered, key=lambda each: each.level or 0)
+    waved = any(each.wants_reason for each in ordered)
     return Finding(
         key=f"{Kind.PAIN}-{newest.pk}",
         kind=Kind.PAIN,
         who=who,
         subjects=tuple(each.pk for each in ordered),
         headline=Pain(worst).finding,
-        evidence=(_told(newest),),
-        actions=(*spare, Action(Do.SEEN, "Seen, no change")),
+        evidence=tuple(_evidence(newest, ordered)),
+        actions=(
+            *actions_for(ordered),
+            Action(Do.SEEN, "Seen, no change", wants_reason=waved),
+            Action(Do.WRONG_CHILD, "It is not about this child", wants_reason=True),
+        ),
         on=newest.reported_on,
         drawn=partial(evidence_lane, "Reports", _reports(ordered)) if len(ordered) > 1 else None,
-        weight=worst.level,
+        weight=max(_weight(each) for each in ordered),
     )
+
+
+def actions_for(reports: Sequence[PainReport]) -> list[Action]:
+    """What can be done, the most careful first. Whatever is chosen, the exercises during which it
+    hurt are left out: by the rule where it rules them out, by name otherwise."""
+    region = reports[0].region
+    if not region:
+        return [_REST]
+    hurt_on = _exercises(reports)
+    kinds = [*_kinds(Region(region), reports)]
+    offered = [_spare(Region(region), kind, hurt_on) for kind in kinds]
+    return offered + ([_REST] if any(each.pain.is_warning for each in reports) else [])
+
+
+def _kinds(region: Region, reports: Sequence[PainReport]) -> Iterator[RestrictionKind]:
+    if region in LEG and any(len(each.pain.spares) > 1 for each in reports):
+        yield RestrictionKind.NOTHING
+        return
+    yield RestrictionKind.NO_LOADING
+    if region in LANDS_ON:
+        yield RestrictionKind.NO_LANDING
+    yield RestrictionKind.NOTHING
+
+
+def _exercises(reports: Iterable[PainReport]) -> list[FitExercise]:
+    library = library_snapshot().fit.by_slug
+    slugs = dict.fromkeys(each.pain.exercise for each in reports)
+    return [library[slug] for slug in slugs if slug in library]
+
+
+def _spare(region: Region, kind: RestrictionKind, hurt_on: Sequence[FitExercise]) -> Action:
+    do, label = _SPARE[kind]
+    rule = Restriction(region, kind, Side.BOTH)
+    by_name = [each for each in hurt_on if not rule.rules_out(each)]
+    if by_name:
+        label += f", and without {', '.join(within(each.name) for each in by_name)}"
+    return Action(do, label, target=",".join(each.slug for each in by_name))
+
+
+def _weight(report: PainReport) -> int:
+    """A warning before any number."""
+    return (report.level or 0) + (100 if report.pain.is_warning else 0)
 
 
 def _reports(newest_first: Sequence[PainReport]) -> list[Evidence]:
     return [
         Evidence(
-            f"{each.level} of 10",
+            f"{each.level} of 10" if each.level else each.where,
             short_weekday_and_date(each.reported_on),
             "stop",
         )
@@ -73,9 +114,21 @@ def _reports(newest_first: Sequence[PainReport]) -> list[Evidence]:
     ]
 
 
+def _evidence(newest: PainReport, reports: Iterable[PainReport]) -> Iterator[str]:
+    yield _told(newest)
+    signs = dict.fromkeys(sign for each in reports for sign in each.signs_in_words)
+    if signs:
+        yield f"With it: {', '.join(signs)}."
+    if newest.what_it_does:
+        yield newest.what_it_does.replace("your coach has", "you have")
+    if newest.who_to_call:
+        yield f"The family reads: “{newest.who_to_call}”"
+
+
 def _told(report: PainReport) -> str:
     at = moment_in_words(timezone.localtime(report.reported_at))
     by = report.reported_by or "somebody who has left"
     session = f", in {report.assigned_session}" if report.assigned_session else ""
     note = f"“{report.note}” " if report.note else ""
-    return f"{note}{report.level} of 10, told by {by}, {at}{session}. {Pain(report).how_often}"
+    much = f"{report.level} of 10, told" if report.level else "Told"
+    return f"{note}{much} by {by}, {at}{session}. {Pain(report).how_often}"

@@ -13,6 +13,7 @@ from django.utils.dateparse import parse_date
 from django.views.decorators.http import require_GET, require_POST
 
 from athletes.loaders import child_or_404
+from athletes.mailing import origin_of
 from athletes.models import Child
 from library.shared.access import Request, for_coaches
 from library.shared.ids import whole_number
@@ -98,11 +99,12 @@ def _resolve(request: Request, finding: Finding, now: dt.datetime, today: dt.dat
         return put_off(finding, until, request.user, now, today)
     if code == Do.HAND:
         to = whole_number(request.POST.get("to"))
-        return hand(finding, to or 0, request.user, now, today)
+        return hand(finding, to or 0, request.user, now, today, origin_of(request))
     action = finding.action(code)
     if action is None or action.do is Do.LOOK:
         raise ValidationError("Choose one of the buttons.", code="unknown")
-    return resolve(finding, action, request.user, now, today)
+    because = request.POST.get("because", "").strip()
+    return resolve(finding, action, request.user, now, today, because)
 
 
 @require_POST

@@ -35,7 +35,7 @@ def page_of(session, name="session_day") -> str:
 
 def log(session, by, **said):
     entry = LogEntry(**({"state": "done"} | said))
-    write_log(session, entry, None, by=by, now=EVENING, seen=session.mark)
+    write_log(session, entry, by=by, now=EVENING, seen=session.mark)
 
 
 def test_one_child_opens_at_once(cast, client_for):

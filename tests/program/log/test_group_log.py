@@ -139,7 +139,7 @@ def test_what_hurts_reaches_the_queue_as_a_familys_report_does(tablet, cast, ses
     tablet.send(Ada=KNEE | {"hurt_slot": "p0s0"})
     report = PainReport.objects.get()
     assert (report.child.given_name, report.region, report.level) == ("Ada", "knee", 4)
-    assert report.assigned_slot.revision.name == "Squat of Ada"
+    assert report.revision.name == "Squat of Ada"
     assert logs()["Ada"].state == "done"
     assert [each.headline for each in waiting(cast.coach, "pain")] == [
         "Left knee, 4 of 10, on Squat of Ada"

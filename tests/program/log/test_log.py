@@ -130,7 +130,7 @@ def test_something_that_hurts_is_told_to_the_coach_and_the_caution_shows_at_once
     report = PainReport.objects.get()
     assert (report.child, report.assigned_session) == (cast.child, session)
     assert (report.region, report.side, report.level) == ("knee", "left", 4)
-    assert (report.assigned_slot.revision.name, report.note) == (
+    assert (report.revision.name, report.note) == (
         "Slow step down",
         "On the way down",
     )

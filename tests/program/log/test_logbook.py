@@ -1,18 +1,15 @@
 import datetime as dt
-import uuid
 
 import pytest
 
 from program.log.logbook import (
     LogEntry,
     LogRefused,
-    PainEntry,
     SlotEntry,
-    report_pain,
     state_from_amounts,
     write_log,
 )
-from program.models import AssignedSession, Completion, PainReport
+from program.models import AssignedSession, Completion
 from tests.support.family import EVENING, assign, give
 from tests.support.together import together
 
@@ -23,16 +20,10 @@ def current(assigned) -> AssignedSession:
     return AssignedSession.objects.select_related("completion").get(pk=assigned.pk)
 
 
-def log(assigned, by, pain=None, now=EVENING, seen=None, **said) -> Completion:
+def log(assigned, by, now=EVENING, seen=None, **said) -> Completion:
     entry = LogEntry(**({"state": "done"} | said))
     seen = current(assigned).mark if seen is None else seen
-    return write_log(assigned, entry, pain, by=by, now=now, seen=seen)
-
-
-def knee(**details) -> PainEntry:
-    return PainEntry(
-        **({"public_id": uuid.uuid4(), "region": "knee", "side": "left", "level": 4} | details)
-    )
+    return write_log(assigned, entry, by=by, now=now, seen=seen)
 
 
 @pytest.mark.django_db
@@ -72,12 +63,11 @@ def test_the_same_said_twice_is_one_log_and_no_edit(cast):
     assigned = assign(cast.child)
     slot = give(assigned, "Step-up", revision__sides="each")
     said = {"effort": 4, "results": (SlotEntry(slot, "some", amount_left=8, amount_right=6),)}
-    hurt, first = knee(slot=slot), current(assigned).mark
-    log(assigned, cast.guardian, hurt, seen=first, **said)
-    log(assigned, cast.guardian, hurt, seen=first, now=LATER, **said)
+    first = current(assigned).mark
+    log(assigned, cast.guardian, seen=first, **said)
+    log(assigned, cast.guardian, seen=first, now=LATER, **said)
     written = Completion.objects.get()
     assert (written.logged_at, written.edited_at) == (EVENING, None)
-    assert PainReport.objects.count() == 1
     assert list(written.results.values_list("amount_left", "amount_right")) == [(8, 6)]
 
 
@@ -99,9 +89,8 @@ def test_nobody_writes_over_a_log_they_have_not_seen(cast):
     blank = current(assigned).mark
     log(assigned, cast.guardian, seen=blank, effort=4)
     with pytest.raises(LogRefused, match=r"Own Parent has logged .* done, effort 4 of 10"):
-        log(assigned, cast.athlete, knee(), seen=blank, now=LATER, effort=9)
+        log(assigned, cast.athlete, seen=blank, now=LATER, effort=9)
     assert Completion.objects.get().effort == 4
-    assert not PainReport.objects.exists()
     log(assigned, cast.athlete, now=LATER, effort=9)
     assert Completion.objects.get().effort == 9
 
@@ -117,40 +106,6 @@ def test_a_session_published_anew_meanwhile_is_not_logged_unseen(cast):
     with pytest.raises(LogRefused, match="The coach changed this session"):
         log(assigned, cast.guardian, seen=seen)
     assert not Completion.objects.exists()
-
-
-@pytest.mark.django_db
-def test_a_pain_report_that_changes_is_still_one_and_is_to_be_seen_again(cast):
-    assigned = assign(cast.child)
-    first = knee(level=3)
-    report_pain(assigned, first, by=cast.guardian, now=EVENING)
-    assert PainReport.objects.mark_seen(cast.coach, LATER) == 1
-    report_pain(assigned, first, by=cast.guardian, now=LATER)
-    assert PainReport.objects.get().seen_by == cast.coach
-    report_pain(assigned, knee(public_id=first.public_id, level=7), by=cast.guardian, now=LATER)
-    report = PainReport.objects.get()
-    assert (report.level, report.seen_at, report.seen_by) == (7, None, None)
-
-
-@pytest.mark.django_db
-def test_the_id_of_another_familys_report_touches_that_report_nowhere(cast):
-    theirs = knee(level=3)
-    report_pain(assign(cast.other_child), theirs, by=cast.other_guardian, now=EVENING)
-    mine = knee(public_id=theirs.public_id, level=9)
-    report_pain(assign(cast.child), mine, by=cast.guardian, now=EVENING)
-    assert {(r.child, r.level) for r in PainReport.objects.all()} == {
-        (cast.other_child, 3),
-        (cast.child, 9),
-    }
-
-
-@pytest.mark.django_db
-def test_who_saw_a_report_first_is_kept(cast):
-    report_pain(assign(cast.child), knee(), by=cast.guardian, now=EVENING)
-    PainReport.objects.mark_seen(cast.coach, EVENING)
-    assert PainReport.objects.mark_seen(cast.head_coach, LATER) == 0
-    report = PainReport.objects.get()
-    assert (report.seen_by, report.seen_at) == (cast.coach, EVENING)
 
 
 @pytest.mark.parametrize(

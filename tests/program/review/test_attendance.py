@@ -17,7 +17,7 @@ ADDRESS = "program:attendance"
 
 def log(session, by, state="done") -> None:
     entry = LogEntry(state=state)
-    write_log(session, entry, None, by=by, now=EVENING, seen=session.mark)
+    write_log(session, entry, by=by, now=EVENING, seen=session.mark)
 
 
 def attended(client) -> str:

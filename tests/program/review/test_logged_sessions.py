@@ -7,11 +7,12 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from program.log.logbook import LogEntry, PainEntry, SlotEntry, report_pain, write_log
+from program.log.logbook import LogEntry, SlotEntry, write_log
 from program.models import AssignedSession, PainReport
 from program.review.logged_sessions import Pain
 from tests.support.factories import AssignedSessionFactory, ChildFactory, CohortFactory
 from tests.support.family import EVENING, WEDNESDAY, assign, give, text
+from tests.support.pain import knee, report
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("evening")]
 
@@ -23,14 +24,13 @@ def log(session, by, hours_ago=0, pain=None, **said):
     session = AssignedSession.objects.get(pk=session.pk)
     entry = LogEntry(**({"state": "done"} | said))
     now = EVENING - dt.timedelta(hours=hours_ago)
-    write_log(session, entry, pain, by=by, now=now, seen=session.mark)
+    if pain:
+        report(session, pain, by, now)
+    write_log(session, entry, by=by, now=now, seen=session.mark)
 
 
 def hurt(session, by, hours_ago=0, **details) -> PainReport:
-    entry = PainEntry(
-        **({"public_id": uuid.uuid4(), "region": "knee", "side": "left", "level": 4} | details)
-    )
-    return report_pain(session, entry, by=by, now=EVENING - dt.timedelta(hours=hours_ago))
+    return report(session, knee(**details), by, EVENING - dt.timedelta(hours=hours_ago))
 
 
 def review(client, **query) -> str:
@@ -41,7 +41,7 @@ def review(client, **query) -> str:
 def test_reports_of_one_place_are_counted_as_one_counts_in_english(earlier, nth):
     report = PainReport(region="knee")
     report.earlier = earlier
-    assert Pain(report).how_often == f"{nth} report about the knee."
+    assert Pain(report).how_often == f"{nth} report about the knee in twelve weeks."
 
 
 def of(child) -> str:

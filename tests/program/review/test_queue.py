@@ -58,7 +58,7 @@ def test_seen_takes_a_report_off_the_queue_and_keeps_who_when_and_what(cast, coa
     answer = press(coach, sore, "seen")
     assert answer.headers["location"] == REVIEW
     report, kept = PainReport.objects.get(), Resolution.objects.get()
-    assert (report.seen_by, report.seen_at) == (cast.coach, EVENING)
+    assert (report.answered_by, report.answered_at) == (cast.coach, EVENING)
     assert (kept.by, kept.at, kept.sentence) == (
         cast.coach,
         EVENING,
@@ -75,7 +75,7 @@ def test_no_landings_sets_a_restriction_for_two_weeks(cast, coach, sore):
     assert (rule.region, rule.side, rule.kind) == ("knee", "left", "no_landing")
     assert (rule.start, rule.until) == (WEDNESDAY, WEDNESDAY + 14 * DAY)
     assert (rule.set_by, rule.note) == (cast.coach, "Left knee, 4 of 10")
-    assert PainReport.objects.get().seen_by == cast.coach
+    assert PainReport.objects.get().answered_by == cast.coach
 
 
 def test_no_loading_sets_that_one(coach, sore):
@@ -126,7 +126,7 @@ def test_a_day_that_is_not_ahead_is_refused_in_plain_words(cast, coach, ready, d
 
 def test_putting_pain_off_is_not_seeing_it(coach, sore):
     press(coach, sore, "later", until="2026-11-05")
-    assert PainReport.objects.get().seen_at is None
+    assert PainReport.objects.get().answered_at is None
 
 
 def test_answering_twice_does_no_more_than_once(cast, coach, sore):
@@ -201,7 +201,7 @@ def test_two_coaches_who_answer_at_once_answer_once(cast, sore):
     first = resolve(sore, sore.action("no_landing"), cast.coach, EVENING, WEDNESDAY)
     second = resolve(sore, sore.action("seen"), cast.head_coach, EVENING, WEDNESDAY)
     assert second == first
-    assert PainReport.objects.get().seen_by == cast.coach
+    assert PainReport.objects.get().answered_by == cast.coach
 
 
 def test_sparing_what_is_spared_longer_already_changes_nothing_and_takes_nothing_back(
@@ -225,7 +225,7 @@ def test_seen_is_taken_back(cast, coach, sore):
     press(coach, sore, "seen")
     take_back(coach, Resolution.objects.get())
     report, kept = PainReport.objects.get(), Resolution.objects.get()
-    assert (report.seen_by, report.seen_at) == (None, None)
+    assert (report.answered_by, report.answered_at) == (None, None)
     assert (kept.undone_by, kept.undone_at) == (cast.coach, EVENING)
     assert [each.key for each in waiting(cast.coach)] == [sore.key]
     assert "taken back by Owning Coach, 4 November, 18:30" in text(coach.get(REVIEW))
@@ -280,7 +280,7 @@ def test_a_restriction_somebody_stretched_since_stays(cast, coach, sore):
     Restriction.objects.update(until=WEDNESDAY + 20 * DAY)
     take_back(coach, Resolution.objects.get())
     assert Restriction.objects.get().until == WEDNESDAY + 20 * DAY
-    assert PainReport.objects.get().seen_at is not None
+    assert PainReport.objects.get().answered_at is not None
 
 
 def test_taking_back_twice_does_no_more_than_once(cast, coach, client_for, sore):
@@ -319,7 +319,7 @@ def test_an_answer_about_nobody_is_a_404(coach, sore, child):
 def test_one_childs_key_does_not_open_anothers_finding(cast, coach, sore):
     other = ChildFactory(given_name="Nils", cohort=cast.cohort)
     press(coach, sore, "seen", child=other.public_id)
-    assert PainReport.objects.get().seen_at is None
+    assert PainReport.objects.get().answered_at is None
 
 
 def test_answers_are_posted(coach, sore):

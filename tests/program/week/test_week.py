@@ -140,7 +140,7 @@ def test_pain_comes_before_everything_else_until_somebody_has_seen_it(cast, bloc
     written(block, MONDAY)
     report = hurt(cast.child, reported_at=EVENING)
     assert told(cast)[0] == ("hurt", "Mira T.: left knee, 6 of 10, Wed 4 Nov.")
-    report.seen_at = timezone.now()
+    report.answered_at = timezone.now()
     report.save()
     assert "hurt" not in [word for word, _ in told(cast)]
 

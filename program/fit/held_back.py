@@ -1,0 +1,15 @@
+"""Who does nothing for now: something was reported that no exercise can be chosen around, or a
+coach has set a time of rest."""
+
+import datetime as dt
+from collections.abc import Collection
+
+from athletes.models import Restriction
+from program.models import PainReport
+
+
+def held_back(children: Collection[int], day: dt.date) -> set[int]:
+    """Those of these children, by key, who may do nothing on that day. In two queries."""
+    warned = PainReport.objects.unanswered().warnings().filter(child__in=children)
+    resting = Restriction.objects.in_force(day).filter(child__in=children, region="")
+    return {*warned.values_list("child", flat=True), *resting.values_list("child", flat=True)}
