@@ -17,6 +17,7 @@ class Link(NamedTuple):
     label: str
     url: str
     current: bool = False
+    count: int = 0
 
 
 def family_page(

@@ -8,6 +8,7 @@ from library.shared.access import Request, for_coaches
 from program.common.loaders import session_with_slots_or_404
 from program.fit.child_volumes import child_volumes
 from program.fit.who_gets_what import children_of, who_gets_what
+from program.models import PainReport
 
 PAGE = "program/fit/who_gets_what.html"
 
@@ -17,21 +18,28 @@ PAGE = "program/fit/who_gets_what.html"
 def fit_counts(request: Request, session_id: int) -> HttpResponse:
     """How many children get each slot as written, easier, harder; for the builder's margin."""
     session = session_with_slots_or_404(request.user, session_id)
-    sheet = who_gets_what(session, children_of(session))
-    return render(request, f"{PAGE}#counts", {"sheet": sheet, "session": session})
+    children = children_of(session)
+    context = {
+        "sheet": who_gets_what(session, children),
+        "session": session,
+        "unanswered": PainReport.objects.unanswered().about(children),
+    }
+    return render(request, f"{PAGE}#counts", context)
 
 
 @require_GET
 @for_coaches
 def whole_table(request: Request, session_id: int) -> HttpResponse:
     session = session_with_slots_or_404(request.user, session_id)
-    sheet = who_gets_what(session, children_of(session))
+    children = children_of(session)
+    sheet = who_gets_what(session, children)
     is_filtered = "different" in request.GET
     context = {
         "sheet": sheet,
         "session": session,
         "rows": sheet.different_rows if is_filtered else sheet.rows,
         "is_filtered": is_filtered,
+        "unanswered": PainReport.objects.unanswered().about(children),
     }
     return render(request, PAGE, context)
 

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any, Final
 from django import forms
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import Prefetch
 from django.http import QueryDict
 
 from program.common.fields import WholeNumberField
@@ -28,6 +29,7 @@ from program.models import (
     AssignedSession,
     Completion,
     CompletionState,
+    PainReport,
     Session,
     SessionNote,
 )
@@ -50,7 +52,9 @@ def group_of(user: "User", session: Session) -> list[AssignedSession]:
     """What each child has of the session, with its log, in the order of their names."""
     assigned = AssignedSession.objects.visible_to(user).filter(session=session)
     by_name = ("child__given_name", "child__family_initial", "pk")
-    return list(assigned.with_slots().with_log().order_by(*by_name))
+    unanswered = PainReport.objects.unanswered().select_related("child")
+    spared = Prefetch("child__pain_reports", queryset=unanswered, to_attr="unanswered_pain")
+    return list(assigned.with_slots().with_log().prefetch_related(spared).order_by(*by_name))
 
 
 class ChildLogForm(HurtForm):
@@ -96,6 +100,12 @@ class ChildLogForm(HurtForm):
     @property
     def reports(self) -> Any:
         return self.assigned.pain_reports.all()
+
+    @property
+    def spared(self) -> list[PainReport]:
+        """What is spared because of what was said elsewhere."""
+        unanswered: list[PainReport] = self.child.unanswered_pain  # type: ignore[attr-defined]
+        return [each for each in unanswered if each.assigned_session_id != self.assigned.pk]
 
     @property
     def is_opened(self) -> bool:

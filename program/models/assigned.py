@@ -61,7 +61,11 @@ class AssignedSessionQuerySet(models.QuerySet["AssignedSession"]):
     def with_log(self) -> "AssignedSessionQuerySet":
         return self.select_related(
             "completion", "completion__logged_by", "completion__edited_by"
-        ).prefetch_related("completion__results", "pain_reports")
+        ).prefetch_related(
+            "completion__results",
+            "pain_reports__child",
+            "pain_reports__taken_back_by",
+        )
 
 
 class AssignedSession(Pauses):

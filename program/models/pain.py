@@ -1,5 +1,6 @@
 import datetime as dt
 import uuid
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, Final
 
 from django.conf import settings
@@ -38,6 +39,11 @@ class PainReportQuerySet(models.QuerySet["PainReport"]):
     def unanswered(self) -> "PainReportQuerySet":
         """Those whose place is spared until a coach answers."""
         return self.standing().filter(answered_at__isnull=True)
+
+    def about(self, children: Iterable[Child]) -> "PainReportQuerySet":
+        """With what is said of them, the newest first."""
+        those = self.filter(child__in=[child.pk for child in children])
+        return those.select_related("child", "revision__exercise")
 
     def warnings(self) -> "PainReportQuerySet":
         """Those that hold every session back."""
@@ -216,6 +222,10 @@ class PainReport(models.Model):
         if self.spares:
             return f"{capfirst(self.where)}: spared until your coach has answered."
         return ""
+
+    @property
+    def what_it_does_for_coach(self) -> str:
+        return self.what_it_does.replace("your coach has", "you have")
 
     @property
     def signs_in_words(self) -> list[str]:

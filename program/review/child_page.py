@@ -11,6 +11,7 @@ from athletes.measurements import Growth, growth_of
 from athletes.models import Child, Restriction
 from library.shared.lanes import Lane
 from program.common.charts import Curve, curve
+from program.common.library_snapshot import library_snapshot
 from program.models import Block, PainReport, Question
 from program.review.child_load import ChildWeeks, Sides, sides_of, weeks_of
 from program.review.children import Who
@@ -71,7 +72,10 @@ class ChildPage:
     @property
     def hurts(self) -> list[Finding]:
         """What hurts and nobody has seen yet, one finding for each place."""
-        return pain_findings({self.child.pk: Who(self.child)}, self.reports)
+        if all(each.answered_at or each.taken_back_at for each in self.reports):
+            return []
+        library = library_snapshot().fit
+        return pain_findings({self.child.pk: Who(self.child)}, self.reports, library)
 
     @cached_property
     def pains(self) -> list[Pain]:

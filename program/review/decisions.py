@@ -73,6 +73,7 @@ def resolve(
     has to say why and does not."""
     if there := _answered(finding, today):
         return there
+    because = because if action.wants_reason else ""
     if action.wants_reason and not WORDS.search(because):
         raise ValidationError("Write in a few words why.", code="reason")
     before = _do(finding, action, by, now, today, because)
@@ -204,6 +205,9 @@ def _see(finding: Finding, by: User, now: dt.datetime) -> None:
     child = finding.who.child
     if finding.kind is Kind.PAIN:
         if PainReport.objects.filter(child=child, pk__in=finding.subjects).answer(by, now):
+            Refit.objects.unseen().filter(child=child, what=Circumstance.PAIN).update(
+                seen_at=now, seen_by=by
+            )
             tell(child, Circumstance.PAIN)
     elif finding.kind is Kind.CHANGED:
         refits = Refit.objects.unseen().filter(child=child, pk__lte=finding.subjects[0])

@@ -15,6 +15,7 @@ from athletes.models import (
     Restriction,
 )
 from athletes.models.children import enrolled_on
+from athletes.signals import Circumstance
 from program.common.library_snapshot import LibrarySnapshot, library_snapshot, step_tests
 from program.engine.attendance import Due, told
 from program.engine.dose.dose import Measure
@@ -24,6 +25,7 @@ from program.models import (
     CompletionState,
     PainReport,
     Refit,
+    RefitQuerySet,
     Resolution,
     Session,
 )
@@ -235,7 +237,7 @@ def review_rows(
         restrictions=list(
             Restriction.objects.visible_to(user).filter(child__in=ids, lifted_on__isnull=True)
         ),
-        refits=_by_child(Refit.objects.visible_to(user).unseen().filter(child__in=ids)),
+        refits=_by_child(_refits(user, ids)),
         held=_held(user, ids, today),
         resolutions=_resolutions(user, ids, today),
         library=library,
@@ -247,6 +249,12 @@ def _pains(user: "User", ids: Sequence[int], *, with_left: bool) -> list[PainRep
     """Whatever nobody has answered yet."""
     reports = PainReport.objects.visible_to(user).unanswered().for_review()
     return list(reports if with_left else reports.filter(child__in=ids))
+
+
+def _refits(user: "User", ids: Sequence[int]) -> RefitQuerySet:
+    """What nobody has seen; what a report of pain did is said with the report."""
+    unseen = Refit.objects.visible_to(user).unseen().exclude(what=Circumstance.PAIN)
+    return unseen.filter(child__in=ids)
 
 
 def _sessions(user: "User", ids: Sequence[int], today: dt.date) -> list[SessionRow]:

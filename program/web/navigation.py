@@ -1,12 +1,15 @@
-"""What every page knows: the way about, by role. Costs no query."""
+"""What every page knows: the way about, by role. Costs no query, but for a coach's bar one."""
 
+from functools import partial
 from typing import Any
 
 from django.conf import settings
 from django.http import HttpRequest
 from django.urls import reverse
+from django.utils.functional import SimpleLazyObject
 
 from athletes.family_frame import Link
+from program.models import PainReport
 
 COACH_PAGES = (
     ("This week", "program:week"),
@@ -19,6 +22,7 @@ MAIL_PAGES = (("Mail to you", "athletes:mail_setting"),)
 HEAD_COACH_PAGES = (
     ("People and cohorts", "athletes:people"),
     ("Checks", "program:checks"),
+    ("Pain, and whom to ring", "program:safety"),
     *MAIL_PAGES,
 )
 FAMILY_PAGES = (("Calendar", "program:calendar_address"), *MAIL_PAGES)
@@ -27,6 +31,15 @@ FAMILY_PAGES = (("Calendar", "program:calendar_address"), *MAIL_PAGES)
 def _links(pages: tuple[tuple[str, str], ...], path: str) -> list[Link]:
     links = [(label, reverse(name)) for label, name in pages]
     return [Link(label, url, current=_station_of(path).startswith(url)) for label, url in links]
+
+
+def _stations(user: Any, path: str) -> list[Link]:
+    """With how many reports of pain wait for an answer, on every page; one query."""
+    waiting = PainReport.objects.visible_to(user).unanswered().count()
+    return [
+        link._replace(count=waiting) if link.label == "Review" else link
+        for link in _links(COACH_PAGES, path)
+    ]
 
 
 def _station_of(path: str) -> str:
@@ -38,7 +51,7 @@ def navigation(request: HttpRequest) -> dict[str, Any]:
     user = getattr(request, "user", None)
     is_coach = getattr(user, "is_coach", False)
     return {
-        "nav": _links(COACH_PAGES if is_coach else (), request.path),
+        "nav": SimpleLazyObject(partial(_stations, user, request.path)) if is_coach else [],
         "account_links": _links(_account_pages(user), request.path),
         "demo_accounts": _demo_doors(),
     }

@@ -130,7 +130,7 @@ def test_a_restriction_that_is_covered_already_shortens_nothing(cast, told):
     done = restrict(cast.child, knee(2, 4), cast.guardian, TODAY)
     row = Restriction.objects.get()
     assert (row.start, row.until, row.set_by) == (day(0), day(10), cast.coach)
-    assert (done.changed, told) == (False, [])
+    assert (done.changed, told) == (False, [("Mira", "restriction")])
     assert done.in_words == "Left knee: no landing was set already until 14 November 2026."
 
 
@@ -160,7 +160,7 @@ def test_another_region_side_or_kind_stands_beside_it(cast, other):
 def test_the_database_refuses_the_same_restriction_twice_on_one_day(cast):
     restrict(cast.child, knee(0, 10), cast.coach, TODAY)
     with pytest.raises(IntegrityError, match="restricted_once_at_a_time"), transaction.atomic():
-        cast.child.restrictions.create(**vars(knee(10, 12)))
+        cast.child.restrictions.create(**knee().place, start=day(10), until=day(12))
 
 
 def test_a_restriction_that_runs_backwards_is_refused(cast):

@@ -160,7 +160,7 @@ def test_what_waited_on_a_phone_is_written_once_however_often_it_is_sent(before,
         "5e1f0000-0000-4000-8000-000000000102",
         "left knee, 2 of 10",
     )
-    assert pain.revision == before.at_home.slots.first()
+    assert pain.revision == before.at_home.slots.first().revision
     assert Question.objects.get().text == "Is a stool low enough?"
     ids = {json.loads(body)["id"] for body in BEFORE["inbox"]}
     assert {str(pk) for pk in Submission.objects.values_list("pk", flat=True)} == ids

@@ -69,8 +69,12 @@ def labels(finding: Finding) -> list[str]:
     return [action.label for action in finding.actions]
 
 
+WHY = "Looked at it on Monday"
+
+
 def press(client, finding: Finding, action: str, htmx: bool = False, **also):
     """Post the finding's form as the page sends it."""
     sent = {"child": finding.who.child.public_id, "key": finding.key, "action": action, "scope": ""}
+    sent["because"] = WHY
     headers = {"HX-Request": "true"} if htmx else {}
     return client.post(reverse("program:answer"), sent | also, headers=headers)

@@ -20,7 +20,8 @@ from program.family.day_page import FamilyWeek, SessionPage, lines
 from program.family.forms import InviteGuardianForm
 from program.family.loaders import due_next, sessions_of
 from program.family.praise import praise_of
-from program.models import AssignedSession
+from program.fit.held_back import held_back
+from program.models import AssignedSession, PainReport
 
 
 @require_GET
@@ -53,6 +54,7 @@ def child_day(request: Request, child_id: uuid.UUID) -> HttpResponse:
         return _day_page(request, child, week, shown)
     ahead = sessions_of(request.user, child).filter(date__gt=max(day, today))[:1]
     context = {"day": day, "week": week, "others": week.others(None)}
+    context["unanswered"] = PainReport.objects.unanswered().about([child])
     context["praise"] = praise_of(request.user, child, timezone.now())
     context["ahead"] = lines(ahead, child, today) if day >= today else []
     return family_page(request, "program/family/free_day.html", child, context)
@@ -85,8 +87,15 @@ def session_day(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -
 def _day_page(
     request: Request, child: Child, week: FamilyWeek, shown: AssignedSession
 ) -> HttpResponse:
+    unanswered = list(PainReport.objects.unanswered().about([child]))
     if shown.is_closed:
-        closed = {"session": shown, "week": week, "others": week.others(shown)}
+        closed = {
+            "session": shown,
+            "week": week,
+            "others": week.others(shown),
+            "unanswered": unanswered,
+            "is_held_back": child.pk in held_back([child.pk], shown.date),
+        }
         return family_page(request, "program/family/closed.html", child, closed)
     log = getattr(shown, "completion", None)
     context = {
@@ -96,6 +105,7 @@ def _day_page(
         "has_another_log": week.has_another_log(shown),
         "is_overdue": log is None and shown.date < week.today,
         "reports": shown.pain_reports.all(),
+        "elsewhere": [each for each in unanswered if each.assigned_session_id != shown.pk],
         "week": week,
         "others": week.others(shown),
         "praise": praise_of(request.user, child, timezone.now()),
@@ -111,7 +121,11 @@ def read(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpR
     session = assigned_or_404(request.user, child_id, assigned_id)
     if session.is_closed:
         return redirect(address(session, session.child))
-    context = {"session": session, "page": SessionPage(session, notes_on(session))}
+    context = {
+        "session": session,
+        "page": SessionPage(session, notes_on(session)),
+        "unanswered": PainReport.objects.unanswered().about([session.child]),
+    }
     return family_page(request, "program/family/read.html", session.child, context)
 
 

@@ -24,7 +24,7 @@ from program.review.queries import ReviewRows
 def findings(rows: ReviewRows) -> list[Finding]:
     """Everything that nobody has answered yet, most urgent first."""
     found = [
-        *pain_findings(rows.who, rows.pains),
+        *pain_findings(rows.who, rows.pains, rows.library.fit),
         *question_findings(rows),
         *restriction_findings(rows),
         *decision_findings(rows),

@@ -10,8 +10,7 @@ from django.utils import timezone
 from library.body import Region, RestrictionKind, Side
 from library.shared.dates import moment_in_words, short_weekday_and_date
 from program.common.lanes import Evidence, evidence_lane
-from program.common.library_snapshot import library_snapshot
-from program.engine.fit.library import FitExercise
+from program.engine.fit.library import FitExercise, FitLibrary
 from program.engine.fit.limits import LANDING_PATH, Restriction
 from program.engine.fit.reasons import within
 from program.engine.pain import LEG
@@ -30,16 +29,18 @@ _SPARE: Final = {
 _REST: Final = Action(Do.REST, "No sessions for two weeks")
 
 
-def pain_findings(who: Mapping[int, Who], reports: Iterable[PainReport]) -> list[Finding]:
+def pain_findings(
+    who: Mapping[int, Who], reports: Iterable[PainReport], library: FitLibrary
+) -> list[Finding]:
     """One finding for all that nobody has answered yet about one place of one child."""
     unanswered: dict[tuple[int, str, str, str], list[PainReport]] = defaultdict(list)
     for each in reports:
         if each.answered_at is None and each.taken_back_at is None:
             unanswered[each.child_id, each.region, each.symptom, each.side].append(each)
-    return [_pain(who[child_id], those) for (child_id, *_), those in unanswered.items()]
+    return [_pain(who[child_id], those, library) for (child_id, *_), those in unanswered.items()]
 
 
-def _pain(who: Who, reports: Sequence[PainReport]) -> Finding:
+def _pain(who: Who, reports: Sequence[PainReport], library: FitLibrary) -> Finding:
     ordered = sorted(reports, key=lambda each: (each.reported_at, each.pk), reverse=True)
     newest, worst = ordered[0], max(ordered, key=lambda each: each.level or 0)
     waved = any(each.wants_reason for each in ordered)
@@ -51,7 +52,7 @@ def _pain(who: Who, reports: Sequence[PainReport]) -> Finding:
         headline=Pain(worst).finding,
         evidence=tuple(_evidence(newest, ordered)),
         actions=(
-            *actions_for(ordered),
+            *actions_for(ordered, library),
             Action(Do.SEEN, "Seen, no change", wants_reason=waved),
             Action(Do.WRONG_CHILD, "It is not about this child", wants_reason=True),
         ),
@@ -61,15 +62,14 @@ def _pain(who: Who, reports: Sequence[PainReport]) -> Finding:
     )
 
 
-def actions_for(reports: Sequence[PainReport]) -> list[Action]:
+def actions_for(reports: Sequence[PainReport], library: FitLibrary) -> list[Action]:
     """What can be done, the most careful first. Whatever is chosen, the exercises during which it
     hurt are left out: by the rule where it rules them out, by name otherwise."""
     region = reports[0].region
     if not region:
         return [_REST]
-    hurt_on = _exercises(reports)
-    kinds = [*_kinds(Region(region), reports)]
-    offered = [_spare(Region(region), kind, hurt_on) for kind in kinds]
+    hurt_on = _exercises(reports, library)
+    offered = [_spare(Region(region), kind, hurt_on) for kind in _kinds(Region(region), reports)]
     return offered + ([_REST] if any(each.pain.is_warning for each in reports) else [])
 
 
@@ -83,10 +83,9 @@ def _kinds(region: Region, reports: Sequence[PainReport]) -> Iterator[Restrictio
     yield RestrictionKind.NOTHING
 
 
-def _exercises(reports: Iterable[PainReport]) -> list[FitExercise]:
-    library = library_snapshot().fit.by_slug
+def _exercises(reports: Iterable[PainReport], library: FitLibrary) -> list[FitExercise]:
     slugs = dict.fromkeys(each.pain.exercise for each in reports)
-    return [library[slug] for slug in slugs if slug in library]
+    return [library.by_slug[slug] for slug in slugs if slug in library.by_slug]
 
 
 def _spare(region: Region, kind: RestrictionKind, hurt_on: Sequence[FitExercise]) -> Action:
@@ -120,7 +119,7 @@ def _evidence(newest: PainReport, reports: Iterable[PainReport]) -> Iterator[str
     if signs:
         yield f"With it: {', '.join(signs)}."
     if newest.what_it_does:
-        yield newest.what_it_does.replace("your coach has", "you have")
+        yield newest.what_it_does_for_coach
     if newest.who_to_call:
         yield f"The family reads: “{newest.who_to_call}”"
 

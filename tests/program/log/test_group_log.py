@@ -229,7 +229,7 @@ def test_what_a_family_told_of_each_exercise_and_its_own_minutes_stay(tablet, se
         ({"note": "Her mother rang"}, "Say first whether this child was there."),
         ({"presence": "there", "note": "x" * 1001}, "at most 1000 characters"),
         (THERE | KNEE | {"hurt_level": ""}, "Say how much, from 1 to 10."),
-        (THERE | KNEE | {"hurt_region": ""}, "Say where it hurts."),
+        (THERE | KNEE | {"hurt_region": ""}, "Say where it hurts, or what is wrong."),
     ],
 )
 def test_one_wrong_line_is_marked_nobody_is_written_and_nothing_is_lost(tablet, line, message):

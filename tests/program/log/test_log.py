@@ -270,7 +270,7 @@ BAD = [
     (KNEE | {"hurt_level": "0"}, "How much it hurts runs from 1 to 10."),
     (KNEE | {"hurt_level": "11"}, "How much it hurts runs from 1 to 10."),
     (KNEE | {"hurt_level": ""}, "Say how much, from 1 to 10."),
-    (KNEE | {"hurt_region": ""}, "Say where it hurts."),
+    (KNEE | {"hurt_region": ""}, "Say where it hurts, or what is wrong."),
     (KNEE | {"hurt_region": "soul"}, "Select a valid choice"),
     (KNEE | {"hurt_side": ""}, "Say on which side."),
     (KNEE | {"hurt_slot": "p9s9"}, "Select a valid choice"),

@@ -18,7 +18,7 @@ from program.review.decisions import resolve
 from program.review.queue import queue_of
 from tests.support.factories import ChildFactory, UserFactory
 from tests.support.family import EVENING, WEDNESDAY, assign, text
-from tests.support.queue import did, hurt, pathway_of_three, press, put, waiting
+from tests.support.queue import WHY, did, hurt, pathway_of_three, press, put, waiting
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("evening", "nothing_to_agree_to")]
 
@@ -62,11 +62,14 @@ def test_seen_takes_a_report_off_the_queue_and_keeps_who_when_and_what(cast, coa
     assert (kept.by, kept.at, kept.sentence) == (
         cast.coach,
         EVENING,
-        "Left knee, 4 of 10: seen, no change.",
+        "Left knee, 4 of 10: seen, no change. “Looked at it on Monday”",
     )
     read = text(coach.get(REVIEW))
     assert "Nothing waits for you" in read
-    assert "Mira T. Left knee, 4 of 10: seen, no change. Owning Coach, 4 November, 18:30" in read
+    assert (
+        "Mira T. Left knee, 4 of 10: seen, no change. “Looked at it on Monday” Owning Coach, 4 November, 18:30"
+        in read
+    )
 
 
 def test_no_landings_sets_a_restriction_for_two_weeks(cast, coach, sore):
@@ -184,9 +187,9 @@ def test_the_coach_is_told_what_an_answer_did_and_not_asked_about_it(
 ):
     """What is fitted anew after the commit is written by the worker; here it has been already."""
 
-    def refitted(finding, action, by, now, today):
+    def refitted(finding, action, by, now, today, because):
         cast.child.refits.create(what="restriction", at=now, changed=2, waiting=0, withdrawn=1)
-        return resolve(finding, action, by, now, today)
+        return resolve(finding, action, by, now, today, because)
 
     monkeypatch.setattr("program.review.views.queue.resolve", refitted)
     monkeypatch.setattr("program.review.decisions.wait_for", lambda lock: True)
@@ -199,7 +202,7 @@ def test_the_coach_is_told_what_an_answer_did_and_not_asked_about_it(
 def test_two_coaches_who_answer_at_once_answer_once(cast, sore):
     """Both have read the queue before either has answered."""
     first = resolve(sore, sore.action("no_landing"), cast.coach, EVENING, WEDNESDAY)
-    second = resolve(sore, sore.action("seen"), cast.head_coach, EVENING, WEDNESDAY)
+    second = resolve(sore, sore.action("seen"), cast.head_coach, EVENING, WEDNESDAY, WHY)
     assert second == first
     assert PainReport.objects.get().answered_by == cast.coach
 
@@ -369,7 +372,7 @@ def test_on_the_childs_own_page_what_hurts_is_answered_too(cast, coach, sore):
     assert "Left knee, 4 of 10" in text(coach.get(page))
     answer = press(coach, sore, "seen", scope="child")
     assert answer.headers["location"] == page
-    assert "seen by Owning Coach" in text(coach.get(page))
+    assert "answered by Owning Coach" in text(coach.get(page))
 
 
 def test_the_week_so_far_stands_over_the_queue(cast, coach):

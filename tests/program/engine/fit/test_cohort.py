@@ -238,8 +238,10 @@ BY_HAND = {
         # Every push loads the wrists.
         "floor": coach_decides("no loading for the wrist or hand"),
         "pike": coach_decides("no loading for the wrist or hand"),
-        # Placed at taps, one step up; taps load the wrists, so the nearest is the plank.
-        "plank": as_written("plank", 20, "no loading for the wrist or hand: plank instead"),
+        # Placed at taps, one step up; taps load the wrists, and nothing there gets harder.
+        "plank": as_written(
+            "plank", 20, "nothing harder than written while a place it works is spared"
+        ),
     },
     "Hal": {
         "goblet": easier("squat", 8, "goblet is beyond the placement: squat instead"),

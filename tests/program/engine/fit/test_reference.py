@@ -18,6 +18,13 @@ from tests.support.engine_fitting import ITEMS, sessions
 LEGS_SPINE_HEAD = set(Region) - {Region.SHOULDER, Region.ELBOW, Region.WRIST_HAND}
 
 
+def contacts_or_moves(exercise, region):
+    """Whether an exercise does anything with a region."""
+    if region is None or region in exercise.loads | exercise.moves:
+        return True
+    return exercise.contacts > 0 and region in LEGS_SPINE_HEAD
+
+
 class Reference:
     """The rules once more, by enumeration: every exercise is asked, and nothing is remembered."""
 
@@ -78,7 +85,9 @@ class Reference:
         return contacts > 0 and contacts > ceiling
 
     def is_restricted(self, exercise, restriction):
-        region, kind, _ = restriction
+        region, kind = restriction.region, restriction.kind
+        if region is None or exercise.slug in restriction.without:
+            return True
         loads, moves = region in exercise.loads, region in exercise.moves
         if exercise.contacts > 0 and (region in LEGS_SPINE_HEAD or loads):
             return True
@@ -93,7 +102,21 @@ class Reference:
 
     @property
     def steps_allowed(self):
-        return 0 if self.child.in_growth_spurt else self.slot.max_steps_up
+        if self.child.in_growth_spurt or self.harder_works_a_spared_place:
+            return 0
+        return self.slot.max_steps_up
+
+    @property
+    def harder_works_a_spared_place(self):
+        harder = [one for one in self.library.exercises if self.is_harder_than_written(one.slug)]
+        return any(
+            contacts_or_moves(one, restriction.region) or one.slug in restriction.without
+            for one in harder
+            for restriction in self.child.restrictions
+        )
+
+    def is_harder_than_written(self, slug):
+        return slug in self.level and self.is_easier(self.written, slug)
 
     def rule_lets(self, one):
         if self.placement is None:
@@ -207,7 +230,7 @@ def test_hard_limits_hold_even_against_the_coachs_word(session, random):
             assert exercise.is_available
             assert child.age >= exercise.minimum_age
             assert all(need.items & kit for need in exercise.needs)
-            for region, kind, _ in child.restrictions:
+            for region, kind, *_ in child.restrictions:
                 if kind is not RestrictionKind.NO_LANDING:
                     assert region not in exercise.loads
                 if kind is RestrictionKind.NOTHING:

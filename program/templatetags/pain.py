@@ -1,0 +1,23 @@
+from collections.abc import Iterable
+from typing import Any
+
+from django import template
+
+from program.models import PainReport, SafetyRules
+
+register = template.Library()
+
+
+@register.inclusion_tag("program/log/pain_reports.html")
+def pain_reports(reports: Iterable[PainReport]) -> dict[str, Any]:
+    """What hurt, what follows from it, who was told, and whom to ring. One query, and none without
+    a report."""
+    told = list(reports)
+    return {"reports": told, "rules": SafetyRules.objects.current() if told else None}
+
+
+@register.inclusion_tag("program/log/spared.html")
+def spared(reports: Iterable[PainReport], *, names: bool = False) -> dict[str, Any]:
+    """What is spared or waits until a coach has answered, a sentence for each report; with `names`
+    for coaches, who read of several children."""
+    return {"reports": [each for each in reports if each.what_it_does], "names": names}
