@@ -6,7 +6,7 @@ names its source, and which of them were read and which are from memory.
 """
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 from library.body import Labelled, Region, Side
 from library.body import RestrictionKind as Kind
@@ -58,11 +58,48 @@ LEG: Final = (
     Region.FOOT,
 )
 _SPARES_THE_LEG: Final = frozenset({Sign.LIMP, Sign.LOCKS, Sign.CANNOT_STAND})
-_LIMP_IS_FOR_TODAY: Final = frozenset({Region.HIP_GROIN, Region.THIGH, Region.KNEE})
 AGES_OF_THE_LIMP: Final = range(9, 17)
 """Completed years at which a limp with a sore hip, groin, thigh or knee is for the same day."""
 
-EMERGENCIES: Final = frozenset({Symptom.CHEST, Symptom.FAINT, Symptom.BREATH, Symptom.HEAD_KNOCK})
+STOP_NOW: Final = "Stop now and sit down with a grown-up. Ring a doctor before anything else."
+ENOUGH: Final = "That is enough for today. If it does not pass soon, ring a doctor."
+DOCTOR_TODAY: Final = "Have a doctor look at it today. Until then, rest it."
+FIRST_TO_DO: Final = {
+    Symptom.CHEST: STOP_NOW,
+    Symptom.FAINT: STOP_NOW,
+    Symptom.BREATH: STOP_NOW,
+    Symptom.HEAD_KNOCK: STOP_NOW,
+    Symptom.DIZZY: ENOUGH,
+    Symptom.RIBS: ENOUGH,
+    Symptom.BELLY: ENOUGH,
+    Symptom.UNWELL: ENOUGH,
+}
+"""What a family does first, by symptom. It names nobody: whom to ring, a program sets."""
+
+
+class Call(NamedTuple):
+    """What a sign asks a family to do first. Without `regions` wherever it is."""
+
+    sign: Sign
+    first_to_do: str
+    regions: frozenset[Region] = frozenset(Region)
+
+
+_LIMPING: Final = Call(
+    Sign.LIMP,
+    "A limp with this is for a doctor today, even if it hurts only a little.",
+    frozenset({Region.HIP_GROIN, Region.THIGH, Region.KNEE}),
+)
+_CALLS: Final = (
+    Call(Sign.FEVER, DOCTOR_TODAY),
+    Call(Sign.CANNOT_STAND, DOCTOR_TODAY),
+    Call(Sign.LOCKS, DOCTOR_TODAY),
+    Call(Sign.POP, DOCTOR_TODAY),
+    Call(Sign.LIMP, DOCTOR_TODAY),
+    Call(
+        Sign.NIGHT, "Pain that wakes a child is for a doctor in the next days. Until then, rest it."
+    ),
+)
 SPARES_FROM: Final = 1
 """How much pain, of 10, spares its place where a program has not said otherwise: any."""
 HIGHEST_SPARES_FROM: Final = 4
@@ -113,16 +150,20 @@ class Pain:
         return self.is_warning or self.level >= REASON_FROM or nth >= REPEATED
 
 
-def who_to_call(pain: Pain, age: int) -> str:
+def calls_at(age: int) -> tuple[Call, ...]:
+    """What each sign asks for at an age in completed years, the most pressing first."""
+    return (_LIMPING, *_CALLS) if age in AGES_OF_THE_LIMP else _CALLS
+
+
+def first_to_do(pain: Pain, age: int) -> str:
     """What a family does first, in a sentence; "" where the usual caution says enough."""
-    if pain.symptom in EMERGENCIES:
-        return "Stop now. Sit down with a grown-up, and ring a doctor today, before anything else."
-    if Sign.LIMP in pain.signs and pain.region in _LIMP_IS_FOR_TODAY and age in AGES_OF_THE_LIMP:
-        return "A limp with this is for a doctor today, even if it hurts only a little."
-    if pain.signs & {Sign.FEVER, Sign.CANNOT_STAND, Sign.LOCKS, Sign.POP}:
-        return "Have a doctor look at it today. Until then, rest it."
-    if Sign.NIGHT in pain.signs:
-        return "Pain that wakes a child is for a doctor in the next days. Until then, rest it."
     if pain.symptom:
-        return "That is enough for today. If it does not pass soon, ring a doctor."
-    return ""
+        return FIRST_TO_DO[pain.symptom]
+    return next(
+        (
+            call.first_to_do
+            for call in calls_at(age)
+            if call.sign in pain.signs and pain.region in call.regions
+        ),
+        "",
+    )

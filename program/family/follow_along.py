@@ -13,10 +13,11 @@ from program.engine.dose.dose import Dose, Measure, in_words
 from program.engine.fit.library import FitExercise
 from program.engine.fit.limits import Restriction
 from program.engine.pace import Pace
+from program.engine.pain import FIRST_TO_DO, Call, calls_at
 from program.engine.timeline import PartKind, Step, StepKind, TimedPart, TimedSlot, timeline
 from program.family.figures import Shown, beats, photo_of
 from program.log.forms import LogForm, SlotRow
-from program.models import AssignedSession, AssignedSlot
+from program.models import AssignedSession, AssignedSlot, PainReport
 
 WORDS: Final = {"lowering": "down", "pause": "still", "lifting": "up", "top": "still"}
 
@@ -27,9 +28,15 @@ ENDS_WHERE: Final = (Region.HEAD_NECK,)
 """Where any pain at all ends it: a child with a sore head or neck stops and is looked at."""
 
 
-def follow_data(session: AssignedSession, notes: Mapping[int, tuple[str, ...]]) -> dict[str, Any]:
+def follow_data(
+    session: AssignedSession,
+    notes: Mapping[int, tuple[str, ...]],
+    reports: Iterable[PainReport] = (),
+) -> dict[str, Any]:
     """The session as JSON. An exercise that is not drawn is shown in words. `notes` are what
-    coaches say to everybody who does an exercise, by its id."""
+    coaches say to everybody who does an exercise, by its id; `reports` what the child has reported
+    of late, so that a phone which reported more spares that by itself."""
+    reports = list(reports)
     rows = {f"slot-{row.slot.pk}": row for row in LogForm(session).rows}
     plan = plan_of(session)
     return {
@@ -40,7 +47,23 @@ def follow_data(session: AssignedSession, notes: Mapping[int, tuple[str, ...]]) 
         "steps": [_step(step, rows) for step in _with_targets(plan.steps)],
         "endsFrom": ENDS_FROM,
         "endsWhere": [region.value for region in ENDS_WHERE],
+        "symptoms": {symptom.value: text for symptom, text in FIRST_TO_DO.items()},
+        "calls": [_call(call) for call in calls_at(session.child.age_on(session.date))],
+        "reported": [str(each.public_id) for each in reports],
+        "spared": _spared(reports),
     }
+
+
+def _call(call: Call) -> dict[str, Any]:
+    regions = sorted(region.value for region in call.regions)
+    return {"sign": call.sign.value, "text": call.first_to_do, "regions": regions}
+
+
+def _spared(reports: Iterable[PainReport]) -> list[str]:
+    """The regions that wait for a coach's answer: they matter in a session begun before."""
+    waiting = (each.pain for each in reports if each.is_unanswered and each.spares)
+    regions = (rule.region for pain in waiting for rule in pain.spares if rule.region)
+    return sorted({region.value for region in regions})
 
 
 def _with_targets(steps: Iterable[Step]) -> Iterator[tuple[Step, str]]:

@@ -16,7 +16,7 @@ from athletes.models import Child
 from athletes.models.circumstances import REGION_CHOICES, SIDE_CHOICES
 from library.body import Region, Side
 from library.models import ExerciseRevision
-from program.engine.pain import Pain, Sign, Symptom, who_to_call
+from program.engine.pain import Pain, Sign, Symptom, first_to_do
 from program.models.assigned import AssignedSession
 
 if TYPE_CHECKING:
@@ -179,6 +179,10 @@ class PainReport(models.Model):
         return f"{self.side} {self.get_region_display()}" if sided else self.get_region_display()
 
     @property
+    def is_unanswered(self) -> bool:
+        return self.answered_at is None and self.taken_back_at is None
+
+    @property
     def pain(self) -> Pain:
         """As the rules see it."""
         return Pain(
@@ -207,15 +211,15 @@ class PainReport(models.Model):
         return self.pain.wants_reason(self.nth)
 
     @property
-    def who_to_call(self) -> str:
+    def first_to_do(self) -> str:
         """What a family does first; "" where the usual caution says enough."""
-        return who_to_call(self.pain, self.child.age_on(self.reported_on))
+        return first_to_do(self.pain, self.child.age_on(self.reported_on))
 
     @property
     def what_it_does(self) -> str:
         """What follows from it until it is answered, for a family: "Left knee: spared until your
         coach has answered"; "" once it is."""
-        if self.answered_at or self.taken_back_at:
+        if not self.is_unanswered:
             return ""
         if self.pain.is_warning:
             return f"{capfirst(self.where)}: every session waits until your coach has answered."

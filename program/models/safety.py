@@ -50,10 +50,10 @@ class SafetyRules(models.Model):
             ),
         ]
 
+    def __str__(self) -> str:
+        return f"spares from {self.spares_from} of 10"
+
     @property
     def call_link(self) -> str:
         """The number as a phone dials it (RFC 3966)."""
         return "".join(each for each in self.call_number if each.isdigit() or each == "+")
-
-    def __str__(self) -> str:
-        return f"spares from {self.spares_from} of 10"

@@ -72,7 +72,7 @@ class ChildPage:
     @property
     def hurts(self) -> list[Finding]:
         """What hurts and nobody has seen yet, one finding for each place."""
-        if all(each.answered_at or each.taken_back_at for each in self.reports):
+        if not any(each.is_unanswered for each in self.reports):
             return []
         library = library_snapshot().fit
         return pain_findings({self.child.pk: Who(self.child)}, self.reports, library)

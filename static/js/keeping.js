@@ -1,11 +1,14 @@
-// What this device keeps, and for whom: the place in a session, a family's choices and the log of a
-// group (what a family's phone has still to send is in follow/outbox.js). The names of a place and
+// What this device keeps, and for whom: the place in a session, what hurt, a family's choices and the
+// log of a group (what a family's phone has still to send is in follow/outbox.js). The names of a place and
 // of a group's log begin with the key of their owner; the choices are nobody's.
 
 const OWNER = "fledge-owner";
 const CHOICES = "fledge-follow";
 const PLACE = "fledge-place-";
 const GROUP = "fledge-group-";
+const SORE = "fledge-sore-";
+
+const OF_AN_OWNER = [PLACE, GROUP, SORE];
 
 // ---- whose
 
@@ -14,7 +17,7 @@ const GROUP = "fledge-group-";
 export function belongTo(owner) {
   if (isOwnedBy(owner)) return false;
   try {
-    letGo((key) => !key.startsWith(`${PLACE}${owner}-`) && !key.startsWith(`${GROUP}${owner}-`));
+    letGo((key) => !OF_AN_OWNER.some((kind) => key.startsWith(`${kind}${owner}-`)));
     localStorage.setItem(OWNER, owner);
   } catch {
     // Where nothing can be kept, nothing was.
@@ -48,7 +51,7 @@ function isOwnedBy(owner) {
 function letGo(isUnwanted) {
   const keys = Object.keys(localStorage);
   for (const key of keys)
-    if ((key.startsWith(PLACE) || key.startsWith(GROUP)) && isUnwanted(key)) forgetKey(key);
+    if (OF_AN_OWNER.some((kind) => key.startsWith(kind)) && isUnwanted(key)) forgetKey(key);
 }
 
 // ---- something small
@@ -79,6 +82,18 @@ export const keptGroup = (group) => kept(GROUP + group);
 export const forgetGroup = (group) => forgetKey(GROUP + group);
 export const keepChoices = (choices) => keep(CHOICES, choices);
 export const keptChoices = () => kept(CHOICES) ?? {};
+
+/** What hurt a child, as this phone reported it: older pages spare it until the server knows. */
+export const keepSore = (child, report) =>
+  keep(SORE + child, [...(kept(SORE + child) ?? []), report]);
+
+/** What this phone has reported of a child and the server, by the ids it `knows`, had not heard. */
+export function soreOf(child, knows) {
+  const reports = (kept(SORE + child) ?? []).filter(({ id }) => !knows.includes(id));
+  if (reports.length) keep(SORE + child, reports);
+  else forgetKey(SORE + child);
+  return reports;
+}
 
 /** The owner's groups of which something is kept. */
 export const groupsOf = (owner) =>

@@ -85,9 +85,7 @@ const isReachable = async () =>
 
 async function keepLater(form) {
   const sent = [...new FormData(form)];
-  const { csrfmiddlewaretoken, ...fields } = Object.fromEntries(
-    sent.filter(([, value]) => typeof value === "string"),
-  );
+  const fields = fieldsOf(sent);
   const hasFile = sent.some(([, value]) => value.size > 0);
   const [, child, session] = /family\/([^/]+)\/([^/]+)\//.exec(location.pathname);
   try {
@@ -117,6 +115,16 @@ async function keepLater(form) {
       "This phone has no room to keep this. Leave this page open, and send it again with a connection.";
     main.querySelector("[data-waiting]").hidden = false;
   }
+}
+
+/** By name, without files; what was ticked several times in one field with commas between. */
+function fieldsOf(sent) {
+  const fields = {};
+  for (const [name, value] of sent) {
+    if (typeof value !== "string" || name === "csrfmiddlewaretoken") continue;
+    fields[name] = name in fields ? `${fields[name]},${value}` : value;
+  }
+  return fields;
 }
 
 function say(form, words) {

@@ -88,16 +88,17 @@ def _day_page(
     request: Request, child: Child, week: FamilyWeek, shown: AssignedSession
 ) -> HttpResponse:
     unanswered = list(PainReport.objects.unanswered().about([child]))
-    if shown.is_closed:
+    log = getattr(shown, "completion", None)
+    is_held_back = log is None and bool(held_back([child.pk], shown.date))
+    if shown.is_closed or is_held_back:
         closed = {
             "session": shown,
             "week": week,
             "others": week.others(shown),
             "unanswered": unanswered,
-            "is_held_back": child.pk in held_back([child.pk], shown.date),
+            "is_held_back": is_held_back,
         }
         return family_page(request, "program/family/closed.html", child, closed)
-    log = getattr(shown, "completion", None)
     context = {
         "session": shown,
         "page": SessionPage(shown),

@@ -2,6 +2,7 @@ import uuid
 
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from athletes.models.circumstances import REGION_CHOICES
@@ -12,8 +13,16 @@ from program.common.loaders import assigned_or_404, notes_on
 from program.common.wording import CAUTION
 from program.family.day_page import SessionPage
 from program.family.follow_along import follow_data
+from program.fit.held_back import held_back
 from program.log.forms import LogForm
 from program.log.pain_fields import SIDES_THAT_HURT
+from program.models import AssignedSession, PainReport, PainReportQuerySet, SafetyRules
+from program.models.pain import COUNTED, SIGN_CHOICES, SYMPTOM_CHOICES
+
+
+def _reports_of(session: AssignedSession) -> PainReportQuerySet:
+    since = timezone.now() - COUNTED
+    return PainReport.objects.filter(reported_at__gte=since).about([session.child])
 
 
 @require_GET
@@ -21,13 +30,16 @@ from program.log.pain_fields import SIDES_THAT_HURT
 def follow(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     """One session, full screen, to be done along with."""
     session = assigned_or_404(request.user, child_id, assigned_id)
-    if session.is_closed:
+    if session.is_closed or held_back([session.child_id], session.date):
         return redirect(address(session, session.child))
     context = {
         "session": session,
         "child": session.child,
         "page": SessionPage(session),
-        "data": follow_data(session, notes_on(session)),
+        "data": follow_data(session, notes_on(session), _reports_of(session)),
+        "rules": SafetyRules.objects.current(),
+        "symptoms": SYMPTOM_CHOICES,
+        "signs": SIGN_CHOICES,
         "form": LogForm(session),
         "seen": session.mark,
         "regions": REGION_CHOICES,

@@ -35,7 +35,7 @@ def pain_findings(
     """One finding for all that nobody has answered yet about one place of one child."""
     unanswered: dict[tuple[int, str, str, str], list[PainReport]] = defaultdict(list)
     for each in reports:
-        if each.answered_at is None and each.taken_back_at is None:
+        if each.is_unanswered:
             unanswered[each.child_id, each.region, each.symptom, each.side].append(each)
     return [_pain(who[child_id], those, library) for (child_id, *_), those in unanswered.items()]
 
@@ -120,8 +120,8 @@ def _evidence(newest: PainReport, reports: Iterable[PainReport]) -> Iterator[str
         yield f"With it: {', '.join(signs)}."
     if newest.what_it_does:
         yield newest.what_it_does_for_coach
-    if newest.who_to_call:
-        yield f"The family reads: “{newest.who_to_call}”"
+    if newest.first_to_do:
+        yield f"The family reads: “{newest.first_to_do}”"
 
 
 def _told(report: PainReport) -> str:

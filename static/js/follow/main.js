@@ -1,6 +1,14 @@
 // The follow-along page: it binds the machine to the screen, the sounds and what the phone keeps.
 
-import { forgetPlace, keepChoices, keepPlace, keptChoices, keptPlace } from "../keeping.js";
+import {
+  forgetPlace,
+  keepChoices,
+  keepPlace,
+  keepSore,
+  keptChoices,
+  keptPlace,
+  soreOf,
+} from "../keeping.js";
 import { Machine } from "./machine.js";
 import { queue, sendStraight, sendWaiting, stateOf } from "./outbox.js";
 import { Sound, sentence } from "./sound.js";
@@ -15,6 +23,7 @@ const { child, session, owner, inbox } = root.dataset;
 const form = (name) => root.querySelector(`[data-${name}]`);
 const button = (name) => root.querySelector(`[data-do=${name}]`);
 const ownPlace = `${owner}-${session}`;
+const ownChild = `${owner}-${child}`;
 const now = () => performance.now();
 const sound = new Sound();
 let machine;
@@ -22,6 +31,7 @@ let leftOut = []; // from here on
 let sore = []; // from the beginning
 let lastKept = "";
 let isBegun = false;
+let isHeldBack = false; // something was reported here that holds every session back
 
 // ---- the clock
 
@@ -134,6 +144,7 @@ const acts = {
     sound.hush();
     machine.hurt(now());
     form("hurt").reset();
+    askWhatBelongs();
     askForNothing();
     goTo("hurt");
   },
@@ -212,9 +223,9 @@ function goWithout(slots, sore) {
 
 /** The first question without an answer, shown and asked for; null once all have one. */
 function unanswered() {
-  const questions = [...form("hurt").querySelectorAll("fieldset")];
+  const questions = [...form("hurt").querySelectorAll("fieldset:not([data-may-be-empty])")];
   askForNothing();
-  const first = questions.find((each) => !each.querySelector(":checked")) ?? null;
+  const first = questions.find((each) => !each.hidden && !each.querySelector(":checked")) ?? null;
   if (first) {
     first.querySelector("[data-missing]").hidden = false;
     first.scrollIntoView();
@@ -223,13 +234,23 @@ function unanswered() {
   return first;
 }
 
+/** Only a place has a side and a level. */
+function askWhatBelongs() {
+  const isSymptom = Boolean(form("hurt").querySelector("[data-symptom]:checked"));
+  for (const each of form("hurt").querySelectorAll("[data-of-a-place]")) each.hidden = isSymptom;
+}
+
+form("hurt").addEventListener("change", askWhatBelongs);
+
 form("hurt").addEventListener("submit", async (event) => {
   event.preventDefault();
   if (unanswered()) return;
-  const said = Object.fromEntries(new FormData(event.target));
+  const told = new FormData(event.target);
+  const said = { ...Object.fromEntries(told), hurt_signs: told.getAll("hurt_signs").join(",") };
   const here = machine.step ? machine.visits[machine.step.visit].slot : "";
   const isWorking = ["work", "change_side"].includes(machine.step?.kind);
   const fields = { ...said, hurt_id: crypto.randomUUID(), hurt_slot: isWorking ? here : "" };
+  keepSore(ownChild, { id: fields.hurt_id, region: said.hurt_region, isWarning: isWarning(said) });
   judge(said, isWorking ? here : null);
   show("caution");
   report("told", "note", "Kept. Telling the coach…");
@@ -246,9 +267,25 @@ const TOLD = {
     "This phone has no room to keep it, and it could not be sent. Tell the coach yourself, please.",
 };
 
+/** Whether no exercise can be chosen around it: every session waits until a coach has answered. */
+const isWarning = ({ hurt_region: place, hurt_signs: signs }) =>
+  place in data.symptoms || signs !== "";
+
+/** What a family does first, "" where the caution says enough. */
+function firstToDo({ hurt_region: place, hurt_signs: signs }) {
+  if (place in data.symptoms) return data.symptoms[place];
+  const chosen = signs.split(",");
+  const isMeant = ({ sign, regions }) => chosen.includes(sign) && regions.includes(place);
+  return data.calls.find(isMeant)?.text ?? "";
+}
+
 /** Ends the session where it must; else offers to leave out all that the sore place carries. */
-function judge({ hurt_region: region, hurt_level: level }, here) {
-  const isOver = Number(level) >= data.endsFrom || data.endsWhere.includes(region);
+function judge(said, here) {
+  const { hurt_region: region, hurt_level: level } = said;
+  const isOver =
+    isWarning(said) || Number(level) >= data.endsFrom || data.endsWhere.includes(region);
+  write("first-to-do", firstToDo(said));
+  form("first-to-do").hidden = !firstToDo(said);
   const ahead = new Map();
   for (const step of machine.steps.slice(machine.index))
     ahead.set(machine.visits[step.visit].slot, machine.exercise(step));
@@ -382,7 +419,21 @@ window.addEventListener("pagehide", () => {
 function begin(kept) {
   machine = Machine.restore(data, kept) ?? new Machine(data);
   choose();
+  spareWhatHurts();
   drawLane(machine);
+}
+
+/** What hurts and is not answered is left out of an older copy, too: of what the server knew when
+ *  it made this page, and of what was reported on this phone since. */
+function spareWhatHurts() {
+  const here = soreOf(ownChild, data.reported);
+  const regions = [...data.spared, ...here.map(({ region }) => region)];
+  const slots = Object.entries(data.slots)
+    .filter(([, exercise]) => exercise.spares.some((region) => regions.includes(region)))
+    .map(([slot]) => slot)
+    .filter((slot) => !machine.sore.includes(slot));
+  isHeldBack = here.some((each) => each.isWarning);
+  if (slots.length && machine.state !== "finished") machine.leaveOut(slots, now());
 }
 
 showChoices();
@@ -399,6 +450,14 @@ if (machine.state === "paused") {
   root.querySelector("[data-again]").hidden = false;
   button("anew").hidden = Object.keys(data.slots).every((slot) => machine.sore.includes(slot));
   button("start").textContent = "Go on from there";
+}
+if (isHeldBack) {
+  write(
+    "verdict",
+    "Something was reported that holds every session back. The coach answers first.",
+  );
+  for (const each of root.querySelectorAll("[data-screen=caution] button")) each.hidden = true;
+  show("caution");
 }
 root.classList.add("is-live");
 sendWaiting(root);
