@@ -17,7 +17,7 @@ class Link(NamedTuple):
     label: str
     url: str
     current: bool = False
-    count: int = 0
+    waiting: int = 0  # things that want an answer there
 
 
 def family_page(

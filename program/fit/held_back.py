@@ -9,7 +9,8 @@ from program.models import PainReport
 
 
 def held_back(children: Collection[int], day: dt.date) -> set[int]:
-    """Those of these children, by key, who may do nothing on that day. In two queries."""
+    """Those of these children, by key, who may do nothing on that day. In one query."""
     warned = PainReport.objects.unanswered().warnings().filter(child__in=children)
     resting = Restriction.objects.in_force(day).filter(child__in=children, region="")
-    return {*warned.values_list("child", flat=True), *resting.values_list("child", flat=True)}
+    keys = warned.order_by().values_list("child", flat=True)
+    return set(keys.union(resting.order_by().values_list("child", flat=True)).order_by())

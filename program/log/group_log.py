@@ -76,7 +76,7 @@ class ChildLogForm(HurtForm):
     )
 
     def __init__(self, assigned: AssignedSession, data: Any, refusal: str = "") -> None:
-        self.child = assigned.child
+        self.assigned, self.child = assigned, assigned.child
         self.refusal = refusal
         self.completion: Completion | None = getattr(assigned, "completion", None)
         super().__init__(assigned, data, self._initial(), prefix=str(self.child.public_id))

@@ -92,7 +92,6 @@ class HurtForm(forms.Form):
         initial: Mapping[str, Any] | None = None,
         prefix: str | None = None,
     ) -> None:
-        self.assigned = assigned
         said = {"hurt_id": uuid.uuid4()} | dict(initial or {})
         super().__init__(data, initial=said, prefix=prefix)
         self.slots = {key_of(slot): slot for slot in assigned.slots.all()} if assigned else {}

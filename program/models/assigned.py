@@ -2,6 +2,7 @@ import datetime as dt
 import uuid
 from typing import TYPE_CHECKING, Final
 
+from django.apps import apps
 from django.conf import settings
 from django.db import models
 from django.db.models import Prefetch, Q
@@ -59,13 +60,11 @@ class AssignedSessionQuerySet(models.QuerySet["AssignedSession"]):
         )
 
     def with_log(self) -> "AssignedSessionQuerySet":
+        # By name, because what hurts stands in a module that imports this one.
+        reports = apps.get_model("program", "PainReport").objects.with_people()
         return self.select_related(
             "completion", "completion__logged_by", "completion__edited_by"
-        ).prefetch_related(
-            "completion__results",
-            "pain_reports__child",
-            "pain_reports__taken_back_by",
-        )
+        ).prefetch_related("completion__results", Prefetch("pain_reports", queryset=reports))
 
 
 class AssignedSession(Pauses):

@@ -40,10 +40,13 @@ class PainReportQuerySet(models.QuerySet["PainReport"]):
         """Those whose place is spared until a coach answers."""
         return self.standing().filter(answered_at__isnull=True)
 
+    def with_people(self) -> "PainReportQuerySet":
+        """With all that a report says of itself."""
+        return self.select_related("child", "revision__exercise", "taken_back_by")
+
     def about(self, children: Iterable[Child]) -> "PainReportQuerySet":
-        """With what is said of them, the newest first."""
-        those = self.filter(child__in=[child.pk for child in children])
-        return those.select_related("child", "revision__exercise")
+        """Those of these children, the newest first."""
+        return self.filter(child__in=[child.pk for child in children]).with_people()
 
     def warnings(self) -> "PainReportQuerySet":
         """Those that hold every session back."""

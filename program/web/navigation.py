@@ -37,7 +37,7 @@ def _stations(user: Any, path: str) -> list[Link]:
     """With how many reports of pain wait for an answer, on every page; one query."""
     waiting = PainReport.objects.visible_to(user).unanswered().count()
     return [
-        link._replace(count=waiting) if link.label == "Review" else link
+        link._replace(waiting=waiting) if link.label == "Review" else link
         for link in _links(COACH_PAGES, path)
     ]
 

@@ -45,12 +45,15 @@ def test_pain_comes_first_with_where_how_much_and_who_said_so(cast):
     assert pain.headline == "Left knee, 4 of 10"
     assert pain.evidence == (
         "“On the way down” 4 of 10, told by Own Parent, Wednesday 4 November, 18:30, in Day 0. "
-        "1st report about the knee.",
+        "1st report about the knee in twelve weeks.",
+        "Left knee: spared until you have answered.",
     )
     assert labels(pain) == [
-        "No landings for two weeks",
         "No loading for two weeks",
+        "No landings for two weeks",
+        "Nothing at all there for two weeks",
         "Seen, no change",
+        "It is not about this child",
     ]
 
 
