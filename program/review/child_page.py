@@ -69,7 +69,7 @@ class ChildPage:
     def effort(self) -> Lane | None:
         return effort_lane(self.returns)
 
-    @property
+    @cached_property
     def hurts(self) -> list[Finding]:
         """What hurts and nobody has seen yet, one finding for each place."""
         if not any(each.is_unanswered for each in self.reports):

@@ -218,7 +218,7 @@ def test_a_second_parent_is_told_of_the_first_ones_log_and_nothing_is_lost(
     assert "Own Parent has logged this session meanwhile: done, effort 4 of 10." in page
     assert "My words" in page
     assert Completion.objects.get().effort == 4
-    assert not PainReport.objects.exists()
+    assert PainReport.objects.count() == 1
     second.fields = fields_of(answer)
     assert second.fields["effort"] == "9"
     assert second.send().status_code == 302
