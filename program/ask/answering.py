@@ -15,12 +15,13 @@ from django.db.models import Exists, OuterRef, Q
 from athletes.models import Child, Enrolment, User
 from library.models import Exercise, ExerciseNote
 from program.ask.privacy_check import names_in, quotes
-from program.common.library_snapshot import library_snapshot
-from program.engine.fit.options import Option, options_for
-from program.fit.child_facts import circumstances_of
+from program.engine.checks import CheckResult
+from program.fit.fitting import fit
 from program.models import AssignedSession, Override, Question, Resolution, Session, Slot
 from program.models.questions import LONGEST_ANSWER
 from program.publish import overrides
+from program.publish.overrides import ChoiceNeedsReason
+from program.publish.own_choices import OwnChoice, choices_of
 
 type Before = dict[str, Any]
 
@@ -28,11 +29,12 @@ type Before = dict[str, Any]
 @dataclass(frozen=True)
 class Reply:
     """`words` are for the family; `keeps_note` is for every family on the exercise; `swap` is what
-    this child gets in its place, None for no change."""
+    this child gets in its place, None for no change, and `because` why, where a check says stop."""
 
     words: str
     keeps_note: bool = False
     swap: Exercise | None = None
+    because: str = ""
 
 
 class AlreadyAnswered(Exception):
@@ -43,7 +45,8 @@ class AlreadyAnswered(Exception):
 def answer(
     question: Question, reply: Reply, by: User, now: dt.datetime, today: dt.date
 ) -> Resolution:
-    """Raises a ValidationError for words that cannot be sent or kept, and AlreadyAnswered."""
+    """Raises a ValidationError for words that cannot be sent or kept, ChoiceNeedsReason for a swap
+    to which a check says stop, and AlreadyAnswered."""
     words = reply.words.strip()
     locked = Question.objects.unanswered().select_for_update(of=("self",))
     asked = locked.filter(pk=question.pk).first()
@@ -60,7 +63,7 @@ def answer(
         before["note"] = note.pk
         told += f" Kept as a note on {asked.exercise}."
     if reply.swap and asked.exercise:
-        swapped = _swap(child, asked.exercise, reply.swap, by, now, today)
+        swapped = _swap(child, asked.exercise, reply, by, now, today)
         before |= {"swapped": swapped, "to": reply.swap.pk}
         told += f" {asked.exercise} became {reply.swap} where it is not started."
     return Resolution.objects.create(
@@ -107,25 +110,32 @@ def slots_ahead(child: Child, exercise: Exercise, today: dt.date) -> list[Slot]:
     return list(ahead.distinct().order_by("part__session__date", "pk"))
 
 
-def choices_instead(child: Child, exercise: Exercise, slots: Iterable[Slot]) -> tuple[Option, ...]:
-    """What the child may do in the exercise's place; () where nothing is ahead."""
+def choices_instead(child: Child, exercise: Exercise, slots: Iterable[Slot]) -> list[OwnChoice]:
+    """What the child may do in the exercise's place; nothing where nothing is ahead."""
     first = next(iter(slots), None)
     if first is None:
-        return ()
-    (circumstances,) = circumstances_of([child], first.part.session)
-    options = options_for(exercise.slug, circumstances, library_snapshot().fit)
-    return tuple(each for each in options if each.exercise.slug != exercise.slug)
+        return []
+    session = Session.objects.with_slots().get(pk=first.part.session_id)
+    (slot,) = (each for each in session.all_slots() if each.pk == first.pk)
+    found = choices_of(fit(session, [child]), session, slot, child)
+    return [each for each in found if each.slug != exercise.slug]
 
 
 def _swap(
-    child: Child, exercise: Exercise, to: Exercise, by: User, now: dt.datetime, today: dt.date
+    child: Child, exercise: Exercise, reply: Reply, by: User, now: dt.datetime, today: dt.date
 ) -> list[Before]:
     """Give the child the other exercise wherever it is not started; what stood there before."""
     slots = slots_ahead(child, exercise, today)
     _lock_sessions_of(slots)
     there = {each.slot_id: each for each in Override.objects.filter(child=child, slot__in=slots)}
+    stops: dict[str, CheckResult] = {}
     for slot in slots:
-        overrides.set_override(slot, child, to, "", by, now)
+        try:
+            overrides.set_override(slot, child, reply.swap, "", by, now, reply.because)
+        except ChoiceNeedsReason as needed:
+            stops |= {stop.sentence: stop for stop in needed.stops}
+    if stops:
+        raise ChoiceNeedsReason(list(stops.values()))
     return [{"slot": slot.pk, "was": _as_it_was(there.get(slot.pk))} for slot in slots]
 
 
@@ -139,7 +149,13 @@ def _lock_sessions_of(slots: Iterable[Slot]) -> None:
 def _as_it_was(override: Override | None) -> Before | None:
     if override is None:
         return None
-    return {"exercise": override.exercise_id, "note": override.note, "by": override.set_by_id}
+    return {
+        "exercise": override.exercise_id,
+        "note": override.note,
+        "by": override.set_by_id,
+        "in_spite_of": override.in_spite_of,
+        "because": override.because,
+    }
 
 
 def undo_answer(before: Before, child: Child, by: User, now: dt.datetime) -> bool:
@@ -167,4 +183,6 @@ def _restore(override: Override, was: Before | None, child: Child, now: dt.datet
         return
     exercise = Exercise.objects.filter(pk=was["exercise"]).first()
     by = User.objects.filter(pk=was["by"]).first()
-    overrides.set_override(override.slot, child, exercise, was["note"], by, now)
+    override.exercise, override.note, override.set_by = exercise, was["note"], by
+    override.in_spite_of, override.because = was.get("in_spite_of", []), was.get("because", "")
+    overrides.restore_override(override, now)

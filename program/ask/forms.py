@@ -11,10 +11,10 @@ from library.shared.forms import form_helper
 from library.shared.uploads.fields import UploadField
 from library.shared.uploads.kinds import MOST_SECONDS
 from program.ask.answering import Reply, refuse_unfit
-from program.engine.fit.options import Option
 from program.models import AssignedSession, Question
 from program.models.questions import LONGEST_ANSWER
-from program.publish.forms import choice_of
+from program.publish.forms import NOT_NOW, ReasonWhenStoppedForm, offered
+from program.publish.own_choices import OwnChoice
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -85,8 +85,8 @@ class QuestionForm(forms.Form):
         )
 
 
-class AnswerForm(forms.Form):
-    """`options` are what the child may do instead; () where nothing can be swapped."""
+class AnswerForm(ReasonWhenStoppedForm):
+    """`choices` are what the child may do instead; none where nothing can be swapped."""
 
     words = forms.CharField(
         label="Your answer",
@@ -100,19 +100,19 @@ class AnswerForm(forms.Form):
     )
     swap = forms.ChoiceField(
         required=False,
-        error_messages={"invalid_choice": "That one is not allowed for this child now."},
+        error_messages={"invalid_choice": NOT_NOW},
     )
     keep = forms.BooleanField(required=False)
 
-    def __init__(self, question: Question, options: tuple[Option, ...], *args: Any, **more: Any):
+    def __init__(self, question: Question, choices: list[OwnChoice], *args: Any, **more: Any):
         super().__init__(*args, **more)
         self._question = question
         about = question.about
-        if options:
+        if choices:
             self.fields["swap"] = forms.ChoiceField(
                 label=f"Instead of {about}, wherever it is not started",
                 required=False,
-                choices=_swaps(options, about),
+                choices=_swaps(choices, about),
                 error_messages=self.fields["swap"].error_messages,
             )
         else:
@@ -139,13 +139,15 @@ class AnswerForm(forms.Form):
             data["words"],
             data.get("keep", False),
             Exercise.objects.get(slug=swap) if swap else None,
+            self.because,
         )
 
 
-def _swaps(options: tuple[Option, ...], about: str) -> list[Any]:
-    allowed = [each for each in options if not each.broken]
+def _swaps(choices: list[OwnChoice], about: str) -> list[Any]:
+    near, far, risky = offered(choices)
     return [
         ("", f"No change: {about} stays"),
-        ("On this pathway, easy to hard", [choice_of(o) for o in allowed if o.is_on_pathway]),
-        ("Anything else", [choice_of(o) for o in allowed if not o.is_on_pathway]),
+        ("Suits this child, nearest first", near),
+        ("Suits this child, another kind of exercise", far),
+        ("With a risk", risky),
     ]

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from program.ask.answering import choices_instead, slots_ahead
-from program.engine.fit.options import Option
 from program.models import Question, Resolution, Slot
+from program.publish.own_choices import OwnChoice
 
 
 @dataclass(frozen=True)
@@ -24,9 +24,9 @@ class QuestionPage:
         return slots_ahead(asked.child, asked.exercise, self.today)
 
     @cached_property
-    def options(self) -> tuple[Option, ...]:
+    def choices(self) -> list[OwnChoice]:
         asked = self.question
-        return choices_instead(asked.child, asked.exercise, self.ahead) if asked.exercise else ()
+        return choices_instead(asked.child, asked.exercise, self.ahead) if asked.exercise else []
 
     @cached_property
     def has_left(self) -> bool:

@@ -21,6 +21,7 @@ from program.ask.page import QuestionPage
 from program.common.idempotency import KEY_FIELD, already_done, new_idempotency_key
 from program.common.loaders import assigned_or_404, question_or_404
 from program.models import AssignedSession, Question
+from program.publish.overrides import ChoiceNeedsReason
 
 
 @require_http_methods(["GET", "POST"])
@@ -70,7 +71,7 @@ def question(request: Request, question_id: uuid.UUID) -> HttpResponse:
     """One question and its answer, with what else can follow from it."""
     today, now = timezone.localdate(), timezone.now()
     page = QuestionPage(question_or_404(request.user, question_id), today)
-    form = AnswerForm(page.question, page.options, request.POST or None)
+    form = AnswerForm(page.question, page.choices, request.POST or None)
     if request.method == "POST" and not page.question.answered_at and form.is_valid():
         try:
             with transaction.atomic():
@@ -78,7 +79,11 @@ def question(request: Request, question_id: uuid.UUID) -> HttpResponse:
                 tell_guardians(request, page.question)
         except AlreadyAnswered:
             page = QuestionPage(question_or_404(request.user, question_id), today)
+        except ChoiceNeedsReason as needed:
+            form.ask_why(needed.stops)
         else:
             messages.success(request, f"{page.question.child}: {told.sentence}")
             return redirect("program:question", question_id)
-    return render(request, "program/ask/question.html", {"page": page, "form": form})
+    status = 422 if form.stops else 200
+    context = {"page": page, "form": form}
+    return render(request, "program/ask/question.html", context, status=status)

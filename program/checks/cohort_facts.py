@@ -25,8 +25,9 @@ from program.models import Block, CheckChange, Slot
 
 @dataclass(frozen=True)
 class Person:
-    """A child as the checks see it: enrolled from `start` to `end`, and what is at home."""
+    """A child as the checks see it: its key, enrolled from `start` to `end`, what is at home."""
 
+    child: int
     start: dt.date
     end: dt.date | None
     birth_date: dt.date
@@ -52,6 +53,10 @@ class People:
         self._on: dict[dt.date, list[Person]] = {}
         self._places: dict[dt.date, frozenset[int]] = {}
         self._with: dict[frozenset[str], frozenset[int]] = {}
+
+    def alone(self, child: int) -> "People":
+        """The child of that key, as if there were no other."""
+        return People([person for person in self.all if person.child == child], self.venue)
 
     def on(self, day: dt.date) -> list[Person]:
         """Whoever is in the cohort that day."""
@@ -131,6 +136,7 @@ def _people(first: dt.date, last: dt.date) -> Any:
         .order_by("pk")
         .values(
             json=JSONObject(
+                child="child",
                 start="start",
                 end="end",
                 birth_date="child__birth_date",
@@ -145,6 +151,7 @@ def _people(first: dt.date, last: dt.date) -> Any:
 
 def _person(row: dict[str, Any]) -> Person:
     return Person(
+        row["child"],
         dt.date.fromisoformat(row["start"]),
         _day(row["end"]),
         dt.date.fromisoformat(row["birth_date"]),

@@ -73,7 +73,12 @@ def chosen_seconds(chosen: Sequence[Chosen], pace: Pace) -> int:
 
     Raises ValueError, in words a coach can act on, for a dose nobody could do.
     """
-    return Plan(tuple(_parts(chosen)), pace).seconds
+    return plan_of_chosen(chosen, pace).seconds
+
+
+def plan_of_chosen(chosen: Sequence[Chosen], pace: Pace) -> Plan:
+    """What was chosen for a child, in the session's order, as the checks read a session."""
+    return Plan(tuple(_parts(chosen)), pace)
 
 
 def _parts(chosen: Sequence[Chosen]) -> Iterator[PlannedPart]:

@@ -11,6 +11,7 @@ from program.common.library_snapshot import LibrarySnapshot, library_snapshot
 from program.engine.fit.aim import Rule
 from program.engine.fit.fitting import Fitted, Outcome, WrittenSlot, fit_cohort
 from program.engine.fit.limits import FitChild, HardLimits
+from program.engine.fit.options import Option, fitted_without_word, option_for, options_for
 from program.fit.child_facts import circumstances_over
 from program.fit.choices import Chosen, ChosenSession
 from program.models import Override, Session, Slot
@@ -25,6 +26,24 @@ class FittedSession:
     by_child: Mapping[int, tuple[Fitted, ...]]
     circumstances: Mapping[int, FitChild]
     library: LibrarySnapshot
+
+    @property
+    def written(self) -> list[WrittenSlot]:
+        return [_written(slot) for slot in self.slots]
+
+    def options(self, slot: Slot, child: Child) -> tuple[Option, ...]:
+        """What a coach can choose for a child in one slot, as `options_for` has it."""
+        known = self.circumstances[child.pk]
+        return options_for(self.written, self.slots.index(slot), known, self.library.fit)
+
+    def option(self, slot: Slot, child: Child, exercise: str) -> Option:
+        known = self.circumstances[child.pk]
+        return option_for(self.written, self.slots.index(slot), known, self.library.fit, exercise)
+
+    def without_word(self, slot: Slot, child: Child) -> tuple[Fitted, ...]:
+        """What a child gets as long as the coach has said nothing about one slot."""
+        known = self.circumstances[child.pk]
+        return fitted_without_word(self.written, self.slots.index(slot), known, self.library.fit)
 
     def column(self, slot: Slot) -> dict[int, Fitted]:
         """What each child gets in one slot."""
@@ -65,7 +84,7 @@ def choose_for(session: Session, children: Collection[Child]) -> list[ChosenSess
     return [
         ChosenSession(
             child.pk,
-            list(_chosen(fitted, child, notes)),
+            list(chosen_of(fitted, fitted.by_child[child.pk], child, notes)),
             [
                 slot
                 for slot, each in zip(fitted.slots, fitted.by_child[child.pk], strict=True)
@@ -88,10 +107,14 @@ def _written(slot: Slot) -> WrittenSlot:
     )
 
 
-def _chosen(
-    fitted: FittedSession, child: Child, notes: Mapping[tuple[int, int], str]
+def chosen_of(
+    fitted: FittedSession,
+    filled: Sequence[Fitted],
+    child: Child,
+    notes: Mapping[tuple[int, int], str],
 ) -> Iterator[Chosen]:
-    for slot, each in zip(fitted.slots, fitted.by_child[child.pk], strict=True):
+    """The slots of a fitted session, filled so for one child."""
+    for slot, each in zip(fitted.slots, filled, strict=True):
         if each.given is None:
             continue
         written, easier = slot.prescription, each.easier

@@ -2,6 +2,7 @@ import datetime as dt
 from typing import TYPE_CHECKING
 
 from django.conf import settings
+from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.db.models import Prefetch, Q
 
@@ -10,6 +11,7 @@ from program.engine.dose.dose import MOST_ROUNDS
 from program.engine.prescription import Prescription
 from program.engine.weeks import week_end
 from program.models.blocks import Block
+from program.models.reasons import in_words
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -222,7 +224,9 @@ class OverrideQuerySet(models.QuerySet["Override"]):
 class Override(models.Model):
     """The coach's word for one child in one slot: an exercise, or none to leave the slot out.
 
-    It hangs on the written slot, so it survives publishing again.
+    It hangs on the written slot, so it survives publishing again. `because` is why it is given
+    although checks said stop, in the sentences of `in_spite_of`; `set_by` and `set_at` are who and
+    when.
     """
 
     slot = models.ForeignKey(Slot, on_delete=models.CASCADE, related_name="overrides")
@@ -231,6 +235,10 @@ class Override(models.Model):
         "library.Exercise", on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
     note = models.CharField(max_length=200, blank=True, help_text="a word to the family")
+    in_spite_of = ArrayField(
+        models.CharField(max_length=300), default=list, blank=True, help_text="what checks said"
+    )
+    because = models.CharField(max_length=300, blank=True)
     set_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
@@ -243,7 +251,12 @@ class Override(models.Model):
         constraints = [
             models.UniqueConstraint(
                 name="one_override_per_slot_and_child", fields=["slot", "child"]
-            )
+            ),
+            models.CheckConstraint(
+                name="override_in_spite_of_a_stop_has_a_reason",
+                condition=Q(in_spite_of=[], because="")
+                | (~Q(in_spite_of=[]) & in_words("because")),
+            ),
         ]
 
     def __str__(self) -> str:

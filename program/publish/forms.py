@@ -1,17 +1,45 @@
+from collections.abc import Sequence
 from typing import Any, Final
 
 from django import forms
 
 from library.models import Exercise
 from library.shared.forms import form_helper
-from program.checks.forms import ReasonField
-from program.engine.fit.options import Option
-from program.engine.fit.reasons import for_coach
+from program.checks.forms import LONGEST_REASON, NO_REASON, NO_WORDS, ReasonField
+from program.engine.checks import CheckResult
+from program.models.reasons import is_in_words
+from program.publish.own_choices import OwnChoice
 
 LEAVE_OUT: Final = "leave-out"
 
+NOT_NOW: Final = "That one is not allowed for this child now. Choose another."
 
-class DecisionForm(forms.Form):
+
+class ReasonWhenStoppedForm(forms.Form):
+    """A form with a choice for a child. Only when a check has said stop to it, it asks why."""
+
+    stops: Sequence[CheckResult] = ()
+
+    @property
+    def because(self) -> str:
+        """The reason as far as it is one; whether one is needed is asked when it is kept."""
+        sent = str(self.data.get("because", "")).strip()
+        return sent if is_in_words(sent) and len(sent) <= LONGEST_REASON else ""
+
+    def ask_why(self, stops: Sequence[CheckResult]) -> None:
+        """Show what was said, and a field for the reason; what was typed there stays."""
+        self.stops = stops
+        self.fields["because"] = ReasonField(
+            label="Why this child gets it nevertheless",
+            help_text="Such as: landed safely at the venue on Monday, I watched. It is kept with "
+            "the choice, with your name.",
+        )
+        self.helper = form_helper(*self.fields)
+        if "because" in self.data:
+            self.add_error("because", NO_WORDS if self.data["because"].strip() else NO_REASON)
+
+
+class DecisionForm(ReasonWhenStoppedForm):
     """What one child gets in one slot, by hand; only what breaks no limit is offered."""
 
     choice = forms.ChoiceField()
@@ -22,21 +50,22 @@ class DecisionForm(forms.Form):
         help_text="Shown beside the exercise. You can leave it empty.",
     )
 
-    def __init__(self, options: tuple[Option, ...], *args: Any, **kwargs: Any) -> None:
+    def __init__(self, choices: Sequence[OwnChoice], *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        near = [choice_of(each) for each in options if each.is_on_pathway and not each.broken]
-        far = [choice_of(each) for each in options if not each.is_on_pathway and not each.broken]
+        near, far, risky = offered(choices)
         self.fields["choice"] = forms.ChoiceField(
             label="Give",
             choices=[
                 ("", "Choose"),
-                ("On this pathway, easy to hard", near),
+                ("Suits this child, nearest first", near),
                 ("Leave out", [(LEAVE_OUT, "Nothing: leave this slot out")]),
-                ("Anything else", far),
+                ("Suits this child, another kind of exercise", far),
+                ("With a risk", risky),
             ],
+            help_text="What has a risk comes last, with what it is.",
             error_messages={
                 "required": "Choose an exercise, or leave the slot out.",
-                "invalid_choice": "That one is not allowed for this child now. Choose another.",
+                "invalid_choice": NOT_NOW,
             },
         )
 
@@ -46,17 +75,19 @@ class DecisionForm(forms.Form):
         return None if choice == LEAVE_OUT else Exercise.objects.get(slug=choice)
 
 
-def choice_of(option: Option) -> tuple[str, str]:
-    return option.exercise.slug, option.exercise.name
+type Choices = list[tuple[str, str]]
 
 
-def in_the_way(options: tuple[Option, ...]) -> list[tuple[str, str]]:
-    """What is on the pathway and not allowed: its name, and the first limit it breaks."""
-    return [
-        (each.exercise.name, for_coach(each.broken[0]))
-        for each in options
-        if each.is_on_pathway and each.broken
-    ]
+def offered(choices: Sequence[OwnChoice]) -> tuple[Choices, Choices, Choices]:
+    """What may be chosen, for a list: what suits the child on the pathway and elsewhere, and what
+    has a risk, with it in words."""
+    allowed = [each for each in choices if each.is_allowed]
+    suits = [each for each in allowed if not each.risk]
+    return (
+        [(each.slug, each.name) for each in suits if each.option.is_on_pathway],
+        [(each.slug, each.name) for each in suits if not each.option.is_on_pathway],
+        [(each.slug, f"{each.name} ({each.why_in_short})") for each in allowed if each.risk],
+    )
 
 
 class ReasonForm(forms.Form):

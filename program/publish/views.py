@@ -16,13 +16,14 @@ from library.shared.access import Request, for_coaches
 from program.common import deleted_items
 from program.common.edit_conflicts import is_unseen, mark_of
 from program.common.loaders import block_or_404, session_or_404, session_with_slots_or_404
-from program.engine.fit.options import Option, options_for
 from program.engine.wording import plural
-from program.fit.fitting import FittedSession, fit
+from program.fit.fitting import fit
 from program.fit.who_gets_what import cell_of
 from program.models import Override, Session, Slot
 from program.publish import overrides
-from program.publish.forms import LEAVE_OUT, DecisionForm, ReasonForm, in_the_way
+from program.publish.forms import LEAVE_OUT, DecisionForm, ReasonForm
+from program.publish.overrides import ChoiceNeedsReason
+from program.publish.own_choices import choices_of
 from program.publish.publishing import (
     Published,
     PublishInProgress,
@@ -125,22 +126,32 @@ def decision(request: Request, session_id: int, slot_id: int, child_id: uuid.UUI
     """One cell: why it is so, and the coach's own choice instead."""
     session, slot, child = _cell_or_404(request, session_id, slot_id, child_id)
     fitted = fit(session, [child])
-    options = _options(fitted, slot, child)
-    override = Override.objects.filter(slot=slot, child=child).select_related("exercise").first()
-    form = DecisionForm(options, request.POST or None, initial=_initial(override))
-    if request.method == "POST" and form.is_valid():
-        note = form.cleaned_data["note"]
-        overrides.set_override(slot, child, form.chosen(), note, request.user, timezone.now())
-        messages.success(request, f"{child}: your choice is kept, also when you publish again.")
+    choices = choices_of(fitted, session, slot, child)
+    override = _override_of(slot, child)
+    form = DecisionForm(choices, request.POST or None, initial=_initial(override))
+    if request.method == "POST" and form.is_valid() and _is_chosen(request, slot, child, form):
         return redirect("program:who_gets_what", session.pk)
     context = {
         "form": form,
         "cell": cell_of(fitted, child, slot),
         "session": session,
         "override": override,
-        "in_the_way": in_the_way(options),
+        "risky": [each for each in choices if each.is_allowed and each.risk],
+        "not_now": [e for e in choices if e.option.is_on_pathway and not e.is_allowed],
     }
-    return render(request, "program/publish/decision.html", context)
+    status = 422 if form.stops else 200
+    return render(request, "program/publish/decision.html", context, status=status)
+
+
+def _is_chosen(request: Request, slot: Slot, child: Child, form: DecisionForm) -> bool:
+    chosen, note, now = form.chosen(), form.cleaned_data["note"], timezone.now()
+    try:
+        overrides.set_override(slot, child, chosen, note, request.user, now, form.because)
+    except ChoiceNeedsReason as needed:
+        form.ask_why(needed.stops)
+        return False
+    messages.success(request, f"{child}: your choice is kept, also when you publish again.")
+    return True
 
 
 @require_POST
@@ -187,8 +198,9 @@ def _cell_or_404(
     return session, slots[slot_id], child
 
 
-def _options(fitted: FittedSession, slot: Slot, child: Child) -> tuple[Option, ...]:
-    return options_for(slot.exercise.slug, fitted.circumstances[child.pk], fitted.library.fit)
+def _override_of(slot: Slot, child: Child) -> Override | None:
+    standing = Override.objects.filter(slot=slot, child=child)
+    return standing.select_related("exercise__current", "set_by").first()
 
 
 def _initial(override: Override | None) -> dict[str, str]:

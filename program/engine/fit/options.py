@@ -1,40 +1,123 @@
-"""What a coach can choose by hand for one child in one slot, and what stands in the way."""
+"""What a coach can choose by hand for one child in one slot, and what speaks against it."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
+from library.graph import PathwayGraph
+from program.engine.fit.fitting import Fitted, Outcome, WrittenSlot, fit_session
 from program.engine.fit.library import FitExercise, FitLibrary
-from program.engine.fit.limits import FitChild, HardLimits
-from program.engine.fit.reasons import Reason
+from program.engine.fit.limits import FitChild
+from program.engine.fit.reasons import Reason, ReasonCode
 
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """An exercise and the hard limits it would break for this child; () may be chosen.
+    """An exercise in one slot by the coach's word, and what the child's `session` becomes by it.
 
-    Ground contacts depend on the rest of the session and are not looked at here: a choice that
-    would pass the ceiling comes back as the coach's to decide.
+    `broken` are the hard limits in the way; () may be chosen. `cautions` are why fit would not have
+    given it by itself. `undone` are the reasons for which a slot that fit could fill is then left
+    to the coach. `is_on_pathway` where it stands on the pathway of what it replaces.
     """
 
     exercise: FitExercise
+    session: tuple[Fitted, ...]
     broken: tuple[Reason, ...]
+    cautions: tuple[Reason, ...]
+    undone: tuple[Reason, ...]
     is_on_pathway: bool
 
 
-def options_for(written: str, child: FitChild, library: FitLibrary) -> tuple[Option, ...]:
-    """All exercises in use: those of the written one's pathway from easy to hard, then the rest
-    by name."""
-    limits = HardLimits(child)
-    pathway = library.pathway_of(written, child.placements)
-    graph = library.graphs.get(pathway.slug) if pathway else None
-    on_pathway = graph.members if graph else frozenset()
-
-    def order(exercise: FitExercise) -> tuple[bool, int, str]:
-        is_near = graph is not None and exercise.slug in on_pathway
-        rank = graph.rank(exercise.slug) if graph and is_near else 0
-        return not is_near, rank, exercise.name
-
+def options_for(
+    slots: Sequence[WrittenSlot], place: int, child: FitChild, library: FitLibrary
+) -> tuple[Option, ...]:
+    """All exercises in use for the slot at that place: those on the pathway of what fit gives, the
+    nearest to it first, then the rest by name."""
+    choosing = _Choosing.of(slots, place, child, library)
     return tuple(
-        Option(exercise, limits.broken_by(exercise), exercise.slug in on_pathway)
-        for exercise in sorted(library.exercises, key=order)
+        choosing.option(exercise)
+        for exercise in sorted(library.exercises, key=choosing.order)
         if exercise.is_available
     )
+
+
+def option_for(
+    slots: Sequence[WrittenSlot], place: int, child: FitChild, library: FitLibrary, exercise: str
+) -> Option:
+    return _Choosing.of(slots, place, child, library).option(library.by_slug[exercise])
+
+
+def fitted_without_word(
+    slots: Sequence[WrittenSlot], place: int, child: FitChild, library: FitLibrary
+) -> tuple[Fitted, ...]:
+    """What the child gets as long as the coach has said nothing about the slot at that place."""
+    overrides = {key: word for key, word in child.overrides.items() if key != slots[place].key}
+    return fit_session(slots, replace(child, overrides=overrides), library)
+
+
+@dataclass(frozen=True)
+class _Choosing:
+    slots: Sequence[WrittenSlot]
+    place: int
+    child: FitChild
+    library: FitLibrary
+    by_itself: tuple[Fitted, ...]
+    graph: PathwayGraph | None
+    nearest: dict[str, int]
+
+    @classmethod
+    def of(
+        cls, slots: Sequence[WrittenSlot], place: int, child: FitChild, library: FitLibrary
+    ) -> "_Choosing":
+        by_itself = fitted_without_word(slots, place, child, library)
+        given = by_itself[place].given
+        target = given.exercise if given else slots[place].exercise
+        pathway = library.pathway_of(target, child.placements)
+        graph = library.graphs.get(pathway.slug) if pathway else None
+        order = graph.nearest(target) if graph else (target,)
+        nearest = {slug: at for at, slug in enumerate(order)}
+        return cls(slots, place, child, library, by_itself, graph, nearest)
+
+    def order(self, exercise: FitExercise) -> tuple[int, str]:
+        return self.nearest.get(exercise.slug, len(self.nearest)), exercise.name
+
+    def option(self, exercise: FitExercise) -> Option:
+        overrides = {**self.child.overrides, self.slots[self.place].key: exercise.slug}
+        session = fit_session(self.slots, replace(self.child, overrides=overrides), self.library)
+        return Option(
+            exercise,
+            session,
+            _in_the_way(session[self.place]),
+            self._cautions(exercise.slug),
+            self._undone(session),
+            exercise.slug in self.nearest,
+        )
+
+    def _cautions(self, slug: str) -> tuple[Reason, ...]:
+        name, cautions = self.library.names[slug], []
+        pathway = self.library.pathway_of(slug, self.child.placements)
+        graph = self.library.graphs.get(pathway.slug) if pathway else None
+        placement = self.child.placements.get(graph.slug, "") if graph else ""
+        if graph and placement in graph and slug not in graph.within_reach(placement):
+            cautions.append(Reason(ReasonCode.BEYOND_PLACEMENT, exercise=name))
+        written = self.slots[self.place].exercise
+        is_harder = graph and written in graph and slug in graph.harder_than(written)
+        if self.child.in_growth_spurt and is_harder:
+            cautions.append(Reason(ReasonCode.GROWTH_SPURT))
+        return tuple(cautions)
+
+    def _undone(self, session: tuple[Fitted, ...]) -> tuple[Reason, ...]:
+        return tuple(
+            now.reasons[0]
+            for place, (before, now) in enumerate(zip(self.by_itself, session, strict=True))
+            if place != self.place
+            and now.outcome is Outcome.COACH_DECIDES
+            and before.outcome is not Outcome.COACH_DECIDES
+        )
+
+
+def _in_the_way(fitted: Fitted) -> tuple[Reason, ...]:
+    """The limits that keep a choice from being given."""
+    if fitted.outcome is not Outcome.COACH_DECIDES:
+        return ()
+    said = (ReasonCode.CHOICE_NOT_SAFE, ReasonCode.KIT_NOT_TOLD)
+    return tuple(reason for reason in fitted.reasons if reason.code not in said)

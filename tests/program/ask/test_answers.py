@@ -235,6 +235,28 @@ def test_the_answer_swaps_the_exercise_in_what_is_not_started_and_taking_back_un
     assert [each.kind for each in waiting(cast.coach)] == ["question"]
 
 
+def test_a_swap_to_a_landing_for_a_child_not_placed_on_landing_asks_why_and_keeps_it(
+    cast, client_for, sessions, asked
+):
+    hop = ExerciseFactory(
+        slug="hop", revision__name="Hop", revision__pattern="land", revision__contacts=1
+    )
+    coach = client_for(cast.coach)
+    refused = answer(coach, asked, words="Hop instead.", swap="hop")
+    said = "1 child meets Hop before anybody placed them on landing."
+    assert refused.status_code == 422
+    html = refused.content.decode()
+    assert said in html
+    assert "Hop instead." in html
+    assert not Override.objects.exists()
+    asked.refresh_from_db()
+    assert not asked.answered_at
+    because = "She lands well; I watched."
+    answer(coach, asked, words="Hop instead.", swap="hop", because=because)
+    kept = [(each.exercise, each.in_spite_of, each.because) for each in Override.objects.all()]
+    assert kept == [(hop, [said], because)] * 3
+
+
 def test_taking_back_brings_an_earlier_choice_back_and_stops_before_a_later_one(
     cast, client_for, sessions, asked
 ):

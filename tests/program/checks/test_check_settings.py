@@ -67,30 +67,30 @@ def test_a_reason_longer_than_can_be_kept_is_refused_and_not_lost(head):
 
 @pytest.mark.parametrize("most", ["0", "-1", "11", "99999999999", "four", "3.5"])
 def test_a_limit_of_nonsense_is_refused_with_what_makes_sense(head, most):
-    answer = send(head, "sets", most=most, reason="Because.")
+    answer = send(head, "sets", most=most, reason="We say so.")
     assert answer.status_code == 422
     assert "Choose between 1 and 10 sets." in answer.content.decode()
     assert not CheckChange.objects.exists()
 
 
 def test_a_limit_left_empty_is_refused(head):
-    html = send(head, "sets", most="", reason="Because.").content.decode()
+    html = send(head, "sets", most="", reason="We say so.").content.decode()
     assert "Write a number: at most 3 sets is usual." in html
 
 
 def test_a_range_upside_down_is_refused(head):
-    html = send(head, "warm_up_length", least="9", most="6", reason="Because.").content.decode()
+    html = send(head, "warm_up_length", least="9", most="6", reason="We say so.").content.decode()
     assert "The least cannot be more than the most." in html
     assert not CheckChange.objects.exists()
 
 
 def test_the_usual_limit_is_no_change(head):
-    html = send(head, "sets", most="3", reason="Because.").content.decode()
+    html = send(head, "sets", most="3", reason="We say so.").content.decode()
     assert "This is the usual limit: nothing would change." in html
 
 
 def test_a_check_without_a_number_can_only_be_switched_off(head):
-    html = send(head, "warm_up", reason="Because.").content.decode()
+    html = send(head, "warm_up", reason="We say so.").content.decode()
     assert "This check has no number: it can only be switched off." in html
     send(head, "warm_up", is_off="on", reason="We play tag first.")
     assert settings_of_program() == {"warm_up": OFF}
@@ -98,7 +98,7 @@ def test_a_check_without_a_number_can_only_be_switched_off(head):
 
 def test_switching_off_twice_changes_nothing_and_says_so(cast, head):
     send(head, "sets", is_off="on", reason="Circuits only.")
-    answer = send(head, "sets", is_off="on", reason="Again.")
+    answer = send(head, "sets", is_off="on", reason="Once again.")
     assert "It is so already: off, and the reason given then stands." in answer.content.decode()
     assert [each.reason for each in CheckChange.objects.all()] == ["Circuits only."]
 
@@ -123,7 +123,7 @@ def test_back_to_usual_keeps_what_was(head):
 
 
 def test_a_check_that_does_not_exist_is_not_found(head):
-    assert send(head, "no-such-check", is_off="on", reason="Because.").status_code == 404
+    assert send(head, "no-such-check", is_off="on", reason="We say so.").status_code == 404
 
 
 def test_who_comes_second_at_the_same_moment_is_told(cast, monkeypatch):
