@@ -114,7 +114,13 @@ def cohort_facts(cohort: Cohort, first: dt.date, last: dt.date) -> CohortFacts:
             venue=ArraySubquery(venue.values("venue_items__slug")),
             changes=ArraySubquery(
                 CheckChange.objects.standing().values(
-                    json=JSONObject(code="code", is_off="is_off", least="least", most="most")
+                    json=JSONObject(
+                        code="code",
+                        is_off="is_off",
+                        least="least",
+                        most="most",
+                        confirmed_at="confirmed_at",
+                    )
                 )
             ),
         )

@@ -23,10 +23,12 @@ from program.models import Place, Session, StopReason
 
 @dataclass(frozen=True)
 class KeptResult:
-    """A result and, where it is a stop that went out nevertheless, the coach's reason."""
+    """A result and, where it is a stop that went out nevertheless, the coach's reason. `who` is
+    whom it means, by name, once `naming.with_names` was asked."""
 
     result: CheckResult
     kept: StopReason | None = None
+    who: str = ""
 
     @property
     def is_open_stop(self) -> bool:
@@ -42,16 +44,11 @@ def results_for_session(session: Session) -> tuple[KeptResult, ...]:
     work = work_of(block.cohort, starts - 2 * A_WEEK, week_end(starts))
     week = CheckedWeek(starts, tuple(work), here.people.ceilings(week_end(starts)))
     of_week = check_week(week, here.settings) if has_exercises(session) else ()
-    kept = {(each.code, each.sentence): each for each in _kept(session)}
+    kept = _kept(session)
     return tuple(
-        KeptResult(result, kept.get((result.code, result.sentence)))
+        KeptResult(result, next((each for each in kept if each.covers(result)), None))
         for result in most_urgent_first((*own, *of_week))
     )
-
-
-def open_stops(session: Session) -> tuple[CheckResult, ...]:
-    """The stops of a session and its week for which nobody has given a reason yet."""
-    return tuple(each.result for each in results_for_session(session) if each.is_open_stop)
 
 
 def has_exercises(session: Session) -> bool:
@@ -69,7 +66,9 @@ def facts_of(session: Session, plan: Plan, people: People) -> CheckedSession:
         is_at_home=is_at_home,
         warm_up_seconds=_warm_up_seconds(plan),
         ceilings=people.ceilings(day),
-        not_placed_on_landing=sum(not person.is_placed_on_landing for person in here),
+        not_placed_on_landing=tuple(
+            person.child for person in here if not person.is_placed_on_landing
+        ),
         lacking=people.lacking(_items_by_need(plan), day) if is_at_home else {},
         families=len(here),
     )

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from library.shared.access import Request, for_coaches, for_head_coach
 from program.checks import settings
 from program.checks.forms import CheckForm
+from program.checks.naming import with_names
 from program.checks.session_checks import results_for_session
 from program.checks.settings import ChangeRefused, SetRule
 from program.common.loaders import written_session_or_404
@@ -41,7 +42,11 @@ def _is_changed(request: Request, held: SetRule, form: CheckForm) -> bool:
     except ChangeRefused as why:
         form.add_error(None, str(why))
         return False
-    messages.success(request, f"{held.rule.title}: {change}, from now on and for everybody.")
+    if change.awaits_second:
+        said = f"{held.rule.title}: {change}. It holds once another head coach confirms it."
+        messages.warning(request, said)
+    else:
+        messages.success(request, f"{held.rule.title}: {change}, from now on and for everybody.")
     return True
 
 
@@ -53,6 +58,31 @@ def check_back(request: Request, code: str) -> HttpResponse:
         messages.success(request, f"{held.rule.title}: as usual again.")
     else:
         messages.warning(request, f"{held.rule.title} was as usual already.")
+    return redirect("program:checks")
+
+
+@require_POST
+@for_head_coach
+def check_confirm(request: Request, code: str) -> HttpResponse:
+    """The second head coach's word on what lets pass what a stop holds back."""
+    held = _rule_or_404(code)
+    try:
+        change = settings.confirm(held.rule, request.user, timezone.now())
+    except ChangeRefused as why:
+        messages.warning(request, str(why))
+    else:
+        messages.success(request, f"{held.rule.title}: {change}, from now on and for everybody.")
+    return redirect("program:checks")
+
+
+@require_POST
+@for_head_coach
+def check_decline(request: Request, code: str) -> HttpResponse:
+    held = _rule_or_404(code)
+    if settings.decline(held.rule, request.user, timezone.now()):
+        messages.success(request, f"{held.rule.title} stays as it is.")
+    else:
+        messages.warning(request, "There is nothing to decline any more.")
     return redirect("program:checks")
 
 
@@ -68,4 +98,6 @@ def _rule_or_404(code: str) -> SetRule:
 def look(request: Request, session_id: int) -> HttpResponse:
     """What the checks find in the session as it stands; for the builder's panel."""
     session = written_session_or_404(request.user, session_id)
-    return render(request, "program/checks/look.html", {"looks": results_for_session(session)})
+    looks = with_names(results_for_session(session), request.user)
+    context = {"looks": looks, "session": session}
+    return render(request, "program/checks/look.html", context)

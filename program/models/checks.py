@@ -2,9 +2,12 @@ import datetime as dt
 from typing import TYPE_CHECKING
 
 from django.conf import settings
+from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.db.models import F, Q
 
+from program.engine.checks import CheckResult
+from program.models.reasons import in_words
 from program.models.sessions import Session
 
 if TYPE_CHECKING:
@@ -13,19 +16,27 @@ if TYPE_CHECKING:
 
 class CheckChangeQuerySet(models.QuerySet["CheckChange"]):
     def standing(self) -> "CheckChangeQuerySet":
-        return self.filter(ended_at__isnull=True)
+        return self.filter(ended_at__isnull=True, awaits_second=False)
+
+    def waiting(self) -> "CheckChangeQuerySet":
+        """Those that hold once a second head coach confirms them."""
+        return self.filter(ended_at__isnull=True, awaits_second=True)
 
     def with_names(self) -> "CheckChangeQuerySet":
-        return self.select_related("by", "ended_by")
+        return self.select_related("by", "ended_by", "confirmed_by")
 
     def end(self, by: "User", now: dt.datetime) -> int:
-        """Those that stand no longer do; how many they were."""
-        return self.standing().update(ended_at=now, ended_by=by)
+        """Those that stand or wait no longer do; how many they were."""
+        return self.filter(ended_at__isnull=True).update(ended_at=now, ended_by=by)
 
 
 class CheckChange(models.Model):
     """The program's word on one check: it is off, or has another limit. Who, when and why are kept,
-    also when it no longer holds."""
+    also when it no longer holds.
+
+    What weakens a stop `awaits_second` until another head coach confirms it. Where there is none it
+    stands unconfirmed, and is said again at every publishing that it lets pass.
+    """
 
     code = models.CharField(max_length=40, help_text="the code of the rule")
     is_off = models.BooleanField(default=False)
@@ -36,6 +47,11 @@ class CheckChange(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
     at = models.DateTimeField()
+    awaits_second = models.BooleanField(default=False)
+    confirmed_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+    confirmed_at = models.DateTimeField(null=True)
     ended_at = models.DateTimeField(null=True)
     ended_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
@@ -49,10 +65,25 @@ class CheckChange(models.Model):
             models.UniqueConstraint(
                 name="one_standing_change_per_check",
                 fields=["code"],
-                condition=Q(ended_at__isnull=True),
+                condition=Q(ended_at__isnull=True, awaits_second=False),
+            ),
+            models.UniqueConstraint(
+                name="one_waiting_change_per_check",
+                fields=["code"],
+                condition=Q(ended_at__isnull=True, awaits_second=True),
             ),
             models.CheckConstraint(
-                name="check_change_has_a_reason", condition=Q(reason__regex=r"\S")
+                name="check_change_reason_is_words", condition=in_words("reason")
+            ),
+            models.CheckConstraint(
+                name="check_change_confirmed_by_another",
+                condition=Q(confirmed_by__isnull=True)
+                | Q(by__isnull=True)
+                | ~Q(confirmed_by=F("by")),
+            ),
+            models.CheckConstraint(
+                name="check_change_waits_or_is_confirmed",
+                condition=Q(awaits_second=False) | Q(confirmed_at__isnull=True),
             ),
             models.CheckConstraint(
                 name="check_change_is_off_or_has_a_limit",
@@ -86,11 +117,12 @@ class StopReasonQuerySet(models.QuerySet["StopReason"]):
 
 class StopReason(models.Model):
     """Why a session went out although a check said stop: the coach's word, kept with what the check
-    said then."""
+    said then, and by their keys of which children."""
 
     session = models.ForeignKey(Session, on_delete=models.CASCADE, related_name="stop_reasons")
     code = models.CharField(max_length=40, help_text="the code of the rule")
     sentence = models.CharField(max_length=300, help_text="what the check said")
+    children = ArrayField(models.BigIntegerField(), default=list, help_text="whom it meant")
     reason = models.CharField(max_length=300)
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
@@ -103,10 +135,15 @@ class StopReason(models.Model):
         ordering = ["session", "-at"]
         constraints = [
             models.UniqueConstraint(
-                name="one_reason_per_stop", fields=["session", "code", "sentence"]
+                name="one_reason_per_stop", fields=["session", "code", "sentence", "children"]
             ),
-            models.CheckConstraint(name="stop_reason_is_written", condition=Q(reason__regex=r"\S")),
+            models.CheckConstraint(name="stop_reason_is_words", condition=in_words("reason")),
         ]
 
     def __str__(self) -> str:
         return self.reason
+
+    def covers(self, result: CheckResult) -> bool:
+        """Whether it was given for just this, and for every child whom this means."""
+        is_this = (self.code, self.sentence) == (result.code, result.sentence)
+        return is_this and set(result.who) <= set(self.children)

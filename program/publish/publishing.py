@@ -12,7 +12,7 @@ from django.db import OperationalError, transaction
 
 from athletes.changes import lock_children, lock_cohorts
 from athletes.models import Child, User
-from program.checks.session_checks import open_stops
+from program.checks.session_checks import results_for_session
 from program.engine.checks import CheckResult
 from program.fit.choices import Chosen, ChosenSession, chosen_seconds, fingerprint
 from program.fit.fitting import choose_for
@@ -47,7 +47,8 @@ class PublishInProgress(Exception):
 @dataclass(frozen=True)
 class Published:
     """How many children got what. `kept` had started; `held` wait for a coach's decision or answer;
-    `removed` are no longer in the cohort or may no longer do what they had."""
+    `removed` are no longer in the cohort or may no longer do what they had. `said_again` is what
+    would have stopped it, had the only head coach not let it pass."""
 
     new: int = 0
     replaced: int = 0
@@ -55,6 +56,7 @@ class Published:
     kept: int = 0
     held: int = 0
     removed: int = 0
+    said_again: tuple[CheckResult, ...] = ()
 
 
 def publish(session: Session, by: User, now: dt.datetime, because: str = "") -> Published:
@@ -67,14 +69,14 @@ def publish(session: Session, by: User, now: dt.datetime, because: str = "") -> 
     with transaction.atomic():
         written = _locked_alone(session)
         _refuse_unready(written)
-        _keep_reason(written, because.strip(), by, now)
+        said_again = _keep_reason(written, because.strip(), by, now)
         children = _locked_children_of(written)
         published = assign(written, children, by, now)
         removed = withdraw(written.assigned.exclude(child__in=children))
         Session.objects.filter(pk=written.pk).update(
             published_at=now, published_by=by, published_version=written.version
         )
-    return Published(**(vars(published) | {"removed": published.removed + removed}))
+    return replace(published, removed=published.removed + removed, said_again=said_again)
 
 
 def _locked_alone(session: Session) -> Session:
@@ -128,16 +130,27 @@ def _refuse_unready(session: Session) -> None:
             )
 
 
-def _keep_reason(session: Session, because: str, by: User, now: dt.datetime) -> None:
-    stops = open_stops(session)
+def _keep_reason(
+    session: Session, because: str, by: User, now: dt.datetime
+) -> tuple[CheckResult, ...]:
+    """Keep why it goes out in spite of its stops; what was switched off and would be one."""
+    found = results_for_session(session)
+    stops = [each.result for each in found if each.is_open_stop]
     if stops and not because:
         raise PublishNeedsReason(stops)
     StopReason.objects.bulk_create(
         StopReason(
-            session=session, code=stop.code, sentence=stop.sentence, reason=because, by=by, at=now
+            session=session,
+            code=stop.code,
+            sentence=stop.sentence,
+            children=sorted(stop.who),
+            reason=because,
+            by=by,
+            at=now,
         )
         for stop in stops
     )
+    return tuple(each.result for each in found if each.result.is_switched_off)
 
 
 def assign(

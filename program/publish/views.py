@@ -1,6 +1,7 @@
 """Sending a session, a week or one child's choice to the families."""
 
 import uuid
+from dataclasses import replace
 from typing import Any
 
 from django.contrib import messages
@@ -13,15 +14,19 @@ from django.views.decorators.http import require_http_methods, require_POST
 from athletes.invitation_mail import ask_about_kit
 from athletes.models import Child
 from library.shared.access import Request, for_coaches
+from program.checks.naming import with_names
+from program.checks.session_checks import KeptResult
 from program.common import deleted_items
 from program.common.edit_conflicts import is_unseen, mark_of
 from program.common.loaders import block_or_404, session_or_404, session_with_slots_or_404
-from program.engine.wording import plural
+from program.engine.checks import RULES
+from program.engine.wording import listed, plural
 from program.fit.fitting import fit
 from program.fit.who_gets_what import cell_of
 from program.models import Override, Session, Slot
 from program.publish import overrides
 from program.publish.forms import LEAVE_OUT, DecisionForm, ReasonForm
+from program.publish.landing import LandingForm, not_placed_on_landing
 from program.publish.overrides import ChoiceNeedsReason
 from program.publish.own_choices import choices_of
 from program.publish.publishing import (
@@ -48,7 +53,8 @@ def publish(request: Request, session_id: int) -> HttpResponse:
     try:
         _publish(request, session, form.because_written)
     except PublishNeedsReason as needed:
-        context = {"session": session, "stops": needed.stops, "form": form}
+        stops = with_names(map(KeptResult, needed.stops), request.user)
+        context = {"session": session, "stops": stops, "form": form}
         return render(request, "program/publish/reason.html", context, status=422)
     return redirect("program:build", session_id)
 
@@ -66,9 +72,16 @@ def _publish(request: Request, session: Session, because: str) -> None:
         )
     else:
         deleted_items.dismiss_all_of(request.session, session)
-        nobody = done == Published()
+        nobody = replace(done, said_again=()) == Published()
         tell = messages.warning if done.held or nobody else messages.success
         tell(request, published_in_words(done))
+        _say_again(request, done)
+
+
+def _say_again(request: Request, done: Published) -> None:
+    for each in done.said_again:
+        title = RULES[each.code].title
+        messages.warning(request, f"{title} is switched off here. {each.sentence}")
 
 
 def published_in_words(done: Published) -> str:
@@ -118,6 +131,23 @@ def _publish_of_week(request: Request, session: Session) -> None:
         deleted_items.dismiss_all_of(request.session, session)
         tell = messages.warning if done.held else messages.success
         tell(request, f"{session}. {published_in_words(done)}")
+        _say_again(request, done)
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+def place_on_landing(request: Request, session_id: int) -> HttpResponse:
+    """Place whom a stop means on a landing pathway, and come back to publish."""
+    session = session_or_404(request.user, session_id)
+    form = LandingForm(not_placed_on_landing(session, request.user), request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        placed = form.place(request.user)
+        if placed:
+            messages.success(request, f"{listed(map(str, placed))}: placed on landing.")
+        return redirect("program:build", session_id)
+    status = 422 if form.errors else 200
+    context = {"session": session, "form": form}
+    return render(request, "program/publish/place_on_landing.html", context, status=status)
 
 
 @require_http_methods(["GET", "POST"])

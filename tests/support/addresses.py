@@ -417,12 +417,17 @@ ALLOWED: dict[str, Row] = {
         HEAD_COACH, "check", body=lambda half: {"most": 4, "reason": "We train four days."}
     ),
     "program:check_back": acts(HEAD_COACH, "changed_check"),
+    "program:check_confirm": acts(HEAD_COACH, "proposed_check"),
+    "program:check_decline": acts(HEAD_COACH, "proposed_check"),
     # Fit
     "program:who_gets_what": looks(COACHES, "session", queries=("?different",)),
     "program:child_volumes": looks(COACHES, "session"),
     "program:block_children": looks(COACHES, "block"),
     "program:block_of_child": looks(COACHES, "block", "child"),
     "program:fit_counts": looks(COACHES, "session", get=PART),
+    "program:place_on_landing": fills(
+        COACHES, "session", body=lambda half: {"why": "Seen at the venue."}, writes=False
+    ),
     "program:decision": fills(
         COACHES, *CHILD_IN_SLOT, body=lambda half: {"choice": "leave-out", "note": "Rest it."}
     ),

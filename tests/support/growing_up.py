@@ -71,7 +71,7 @@ def grow(scene: Scene, times: int, tag: str) -> None:
 def _changed_checks(scene: Scene, half: Half, name: str) -> None:
     """A limit that was moved for a while, a stop that went out, and an intent."""
     head = scene.people["head_coach"]
-    moved = {"reason": f"Camp {name}.", "by": head, "at": NOW}
+    moved = {"reason": f"The camp {name}.", "by": head, "at": NOW}
     CheckChange.objects.create(code="sets", most=5, ended_at=NOW, ended_by=head, **moved)
     StopReason.objects.create(session=half.session, code="rest_days", sentence=name, **moved)
     Progression.objects.create(

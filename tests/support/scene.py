@@ -168,7 +168,7 @@ def _made() -> Scene:
     whole = Session.objects.with_slots().get(pk=own.session.pk)
     template = keep_session(whole, "Kept", cast.coach).pk
     _, token = _invitation(own, "coach", cast.head_coach)
-    changed = _changed_check(cast.head_coach)
+    changed, proposed = _changed_check(cast.head_coach), _proposed_check()
     for half in (own, foreign):
         invitation, _ = _invitation(half, "coach", cast.coach)
         half.ids |= {
@@ -181,6 +181,7 @@ def _made() -> Scene:
             "own_figure_number": drawn.current.number,
             "check": "sets",
             "changed_check": changed,
+            "proposed_check": proposed,
             "own_picture": filmed.slug,
             "own_picture_number": filmed.current.number,
             "calendar": calendar,
@@ -409,6 +410,14 @@ def _changed_check(by: User) -> str:
     reason = "We meet for an hour."
     change = CheckChange.objects.create(code="length", most=20, reason=reason, by=by, at=NOW)
     return change.code
+
+
+def _proposed_check() -> str:
+    """A stop that a head coach who has left wanted off, by its code."""
+    reason = "We place on paper."
+    return CheckChange.objects.create(
+        code="landing_first", is_off=True, reason=reason, at=NOW, awaits_second=True
+    ).code
 
 
 def _invitation(half: Half, role: str, by: User) -> tuple[Invitation, str]:

@@ -71,6 +71,12 @@ class Rule:
         only_one = limit in {Limit(1), Limit(None, 1)}
         return f"{limit} {self.unit.removesuffix('s') if only_one else self.unit}".strip()
 
+    def is_weakened_by(self, setting: "Setting") -> bool:
+        """Whether a stop would let pass what it stops by itself."""
+        if self.level is not Level.STOP:
+            return False
+        return setting.is_off or not _is_within(setting.limit or self.usual, self.usual)
+
     def refusal(self, limit: Limit) -> str:
         """Why this cannot be the rule's limit, in a sentence; empty where it can."""
         low, high = self.allowed
@@ -83,11 +89,21 @@ class Rule:
         return ""
 
 
+def _is_within(limit: Limit, usual: Limit) -> bool:
+    """Whether whatever a limit lets pass, the usual one does."""
+    is_high_enough = usual.least is None or (limit.least is not None and limit.least >= usual.least)
+    return is_high_enough and (
+        usual.most is None or (limit.most is not None and limit.most <= usual.most)
+    )
+
+
 class Setting(NamedTuple):
-    """A program's own word on a rule: it is off, or has another limit."""
+    """A program's own word on a rule: it is off, or has another limit. What lets pass what the rule
+    would stop by itself `is_said_again` as long as nobody else has confirmed it."""
 
     is_off: bool = False
     limit: Limit | None = None
+    is_said_again: bool = False
 
 
 type Settings = Mapping[str, Setting]
@@ -97,17 +113,21 @@ USUAL: Final[Settings] = {}
 
 
 class Told(NamedTuple):
-    """What a check function says: one sentence, and the number that was held against the limit."""
+    """What a check function says: one sentence, and the number that was held against the limit.
+    `who` are the keys of the children it means, () where it means all or none by itself."""
 
     sentence: str
     found: float | None = None
+    who: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class CheckResult:
     """What a check found: one sentence for the coach, its number, the limit, and their source.
 
-    `is_own_limit` where the program has moved the limit away from the source's.
+    `is_own_limit` where the program has moved the limit away from the source's. `who` are the keys
+    of the children it means. `is_switched_off` where it would be a stop, had the program not let it
+    pass.
     """
 
     code: str
@@ -117,6 +137,8 @@ class CheckResult:
     found: float | None = None
     limit: Limit = NO_LIMIT
     is_own_limit: bool = False
+    who: tuple[int, ...] = ()
+    is_switched_off: bool = False
 
 
 type CheckFunction[Subject] = Callable[[Subject, Limit], Iterable[Told]]
@@ -166,13 +188,30 @@ def _results[Subject](
     rule: Rule, function: CheckFunction[Subject], subject: Subject, settings: Settings
 ) -> Iterator[CheckResult]:
     setting = settings.get(rule.code, Setting())
-    if setting.is_off:
-        return
     limit = setting.limit or rule.usual
-    for sentence, found in function(subject, limit):
+    said = [] if setting.is_off else list(function(subject, limit))
+    for sentence, found, who in said:
         yield CheckResult(
-            rule.code, rule.level, sentence, rule.source, found, limit, limit != rule.usual
+            rule.code, rule.level, sentence, rule.source, found, limit, limit != rule.usual, who
         )
+    if setting.is_said_again:
+        yield from _let_pass(rule, list(function(subject, rule.usual)), said)
+
+
+def _let_pass(rule: Rule, usually: list[Told], said: list[Told]) -> Iterator[CheckResult]:
+    """What the rule would have stopped by itself."""
+    for told in usually:
+        if told not in said:
+            yield CheckResult(
+                rule.code,
+                Level.LOOK,
+                told.sentence,
+                rule.source,
+                told.found,
+                rule.usual,
+                who=told.who,
+                is_switched_off=True,
+            )
 
 
 def most_urgent_first(found: Iterable[CheckResult]) -> tuple[CheckResult, ...]:

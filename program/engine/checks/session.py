@@ -45,8 +45,8 @@ class CheckedSession:
 
     `warm_up_seconds` is None without a warm-up. `seconds` is the timeline's. `ceilings` has each
     child's ground-contact ceiling on that day, lowered in a growth spurt. `not_placed_on_landing`
-    counts children without a placement on a landing pathway. `lacking` gives, for each need of the
-    session, the number of families without it out of `families`.
+    are the keys of the children without a placement on a landing pathway. `lacking` gives, for
+    each need of the session, the number of families without it out of `families`.
     """
 
     slots: tuple[CheckedSlot, ...]
@@ -55,7 +55,7 @@ class CheckedSession:
     is_at_home: bool
     warm_up_seconds: int | None
     ceilings: tuple[int, ...] = ()
-    not_placed_on_landing: int = 0
+    not_placed_on_landing: tuple[int, ...] = ()
     lacking: Mapping[str, int] = field(default_factory=dict)
     families: int = 0
 
@@ -81,10 +81,11 @@ def check_session(session: CheckedSession, settings: Settings = USUAL) -> tuple[
 )
 def landing_first(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     lands = [slot for slot in session.slots if slot.pattern in POWER and slot.dose.contacts > 0]
-    count = session.not_placed_on_landing
-    if lands and count:
+    unplaced = session.not_placed_on_landing
+    count = len(unplaced)
+    if lands and unplaced:
         who = plural(count, "child meets", "children meet")
-        yield Told(f"{who} {lands[0].name} before anybody placed them on landing.", count)
+        yield Told(f"{who} {lands[0].name} before anybody placed them on landing.", count, unplaced)
 
 
 @CHECKS.add(

@@ -168,6 +168,7 @@ def test_a_reason_that_was_kept_stands_beside_its_stop(cast, block):
         session=session,
         code=stop.result.code,
         sentence=stop.result.sentence,
+        children=[cast.child.pk],
         reason="I watched.",
         by=cast.coach,
         at=dt.datetime(2026, 11, 1, tzinfo=dt.UTC),

@@ -130,9 +130,9 @@ def test_a_ceiling_of_nothing_is_broken_by_the_first_contact_and_by_no_other_wor
 def test_a_landing_before_anybody_is_placed_on_it_is_a_stop():
     hops = (slot("land", 3, contacts=1.0, name="Hop and freeze"),)
     sentence = "2 children meet Hop and freeze before anybody placed them on landing."
-    assert found(slots=hops, not_placed_on_landing=2) == [("landing_first", sentence)]
-    assert found(not_placed_on_landing=2) == []
-    (told,) = check_session(replace(CALM, slots=hops, not_placed_on_landing=2))
+    assert found(slots=hops, not_placed_on_landing=(1, 2)) == [("landing_first", sentence)]
+    assert found(not_placed_on_landing=(1, 2)) == []
+    (told,) = check_session(replace(CALM, slots=hops, not_placed_on_landing=(1, 2)))
     assert told.level is Level.STOP
 
 
