@@ -7,8 +7,9 @@ from django.dispatch import Signal
 
 class Circumstance(StrEnum):
     """What about a child changed. LIMIT: something it holds was found to break a limit, though
-    nothing about the child had changed, as where an exercise is described
-    otherwise. PAIN: something was reported, answered or taken back."""
+    nothing about the child had changed, as where an exercise is described otherwise. PAIN:
+    something was reported, answered or taken back. RECALL: an exercise was taken back for
+    everybody, or given back."""
 
     KIT = "kit"
     RESTRICTION = "restriction"
@@ -18,6 +19,7 @@ class Circumstance(StrEnum):
     COHORT = "cohort"
     PAIN = "pain"
     LIMIT = "limit"
+    RECALL = "recall"
 
 
 circumstances_changed = Signal()

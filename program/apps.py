@@ -10,16 +10,19 @@ class ProgramConfig(AppConfig):
 
         from athletes.signals import circumstances_changed
         from library.shared.uploads.keeping import on_row_deleted
+        from library.signals import exercise_retired
         from program.config.grants import grant_to_web_role
         from program.family.calendar_feed import on_session_deleted
         from program.operations.backup.signals import database_restored
         from program.publish.closing import on_circumstances_changed, on_database_restored
+        from program.recall.recalling import on_exercise_retired
         from program.web.accounts import leave_messages_unread
 
         post_migrate.connect(grant_to_web_role, dispatch_uid="grant_to_web_role")
         for signal in (user_logged_in, user_logged_out):
             signal.connect(leave_messages_unread, dispatch_uid="leave_messages_unread")
         circumstances_changed.connect(on_circumstances_changed, dispatch_uid="refit")
+        exercise_retired.connect(on_exercise_retired, dispatch_uid="recall")
         database_restored.connect(on_database_restored, dispatch_uid="check_the_invariant")
         post_delete.connect(
             on_row_deleted, sender="program.Question", dispatch_uid="question_upload"

@@ -11,6 +11,7 @@ STATIONS = (
     "checks",
     "fit",
     "publish",
+    "recall",
     "family",
     "log",
     "review",

@@ -1,16 +1,19 @@
 from django.contrib import messages
+from django.db import transaction
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from library.forms.exercises import ExerciseEdit
+from library.forms.retiring import RetireForm
 from library.loaders import exercise_or_404, note_on_or_404
 from library.models import Exercise, ExerciseNote, Pathway
 from library.revision_history import news_since
 from library.revisions import Overtaken, revise
 from library.shared.access import Request, for_coaches
 from library.shared.already_deleted import already_deleted_message, answered_if_already_deleted
+from library.signals import exercise_retired
 
 
 @require_http_methods(["GET", "POST"])
@@ -56,12 +59,20 @@ def publish(request: Request, slug: str) -> HttpResponse:
 @for_coaches
 def retire(request: Request, slug: str) -> HttpResponse:
     exercise = exercise_or_404(slug)
-    if request.method == "POST":
-        Exercise.objects.filter(pk=exercise.pk).update(status=Exercise.Status.RETIRED)
-        messages.success(request, f"{exercise} is retired. It can be published again any time.")
+    form = RetireForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        with transaction.atomic():
+            Exercise.objects.filter(pk=exercise.pk).update(status=Exercise.Status.RETIRED)
+            why = form.why_taken_back
+            exercise_retired.send(Exercise, exercise=exercise, by=request.user, reason=why)
+        taken_back = " It is taken back from whoever has not started it." if why else ""
+        said = f"{exercise} is retired. It can be published again any time.{taken_back}"
+        messages.success(request, said)
         return redirect("library:exercise", slug)
-    context = {"exercise": exercise, "pathways": Pathway.objects.holding(exercise)}
-    return render(request, "library/retire.html", context)
+    pathways = Pathway.objects.holding(exercise)
+    context = {"exercise": exercise, "pathways": pathways, "form": form}
+    status = 422 if request.method == "POST" else 200
+    return render(request, "library/retire.html", context, status=status)
 
 
 def _note_was_gone(request: Request, name: str, slug: str, pk: int) -> HttpResponse:

@@ -5,28 +5,9 @@ from typing import Any
 from django import forms
 
 from library.shared.forms import form_helper
+from library.shared.reasons import ReasonField
 from program.common.fields import WholeNumberField
 from program.engine.checks import Limit, Rule, Setting
-from program.models.reasons import is_in_words
-
-LONGEST_REASON = 300
-NO_REASON = "Write the reason; it is kept and shown."
-NO_WORDS = "Write the reason in words; they are kept and shown."
-
-
-class ReasonField(forms.CharField):
-    """One or two sentences that are kept; blanks, a full stop or a number are no reason."""
-
-    widget = forms.Textarea(attrs={"rows": 3})
-
-    def __init__(self, **kwargs: Any) -> None:
-        super().__init__(max_length=LONGEST_REASON, **kwargs)
-        self.error_messages["required"] = NO_REASON
-
-    def validate(self, value: str) -> None:
-        super().validate(value)
-        if value and not is_in_words(value):
-            raise forms.ValidationError(NO_WORDS, code="no_words")
 
 
 class CheckForm(forms.Form):

@@ -12,6 +12,7 @@ from library.tempo import Tempo
 from program.common.session_plan import amounts_of
 from program.engine.dose.dose import Measure, Sides
 from program.engine.fit.library import FitExercise, FitLibrary, FitPathway, Need
+from program.models import Recall
 
 
 @dataclass(frozen=True)
@@ -43,11 +44,16 @@ def library_snapshot() -> LibrarySnapshot:
 
 def _read(stamp: uuid.UUID | None) -> LibrarySnapshot:
     exercises = list(Exercise.objects.with_full_page())
+    recalled = {each.exercise_id: each.words for each in Recall.objects.standing()}
     pathways = Pathway.objects.with_graph()
     return LibrarySnapshot(
         stamp,
         FitLibrary(
-            tuple(_fit_exercise(each, each.current) for each in exercises if each.current),
+            tuple(
+                _fit_exercise(each, each.current, recalled.get(each.pk, ""))
+                for each in exercises
+                if each.current
+            ),
             tuple(_fit_pathway(pathway) for pathway in pathways),
         ),
         {each.slug: each.current for each in exercises if each.current},
@@ -55,7 +61,7 @@ def _read(stamp: uuid.UUID | None) -> LibrarySnapshot:
     )
 
 
-def _fit_exercise(exercise: Exercise, revision: ExerciseRevision) -> FitExercise:
+def _fit_exercise(exercise: Exercise, revision: ExerciseRevision, recalled: str) -> FitExercise:
     return FitExercise(
         slug=exercise.slug,
         name=revision.name,
@@ -72,6 +78,7 @@ def _fit_exercise(exercise: Exercise, revision: ExerciseRevision) -> FitExercise
         ),
         minimum_age=revision.minimum_age,
         is_available=exercise.is_published,
+        recalled=recalled,
     )
 
 

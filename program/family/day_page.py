@@ -1,5 +1,5 @@
-"""A session and a week as a family sees them. Nothing here queries: sessions come `with_slots()`,
-weeks from `family_loaders.sessions_of`."""
+"""A session and a week as a family sees them. Nothing here but `taken_back_in` queries: sessions
+come `with_slots()`, weeks from `family_loaders.sessions_of`."""
 
 import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
@@ -17,11 +17,11 @@ from program.common.lanes import Day, PartTime, mark_of, session_lane, week_lane
 from program.common.session_plan import Plan, Ready, easier_of, items_needed, plan_of
 from program.common.wording import dose_in_words, minutes, nth_of, number, why
 from program.engine.dose.dose import Dose
-from program.engine.fit.reasons import ReasonCode
+from program.engine.fit.reasons import Reason, ReasonCode, for_family
 from program.engine.timeline import PartKind
 from program.engine.weeks import A_WEEK, days_of_week, monday_of
 from program.family.figures import tempo_of
-from program.models import AssignedSession, AssignedSlot, Outcome
+from program.models import AssignedSession, AssignedSlot, Outcome, Recall
 
 _ABOUT_KIT: Final = {ReasonCode.NEED_UNMET, ReasonCode.KIT_NOT_TOLD}
 
@@ -31,6 +31,18 @@ def marks_of(session: AssignedSession, today: dt.date) -> tuple[MarkKind, ...]:
     hurt: tuple[MarkKind, ...] = ("hurt",) if getattr(session, "hurts", 0) else ()
     log = getattr(session, "completion", None)
     return (mark_of(log.state if log else "", session.date, today), *hurt)
+
+
+def taken_back_in(session: AssignedSession) -> list[str]:
+    """Which of its exercises were taken back for everybody, and why; in one query."""
+    slots = session.slots.all()
+    held = {slot.revision.exercise_id for slot in slots}
+    held |= {slot.easier_revision.exercise_id for slot in slots if slot.easier_revision}
+    recalls = Recall.objects.standing().filter(exercise__in=held)
+    return [
+        for_family(Reason(ReasonCode.RECALLED, exercise=str(each.exercise), detail=each.words))
+        for each in recalls.select_related("exercise__current").order_by("pk")
+    ]
 
 
 @dataclass(frozen=True)

@@ -28,6 +28,7 @@ from program.models.logs import (
 from program.models.pain import PainReport, PainReportQuerySet
 from program.models.progressions import Progression, ProgressionKindChoices, ProgressionQuerySet
 from program.models.questions import Question, QuestionQuerySet
+from program.models.recalls import Recall, RecallQuerySet
 from program.models.refits import Refit, RefitQuerySet
 from program.models.reports import (
     EarlierReport,
@@ -98,6 +99,8 @@ __all__ = [
     "ProgressionQuerySet",
     "Question",
     "QuestionQuerySet",
+    "Recall",
+    "RecallQuerySet",
     "Refit",
     "RefitQuerySet",
     "Report",

@@ -6,8 +6,8 @@ from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.db.models import F, Q
 
+from library.shared.reasons import in_words
 from program.engine.checks import CheckResult
-from program.models.reasons import in_words
 from program.models.sessions import Session
 
 if TYPE_CHECKING:

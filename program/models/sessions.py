@@ -7,11 +7,11 @@ from django.db import models
 from django.db.models import Prefetch, Q
 
 from athletes.models import Child, Cohort
+from library.shared.reasons import in_words
 from program.engine.dose.dose import MOST_ROUNDS
 from program.engine.prescription import Prescription
 from program.engine.weeks import week_end
 from program.models.blocks import Block
-from program.models.reasons import in_words
 
 if TYPE_CHECKING:
     from athletes.models import User

@@ -5,9 +5,14 @@ from django import forms
 
 from library.models import Exercise
 from library.shared.forms import form_helper
-from program.checks.forms import LONGEST_REASON, NO_REASON, NO_WORDS, ReasonField
+from library.shared.reasons import (
+    LONGEST_REASON,
+    NO_REASON,
+    NO_WORDS,
+    ReasonField,
+    is_in_words,
+)
 from program.engine.checks import CheckResult
-from program.models.reasons import is_in_words
 from program.publish.own_choices import OwnChoice
 
 LEAVE_OUT: Final = "leave-out"

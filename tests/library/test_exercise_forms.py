@@ -230,7 +230,7 @@ def test_of_two_saves_in_the_same_moment_one_is_overtaken():
 def test_a_draft_is_published_and_a_published_exercise_retired_and_brought_back(coach, exercise):
     Exercise.objects.update(status="draft")
     for name, status in [("publish", "published"), ("retire", "retired"), ("publish", "published")]:
-        coach.post(reverse(f"library:{name}", args=[exercise.slug]))
+        coach.post(reverse(f"library:{name}", args=[exercise.slug]), {"take_back": "no"})
         assert Exercise.objects.get().status == status
 
 

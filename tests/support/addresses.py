@@ -197,7 +197,7 @@ ALLOWED: dict[str, Row] = {
     "library:new_exercise": shelved(fills, body=exercise_form()),
     "library:edit_exercise": shelved(fills, "exercise", body=exercise_form(base=1)),
     "library:publish": shelved(acts, "draft_exercise"),
-    "library:retire": shelved(fills, "exercise", body=lambda half: {}),
+    "library:retire": shelved(fills, "exercise", body=lambda half: {"take_back": "no"}),
     "library:showing": shelved(looks, "exercise"),
     "library:drawn": shelved(acts, "own_figure"),
     "library:picture": shelved(
@@ -433,6 +433,14 @@ ALLOWED: dict[str, Row] = {
     ),
     "program:decision_back": acts(COACHES, *CHILD_IN_SLOT),
     "program:ask_family": acts(COACHES, *CHILD_IN_SLOT, writes=False),
+    # Recall
+    "program:recall": shelved(
+        fills,
+        "exercise",
+        queries=("?since=2026-10-01",),
+        body=lambda half: {"reason": "Two twisted ankles."},
+    ),
+    "program:recall_end": shelved(acts, "recalled_exercise"),
     # A family's own pages
     "program:family": looks(EVERYONE, get={"guardian": GO, "athlete": GO, "others": PAGE}),
     "program:child_day": looks(

@@ -47,6 +47,7 @@ from program.models import (
     Override,
     Progression,
     Question,
+    Recall,
     Report,
     Resolution,
     Session,
@@ -270,6 +271,7 @@ def make_half(name: str, cohort: Cohort, child: Child, coach: User, guardian: Us
         "family_invitation": invitation.pk,
         "restriction": spare_and_equip(child, chain, pathway, coach),
         "exercise": chain[0].slug,
+        "recalled_exercise": recalled(coach),
         "draft_exercise": aside.slug,
         "pathway": pathway.slug,
         "step": pathway.steps.first().pk,
@@ -410,6 +412,13 @@ def _changed_check(by: User) -> str:
     reason = "We meet for an hour."
     change = CheckChange.objects.create(code="length", most=20, reason=reason, by=by, at=NOW)
     return change.code
+
+
+def recalled(by: User) -> str:
+    """An exercise that was taken back for everybody, by its slug."""
+    exercise = ExerciseFactory()
+    Recall.objects.create(exercise=exercise, reason="Two twisted ankles.", by=by, at=NOW)
+    return exercise.slug
 
 
 def _proposed_check() -> str:

@@ -28,7 +28,8 @@ class FitExercise:
 
     `amounts` is in `measure`; `contacts` is per repetition, second or metre; `loads` carry the
     work and `moves` only move or steady it; `minimum_age` is in completed years. A draft or retired
-    exercise `is_available` no more. Raises ValueError for amounts that are not one set's.
+    exercise `is_available` no more. `recalled` is why nobody is to do it now, or "". Raises
+    ValueError for amounts that are not one set's.
     """
 
     slug: str
@@ -43,6 +44,7 @@ class FitExercise:
     needs: tuple[Need, ...] = ()
     minimum_age: int = 0
     is_available: bool = True
+    recalled: str = ""
 
     def __post_init__(self) -> None:
         self.amounts.validate(self.measure)
@@ -135,6 +137,7 @@ class FitLibrary:
             if start in here
             and (candidate := self.by_slug.get(there))
             and candidate.is_available
+            and not candidate.recalled
             and (candidate.minimum_age or 0) <= age
         }
         return sorted(found, key=lambda slug: (graph.rank(slug) * (1 if up else -1), slug))

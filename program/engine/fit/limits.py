@@ -121,6 +121,7 @@ class HardLimits:
         if exercise.slug not in self._broken:
             self._broken[exercise.slug] = (
                 *self._retired(exercise),
+                *self._recalled(exercise),
                 *self._restricted(exercise),
                 *self._too_young(exercise),
                 *self._unequipped(exercise),
@@ -131,6 +132,12 @@ class HardLimits:
         if exercise.is_available:
             return ()
         return (Reason(ReasonCode.RETIRED, exercise=exercise.name),)
+
+    def _recalled(self, exercise: FitExercise) -> tuple[Reason, ...]:
+        if not exercise.recalled:
+            return ()
+        why = exercise.recalled
+        return (Reason(ReasonCode.RECALLED, exercise=exercise.name, detail=why),)
 
     def _restricted(self, exercise: FitExercise) -> tuple[Reason, ...]:
         return tuple(

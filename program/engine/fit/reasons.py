@@ -12,6 +12,7 @@ class ReasonCode(StrEnum):
     # A hard limit is in the way.
     UNKNOWN_EXERCISE = "unknown_exercise"
     RETIRED = "retired"
+    RECALLED = "recalled"
     RESTRICTED = "restricted"
     TOO_YOUNG = "too_young"
     NEED_UNMET = "need_unmet"
@@ -95,6 +96,10 @@ _CLAUSES: Final[Mapping[ReasonCode, _Clauses]] = {
     ReasonCode.RETIRED: _Clauses(
         "{exercise} is not in use now",
         "{exercise} is not in use now",
+    ),
+    ReasonCode.RECALLED: _Clauses(
+        "{exercise} was taken back: {detail}",
+        "{exercise} was taken back by the coach: {detail}",
     ),
     ReasonCode.RESTRICTED: _Clauses(
         "{restriction}",
@@ -204,6 +209,7 @@ IN_SHORT: Final[Mapping[ReasonCode, str]] = {
     ReasonCode.AS_WRITTEN: "as written",
     ReasonCode.UNKNOWN_EXERCISE: "not in use now",
     ReasonCode.RETIRED: "not in use now",
+    ReasonCode.RECALLED: "taken back for everybody",
     ReasonCode.RESTRICTED: "a restriction",
     ReasonCode.TOO_YOUNG: "too young for it",
     ReasonCode.NEED_UNMET: "kit or room missing",

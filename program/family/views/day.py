@@ -16,7 +16,7 @@ from library.shared.access import Request, for_signed_in
 from program.common.addresses import address
 from program.common.loaders import assigned_or_404, notes_on, own_child_or_404
 from program.engine.weeks import monday_of
-from program.family.day_page import FamilyWeek, SessionPage, lines
+from program.family.day_page import FamilyWeek, SessionPage, lines, taken_back_in
 from program.family.forms import InviteGuardianForm
 from program.family.loaders import due_next, sessions_of
 from program.family.praise import praise_of
@@ -97,6 +97,8 @@ def _day_page(
             "others": week.others(shown),
             "unanswered": unanswered,
             "is_held_back": is_held_back,
+            "taken_back": taken_back_in(shown),
+            "is_past": shown.date < week.today,
         }
         return family_page(request, "program/family/closed.html", child, closed)
     context = {

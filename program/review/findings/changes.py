@@ -21,6 +21,7 @@ CHANGES: Final = {
     Circumstance.AGE: "The birth date has changed",
     Circumstance.COHORT: "The cohort has changed",
     Circumstance.LIMIT: "A session held something not meant for this child",
+    Circumstance.RECALL: "An exercise was taken back, or given back",
 }
 
 

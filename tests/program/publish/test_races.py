@@ -11,10 +11,12 @@ from django.utils import timezone
 
 from athletes.changes import Rule, answer_kit, enrol, restrict, withdraw
 from library.body import Region, RestrictionKind, Side
+from library.models import Exercise
 from program.fit.fitting import choose_for
 from program.models import Session
 from program.publish.closing import children_who_hold_what_is_forbidden
 from program.publish.publishing import publish
+from program.recall.recalling import end_recall, recall
 from tests.support.cast import named_cast
 from tests.support.factories import MONDAY, ItemFactory
 from tests.support.sliding import has, pathway_of_slides, session_with
@@ -111,3 +113,19 @@ def test_a_child_that_joins_while_a_session_is_first_published_gets_it(cast, has
     for session in raced(cast, has_read, join):
         assert session.assigned.filter(child=cast.other_child).exists()
         cast.other_child.enrolments.filter(cohort=cast.cohort).delete()
+
+
+def test_an_exercise_taken_back_while_a_session_goes_out_is_in_none(cast, has_read):
+    """Nothing about any child has changed, so that only the recall itself can wait."""
+    standing = []
+
+    def take_back():
+        slide = Exercise.objects.get(slug="heel-slide")
+        why = "two children slipped"
+        standing.append(recall(slide, why, cast.coach, timezone.now(), MONDAY))
+
+    for session in raced(cast, has_read, take_back):
+        slots = session.assigned.values_list("slots__revision__exercise__slug", flat=True)
+        assert list(slots) == ["heel-walk-out"]
+        end_recall(standing.pop(), cast.coach, timezone.now(), MONDAY)
+        work_off()

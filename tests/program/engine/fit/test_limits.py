@@ -5,7 +5,7 @@ import pytest
 from library.body import Region, RestrictionKind, Side
 from program.engine.fit.library import Need
 from program.engine.fit.limits import USUAL_HOME_KIT, HardLimits, Restriction
-from program.engine.fit.reasons import ReasonCode
+from program.engine.fit.reasons import ReasonCode, for_family
 from tests.support.engine_fitting import child, exercise
 
 NO_LANDING, NO_LOADING, NOTHING = RestrictionKind
@@ -102,6 +102,13 @@ class TestKit:
         impossible = exercise("impossible", needs=(Need("a trampoline", frozenset()),))
         everything = child(kit=frozenset({"smooth-floor", "towel", ""}))
         assert HardLimits(everything).broken_by(impossible)
+
+
+def test_what_was_taken_back_for_everybody_is_for_no_child_and_says_why():
+    hop = exercise("hop", recalled="two twisted ankles")
+    (reason,) = HardLimits(child()).broken_by(hop)
+    assert (reason.code, reason.detail) == (ReasonCode.RECALLED, "two twisted ankles")
+    assert for_family(reason) == "Hop was taken back by the coach: two twisted ankles."
 
 
 def test_what_is_not_in_use_is_not_given():
