@@ -73,6 +73,8 @@ def pages_of_a_coach(demo: SimpleNamespace) -> dict[str, list[object]]:
         "program:intent": [session.pk, demo.slot.pk],
         "program:checks": [],
         "program:decision": [session.pk, demo.slot.pk, child.public_id],
+        "program:place_on_landing": [session.pk],
+        "program:recall": [demo.exercise.slug],
         "program:review": [],
         "program:came_back": [],
         "program:came_back_of": [session.pk],
@@ -86,6 +88,7 @@ def pages_of_a_coach(demo: SimpleNamespace) -> dict[str, list[object]]:
         "library:list": [],
         "library:exercise": [demo.exercise.slug],
         "library:edit_exercise": [demo.exercise.slug],
+        "library:retire": [demo.exercise.slug],
         "library:pathway": [demo.pathway.slug],
     }
 
