@@ -16,6 +16,7 @@ from athletes.models import Child
 from athletes.models.circumstances import REGION_CHOICES, SIDE_CHOICES
 from library.body import Region, Side
 from library.models import ExerciseRevision
+from library.shared.reasons import in_words
 from program.engine.pain import Pain, Sign, Symptom, first_to_do
 from program.models.assigned import AssignedSession
 
@@ -165,7 +166,7 @@ class PainReport(models.Model):
             ),
             models.CheckConstraint(
                 name="pain_taken_back_says_why",
-                condition=Q(taken_back_at__isnull=True) | Q(taken_back_because__regex=r"\S"),
+                condition=Q(taken_back_at__isnull=True) | in_words("taken_back_because"),
             ),
         ]
 

@@ -5,7 +5,6 @@ child is fitted anew after the commit, like any other change; `note_refits` says
 """
 
 import datetime as dt
-import re
 from collections.abc import Iterable
 from typing import Any, Final
 
@@ -20,6 +19,7 @@ from athletes.undo import undo_lift, undo_placement, undo_restriction
 from library.body import Region, RestrictionKind, Side
 from library.models import Exercise
 from library.shared.dates import date_in_words
+from library.shared.reasons import NO_WORDS, is_in_words
 from library.shared.task_queue import Queue, enqueue, lock_of, task, wait_for
 from program.ask import answering
 from program.log.pain_mail import tell_it_came_back
@@ -43,9 +43,6 @@ PAIN_CAN_WAIT: Final = dt.timedelta(days=3)
 
 A_DAY: Final = dt.timedelta(days=1)
 """After which what was handed on and not answered comes back."""
-
-WORDS: Final = re.compile(r"[^\W\d_]{2,}\W+[^\W\d_]{2,}")
-"""Two words at least: "." is no reason."""
 
 
 class CannotUndo(Exception):
@@ -74,8 +71,8 @@ def resolve(
     if there := _answered(finding, today):
         return there
     because = because if action.wants_reason else ""
-    if action.wants_reason and not WORDS.search(because):
-        raise ValidationError("Write in a few words why.", code="reason")
+    if action.wants_reason and not is_in_words(because):
+        raise ValidationError(NO_WORDS, code="reason")
     before = _do(finding, action, by, now, today, because)
     _see(finding, by, now)
     until = None if action.days is None else today + dt.timedelta(days=action.days)

@@ -4,6 +4,8 @@ import django.db.models.deletion
 from django.conf import settings
 from django.db import migrations, models
 
+import library.shared.reasons
+
 
 def keep_the_exercise(apps, schema_editor):
     """A report names the exercise itself: slots go where a session is chosen anew."""
@@ -19,11 +21,29 @@ class Migration(migrations.Migration):
     dependencies = [
         ("athletes", "0007_resting_and_exercises_left_out"),
         ("library", "0001_squashed_0008_own_picture"),
-        ("program", "0024_closed_sessions"),
+        ("program", "0027_recalls"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
+        migrations.AlterField(
+            model_name="refit",
+            name="what",
+            field=models.CharField(
+                choices=[
+                    ("kit", "kit"),
+                    ("restriction", "restriction"),
+                    ("placement", "placement"),
+                    ("growth", "growth"),
+                    ("age", "age"),
+                    ("cohort", "cohort"),
+                    ("pain", "pain"),
+                    ("limit", "limit"),
+                    ("recall", "recall"),
+                ],
+                max_length=11,
+            ),
+        ),
         migrations.CreateModel(
             name="SafetyRules",
             fields=[
@@ -304,7 +324,7 @@ class Migration(migrations.Migration):
             constraint=models.CheckConstraint(
                 condition=models.Q(
                     ("taken_back_at__isnull", True),
-                    ("taken_back_because__regex", "\\S"),
+                    ("taken_back_because__regex", library.shared.reasons.IN_WORDS),
                     _connector="OR",
                 ),
                 name="pain_taken_back_says_why",
