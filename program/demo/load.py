@@ -64,6 +64,7 @@ def load_demo(size: Size, seed: int, today: dt.date) -> None:
         head,
     )
     season.write_history(children, traits, first_monday, today, head, chance)
+    season.spare_what_hurts(today)
     asking.write_questions(children, today, head)
     reporting.write_moves(children[0], today, head)
     reporting.write_draft(children[0], today)

@@ -8,6 +8,7 @@ from typing import Final
 from django.utils import timezone
 
 from athletes.models import Child, Cohort, User
+from athletes.signals import Circumstance
 from library.models import Exercise
 from program.demo.scenario import GROUPS, ROUNDS_BY_WEEK, WARM_UP_ROUNDS_BY_WEEK, Day, Group, Line
 from program.demo.simulation import (
@@ -32,6 +33,7 @@ from program.models import (
     SlotResult,
 )
 from program.publish.publishing import publish
+from program.publish.refitting import refit
 
 BLOCK_WEEKS = len(ROUNDS_BY_WEEK)
 
@@ -196,6 +198,13 @@ def write_history(
     for assigned in started:
         assigned.started_at = _moment(assigned.date, 17)
     AssignedSession.objects.bulk_update(started, ["started_at"], batch_size=2000)
+
+
+def spare_what_hurts(today: dt.date) -> None:
+    """What was published before a report is chosen anew, as the worker would after it."""
+    hurting = Child.objects.filter(pk__in=PainReport.objects.unanswered().values("child"))
+    for child in hurting.order_by("pk"):
+        refit(child, Circumstance.PAIN, _moment(today, 7), today)
 
 
 def _tellers(

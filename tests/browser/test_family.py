@@ -51,9 +51,9 @@ def test_a_parent_logs_effort_and_pain_on_a_phone_and_the_coach_sees_both(
     parent.get_by_role("link", name="Log it").click()
     expect(parent.get_by_text("Then stop here.")).to_be_hidden()
     choose(parent, "How hard was it?", "getting warm")
-    choose(parent, "Did something hurt?", "yes")
+    choose(parent, "Did something hurt, or were you not well?", "yes")
     expect(parent.get_by_text("Then stop here.")).to_be_visible()
-    parent.get_by_label("Where?").select_option(label="knee")
+    parent.get_by_label("Where, or what?").select_option(label="knee")
     choose(parent, "Which side?", "left")
     choose(parent, "How much?", "4")
     parent.get_by_label("On which exercise?").select_option(label="Slow step down")
@@ -66,6 +66,8 @@ def test_a_parent_logs_effort_and_pain_on_a_phone_and_the_coach_sees_both(
     coach.goto(reverse("program:review"))
     hurt = coach.get_by_role("heading", name="Left knee, 4 of 10, on Slow step down")
     expect(hurt).to_be_visible()
+    coach.get_by_text("Seen, no change …").click()
+    coach.get_by_label("Why, in a few words").locator("visible=true").fill("Only tired, says Mira")
     coach.get_by_role("button", name="Seen, no change").click()
     expect(hurt).to_have_count(0)
     coach.get_by_role("link", name="What came back").click()
@@ -146,7 +148,9 @@ def test_what_was_not_done_is_not_asked_how_hard_it_was(cast, session, browse_fa
     expect(effort).to_be_visible()
     choose(page, "How did it go?", "not done")
     expect(effort).to_be_hidden()
-    expect(page.get_by_role("group", name="Did something hurt?")).to_be_visible()
+    expect(
+        page.get_by_role("group", name="Did something hurt, or were you not well?")
+    ).to_be_visible()
 
 
 def test_all_of_it_works_without_javascript(cast, session, browse_faultless):

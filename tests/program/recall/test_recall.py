@@ -101,7 +101,7 @@ class TestTakingBack:
         logged = session.assigned.get(child=other)
         slot = logged.slots.get()
         entry = LogEntry("done", effort=5, minutes=9, results=(SlotEntry(slot, "done", amount=5),))
-        write_log(logged, entry, None, by=cast.coach, now=timezone.now(), seen=logged.mark)
+        write_log(logged, entry, by=cast.coach, now=timezone.now(), seen=logged.mark)
         take_back(cast)
         work_off()
         assert gets(session, cast.child) == gets(session, other) == ["hop"]
@@ -185,7 +185,7 @@ class TestThePage:
         logged = session.assigned.get(child=cast.second)
         slot = logged.slots.get()
         entry = LogEntry("done", effort=5, minutes=9, results=(SlotEntry(slot, "done", amount=5),))
-        write_log(logged, entry, None, by=cast.coach, now=timezone.now(), seen=logged.mark)
+        write_log(logged, entry, by=cast.coach, now=timezone.now(), seen=logged.mark)
         html = coach.get(page()).content.decode()
         has, _, did = html.partition("Who did it")
         assert "Mira T." in has
