@@ -9,10 +9,13 @@ import library.shared.reasons
 
 def keep_the_exercise(apps, schema_editor):
     """A report names the exercise itself: slots go where a session is chosen anew."""
-    reports = apps.get_model("program", "PainReport").objects.filter(assigned_slot__isnull=False)
-    slots = apps.get_model("program", "AssignedSlot").objects
+    here = schema_editor.connection.alias  # who may change tables comes by another connection
+    reports = apps.get_model("program", "PainReport").objects.using(here)
+    slots = apps.get_model("program", "AssignedSlot").objects.using(here)
     slot = slots.filter(pk=models.OuterRef("assigned_slot"))
-    reports.update(revision=models.Subquery(slot.values("revision")[:1]))
+    reports.filter(assigned_slot__isnull=False).update(
+        revision=models.Subquery(slot.values("revision")[:1])
+    )
     # What is checked at the end of a transaction is in the way of changing the table.
     schema_editor.execute("SET CONSTRAINTS ALL IMMEDIATE")
 
