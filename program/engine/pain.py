@@ -22,9 +22,9 @@ class Symptom(Labelled):
     57:695-711, from memory. Ribs, belly and feeling unwell: common practice.
     """
 
-    CHEST = "chest", "chest"
-    RIBS = "ribs", "ribs"
-    BELLY = "belly", "belly"
+    CHEST = "chest", "chest hurts"
+    RIBS = "ribs", "ribs hurt"
+    BELLY = "belly", "belly hurts"
     DIZZY = "dizzy", "dizzy"
     FAINT = "faint", "fainted, or nearly"
     BREATH = "breath", "cannot get breath"

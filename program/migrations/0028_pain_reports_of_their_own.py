@@ -165,9 +165,9 @@ class Migration(migrations.Migration):
             field=models.CharField(
                 blank=True,
                 choices=[
-                    ("chest", "chest"),
-                    ("ribs", "ribs"),
-                    ("belly", "belly"),
+                    ("chest", "chest hurts"),
+                    ("ribs", "ribs hurt"),
+                    ("belly", "belly hurts"),
                     ("dizzy", "dizzy"),
                     ("faint", "fainted, or nearly"),
                     ("breath", "cannot get breath"),

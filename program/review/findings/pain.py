@@ -53,13 +53,18 @@ def _pain(who: Who, reports: Sequence[PainReport], library: FitLibrary) -> Findi
         evidence=tuple(_evidence(newest, ordered)),
         actions=(
             *actions_for(ordered, library),
-            Action(Do.SEEN, "Seen, no change", wants_reason=waved),
+            Action(Do.SEEN, _seen(ordered), wants_reason=waved),
             Action(Do.WRONG_CHILD, "It is not about this child", wants_reason=True),
         ),
         on=newest.reported_on,
         drawn=partial(evidence_lane, "Reports", _reports(ordered)) if len(ordered) > 1 else None,
         weight=max(_weight(each) for each in ordered),
     )
+
+
+def _seen(reports: Iterable[PainReport]) -> str:
+    warns = any(each.pain.is_warning for each in reports)
+    return "May go on as before" if warns else "Seen, no change"
 
 
 def actions_for(reports: Sequence[PainReport], library: FitLibrary) -> list[Action]:
