@@ -1,6 +1,7 @@
 """The body as families and coaches speak of it, and what a restriction rules out."""
 
 from enum import StrEnum
+from typing import Final
 
 
 class Labelled(StrEnum):
@@ -28,6 +29,16 @@ class Region(Labelled):
     LOWER_LEG = "lower_leg", "lower leg"
     ANKLE = "ankle", "ankle"
     FOOT = "foot", "foot"
+
+
+LEG: Final = (
+    Region.HIP_GROIN,
+    Region.THIGH,
+    Region.KNEE,
+    Region.LOWER_LEG,
+    Region.ANKLE,
+    Region.FOOT,
+)
 
 
 class Side(Labelled):

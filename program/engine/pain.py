@@ -8,7 +8,7 @@ names its source, and which of them were read and which are from memory.
 from dataclasses import dataclass
 from typing import Final, NamedTuple
 
-from library.body import Labelled, Region, Side
+from library.body import LEG, Labelled, Region, Side
 from library.body import RestrictionKind as Kind
 from program.engine.fit.limits import Restriction
 
@@ -49,14 +49,6 @@ class Sign(Labelled):
     FEVER = "fever", "a fever with it"
 
 
-LEG: Final = (
-    Region.HIP_GROIN,
-    Region.THIGH,
-    Region.KNEE,
-    Region.LOWER_LEG,
-    Region.ANKLE,
-    Region.FOOT,
-)
 _SPARES_THE_LEG: Final = frozenset({Sign.LIMP, Sign.LOCKS, Sign.CANNOT_STAND})
 AGES_OF_THE_LIMP: Final = range(9, 17)
 """Completed years at which a limp with a sore hip, groin, thigh or knee is for the same day."""

@@ -7,13 +7,12 @@ from typing import Final
 
 from django.utils import timezone
 
-from library.body import Region, RestrictionKind, Side
+from library.body import LEG, Region, RestrictionKind, Side
 from library.shared.dates import moment_in_words, short_weekday_and_date
 from program.common.lanes import Evidence, evidence_lane
 from program.engine.fit.library import FitExercise, FitLibrary
 from program.engine.fit.limits import LANDING_PATH, Restriction
 from program.engine.fit.reasons import within
-from program.engine.pain import LEG
 from program.models import PainReport
 from program.models.resolutions import Do, Kind
 from program.review.children import Who
