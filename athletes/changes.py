@@ -16,7 +16,11 @@ from django.utils import timezone
 
 from athletes.models import Child, Cohort, Enrolment, HomeKit, Placement, Restriction, User
 from athletes.placement_ladder import Ladder, ladder_of
-from athletes.signals import Circumstance, circumstances_changed
+from athletes.signals import (
+    Circumstance,
+    circumstances_changed,
+    circumstances_of_many_changed,
+)
 from library.body import Region, RestrictionKind, Side
 from library.models import Exercise, Item, Pathway
 from library.shared.dates import date_in_words
@@ -25,6 +29,11 @@ from library.shared.dates import date_in_words
 def tell(child: Child, what: Circumstance) -> None:
     """Call it when the change is written, in its transaction."""
     circumstances_changed.send(sender=Child, child=child, what=what)
+
+
+def tell_of_many(children: Collection[int], what: Circumstance) -> None:
+    """`tell` of many by key, who are locked or were made in this transaction."""
+    circumstances_of_many_changed.send(sender=Child, children=children, what=what)
 
 
 @transaction.atomic
@@ -39,6 +48,21 @@ def answer_kit(child: Child, items: Collection[Item], by: User) -> HomeKit:
     if first or before != {item.pk for item in items}:
         tell(child, Circumstance.KIT)
     return kit
+
+
+@transaction.atomic
+def equip_venue(cohort: Cohort, items: Collection[Item]) -> None:
+    """Keep what is at hand where the cohort trains."""
+    lock_cohorts([cohort])
+    before = set(cohort.venue_items.values_list("pk", flat=True))
+    if before == {item.pk for item in items}:
+        return
+    cohort.venue_items.set(items)
+    still = Enrolment.objects.running_after(timezone.localdate() - dt.timedelta(days=1))
+    children = Child.objects.filter(enrolments__in=still.filter(cohort=cohort)).distinct()
+    keys = list(children.values_list("pk", flat=True))
+    _lock_rows(Child.objects.filter(pk__in=keys))
+    tell_of_many(keys, Circumstance.VENUE)
 
 
 @dataclass(frozen=True)

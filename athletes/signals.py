@@ -6,10 +6,10 @@ from django.dispatch import Signal
 
 
 class Circumstance(StrEnum):
-    """What about a child changed. LIMIT: something it holds was found to break a limit, though
-    nothing about the child had changed, as where an exercise is described otherwise. PAIN:
-    something was reported, answered or taken back. RECALL: an exercise was taken back for
-    everybody, or given back."""
+    """What about a child changed, or around it: what its venue has, what an exercise it holds is
+    said to be, where that stands on its pathway. PAIN: something was reported, answered or taken
+    back. LIMIT: something it holds was found to break a limit, though nobody had told of a change.
+    RECALL: an exercise was taken back for everybody, or given back."""
 
     KIT = "kit"
     RESTRICTION = "restriction"
@@ -18,6 +18,9 @@ class Circumstance(StrEnum):
     AGE = "age"
     COHORT = "cohort"
     PAIN = "pain"
+    VENUE = "venue"
+    EXERCISE = "exercise"
+    PATHWAY = "pathway"
     LIMIT = "limit"
     RECALL = "recall"
 
@@ -27,3 +30,7 @@ circumstances_changed = Signal()
 
 What follows is written with the change or the change is not: a receiver that fails undoes both.
 """
+
+circumstances_of_many_changed = Signal()
+"""The same, once for all whom one change concerns, with `children` (their keys) and `what`. They
+are locked."""

@@ -9,6 +9,7 @@ from django.db import transaction
 
 from library.models import Exercise, ExerciseRevision, Item, Need
 from library.models.exercises import revision_fields
+from library.signals import exercises_described
 from library.slugs import free_slug
 
 
@@ -107,7 +108,8 @@ def revise(exercise: Exercise, content: Content, *, by: str, base: int | None) -
 
 
 def write_revisions(written: Iterable[Written]) -> list[ExerciseRevision]:
-    """Write revisions with their needs and make them current: five queries however many.
+    """Write revisions with their needs and make them current: five queries however many, and what
+    whoever is told of it asks.
 
     To be called in a transaction that has locked the exercises. Their `current` is set here and
     saved along with their status.
@@ -127,6 +129,9 @@ def write_revisions(written: Iterable[Written]) -> list[ExerciseRevision]:
     for each, revision in pairs:
         each.exercise.current = revision
     Exercise.objects.bulk_update([each.exercise for each in written], ["current", "status"])
+    exercises_described.send(
+        sender=ExerciseRevision, exercises={each.exercise.pk for each in written}
+    )
     return revisions
 
 

@@ -8,13 +8,19 @@ class ProgramConfig(AppConfig):
     def ready(self) -> None:
         from django.contrib.auth.signals import user_logged_in, user_logged_out
 
-        from athletes.signals import circumstances_changed
+        from athletes.signals import circumstances_changed, circumstances_of_many_changed
         from library.shared.uploads.keeping import on_row_deleted
-        from library.signals import exercise_retired
+        from library.signals import exercise_retired, exercises_described, pathways_changed
         from program.config.grants import grant_to_web_role
         from program.family.calendar_feed import on_session_deleted
         from program.operations.backup.signals import database_restored
-        from program.publish.closing import on_circumstances_changed, on_database_restored
+        from program.publish.closing import (
+            on_circumstances_changed,
+            on_circumstances_of_many_changed,
+            on_database_restored,
+            on_exercises_described,
+            on_pathways_changed,
+        )
         from program.recall.recalling import on_exercise_retired
         from program.web.accounts import leave_messages_unread
 
@@ -23,6 +29,11 @@ class ProgramConfig(AppConfig):
             signal.connect(leave_messages_unread, dispatch_uid="leave_messages_unread")
         circumstances_changed.connect(on_circumstances_changed, dispatch_uid="refit")
         exercise_retired.connect(on_exercise_retired, dispatch_uid="recall")
+        circumstances_of_many_changed.connect(
+            on_circumstances_of_many_changed, dispatch_uid="refit_many"
+        )
+        exercises_described.connect(on_exercises_described, dispatch_uid="refit_holders")
+        pathways_changed.connect(on_pathways_changed, dispatch_uid="refit_along_pathways")
         database_restored.connect(on_database_restored, dispatch_uid="check_the_invariant")
         post_delete.connect(
             on_row_deleted, sender="program.Question", dispatch_uid="question_upload"

@@ -2,8 +2,10 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.db import transaction
 from django.utils import timezone
 
+from athletes.changes import equip_venue
 from athletes.forms.fields import EmailAddressField
 from athletes.models import Cohort, Invitation, Role, User
 
@@ -29,6 +31,14 @@ class CohortForm(forms.ModelForm[Cohort]):
         self.fields["coaches"].queryset = User.objects.filter(  # type: ignore[attr-defined]
             role__in=[Role.COACH, Role.HEAD_COACH], is_active=True
         )
+
+    @transaction.atomic
+    def save(self, commit: bool = True) -> Cohort:
+        """What is at the venue is said apart, because sessions hang on it."""
+        items = self.cleaned_data.pop("venue_items")
+        cohort = super().save()
+        equip_venue(cohort, items)
+        return cohort
 
 
 class InviteCoachForm(forms.Form):

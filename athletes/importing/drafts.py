@@ -8,6 +8,7 @@ from functools import cached_property
 
 from django.db import transaction
 
+from athletes.changes import lock_cohorts, tell_of_many
 from athletes.importing.columns import Columns, find_columns
 from athletes.importing.files import read_table
 from athletes.importing.outcomes import (
@@ -23,6 +24,7 @@ from athletes.importing.outcomes import (
 )
 from athletes.importing.tables import Table
 from athletes.models import Child, Cohort, Enrolment, ImportDraft, Invitation, User
+from athletes.signals import Circumstance
 
 
 def draft_of(content: bytes, cohort: Cohort | None, owner: User, now: dt.datetime) -> ImportDraft:
@@ -121,7 +123,7 @@ def take_over(
 
 
 def _add(described: Sequence[NewChild], by: User, today: dt.date) -> list[tuple[Invitation, str]]:
-    """Three statements however many children there are."""
+    """A fixed number of statements however many children there are."""
     children = Child.objects.bulk_create(
         Child(
             given_name=each.given_name,
@@ -132,9 +134,11 @@ def _add(described: Sequence[NewChild], by: User, today: dt.date) -> list[tuple[
         for each in described
     )
     pairs = list(zip(children, described, strict=True))
+    lock_cohorts({each.cohort for each in described})
     Enrolment.objects.bulk_create(
         Enrolment(child=child, cohort=each.cohort, start=today) for child, each in pairs
     )
+    tell_of_many([child.pk for child in children], Circumstance.COHORT)
     guardians = ((child, email) for child, each in pairs for email in each.guardians)
     return Invitation.objects.invite_guardians(guardians, invited_by=by)
 

@@ -103,7 +103,7 @@ def _done(request: Request, imported: Imported) -> HttpResponse:
     count = imported.added
     added = f"{count} {'child is' if count == 1 else 'children are'} added."
     messages.success(
-        request, f"{added} Sessions published before now reach them once you publish again."
+        request, f"{added} What is published for their cohorts reaches them by itself."
     )
     return redirect("athletes:children")
 

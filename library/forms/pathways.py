@@ -10,6 +10,7 @@ from django.db import IntegrityError, transaction
 
 from library.graph import CycleError, PathwayGraph
 from library.models import Exercise, ExerciseQuerySet, Lateral, Pathway, Step
+from library.pathway_changes import add
 from library.slugs import free_slug
 
 READY = "Ready when "  # how each such sentence begins, and the field with it
@@ -97,7 +98,7 @@ class LinkForm(forms.Form):
         """Write the link; False, with an error on the form, where the database refuses it."""
         try:
             with transaction.atomic():
-                self._link().save()
+                add(self._link())
         except IntegrityError as error:
             name = getattr(getattr(error.__cause__, "diag", None), "constraint_name", None)
             if name not in OVERTAKEN:

@@ -11,6 +11,7 @@ from typing import Any
 from django.db import connection, transaction
 from django.db.models import Model
 
+from library import pathway_changes
 from library.loading.checks import Links, Standing, findings, key_of, lateral_key, step_key
 from library.loading.reading import BadRow, Folder, Row, read
 from library.models import Exercise, ExerciseRevision, Item, Lateral, LoadedRow, Pathway, Step
@@ -70,6 +71,7 @@ class _Store:
         self.loaded = Loaded()
         self.remembered = dict(LoadedRow.objects.values_list("key", "digest"))
         self.digests: dict[str, str] = {}
+        self.links_changed: list[Step | Lateral] = []
         self.items = {item.slug: item for item in Item.objects.all()}
         self.pathways = {pathway.slug: pathway for pathway in Pathway.objects.all()}
         self.exercises = self._locked_exercises()
@@ -109,6 +111,7 @@ class _Store:
         self._remove_links()
         self._write_steps()
         self._write_laterals()
+        pathway_changes.tell(self.links_changed)
         LoadedRow.objects.bulk_create(
             [LoadedRow(key=key, digest=digest) for key, digest in self.digests.items()],
             update_conflicts=True,
@@ -212,7 +215,9 @@ class _Store:
             if key.startswith(("step/", "lateral/")) and key.split("/")[1] in ours
         } - kept
         for kind, model, here in (("step", Step, self.steps), ("lateral", Lateral, self.laterals)):
-            ids = [here.pop(key).pk for key in gone & here.keys()]
+            links = [here.pop(key) for key in gone & here.keys()]
+            ids = [link.pk for link in links]
+            self.links_changed += links
             model._default_manager.filter(pk__in=ids).delete()
             self._count(self.loaded.removed, kind, ids)
         LoadedRow.objects.filter(key__in=gone).delete()
@@ -228,6 +233,7 @@ class _Store:
             filled = _filled(step or Step(pathway=pathway, **ends), texts)
             (changed if step else new).append(filled)
         self._save("step", Step, new, changed, ["change", "ready"])
+        self.links_changed += new
 
     def _write_laterals(self) -> None:
         new = []
@@ -236,6 +242,7 @@ class _Store:
                 one, other = (self._exercise(slug) for slug in row.data["between"])
                 new.append(Lateral.between(self.pathways[key.split("/")[1]], one, other))
         self._save("lateral", Lateral, new, [], [])
+        self.links_changed += new
 
     def _links_to_write(self, kind: str) -> Iterator[tuple[str, Row]]:
         for key, row in self._links():

@@ -1,4 +1,4 @@
-from library.models.edition import Edition
+from library.models.edition import Edition, hold_the_edition
 from library.models.exercises import (
     Exercise,
     ExerciseQuerySet,
@@ -29,4 +29,5 @@ __all__ = [
     "Pattern",
     "Sides",
     "Step",
+    "hold_the_edition",
 ]

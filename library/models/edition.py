@@ -1,6 +1,6 @@
 import uuid
 
-from django.db import models
+from django.db import connection, models
 
 
 class Edition(models.Model):
@@ -19,3 +19,10 @@ class Edition(models.Model):
 
     def __str__(self) -> str:
         return str(self.stamp)
+
+
+def hold_the_edition() -> None:
+    """Nothing in the library changes until the transaction ends. Any number may hold it at once;
+    whoever changes the library waits for all of them, and they for it."""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT 1 FROM library_edition FOR SHARE")

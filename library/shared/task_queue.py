@@ -77,6 +77,16 @@ def enqueue(
     work.configure(lock=lock, priority=priority, schedule_at=at).defer(**arguments)
 
 
+def enqueue_each(work: Task[..., Any, ...], each: Iterable[tuple[str, dict[str, Any]]]) -> None:
+    """`enqueue` once for each lock and its arguments, in one query."""
+    if not connection.in_atomic_block:
+        raise TransactionManagementError("What follows a change is written with the change.")
+    deferrers = [(work.configure(lock=lock), arguments) for lock, arguments in each]
+    jobs = [one.make_new_job(**arguments) for one, arguments in deferrers]
+    if jobs:
+        deferrers[0][0].job_manager.batch_defer_jobs(jobs=jobs)
+
+
 def lock_of(child_id: int) -> str:
     """What concerns one child is done in the order in which it was asked for."""
     return f"child-{child_id}"

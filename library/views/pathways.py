@@ -13,6 +13,7 @@ from library.forms.pathways import (
 )
 from library.loaders import lateral_in_or_404, pathway_or_404, step_in_or_404
 from library.models import Lateral, Pathway, Step
+from library.pathway_changes import remove
 from library.pathway_page import PathwayPage
 from library.shared.access import Request, for_coaches
 from library.shared.already_deleted import already_deleted_message, answered_if_already_deleted
@@ -82,7 +83,7 @@ def _link_was_gone(request: Request, name: str, slug: str, pk: int) -> HttpRespo
 @answered_if_already_deleted(Step.objects.all, _link_was_gone)
 def remove_step(request: Request, slug: str, pk: int) -> HttpResponse:
     one = step_in_or_404(pathway_or_404(slug), pk)
-    one.delete()
+    remove(one)
     messages.success(request, f"The step {one} is gone.")
     return redirect("library:pathway", slug)
 
@@ -92,7 +93,7 @@ def remove_step(request: Request, slug: str, pk: int) -> HttpResponse:
 @answered_if_already_deleted(Lateral.objects.all, _link_was_gone)
 def remove_lateral(request: Request, slug: str, pk: int) -> HttpResponse:
     one = lateral_in_or_404(pathway_or_404(slug), pk)
-    one.delete()
+    remove(one)
     messages.success(request, f"{one.one} and {one.other} are no longer said to be as hard.")
     return redirect("library:pathway", slug)
 

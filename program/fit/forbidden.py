@@ -6,6 +6,7 @@ Whoever changes a fact asks this in the same transaction; the sweep asks it of e
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from decimal import Decimal
 from typing import Final, NamedTuple
 
@@ -87,9 +88,14 @@ def _is_forbidden(held: Sequence[_Held], child: FitChild, library: FitLibrary) -
         reason.code not in NOT_OF_THE_CHILD for each in known for reason in limits.broken_by(each)
     ):
         return True
-    contacts = sum(_ground_contacts(one) * one.rounds for one in held)
+    contacts = sum(_ground_contacts(one, library) * one.rounds for one in held)
     return round(contacts, 6) > limits.contact_ceiling
 
 
-def _ground_contacts(one: _Held) -> float:
-    return dose_of(one, Prescription(one.amount, one.tempo)).ground_contacts
+def _ground_contacts(one: _Held, library: FitLibrary) -> float:
+    """By what the exercise is said to be today, as long as it is counted in the same measure."""
+    today, asked = library.by_slug.get(one.exercise), Prescription(one.amount, one.tempo)
+    dose = dose_of(one, asked)
+    if today is None or today.measure is not dose.measure:
+        return dose.ground_contacts
+    return replace(dose, contacts=today.contacts).ground_contacts

@@ -5,20 +5,22 @@ commit, whoever dies after it.
 
 import datetime as dt
 import logging
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
+from itertools import batched
 from typing import Any, Final
 
 from django.db import transaction
+from django.db.models import Q
 from django.utils import timezone
 from procrastinate.contrib.django import app
 
-from athletes.changes import lock
+from athletes.changes import lock, lock_children
 from athletes.models import Child
 from athletes.signals import Circumstance
 from library.shared.task_queue import (
     Queue,
     also_at_the_start,
-    enqueue,
+    enqueue_each,
     lock_of,
     task,
     waiting_among,
@@ -38,18 +40,52 @@ def on_circumstances_changed(child: Child, what: Circumstance, **signal: Any) ->
     close_and_choose_anew(child, what, timezone.now(), timezone.localdate())
 
 
+def on_circumstances_of_many_changed(
+    children: Collection[int], what: Circumstance, **signal: Any
+) -> None:
+    """Receiver of `athletes.signals.circumstances_of_many_changed`, who are locked."""
+    now, today = timezone.now(), timezone.localdate()
+    for some in batched(sorted(children), CHILDREN_AT_ONCE, strict=False):
+        _close_forbidden(some, now, today)
+        _have_chosen_anew(some, what, now)
+
+
+def on_exercises_described(exercises: Collection[int], **signal: Any) -> None:
+    """Receiver of `library.signals.exercises_described`: what an exercise is said to be now may be
+    forbidden to who holds it. Whoever may still do it keeps it as it was sent."""
+    now, today = timezone.now(), timezone.localdate()
+    for some in batched(_holders_of(exercises, today), CHILDREN_AT_ONCE, strict=False):
+        lock_children(Child.objects.filter(pk__in=some).only("pk"))
+        _have_chosen_anew(_close_forbidden(some, now, today), Circumstance.EXERCISE, now)
+
+
+def on_pathways_changed(exercises: Collection[int], **signal: Any) -> None:
+    """Receiver of `library.signals.pathways_changed`: what is easier, and what is nearest, may be
+    something else now. No limit hangs on it, so nothing is closed."""
+    now, today = timezone.now(), timezone.localdate()
+    for some in batched(_holders_of(exercises, today), CHILDREN_AT_ONCE, strict=False):
+        _have_chosen_anew(some, Circumstance.PATHWAY, now)
+
+
+def _holders_of(exercises: Collection[int], today: dt.date) -> list[int]:
+    """The children, by key, who have or are offered some of these exercises in what is ahead."""
+    held = Q(slots__revision__exercise__in=exercises)
+    offered = Q(slots__easier_revision__exercise__in=exercises)
+    children = _ahead(today).filter(held | offered).order_by("child")
+    return list(children.values_list("child", flat=True).distinct())
+
+
 def close_and_choose_anew(
     child: Child, what: Circumstance, now: dt.datetime, today: dt.date
 ) -> None:
     """Call it in the transaction of the change, with the child locked."""
-    _close_forbidden(child, now, today)
-    enqueue(
-        choose_anew,
-        lock=lock_of(child.pk),
-        child=child.pk,
-        what=what.value,
-        asked_at=now.isoformat(),
-    )
+    _close_forbidden([child.pk], now, today)
+    _have_chosen_anew([child.pk], what, now)
+
+
+def _have_chosen_anew(children: Iterable[int], what: Circumstance, now: dt.datetime) -> None:
+    said = {"what": what.value, "asked_at": now.isoformat()}
+    enqueue_each(choose_anew, ((lock_of(key), {"child": key} | said) for key in children))
 
 
 @task("program.choose_anew", Queue.CHANGES)
@@ -62,12 +98,15 @@ def choose_anew(child: int, what: str, asked_at: str) -> None:
         refit(found, Circumstance(what), at, timezone.localdate())
 
 
-def _close_forbidden(child: Child, now: dt.datetime, today: dt.date) -> None:
-    mine = _ahead(today).filter(child=child, closed_at=None)
+def _close_forbidden(children: Collection[int], now: dt.datetime, today: dt.date) -> list[int]:
+    """In a fixed number of queries; the children, by key, for whom something was closed."""
+    theirs = _ahead(today).filter(child__in=children, closed_at=None)
     # In the order in which whoever logs several of them has them.
-    if list(mine.select_for_update(of=("self",)).order_by("pk").values_list("pk")):
-        forbidden = forbidden_among(mine)
-        AssignedSession.objects.filter(pk__in=[each.pk for each in forbidden]).update(closed_at=now)
+    if not list(theirs.select_for_update(of=("self",)).order_by("pk").values_list("pk")):
+        return []
+    forbidden = forbidden_among(theirs)
+    AssignedSession.objects.filter(pk__in=[each.pk for each in forbidden]).update(closed_at=now)
+    return sorted({each.child_id for each in forbidden})
 
 
 def _ahead(today: dt.date) -> AssignedSessionQuerySet:

@@ -13,6 +13,7 @@ from django.db import OperationalError, connection, transaction
 
 from athletes.changes import lock_children, lock_cohorts
 from athletes.models import Child, User
+from library.models import hold_the_edition
 from program.checks.session_checks import results_for_session
 from program.engine.checks import CheckResult
 from program.fit.choices import Chosen, ChosenSession, chosen_seconds, fingerprint
@@ -104,6 +105,7 @@ def _locked_alone(session: Session) -> Session:
         if not is_lock_not_available(error):
             raise
         raise PublishInProgress from error
+    hold_the_edition()
     return Session.objects.with_plan().get(pk=session.pk)
 
 
@@ -117,10 +119,11 @@ def _locked_children_of(session: Session) -> list[Child]:
 
 
 def locked(session: Session, children: Iterable[Child]) -> Session:
-    """The session, and then these children, nobody else's until the transaction ends; in this
-    order, as whoever publishes has them."""
+    """The session, and then these children, nobody else's until the transaction ends, and the
+    library as it is; in this order, as whoever publishes has them."""
     _beside_other_publishers()
     Session.objects.select_for_update().get(pk=session.pk)
+    hold_the_edition()
     lock_children(children)
     return Session.objects.with_plan().get(pk=session.pk)
 

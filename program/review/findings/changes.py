@@ -20,6 +20,9 @@ CHANGES: Final = {
     Circumstance.GROWTH: "Growing fast has changed",
     Circumstance.AGE: "The birth date has changed",
     Circumstance.COHORT: "The cohort has changed",
+    Circumstance.VENUE: "What the venue has is different",
+    Circumstance.EXERCISE: "An exercise is described otherwise",
+    Circumstance.PATHWAY: "A pathway has changed",
     Circumstance.LIMIT: "A session held something not meant for this child",
     Circumstance.RECALL: "An exercise was taken back, or given back",
 }

@@ -10,12 +10,16 @@ from django.core.mail.backends.locmem import EmailBackend
 from django.db import IntegrityError, connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from django.utils import timezone
 
 from athletes.importing.drafts import draft_of, take_over
 from athletes.models import Child, Enrolment, ImportDraft, Invitation
+from program.models import Session
+from program.publish.publishing import publish
 from tests.support.children_pages import assert_well_made, errors_of, text
 from tests.support.factories import ChildFactory
 from tests.support.markup import markup
+from tests.support.sliding import session_with
 from tests.support.work import work_off
 from tests.support.workbooks import filled, saved, with_parts
 
@@ -67,6 +71,17 @@ def test_a_file_becomes_children_in_their_cohort_and_mails_to_their_parents(
     coach.logout()
     assert coach.post(link, {"name": "Mum"}).status_code == 302
     assert [guardian.email for guardian in lea.guardians.all()] == ["mum@example.org"]
+
+
+def test_imported_children_get_what_is_published_for_their_cohort(cast, coach, slides, today):
+    session = session_with(cast.cohort, "heel-walk-out")
+    Session.objects.filter(pk=session.pk).update(date=today)
+    publish(session, cast.coach, timezone.now())
+    answer = confirm(coach, uploaded(coach, many(2)))
+    work_off()
+    assert "What is published for their cohorts reaches them by itself." in text(answer)
+    new = Child.objects.filter(given_name__startswith="Name")
+    assert session.assigned.filter(child__in=new).count() == 2
 
 
 def test_the_preview_says_what_becomes_of_every_row_and_why(cast, coach):

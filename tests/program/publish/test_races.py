@@ -1,4 +1,5 @@
-"""A fact about a child and a publish at the same moment: whoever is later sees the other's."""
+"""A fact about a child, its venue or an exercise, and a publish, at the same moment: whoever is
+later sees what the other wrote."""
 
 import datetime as dt
 import time
@@ -9,7 +10,7 @@ from threading import Event
 import pytest
 from django.utils import timezone
 
-from athletes.changes import Rule, answer_kit, enrol, restrict, withdraw
+from athletes.changes import Rule, answer_kit, enrol, equip_venue, restrict, withdraw
 from library.body import Region, RestrictionKind, Side
 from library.models import Exercise
 from program.fit.fitting import choose_for
@@ -18,6 +19,7 @@ from program.publish.closing import children_who_hold_what_is_forbidden
 from program.publish.publishing import publish
 from program.recall.recalling import end_recall, recall
 from tests.support.cast import named_cast
+from tests.support.describing import describe
 from tests.support.factories import MONDAY, ItemFactory
 from tests.support.sliding import has, pathway_of_slides, session_with
 from tests.support.together import together
@@ -59,7 +61,9 @@ def cast():
     return cast
 
 
-def raced(cast, has_read: Event, learn: Callable[[], object]) -> Iterator[Session]:
+def raced(
+    cast, has_read: Event, learn: Callable[[], object], place: str = "home"
+) -> Iterator[Session]:
     """A first publish, what is learnt of the child in the middle of it, and then the invariant."""
 
     def learn_meanwhile():
@@ -67,7 +71,7 @@ def raced(cast, has_read: Event, learn: Callable[[], object]) -> Iterator[Sessio
         learn()
 
     for _ in range(ROUNDS):
-        session = session_with(cast.cohort)
+        session = session_with(cast.cohort, place=place)
         together(partial(publish, session, cast.coach, timezone.now()), learn_meanwhile)
         assert children_who_hold_what_is_forbidden(MONDAY) == set()
         work_off()
@@ -129,3 +133,23 @@ def test_an_exercise_taken_back_while_a_session_goes_out_is_in_none(cast, has_re
         assert list(slots) == ["heel-walk-out"]
         end_recall(standing.pop(), cast.coach, timezone.now(), MONDAY)
         work_off()
+
+
+def test_an_exercise_described_otherwise_while_it_is_first_published_reaches_it(cast, has_read):
+    def too_old_for_it():
+        describe("heel-slide", minimum_age=15)
+
+    for session in raced(cast, has_read, too_old_for_it):
+        slots = session.assigned.filter(child=cast.child)
+        assert slots.get().slots.get().revision.exercise.slug == "heel-walk-out"
+        describe("heel-slide", minimum_age=6)
+
+
+def test_a_venue_said_to_be_bare_while_a_session_is_first_published_reaches_it(cast, has_read):
+    tiles = ItemFactory(slug="smooth-floor")
+    equip_venue(cast.cohort, [tiles])
+
+    for session in raced(cast, has_read, lambda: equip_venue(cast.cohort, []), "venue"):
+        slots = session.assigned.filter(child=cast.child)
+        assert slots.get().slots.get().revision.exercise.slug == "heel-walk-out"
+        equip_venue(cast.cohort, [tiles])
