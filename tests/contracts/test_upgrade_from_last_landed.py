@@ -21,6 +21,18 @@ from django.db.migrations.executor import MigrationExecutor
 LANDED = Path(__file__).with_name("last_landed.sql.xz")
 DJANGO_ADDS_TO = {"django_migrations", "django_content_type", "auth_permission"}
 
+BECAME = {
+    "program_painreport": {
+        "seen_at": ("seen_at", "answered_at"),
+        "seen_by_id": ("seen_by_id", "answered_by_id"),
+        "assigned_slot_id": (
+            "(SELECT revision_id FROM program_assignedslot s WHERE s.id = assigned_slot_id)",
+            "revision_id",
+        ),
+    }
+}
+"""What columns that are there no longer say, before and after."""
+
 type Columns = dict[str, str]
 """A table and its columns, as SQL."""
 type Rows = dict[str, set[str]]
@@ -88,14 +100,14 @@ class Upgraded:
 def upgraded(django_db_setup, django_db_blocker) -> Upgraded:
     with django_db_blocker.unblock(), landed_database() as database:
         columns = dict(answer(database, TABLES_AND_COLUMNS))
-        before = rows_of(database, columns)
+        before = rows_of(database, said(columns, before=True))
         executor = MigrationExecutor(database)
         plan = executor.migration_plan(executor.loader.graph.leaf_nodes())
         call_command("migrate", database=database.alias, verbosity=0)
         return Upgraded(
             [str(migration) for migration, _ in plan],
             before,
-            rows_of(database, columns),
+            rows_of(database, said(columns, before=False)),
             schema_of(database),
         )
 
@@ -128,6 +140,15 @@ def rows_of(database: BaseDatabaseWrapper, columns: Columns) -> Rows:
         table: {row for (row,) in answer(database, f"SELECT ROW({names})::text FROM {table}")}
         for table, names in columns.items()
     }
+
+
+def said(columns: Columns, *, before: bool) -> Columns:
+    return {table: ", ".join(_said(table, names, before)) for table, names in columns.items()}
+
+
+def _said(table: str, names: str, before: bool) -> list[str]:
+    became = BECAME.get(table, {})
+    return [became.get(each, (each, each))[0 if before else 1] for each in names.split(", ")]
 
 
 def schema_of(database: BaseDatabaseWrapper) -> dict[str, str]:

@@ -455,6 +455,10 @@ ALLOWED: dict[str, Row] = {
     "program:ask": fills(EVERYONE, *CHILDS, body=lambda half: {"text": "How deep?"}),
     "program:follow": looks(EVERYONE, *CHILDS),
     "program:inbox": acts(EVERYONE, body=from_a_phone, sends_json=True, post=FILE),
+    "program:safety": fills(
+        HEAD_COACH,
+        body=lambda half: {"spares_from": 2, "call_whom": "the club doctor", "call_number": "112"},
+    ),
     "program:kept_logs": fills(EVERYONE, *CHILDS, body=two_logs),
     # Reports to families
     "program:reports": looks(COACHES, "block"),

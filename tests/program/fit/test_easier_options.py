@@ -85,7 +85,9 @@ def test_a_new_restriction_finds_every_easier_option_that_it_rules_out(cast, sta
     for rule in EVERY_RULE:
         cast.child.restrictions.all().delete()
         said = Rule(rule.region, Side.BOTH, rule.kind, MONDAY, MONDAY)
-        cast.child.restrictions.create(**vars(said), set_by=cast.coach)
+        cast.child.restrictions.create(
+            **said.place, start=said.start, until=said.until, set_by=cast.coach
+        )
         found = {each.pk for each in forbidden_among(mine)}
         for session, given, easier in pairs:
             if rule.rules_out(starter.by_slug[easier]):
