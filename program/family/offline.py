@@ -32,6 +32,7 @@ def to_keep(user: User, today: dt.date) -> dict[str, list[str]]:
         AssignedSession.objects.visible_to(user)
         .filter(child__in=children, date__range=days)
         .with_slots()
+        .select_related("completion")
     )
     pages = [reverse("program:home"), reverse("program:family")]
     pages += [reverse("program:child_day", args=[child.public_id]) for child in children]

@@ -1,4 +1,4 @@
-"""No page takes more than twelve queries, and none takes more when there is more of anything.
+"""No page takes more than fourteen queries, and none takes more when there is more of anything.
 
 Every address that answers to GET is counted for everyone who may enter, twice: in a club with a
 little of everything, and in one with several times as much (`growing_up.py`). A new address is

@@ -150,7 +150,8 @@ def _history(scene: Scene, child: Child, chain: list[Exercise], name: str) -> No
     block = scene.own.session.block
     assigned = assign(block, child, chain, MONDAY, f"Monday {name}")
     slots = list(assigned.slots.all())
-    pain = knee(region="ankle", side="right", note="On landing.", slot=slots[0])
+    # An elbow, which nothing here loads, so that what is published stays open.
+    pain = knee(region="elbow", side="right", note="On landing.")
     results = tuple(SlotEntry(slot, "some", amount=4) for slot in slots)
     entry = LogEntry("some", effort=9, minutes=20, note="Hard.", results=results)
     report(assigned, pain, guardian, NOW)

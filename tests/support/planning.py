@@ -18,7 +18,7 @@ from tests.support.factories import (
 )
 
 HTMX = {"HX-Request": "true"}
-MOST_QUERIES = 13
+MOST_QUERIES = 14
 
 
 def session_of(cohort, parts=1, slots=2, needing=True, **details) -> Session:
