@@ -64,7 +64,7 @@ def test_twenty_four_children_are_logged_in_few_taps_and_once_on_a_double_tap(ta
         taps += 1
     hurt = line(page, "Kid09")
     expect(hurt.get_by_text("Then stop here.")).to_be_visible()
-    hurt.get_by_label("Where?").select_option(label="ankle")
+    hurt.get_by_label("Where, or what?").select_option(label="ankle")
     hurt.get_by_text("right", exact=True).tap()
     hurt.get_by_role("group", name="How much?").get_by_text("3", exact=True).tap()
     page.get_by_role("button", name="Save the group’s log").dblclick()
@@ -147,7 +147,7 @@ def save_in_the_hall(page, session):
     page.get_by_role("button", name="Everybody as planned").tap()
     tap(page, "Kid02", "7")
     tap(page, "Kid03", "hurt")
-    line(page, "Kid03").get_by_label("Where?").select_option(label="ankle")
+    line(page, "Kid03").get_by_label("Where, or what?").select_option(label="ankle")
     line(page, "Kid03").get_by_text("right", exact=True).tap()
     line(page, "Kid03").get_by_role("group", name="How much?").get_by_text("3", exact=True).tap()
     page.get_by_label("A note on the session").fill("Lights out, so we threw in the dark.")

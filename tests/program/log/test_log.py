@@ -137,7 +137,7 @@ def test_something_that_hurts_is_told_to_the_coach_and_the_caution_shows_at_once
     assert (report.reported_by, report.reported_at) == (cast.guardian, EVENING)
     day = family.client.get(family.day).content.decode()
     assert "Left knee, 4 of 10." in day
-    assert "see a doctor or physiotherapist" in day
+    assert "see a doctor or physiotherapist" in " ".join(day.split())
 
 
 def test_what_hurts_is_heard_even_if_neither_yes_nor_no_was_chosen(family):

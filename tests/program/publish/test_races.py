@@ -14,13 +14,15 @@ from athletes.changes import Rule, answer_kit, enrol, equip_venue, restrict, wit
 from library.body import Region, RestrictionKind, Side
 from library.models import Exercise
 from program.fit.fitting import choose_for
-from program.models import Session
+from program.log.pain_reports import Reporting, report_pain
+from program.models import PainReport, Session
 from program.publish.closing import children_who_hold_what_is_forbidden
 from program.publish.publishing import publish
 from program.recall.recalling import end_recall, recall
 from tests.support.cast import named_cast
 from tests.support.describing import describe
 from tests.support.factories import MONDAY, ItemFactory
+from tests.support.pain import ORIGIN, knee, unwell
 from tests.support.sliding import has, pathway_of_slides, session_with
 from tests.support.together import together
 from tests.support.work import work_off
@@ -86,6 +88,33 @@ def test_a_restriction_saved_while_a_session_is_first_published_reaches_it(cast,
 
     for session in raced(cast, has_read, spare):
         assert not session.assigned.filter(child=cast.child).exists()
+
+
+def test_pain_reported_while_a_session_is_first_published_reaches_it(cast, has_read):
+    def hurts():
+        said = Reporting(cast.guardian, timezone.now(), ORIGIN)
+        report_pain(cast.child, knee(region="thigh"), said)
+
+    for session in raced(cast, has_read, hurts):
+        assert not session.assigned.filter(child=cast.child).exists()
+        PainReport.objects.all().delete()
+
+
+def test_a_warning_while_a_session_is_first_published_keeps_it_closed(cast, has_read):
+    def faints():
+        said = Reporting(cast.guardian, timezone.now(), ORIGIN)
+        report_pain(cast.child, unwell("faint"), said)
+
+    session = session_with(cast.cohort)
+
+    def meanwhile():
+        has_read.wait(5)
+        faints()
+
+    together(partial(publish, session, cast.coach, timezone.now()), meanwhile)
+    work_off()
+    assert not session.assigned.filter(child=cast.child, closed_at=None).exists()
+    assert children_who_hold_what_is_forbidden(MONDAY) == set()
 
 
 def test_carpet_said_while_a_session_is_first_published_reaches_it(cast, has_read):
