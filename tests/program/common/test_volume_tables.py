@@ -236,7 +236,12 @@ class TestWhatAChildWillReallyGetOverABlock:
 
     def test_the_board_and_the_childs_page_lead_to_it(self, cast, client_for, block):
         coach = client_for(cast.coach)
-        publish(block.sessions.earliest("date"), cast.coach, timezone.now(), because="Known to all of us.")
+        publish(
+            block.sessions.earliest("date"),
+            cast.coach,
+            timezone.now(),
+            because="Known to all of us.",
+        )
         address = reverse("program:block_of_child", args=[block.pk, cast.child.public_id])
         board = markup(coach.get(reverse("program:block", args=[block.pk])))
         names = reverse("program:block_children", args=[block.pk])
@@ -250,7 +255,12 @@ class TestWhatAChildWillReallyGetOverABlock:
         assert client_for(cast.other_coach).get(address).status_code == 404
 
     def test_the_childs_page_leads_to_no_block_of_another_coach(self, cast, client_for, block):
-        publish(block.sessions.earliest("date"), cast.coach, timezone.now(), because="Known to all of us.")
+        publish(
+            block.sessions.earliest("date"),
+            cast.coach,
+            timezone.now(),
+            because="Known to all of us.",
+        )
         cast.child.enrolments.create(cohort=cast.other_cohort, start=MONDAY)
         about = reverse("program:child_review", args=[cast.child.public_id])
         html = markup(client_for(cast.other_coach).get(about))
