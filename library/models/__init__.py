@@ -1,4 +1,4 @@
-from library.models.edition import Edition, hold_the_edition
+from library.models.edition import Edition, hold_the_edition, keep_the_edition
 from library.models.exercises import (
     Exercise,
     ExerciseQuerySet,
@@ -30,4 +30,5 @@ __all__ = [
     "Sides",
     "Step",
     "hold_the_edition",
+    "keep_the_edition",
 ]

@@ -26,3 +26,10 @@ def hold_the_edition() -> None:
     whoever changes the library waits for all of them, and they for it."""
     with connection.cursor() as cursor:
         cursor.execute("SELECT 1 FROM library_edition FOR SHARE")
+
+
+def keep_the_edition() -> None:
+    """Wait for all who hold it, and let nobody hold it until the transaction ends, as whoever
+    changes the library does by changing it."""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT 1 FROM library_edition FOR NO KEY UPDATE")

@@ -72,19 +72,22 @@ def enqueue(
 
     Those with the same `lock` are done one after the other, in this order.
     """
-    if not connection.in_atomic_block:
-        raise TransactionManagementError("What follows a change is written with the change.")
+    _refuse_outside_a_transaction()
     work.configure(lock=lock, priority=priority, schedule_at=at).defer(**arguments)
 
 
 def enqueue_each(work: Task[..., Any, ...], each: Iterable[tuple[str, dict[str, Any]]]) -> None:
     """`enqueue` once for each lock and its arguments, in one query."""
-    if not connection.in_atomic_block:
-        raise TransactionManagementError("What follows a change is written with the change.")
+    _refuse_outside_a_transaction()
     deferrers = [(work.configure(lock=lock), arguments) for lock, arguments in each]
     jobs = [one.make_new_job(**arguments) for one, arguments in deferrers]
     if jobs:
         deferrers[0][0].job_manager.batch_defer_jobs(jobs=jobs)
+
+
+def _refuse_outside_a_transaction() -> None:
+    if not connection.in_atomic_block:
+        raise TransactionManagementError("What follows a change is written with the change.")
 
 
 def lock_of(child_id: int) -> str:

@@ -5,8 +5,9 @@ else spares its place. The signs are those that published guidance tells laypeop
 names its source, and which of them were read and which are from memory.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
 from library.body import LEG, Labelled, Region, Side
 from library.body import RestrictionKind as Kind
@@ -117,6 +118,18 @@ class Pain:
     symptom: Symptom | None = None
     signs: frozenset[Sign] = frozenset()
     exercise: str = ""
+
+    @classmethod
+    def stored(cls, row: Mapping[str, Any]) -> "Pain":
+        """As a report keeps it, by the names of its columns, with the slug as `exercise`."""
+        return cls(
+            Region(row["region"]) if row["region"] else None,
+            Side(row["side"]),
+            row["level"] or 0,
+            Symptom(row["symptom"]) if row["symptom"] else None,
+            frozenset(Sign(each) for each in row["signs"]),
+            row["exercise"] or "",
+        )
 
     @property
     def is_warning(self) -> bool:

@@ -17,8 +17,9 @@ from library.body import Region, RestrictionKind, Side
 from program.engine.contact_ceilings import contact_ceiling
 from program.engine.fit import limits
 from program.engine.fit.limits import FitChild
-from program.engine.pain import Pain, Sign, Symptom
+from program.engine.pain import Pain
 from program.models import AssignedSession, Override, PainReport, Place, Session
+from program.models.pain import PAIN_COLUMNS
 
 
 def circumstances_of(children: Collection[Child], session: Session) -> list[FitChild]:
@@ -133,7 +134,7 @@ def _known(children: Collection[Child]) -> dict[int, _Known]:
         ArraySubquery(
             hurting.order_by("pk").values(
                 json=JSONObject(
-                    exercise="revision__exercise__slug", **{name: name for name in _HURTS}
+                    exercise="revision__exercise__slug", **{name: name for name in PAIN_COLUMNS}
                 )
             )
         ),
@@ -146,16 +147,13 @@ def _known(children: Collection[Child]) -> dict[int, _Known]:
             more={each["exercise"]: each["more"] for each in placements if each["more"]},
             home=frozenset(items) if has_said else None,
             restrictions=[_restriction(each) for each in restrictions],
-            unanswered=[_pain(each) for each in pains],
+            unanswered=[Pain.stored(each) for each in pains],
         )
         for key, placements, has_said, items, restrictions, pains in rows
     }
 
 
 _SPARED: Final = ("region", "side", "kind", "start", "until", "lifted_on")
-
-
-_HURTS: Final = ("region", "side", "level", "symptom", "signs")
 
 
 def _restriction(row: dict[str, Any]) -> _Spared:
@@ -166,17 +164,6 @@ def _restriction(row: dict[str, Any]) -> _Spared:
         for name in ("start", "until", "lifted_on")
     }
     return _Spared(Restriction(**row | days), without)
-
-
-def _pain(row: dict[str, Any]) -> Pain:
-    return Pain(
-        Region(row["region"]) if row["region"] else None,
-        Side(row["side"]),
-        row["level"] or 0,
-        Symptom(row["symptom"]) if row["symptom"] else None,
-        frozenset(Sign(each) for each in row["signs"]),
-        row["exercise"] or "",
-    )
 
 
 def _venue_kit(session: Session) -> frozenset[str]:

@@ -57,25 +57,26 @@ def tell_it_came_back(handed: Resolution, origin: str) -> None:
     """Tell both coaches that what one handed to the other is not answered. Call it in a
     transaction."""
     both = [each for each in (handed.by, handed.to) if each and each.is_active]
-    context = {
-        "given_name": handed.child.given_name,
-        "link": origin + reverse("program:review"),
-    }
-    template = "program/log/mail/pain_came_back.txt"
-    send_after_commit(
-        [notice(origin, each, URGENT, template, context) for each in whoever_hears(both)]
-    )
+    link = origin + reverse("program:review")
+    _press(both, "pain_came_back", handed.child, link, origin)
 
 
 def _tell_at_once(report: PainReport, by: User, now: dt.datetime, origin: str) -> None:
     """Nobody is told of what they reported themselves."""
     coaches = coaches_of(report.child, timezone.localdate(now))
-    hearing = whoever_hears(each for each in coaches if each.pk != by.pk)
+    others = (each for each in coaches if each.pk != by.pk)
     link = origin + reverse("program:child_review", args=[report.child.public_id])
-    context = {"given_name": report.child.given_name, "link": link}
-    template = "program/log/mail/pain_urgent.txt"
-    send_after_commit([notice(origin, each, URGENT, template, context) for each in hearing])
+    _press(others, "pain_urgent", report.child, link, origin)
     PainReport.objects.filter(pk=report.pk).update(mailed_at=now)
+
+
+def _press(coaches: Iterable[User], about: str, child: Child, link: str, origin: str) -> None:
+    context, template = (
+        {"given_name": child.given_name, "link": link},
+        f"program/log/mail/{about}.txt",
+    )
+    hearing = whoever_hears(coaches)
+    send_after_commit([notice(origin, each, URGENT, template, context) for each in hearing])
 
 
 @task("program.tell_in_the_evening", Queue.CHANGES)

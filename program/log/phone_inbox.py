@@ -152,9 +152,11 @@ def _write(
     sent: Sent, session: AssignedSession | None, by: User, now: dt.datetime, *, hurt: bool
 ) -> _Answer:
     if sent.kind == SubmissionKind.PAIN:
-        return _Answer(
-            *((SubmissionState.WRITTEN,) if hurt else (SubmissionState.REFUSED, UNCLEAR))
+        written, refused = (
+            _Answer(SubmissionState.WRITTEN),
+            _Answer(SubmissionState.REFUSED, UNCLEAR),
         )
+        return written if hurt else refused
     if session is None:
         return _without_session(sent.kind)
     match sent.kind:
@@ -227,7 +229,8 @@ class KeptLog:
             told = uuid.UUID(self.row.payload.get("hurt_id", ""))
         except ValueError:
             return []
-        return list(PainReport.objects.filter(child=self.row.child_id, public_id=told))
+        reports = PainReport.objects.filter(child=self.row.child_id, public_id=told)
+        return list(reports.with_people())
 
 
 def choose(row: Submission, by: User, now: dt.datetime) -> str:

@@ -1,5 +1,6 @@
 import datetime as dt
 import uuid
+from collections.abc import Collection
 from typing import TYPE_CHECKING, Final
 
 from django.apps import apps
@@ -49,6 +50,13 @@ class AssignedSessionQuerySet(models.QuerySet["AssignedSession"]):
     def open(self) -> "AssignedSessionQuerySet":
         """Those that may be done: without those being chosen anew."""
         return self.filter(TOUCHED | Q(closed_at__isnull=True))
+
+    def holding(self, exercises: Collection[int]) -> "AssignedSessionQuerySet":
+        """Those with some of these exercises, by key, given or as the easier option."""
+        given = Q(slots__revision__exercise__in=exercises)
+        easier = Q(slots__easier_revision__exercise__in=exercises)
+        found = AssignedSession.objects.filter(given | easier).order_by()
+        return self.filter(pk__in=found.values("pk"))
 
     def with_slots(self) -> "AssignedSessionQuerySet":
         """Everything needed to read, do or print a session, in a fixed number of queries."""

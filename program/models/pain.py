@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 
 SYMPTOM_CHOICES: Final = [(each.value, each.label) for each in Symptom]
 SIGN_CHOICES: Final = [(each.value, each.label) for each in Sign]
+PAIN_COLUMNS: Final = ("region", "side", "level", "symptom", "signs")
+"""What a report keeps of what the rules ask for, but for the exercise."""
 COUNTED: Final = dt.timedelta(weeks=12)
 """How far back reports of one place are counted together."""
 
@@ -189,14 +191,9 @@ class PainReport(models.Model):
     @property
     def pain(self) -> Pain:
         """As the rules see it."""
-        return Pain(
-            Region(self.region) if self.region else None,
-            Side(self.side),
-            self.level or 0,
-            Symptom(self.symptom) if self.symptom else None,
-            frozenset(Sign(each) for each in self.signs),
-            self.revision.exercise.slug if self.revision else "",
-        )
+        exercise = self.revision.exercise.slug if self.revision else ""
+        said = {name: getattr(self, name) for name in PAIN_COLUMNS}
+        return Pain.stored(said | {"exercise": exercise})
 
     @property
     def nth(self) -> int:

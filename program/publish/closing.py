@@ -10,7 +10,6 @@ from itertools import batched
 from typing import Any, Final
 
 from django.db import transaction
-from django.db.models import Q
 from django.utils import timezone
 from procrastinate.contrib.django import app
 
@@ -47,7 +46,7 @@ def on_circumstances_of_many_changed(
     now, today = timezone.now(), timezone.localdate()
     for some in batched(sorted(children), CHILDREN_AT_ONCE, strict=False):
         _close_forbidden(some, now, today)
-        _have_chosen_anew(some, what, now)
+        have_chosen_anew(some, what, now)
 
 
 def on_exercises_described(exercises: Collection[int], **signal: Any) -> None:
@@ -56,7 +55,7 @@ def on_exercises_described(exercises: Collection[int], **signal: Any) -> None:
     now, today = timezone.now(), timezone.localdate()
     for some in batched(_holders_of(exercises, today), CHILDREN_AT_ONCE, strict=False):
         lock_children(Child.objects.filter(pk__in=some).only("pk"))
-        _have_chosen_anew(_close_forbidden(some, now, today), Circumstance.EXERCISE, now)
+        have_chosen_anew(_close_forbidden(some, now, today), Circumstance.EXERCISE, now)
 
 
 def on_pathways_changed(exercises: Collection[int], **signal: Any) -> None:
@@ -64,14 +63,12 @@ def on_pathways_changed(exercises: Collection[int], **signal: Any) -> None:
     something else now. No limit hangs on it, so nothing is closed."""
     now, today = timezone.now(), timezone.localdate()
     for some in batched(_holders_of(exercises, today), CHILDREN_AT_ONCE, strict=False):
-        _have_chosen_anew(some, Circumstance.PATHWAY, now)
+        have_chosen_anew(some, Circumstance.PATHWAY, now)
 
 
 def _holders_of(exercises: Collection[int], today: dt.date) -> list[int]:
     """The children, by key, who have or are offered some of these exercises in what is ahead."""
-    held = Q(slots__revision__exercise__in=exercises)
-    offered = Q(slots__easier_revision__exercise__in=exercises)
-    children = _ahead(today).filter(held | offered).order_by("child")
+    children = _ahead(today).holding(exercises).order_by("child")
     return list(children.values_list("child", flat=True).distinct())
 
 
@@ -80,10 +77,11 @@ def close_and_choose_anew(
 ) -> None:
     """Call it in the transaction of the change, with the child locked."""
     _close_forbidden([child.pk], now, today)
-    _have_chosen_anew([child.pk], what, now)
+    have_chosen_anew([child.pk], what, now)
 
 
-def _have_chosen_anew(children: Iterable[int], what: Circumstance, now: dt.datetime) -> None:
+def have_chosen_anew(children: Iterable[int], what: Circumstance, now: dt.datetime) -> None:
+    """Of these children, by key, each once the transaction is committed."""
     said = {"what": what.value, "asked_at": now.isoformat()}
     enqueue_each(choose_anew, ((lock_of(key), {"child": key} | said) for key in children))
 

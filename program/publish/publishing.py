@@ -7,9 +7,8 @@ replaces only what no child has started; whoever publishes at the same moment is
 import datetime as dt
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass, replace
-from typing import Final
 
-from django.db import OperationalError, connection, transaction
+from django.db import OperationalError, transaction
 
 from athletes.changes import lock_children, lock_cohorts
 from athletes.models import Child, User
@@ -81,24 +80,7 @@ def publish(session: Session, by: User, now: dt.datetime, because: str = "") -> 
     return replace(published, removed=published.removed + removed, said_again=said_again)
 
 
-# Any number that no other advisory lock of ours uses.
-PUBLISHING: Final = 1_387_204_011
-
-
-def hold_up_publishing() -> None:
-    """Wait for whoever is publishing, and let nobody begin until the transaction ends. Taken before
-    any other lock: what is taken back for everybody meets all that was published before."""
-    with connection.cursor() as cursor:
-        cursor.execute("SELECT pg_advisory_xact_lock(%s)", [PUBLISHING])
-
-
-def _beside_other_publishers() -> None:
-    with connection.cursor() as cursor:
-        cursor.execute("SELECT pg_advisory_xact_lock_shared(%s)", [PUBLISHING])
-
-
 def _locked_alone(session: Session) -> Session:
-    _beside_other_publishers()
     try:
         Session.objects.select_for_update(nowait=True).get(pk=session.pk)
     except OperationalError as error:
@@ -121,7 +103,6 @@ def _locked_children_of(session: Session) -> list[Child]:
 def locked(session: Session, children: Iterable[Child]) -> Session:
     """The session, and then these children, nobody else's until the transaction ends, and the
     library as it is; in this order, as whoever publishes has them."""
-    _beside_other_publishers()
     Session.objects.select_for_update().get(pk=session.pk)
     hold_the_edition()
     lock_children(children)
