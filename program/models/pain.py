@@ -10,6 +10,7 @@ from django.db import models
 from django.db.models import Count, OuterRef, Q, Subquery
 from django.db.models.functions import Coalesce
 from django.utils import timezone
+from django.utils.formats import date_format
 from django.utils.text import capfirst
 
 from athletes.models import Child
@@ -231,6 +232,17 @@ class PainReport(models.Model):
     @property
     def what_it_does_for_coach(self) -> str:
         return self.what_it_does.replace("your coach has", "you have")
+
+    @property
+    def became(self) -> str:
+        """What a coach made of it, within a sentence; comes `for_review`."""
+        if self.taken_back_at:
+            by = self.taken_back_by or "somebody who has left"
+            return f"not about this child, says {by}: “{self.taken_back_because}”"
+        if self.answered_at:
+            by = f" by {self.answered_by}" if self.answered_by else ""
+            return f"answered{by}, {date_format(timezone.localtime(self.answered_at), 'j F, H:i')}"
+        return "not answered yet"
 
     @property
     def signs_in_words(self) -> list[str]:

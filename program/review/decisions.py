@@ -263,14 +263,13 @@ def _place(child: Child, finding: Finding, action: Action, by: User) -> Before:
 
 
 def _spare(child: Child, finding: Finding, action: Action, by: User, today: dt.date) -> Before:
-    """The place of the report; the whole leg where a sign says so."""
-    report = PainReport.objects.select_related("revision__exercise").get(
-        child=child, pk=finding.subjects[0]
-    )
-    kind = RestrictionKind(action.do)
+    """The place of the reports; nothing at all for the whole leg where a sign in one says so."""
+    reports = list(child.pain_reports.filter(pk__in=finding.subjects).with_people())
+    report, kind = reports[0], RestrictionKind(action.do)
     without = tuple(Exercise.objects.filter(slug__in=action.target.split(",")))
-    spares = report.pain.spares if kind is RestrictionKind.NOTHING else ()
-    regions = [each.region for each in spares] if len(spares) > 1 else [Region(report.region)]
+    regions = {Region(report.region)}
+    if kind is RestrictionKind.NOTHING:
+        regions |= {rule.region for each in reports for rule in each.pain.spares if rule.region}
     rules = [
         Rule(
             region,
@@ -281,7 +280,7 @@ def _spare(child: Child, finding: Finding, action: Action, by: User, today: dt.d
             finding.headline[:200],
             without,
         )
-        for region in regions
+        for region in sorted(regions)
     ]
     return _restrict_all(child, rules, by, today)
 

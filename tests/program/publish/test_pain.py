@@ -1,6 +1,7 @@
 """What a child reports reaches every session it has or will get, until a coach has answered."""
 
 import pytest
+from django.urls import reverse
 from django.utils import timezone
 
 from athletes.changes import Rule, answer_kit, enrol, restrict
@@ -223,3 +224,15 @@ def test_a_kit_answered_anew_still_spares(cast, published):
     answer_kit(cast.child, [], cast.guardian)
     work_off()
     assert exercises_of(cast.child, published) == ["bridge"]
+
+
+def test_a_coach_reads_what_is_spared_in_the_builder_and_in_who_gets_what(
+    cast, published, client_for
+):
+    hurts(cast, knee())
+    coach = client_for(cast.coach)
+    told = "Left knee: spared until you have answered."
+    for page in ("fit_counts", "who_gets_what"):
+        assert told in coach.get(reverse(f"program:{page}", args=[published.pk])).content.decode()
+    builder = coach.get(reverse("program:build", args=[published.pk])).content.decode()
+    assert 'id="fit-spared"' in builder  # where htmx puts it

@@ -535,3 +535,21 @@ def test_what_was_put_off_comes_back_to_the_coach_who_had_it(cast, coach, two, s
     assert kinds(queue_of(second, WEDNESDAY).findings) == ["pain"]
     Resolution.objects.filter(action="later").update(until=WEDNESDAY)
     assert kinds(queue_of(second, WEDNESDAY).findings) == ["restriction", "pain"]
+
+
+def test_a_limp_in_an_earlier_report_spares_the_whole_leg_too(cast, coach):
+    session = did(cast.child, cast.guardian, 2)
+    hurt(session, cast.guardian, days_ago=2, signs=("limp",))
+    hurt(session, cast.guardian)
+    (knee,) = waiting(cast.coach)
+    press(coach, knee, knee.actions[0].code)
+    spared = set(Restriction.objects.values_list("region", "kind"))
+    legs = ("hip_groin", "thigh", "knee", "lower_leg", "ankle", "foot")
+    assert spared == {(region, "nothing") for region in legs}
+
+
+def test_a_report_about_the_wrong_child_is_read_as_such_and_not_as_unanswered(cast, coach, sore):
+    press(coach, sore, "wrong_child")
+    read = text(coach.get(reverse("program:child_review", args=[cast.child.public_id])))
+    assert "Not about this child, says Owning Coach: “Looked at it on Monday”" in read
+    assert "Not answered yet" not in read
