@@ -18,6 +18,7 @@ def pain_reports(reports: Iterable[PainReport]) -> dict[str, Any]:
 
 @register.inclusion_tag("program/log/spared.html")
 def spared(reports: Iterable[PainReport], *, names: bool = False) -> dict[str, Any]:
-    """What is spared or waits until a coach has answered, a sentence for each report; with `names`
-    for coaches, who read of several children."""
-    return {"reports": [each for each in reports if each.what_it_does], "names": names}
+    """What is spared or waits until a coach has answered, each said once however many reports say
+    so; with `names` for coaches, who read of several children."""
+    said = {(each.child, each.what_it_does, each.first_to_do): each for each in reports}
+    return {"reports": [each for each in said.values() if each.what_it_does], "names": names}
