@@ -10,7 +10,7 @@ from program.engine.dose.dose import DoseRange, Measure, Sides
 from program.engine.fit.aim import Rule
 from program.engine.fit.fitting import WrittenSlot
 from program.engine.fit.library import FitExercise, FitLibrary, FitPathway, Need
-from program.engine.fit.limits import FitChild, Restriction
+from program.engine.fit.limits import ComingBack, FitChild, Restriction, ReturnStep
 from program.engine.prescription import Prescription
 from tests.support.pathways import pathways
 
@@ -61,6 +61,19 @@ restrictions = st.builds(
     st.sampled_from(RestrictionKind),
     st.sampled_from(Side),
 )
+
+
+ways_back = st.builds(
+    ComingBack,
+    st.sampled_from(REGIONS),
+    st.sampled_from([ReturnStep.PAIN_FREE, ReturnStep.EASIER, ReturnStep.HALF]),
+) | st.just(ComingBack(None, ReturnStep.LIGHTER))
+
+
+def coming_back(*ways, **facts):
+    """A child with what its ways back forbid among its restrictions, as it comes from the rows."""
+    limits = tuple(way.limit for way in ways if way.limit)
+    return {"coming_back": ways, "restrictions": (*facts.get("restrictions", ()), *limits)}
 
 
 @st.composite
@@ -118,8 +131,11 @@ def children_of(draw, library):
         contact_ceiling=draw(st.sampled_from([500, 500, 80, 20, 0])),
         placements={} if placement is None else {library.pathways[0].slug: placement},
         kit=draw(st.none() | items),
-        restrictions=(draw(restrictions),) if draw(rarely) else (),
         in_growth_spurt=draw(rarely),
+        **coming_back(
+            *((draw(ways_back),) if draw(st.booleans()) else ()),
+            restrictions=(draw(restrictions),) if draw(rarely) else (),
+        ),
     )
 
 

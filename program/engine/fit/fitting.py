@@ -5,8 +5,9 @@ builder, the who-gets-what table and publishing alike. The order in which the ru
 once, at `fit_session`.
 """
 
+import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cached_property
 from typing import Final, NamedTuple
@@ -16,7 +17,13 @@ from program.engine.dose.dose import Dose
 from program.engine.dose.transfer import transfer
 from program.engine.fit.aim import Aim, Rule, aim
 from program.engine.fit.library import FitExercise, FitLibrary, FitPathway
-from program.engine.fit.limits import FitChild, HardLimits
+from program.engine.fit.limits import (
+    RETURN_SHARES,
+    ComingBack,
+    FitChild,
+    HardLimits,
+    ReturnStep,
+)
 from program.engine.fit.reasons import Reason, ReasonCode
 from program.engine.prescription import Prescription
 
@@ -103,11 +110,15 @@ def fit_session(
        harder than written, or under MEET_PLACEMENT than the steps up allow.
     5. Of what is left, the nearest to the target; at one distance the easier, then the lateral,
        then the rest by rank and slug (`PathwayGraph.nearest`).
-    6. If nothing is left, the coach decides. Nothing is dropped silently.
+    6. What was found, or the coach's word, may work a place that is on its way back, at the step
+       of easier exercises: then it is the nearest easier one that breaks no limit; by the coach's
+       word, or where there is none, half of it.
+    7. If nothing is left, the coach decides. Nothing is dropped silently.
 
-    What is given is dosed as written, moved to it by `transfer`; where the coach lets this child do
-    more of it, so much more, within the exercise's range and the contacts left, and not in a growth
-    spurt nor with a place that is spared.
+    What is given is dosed as written, moved to it by `transfer`; where it works a place on its way
+    back at half the dose, or in a lighter week, so much of it, at least 1. Where the coach lets
+    this child do more of it, so much more, within the exercise's range and the contacts left, and
+    not in a growth spurt nor with a place that is spared or on its way back.
 
     A child who is held back, or rests, gets nothing by any rule: every slot is the coach's.
 
@@ -128,13 +139,15 @@ def fit_session(
 
 @dataclass(frozen=True)
 class _Case:
-    """One slot for one child, with the ground contacts that earlier slots have left over."""
+    """One slot for one child, with the ground contacts that earlier slots have left over.
+    `instead_of_easier` is the way back for which something easier was looked for in vain."""
 
     slot: WrittenSlot
     child: FitChild
     library: FitLibrary
     limits: HardLimits
     contacts_left: float
+    instead_of_easier: ComingBack | None = None
 
     @cached_property
     def written(self) -> FitExercise | None:
@@ -151,14 +164,25 @@ class _Case:
             return error
 
     def dose(self, exercise: FitExercise) -> Dose:
-        """What a child gets of an exercise: as written, and what the coach lets it do more."""
+        """What a child gets of an exercise: as written, less on the way back, or what the coach
+        lets it do more."""
         as_written = self.dose_as_written(exercise)
+        if less := self.less_for(exercise):
+            share = RETURN_SHARES[less.step]
+            # 5 × 0.6 is a hair under 3 in binary: that hair is not worth a repetition.
+            amount = max(1, math.floor(round(as_written.amount * share, 6)))
+            return exercise.dose(amount, as_written.tempo)
         more = self.child.more.get(exercise.slug, 0)
         if not more or self.child.in_growth_spurt or self.limits.spares_place_of(exercise):
             return as_written
         amount = max(as_written.amount, min(as_written.amount + more, exercise.amounts.high))
         larger = exercise.dose(amount, as_written.tempo)
         return larger if self.contacts(larger) <= self.contacts_left else as_written
+
+    def less_for(self, exercise: FitExercise) -> ComingBack | None:
+        """The way back for which less of it is done; None where all of it is."""
+        least = filter(None, (self.limits.less_for(exercise), self.instead_of_easier))
+        return min(least, key=lambda each: RETURN_SHARES[each.step], default=None)
 
     def dose_as_written(self, exercise: FitExercise) -> Dose:
         """The written dose, moved to an exercise; its usual one where there is none to move."""
@@ -193,6 +217,11 @@ class _Case:
     def spares_place_of(self, slug: str) -> bool:
         exercise = self.library.by_slug.get(slug)
         return exercise is not None and self.limits.spares_place_of(exercise)
+
+    def easier_for(self, slug: str) -> ComingBack | None:
+        """The way back for which something easier is to be done in its place; None for none."""
+        exercise = self.library.by_slug.get(slug)
+        return self.limits.easier_for(exercise) if exercise else None
 
     def give(self, slug: str) -> Given:
         return Given(slug, self.dose(self.library.by_slug[slug]))
@@ -234,6 +263,7 @@ def _coachs_word(case: _Case, chosen: str | None) -> Fitted:
         return _coach_decides(case, not_safe, *broken)
     pathway = case.library.pathway_of(chosen, case.child.placements)
     graph = case.library.graphs.get(pathway.slug) if pathway else None
+    case = _at_half_where_easier_is_due(case, chosen)
     chose = Reason(ReasonCode.COACH_CHOSE, exercise=case.name(chosen))
     return _give(case, Outcome.COACH_CHOICE, chosen, graph, chose)
 
@@ -254,8 +284,42 @@ def _fit_on_pathway(case: _Case, pathway: FitPathway, graph: PathwayGraph) -> Fi
     if chosen is None:
         nothing = Reason(ReasonCode.NOTHING_ALLOWED, pathway=pathway.name)
         return _coach_decides(case, *reasons, nothing, *notes)
+    if coming_back := case.easier_for(chosen):
+        easier = _nearest_easier(case, graph, chosen)
+        if easier is None:
+            case = _at_half_where_easier_is_due(case, chosen)
+        else:
+            chosen = easier
+            reasons = (_easier_on_the_way_back(case, coming_back, easier), *_moved(reasons))
     outcome = _OUTCOMES[graph.direction(chosen, seen_from=written)]
     return _give(case, outcome, chosen, graph, *reasons, *notes)
+
+
+def _nearest_easier(case: _Case, graph: PathwayGraph, slug: str) -> str | None:
+    """The nearest that is easier and breaks no limit."""
+    easier = graph.easier_than(slug)
+    found = (one for one in graph.nearest(slug) if one in easier and not case.broken_by(one))
+    return next(found, None)
+
+
+def _at_half_where_easier_is_due(case: _Case, slug: str) -> _Case:
+    due = case.easier_for(slug)
+    return replace(case, instead_of_easier=due._replace(step=ReturnStep.HALF)) if due else case
+
+
+def _easier_on_the_way_back(case: _Case, coming_back: ComingBack, slug: str) -> Reason:
+    return Reason(
+        ReasonCode.COMING_BACK_EASIER,
+        instead=case.name(slug),
+        region=coming_back.region,
+        side=coming_back.side,
+    )
+
+
+def _moved(reasons: tuple[Reason, ...]) -> tuple[Reason, ...]:
+    """What was true before something easier was chosen, without what it said came of it."""
+    told = (each for each in reasons if each.code is not ReasonCode.AS_WRITTEN)
+    return tuple(each._replace(instead="") for each in told)
 
 
 def _nothing_harder(case: _Case, graph: PathwayGraph) -> ReasonCode | None:
@@ -293,6 +357,7 @@ def _fit_on_contradiction(case: _Case, pathway: FitPathway) -> Fitted:
 
 def _stay(case: _Case, note: Reason) -> Fitted:
     """The written exercise, where nothing can take its place."""
+    case = _at_half_where_easier_is_due(case, case.slot.exercise)
     if broken := case.broken_by(case.slot.exercise):
         return _coach_decides(case, *broken, note)
     return _give(case, Outcome.AS_WRITTEN, case.slot.exercise, None, _AS_WRITTEN, note)
@@ -363,15 +428,26 @@ def _give(
     case: _Case, outcome: Outcome, slug: str, graph: PathwayGraph | None, *reasons: Reason
 ) -> Fitted:
     given = case.give(slug)
-    reasons = (*reasons, *_more_than_written(case, given))
+    reasons = (*reasons, *_less_than_written(case, given), *_more_than_written(case, given))
     easier = _easier_option(case, given, graph) if graph else None
     return Fitted(case.slot.key, outcome, given, easier, _with_kit_note(case, reasons))
+
+
+def _less_than_written(case: _Case, given: Given) -> tuple[Reason, ...]:
+    less = case.less_for(case.library.by_slug[given.exercise])
+    match less and less.step:
+        case None:
+            return ()
+        case ReturnStep.LIGHTER:
+            return (Reason(ReasonCode.LIGHTER_WEEK),)
+        case _:
+            return (Reason(ReasonCode.COMING_BACK_LESS, region=less.region, side=less.side),)
 
 
 def _more_than_written(case: _Case, given: Given) -> tuple[Reason, ...]:
     as_written = case.dose_as_written(case.library.by_slug[given.exercise])
     more = given.dose.amount - as_written.amount
-    if not more:
+    if more <= 0:
         return ()
     unit = given.dose.measure.removesuffix("s") if more == 1 else given.dose.measure
     return (Reason(ReasonCode.MORE, number=more, detail=str(unit)),)

@@ -5,7 +5,8 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Final, NamedTuple
 
-from library.body import Region, RestrictionKind, Side
+from library.body import Labelled, Region, RestrictionKind, Side
+from program.engine.dose.dose import DELOAD_SHARE
 from program.engine.fit.library import FitExercise
 from program.engine.fit.reasons import Reason, ReasonCode
 
@@ -61,6 +62,52 @@ class Restriction(NamedTuple):
         return self._replace(kind=RestrictionKind.NOTHING).rules_out(exercise)
 
 
+class ReturnStep(Labelled):
+    """A step of the way back after a pain, in order; and a lighter week after time away.
+
+    Common practice, from memory: a place that hurt is worked again only after a day without pain,
+    first with something easier, then with the exercise itself at half the dose, then as written.
+    """
+
+    PAIN_FREE = "pain_free", "a day without pain"
+    EASIER = "easier", "easier exercises"
+    HALF = "half", "half as much"
+    LIGHTER = "lighter", "a lighter week"
+
+
+HALF: Final = 0.5
+RETURN_SHARES: Final[Mapping[ReturnStep, float]] = {
+    ReturnStep.HALF: HALF,
+    ReturnStep.LIGHTER: DELOAD_SHARE,
+}
+"""What a step leaves of an amount. Common practice; a lighter week is as light as a deload."""
+
+_RETURN_LIMITS: Final[Mapping[ReturnStep, RestrictionKind]] = {
+    ReturnStep.PAIN_FREE: RestrictionKind.NO_LOADING,
+    ReturnStep.EASIER: RestrictionKind.NO_LANDING,
+}
+
+
+class ComingBack(NamedTuple):
+    """Where a child is on the way back, on the day of the session: with a place, or with the whole
+    body after time away."""
+
+    region: Region | None
+    step: ReturnStep
+    side: Side = Side.BOTH
+
+    @property
+    def limit(self) -> Restriction | None:
+        """What is not done at all on this step; None on those that only lessen."""
+        kind = _RETURN_LIMITS.get(self.step)
+        return Restriction(self.region, kind, self.side) if kind else None
+
+    def works(self, exercise: FitExercise) -> bool:
+        """Whether the exercise loads the place, or lands on it."""
+        whole = self.region is None
+        return whole or Restriction(self.region, RestrictionKind.NO_LOADING).rules_out(exercise)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FitChild:
     """A child's circumstances on the day of one session.
@@ -72,7 +119,8 @@ class FitChild:
     has not said yet. `overrides` holds the coach's word by slot key: an exercise, or None to leave
     the slot out. `more` is how much more than written the coach lets this child do, by exercise, in
     its measure. `is_held_back`: something was reported that no exercise can be chosen around, and
-    nobody has answered it.
+    nobody has answered it. `coming_back` are its ways back; what a step forbids is among the
+    `restrictions`, too.
     """
 
     key: str
@@ -85,6 +133,7 @@ class FitChild:
     overrides: Mapping[str, str | None] = field(default_factory=dict)
     more: Mapping[str, int] = field(default_factory=dict)
     is_held_back: bool = False
+    coming_back: tuple[ComingBack, ...] = ()
 
 
 def ceiling_now(ceiling: int, *, in_growth_spurt: bool) -> int:
@@ -113,8 +162,31 @@ class HardLimits:
         return ()
 
     def spares_place_of(self, exercise: FitExercise) -> bool:
-        """Whether it does anything with a place that is spared: then nothing there gets harder."""
-        return any(each.concerns(exercise) for each in self._child.restrictions)
+        """Whether it does anything with a place that is spared, or works one that is coming back:
+        then nothing there gets harder."""
+        return any(each.concerns(exercise) for each in self._child.restrictions) or any(
+            each.works(exercise) for each in self._child.coming_back
+        )
+
+    def easier_for(self, exercise: FitExercise) -> ComingBack | None:
+        """The way back for which something easier is done in its place; None for none."""
+        return next(
+            (
+                each
+                for each in self._child.coming_back
+                if each.step is ReturnStep.EASIER and each.works(exercise)
+            ),
+            None,
+        )
+
+    def less_for(self, exercise: FitExercise) -> ComingBack | None:
+        """The way back that leaves the least of it; None where all of it is done."""
+        lessened = (
+            each
+            for each in self._child.coming_back
+            if each.step in RETURN_SHARES and each.works(exercise)
+        )
+        return min(lessened, key=lambda each: RETURN_SHARES[each.step], default=None)
 
     def broken_by(self, exercise: FitExercise) -> tuple[Reason, ...]:
         """The limits that an exercise breaks by itself, however much of it is done; () for none."""

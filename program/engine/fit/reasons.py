@@ -26,6 +26,10 @@ class ReasonCode(StrEnum):
     STEPS_LIMITED = "steps_limited"
     GROWTH_SPURT = "growth_spurt"
     PLACE_IS_SPARED = "place_is_spared"
+    # On the way back after a pain, or after time away.
+    COMING_BACK_EASIER = "coming_back_easier"
+    COMING_BACK_LESS = "coming_back_less"
+    LIGHTER_WEEK = "lighter_week"
     # Something that fit could not know.
     KIT_NOT_TOLD = "kit_not_told"
     NOT_PLACED = "not_placed"
@@ -149,6 +153,18 @@ _CLAUSES: Final[Mapping[ReasonCode, _Clauses]] = {
         "nothing harder than written while a place it works is spared",
         "nothing gets harder while something is being spared",
     ),
+    ReasonCode.COMING_BACK_EASIER: _Clauses(
+        "the {region} is on its way back, with easier exercises for now",
+        "the {region} is on its way back",
+    ),
+    ReasonCode.COMING_BACK_LESS: _Clauses(
+        "half as much while the {region} is on its way back",
+        "it is half as much while the {region} is on its way back",
+    ),
+    ReasonCode.LIGHTER_WEEK: _Clauses(
+        "less in the first week back",
+        "it is a little less in the first week back",
+    ),
     ReasonCode.KIT_NOT_TOLD: _Clauses(
         "the family has not said what is at home",
         "tell us what is at home, and this may change",
@@ -222,6 +238,9 @@ IN_SHORT: Final[Mapping[ReasonCode, str]] = {
     ReasonCode.STEPS_LIMITED: "further on already",
     ReasonCode.GROWTH_SPURT: "growing fast",
     ReasonCode.PLACE_IS_SPARED: "a place is spared",
+    ReasonCode.COMING_BACK_EASIER: "on the way back",
+    ReasonCode.COMING_BACK_LESS: "on the way back",
+    ReasonCode.LIGHTER_WEEK: "first week back",
     ReasonCode.KIT_NOT_TOLD: "home not told yet",
     ReasonCode.NOT_PLACED: "not placed yet",
     ReasonCode.PLACEMENT_OFF_PATHWAY: "to be placed again",

@@ -11,7 +11,7 @@ from library.graph import PathwayGraph
 from program.engine.dose.transfer import transfer
 from program.engine.fit.aim import Rule
 from program.engine.fit.fitting import Outcome, fit_session
-from program.engine.fit.limits import USUAL_HOME_KIT
+from program.engine.fit.limits import USUAL_HOME_KIT, ReturnStep
 from program.engine.fit.reasons import ReasonCode, for_coach, for_family
 from tests.support.engine_fitting import ITEMS, sessions
 
@@ -98,7 +98,24 @@ class Reference:
     def dose(self, exercise):
         written = next(one for one in self.library.exercises if one.slug == self.written)
         dose = written.dose(self.slot.prescription.amount)
-        return dose if exercise is written else transfer(dose, exercise)
+        whole = dose if exercise is written else transfer(dose, exercise)
+        if not (tenths := self.tenths(exercise)):
+            return whole
+        return exercise.dose(max(1, whole.amount * tenths // 10), whole.tempo)
+
+    def tenths(self, exercise):
+        """What a way back leaves of an exercise; None for all of it."""
+        left = [
+            {ReturnStep.HALF: 5, ReturnStep.LIGHTER: 6}[way.step]
+            for way in self.child.coming_back
+            if way.step in (ReturnStep.HALF, ReturnStep.LIGHTER) and self.works(way, exercise)
+        ]
+        return min(left, default=None)
+
+    def works(self, way, exercise):
+        if way.region is None or way.region in exercise.loads:
+            return True
+        return exercise.contacts > 0 and way.region in LEGS_SPINE_HEAD
 
     @property
     def steps_allowed(self):
@@ -113,7 +130,7 @@ class Reference:
             contacts_or_moves(one, restriction.region) or one.slug in restriction.without
             for one in harder
             for restriction in self.child.restrictions
-        )
+        ) or any(self.works(way, one) for one in harder for way in self.child.coming_back)
 
     def is_harder_than_written(self, slug):
         return slug in self.level and self.is_easier(self.written, slug)
@@ -163,6 +180,27 @@ class Reference:
 
     @property
     def choice(self):
+        """What the rule comes to; something easier in its place where it works a place that is to
+        be worked with easier exercises, if there is one."""
+        meant = self.meant
+        by_slug = {one.slug: one for one in self.library.exercises}
+        if meant is None or not self.on_pathway or not self.is_easier_due(by_slug[meant]):
+            return meant
+        easier = [
+            one
+            for one in nx.node_connected_component(self.joined, meant)
+            if self.is_easier(one, meant) and not self.breaks_a_limit(one)
+        ]
+        return min(easier, key=lambda one: self.order(one, meant), default=meant)
+
+    def is_easier_due(self, exercise):
+        return any(
+            way.step is ReturnStep.EASIER and self.works(way, exercise)
+            for way in self.child.coming_back
+        )
+
+    @property
+    def meant(self):
         if not self.on_pathway:
             return None if self.breaks_a_limit(self.written) else self.written
         target = self.target
@@ -196,7 +234,7 @@ def test_nothing_allowed_is_nearer_to_the_target(session):
     library, slots, child = session
     slot, fitted = fit_one(library, slots, child)
     reference = Reference(library, slot, child)
-    assume(fitted.given and reference.on_pathway)
+    assume(fitted.given and reference.on_pathway and reference.choice == reference.meant)
     distances = nx.single_source_shortest_path_length(reference.joined, reference.target)
     allowed = [
         one for one in distances if reference.rule_lets(one) and not reference.breaks_a_limit(one)
@@ -211,6 +249,7 @@ def test_the_written_exercise_stays_where_it_is_allowed_and_is_the_target(sessio
     reference = Reference(library, slot, child)
     is_target = not reference.on_pathway or reference.target == slot.exercise
     assume(is_target and not reference.breaks_a_limit(slot.exercise))
+    assume(not child.coming_back)
     if not reference.on_pathway or reference.rule_lets(slot.exercise):
         assert fitted.outcome is Outcome.AS_WRITTEN
         assert fitted.given.dose.amount == slot.prescription.amount
@@ -242,6 +281,21 @@ def test_hard_limits_hold_even_against_the_coachs_word(session, random):
     assert contacts <= child.contact_ceiling
     if child.in_growth_spurt:
         assert contacts <= child.contact_ceiling / 2
+
+
+@settings(max_examples=300)
+@given(sessions())
+def test_a_way_back_leaves_the_dose_that_the_plain_reading_leaves(session):
+    library, slots, child = session
+    slot, fitted = fit_one(library, slots, child)
+    assume(fitted.given)
+    reference = Reference(library, slot, child)
+    exercise = next(one for one in library.exercises if one.slug == fitted.given.exercise)
+    dose = reference.dose(exercise)
+    if reference.is_easier_due(exercise) and reference.meant == exercise.slug:
+        whole = Reference(library, slot, replace(child, coming_back=())).dose(exercise)
+        dose = exercise.dose(max(1, whole.amount // 2), whole.tempo)
+    assert fitted.given.dose == dose
 
 
 @given(sessions(most=4))
