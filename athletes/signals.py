@@ -9,7 +9,8 @@ class Circumstance(StrEnum):
     """What about a child changed, or around it: what its venue has, what an exercise it holds is
     said to be, where that stands on its pathway. PAIN: something was reported, answered or taken
     back. LIMIT: something it holds was found to break a limit, though nobody had told of a change.
-    RECALL: an exercise was taken back for everybody, or given back."""
+    RECALL: an exercise was taken back for everybody, or given back. WAY_BACK: a way back began,
+    took a step or ended."""
 
     KIT = "kit"
     RESTRICTION = "restriction"
@@ -23,6 +24,7 @@ class Circumstance(StrEnum):
     PATHWAY = "pathway"
     LIMIT = "limit"
     RECALL = "recall"
+    WAY_BACK = "way_back"
 
 
 circumstances_changed = Signal()

@@ -24,6 +24,7 @@ from program.family.figures import tempo_of
 from program.models import AssignedSession, AssignedSlot, Outcome, Recall
 
 _ABOUT_KIT: Final = {ReasonCode.NEED_UNMET, ReasonCode.KIT_NOT_TOLD}
+_LESS: Final = {ReasonCode.COMING_BACK_LESS, ReasonCode.LIGHTER_WEEK}
 
 
 def marks_of(session: AssignedSession, today: dt.date) -> tuple[MarkKind, ...]:
@@ -109,7 +110,7 @@ class SessionPage:
     def changes(self) -> list[str]:
         """What fit changed for this child, each in a sentence with its reason."""
         slots = [each.slot for part in self.parts for each in part.slots]
-        changed = [slot for slot in slots if slot.outcome != Outcome.AS_WRITTEN]
+        changed = [slot for slot in slots if slot.outcome != Outcome.AS_WRITTEN or _is_less(slot)]
         return list(dict.fromkeys(_why(slot) for slot in changed))
 
     @property
@@ -134,6 +135,11 @@ class SessionPage:
                 self.assigned.slots.all(), key=lambda slot: slot.part_position
             )
         ]
+
+
+def _is_less(slot: AssignedSlot) -> bool:
+    """Whether it is less than written, on the way back."""
+    return any(reason["code"] in _LESS for reason in slot.reasons)
 
 
 def _read_part(

@@ -16,9 +16,9 @@ from athletes.models import Child, Cohort, HomeKit, Placement, Restriction
 from library.body import Region, RestrictionKind, Side
 from program.engine.contact_ceilings import contact_ceiling
 from program.engine.fit import limits
-from program.engine.fit.limits import FitChild
+from program.engine.fit.limits import ComingBack, FitChild
 from program.engine.pain import Pain
-from program.models import AssignedSession, Override, PainReport, Place, Session
+from program.models import AssignedSession, Override, PainReport, Place, Session, WayBackStep
 from program.models.pain import PAIN_COLUMNS
 
 
@@ -63,6 +63,7 @@ class _Known:
     home: frozenset[str] | None
     restrictions: Sequence["_Spared"]
     unanswered: Sequence[Pain]
+    way_back: Sequence[WayBackStep]
 
     def on(
         self,
@@ -79,6 +80,7 @@ class _Known:
             placements=self.placements,
             kit=venue if session.place == Place.VENUE else self.home,
             restrictions=self._restrictions(day),
+            coming_back=self._coming_back(day),
             is_held_back=any(pain.is_warning for pain in self.unanswered),
             in_growth_spurt=self.child.grows_fast_on(day),
             overrides=overrides,
@@ -86,10 +88,15 @@ class _Known:
         )
 
     def _restrictions(self, day: dt.date) -> tuple[limits.Restriction, ...]:
-        """Those in force that day, and whatever hurts and nobody has answered, whatever the day."""
+        """Those in force that day, what a way back forbids then, and whatever hurts and nobody has
+        answered, whatever the day."""
         set_down = (each.limit for each in self.restrictions if each.row.is_in_force(day))
+        not_yet = (each.limit for each in self._coming_back(day) if each.limit)
         hurting = (each for pain in self.unanswered for each in pain.spares)
-        return tuple(dict.fromkeys((*set_down, *hurting)))
+        return tuple(dict.fromkeys((*set_down, *not_yet, *hurting)))
+
+    def _coming_back(self, day: dt.date) -> tuple[ComingBack, ...]:
+        return tuple(each.coming_back for each in self.way_back if each.is_in_force(day))
 
 
 @dataclass(frozen=True)
@@ -112,6 +119,7 @@ def _known(children: Collection[Child]) -> dict[int, _Known]:
     placed = Placement.objects.current().filter(child=OuterRef("pk")).order_by("pk")
     spared = Restriction.objects.filter(child=OuterRef("pk")).order_by("pk")
     left_out = Restriction.without.through.objects.filter(restriction=OuterRef("pk"))
+    back = WayBackStep.objects.current().filter(child=OuterRef("pk")).order_by("pk")
     hurting = PainReport.objects.unanswered().filter(child=OuterRef("pk"), spares=True)
     rows = Child.objects.filter(pk__in=[child.pk for child in children]).values_list(
         "pk",
@@ -138,6 +146,7 @@ def _known(children: Collection[Child]) -> dict[int, _Known]:
                 )
             )
         ),
+        ArraySubquery(back.values(json=JSONObject(**{name: name for name in _WAY_BACK}))),
     )
     by_key = {child.pk: child for child in children}
     return {
@@ -148,22 +157,25 @@ def _known(children: Collection[Child]) -> dict[int, _Known]:
             home=frozenset(items) if has_said else None,
             restrictions=[_restriction(each) for each in restrictions],
             unanswered=[Pain.stored(each) for each in pains],
+            way_back=[WayBackStep(**_with_days(each, "since", "until")) for each in steps],
         )
-        for key, placements, has_said, items, restrictions, pains in rows
+        for key, placements, has_said, items, restrictions, pains, steps in rows
     }
 
 
 _SPARED: Final = ("region", "side", "kind", "start", "until", "lifted_on")
+_WAY_BACK: Final = ("region", "side", "step", "since", "until")
 
 
 def _restriction(row: dict[str, Any]) -> _Spared:
     """A row as JSON has it, with its days as days again; not to be saved."""
     without = frozenset(row.pop("left_out"))
-    days = {
-        name: dt.date.fromisoformat(row[name]) if row[name] else None
-        for name in ("start", "until", "lifted_on")
-    }
-    return _Spared(Restriction(**row | days), without)
+    return _Spared(Restriction(**_with_days(row, "start", "until", "lifted_on")), without)
+
+
+def _with_days(row: dict[str, Any], *names: str) -> dict[str, Any]:
+    days = {name: dt.date.fromisoformat(row[name]) if row[name] else None for name in names}
+    return row | days
 
 
 def _venue_kit(session: Session) -> frozenset[str]:

@@ -59,6 +59,7 @@ from program.models.submissions import (
     SubmissionState,
 )
 from program.models.templates import Template, TemplateKind, TemplateQuerySet
+from program.models.ways_back import WayBackStep, WayBackStepQuerySet
 
 __all__ = [
     "Absence",
@@ -127,4 +128,6 @@ __all__ = [
     "Template",
     "TemplateKind",
     "TemplateQuerySet",
+    "WayBackStep",
+    "WayBackStepQuerySet",
 ]

@@ -60,6 +60,10 @@ class Row(NamedTuple):
             return None
         return session_load(self.effort, self.minutes)
 
+    @property
+    def is_done(self) -> bool:
+        return self.state in {CompletionState.DONE, CompletionState.PARTLY}
+
     def mark(self, today: dt.date) -> MarkKind:
         return mark_of(self.state, self.on, today)
 

@@ -1,6 +1,7 @@
 """Everything a coach knows of one child, on one page and in a fixed number of queries."""
 
 import datetime as dt
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Final
@@ -12,13 +13,17 @@ from athletes.models import Child, Restriction
 from library.shared.lanes import Lane
 from program.common.charts import Curve, curve
 from program.common.library_snapshot import library_snapshot
-from program.models import Block, PainReport, Question
+from program.engine.way_back import Thresholds
+from program.models import Block, PainReport, Question, SafetyRules, WayBackStep
 from program.review.child_load import ChildWeeks, Sides, sides_of, weeks_of
 from program.review.children import Who
 from program.review.finding import Finding
 from program.review.findings.pain import pain_findings
-from program.review.logged_sessions import Pain, Return, effort_lane, of_child
+from program.review.findings.restrictions import early_restrictions
+from program.review.findings.way_back import OnTheWay
+from program.review.logged_sessions import Return, effort_lane, of_child
 from program.review.pathway_history import PathwayHistory, pathway_histories
+from program.review.place_courses import DoneSession, PlaceCourse, place_courses
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -26,7 +31,7 @@ if TYPE_CHECKING:
 A_PAGE: Final = 30
 LAST_PAGE: Final = 1000
 LISTED: Final = 12
-"""How many reports, restrictions and questions are listed, the newest first."""
+"""How many questions are listed, the newest first."""
 
 
 @dataclass(frozen=True)
@@ -43,6 +48,8 @@ class ChildPage:
     sides: tuple[Sides, ...]
     pathways: tuple[PathwayHistory, ...]
     restrictions: tuple[Restriction, ...]
+    steps: tuple[WayBackStep, ...]
+    thresholds: Thresholds
     growth: Growth
     questions: tuple[Question, ...]
 
@@ -70,20 +77,46 @@ class ChildPage:
         return effort_lane(self.returns)
 
     @cached_property
-    def hurts(self) -> list[Finding]:
-        """What hurts and nobody has seen yet, one finding for each place."""
-        if not any(each.is_unanswered for each in self.reports):
-            return []
-        library = library_snapshot().fit
-        return pain_findings({self.child.pk: Who(self.child)}, self.reports, library)
+    def asked(self) -> list[Finding]:
+        """What hurts and nobody has seen yet, one finding for each place; the next step of each way
+        back, early or not; and what is spared."""
+        who = {self.child.pk: Who(self.child)}
+        return [
+            *self._hurts(who),
+            *self._on_the_way.findings(who, early=False),
+            *self._on_the_way.findings(who, early=True),
+            *early_restrictions(who[self.child.pk], self._restricted, self.today),
+        ]
 
-    @cached_property
-    def pains(self) -> list[Pain]:
-        return [Pain(report) for report in self.reports[:LISTED]]
+    def _hurts(self, who: Mapping[int, Who]) -> list[Finding]:
+        unanswered = [each for each in self.reports if each.is_unanswered]
+        return pain_findings(who, unanswered, library_snapshot().fit) if unanswered else []
 
     @property
-    def more_pains(self) -> int:
-        return max(0, len(self.reports) - LISTED)
+    def _restricted(self) -> list[Restriction]:
+        return [each for each in self.restrictions if each.lifted_on is None]
+
+    @property
+    def _on_the_way(self) -> OnTheWay:
+        return OnTheWay(
+            self.today,
+            self.thresholds,
+            [each for each in self.steps if each.ended_on is None],
+            [each for each in self.reports if each.is_unanswered],
+            self._restricted,
+            {self.child.pk: [each.on for each in self._done if not each.hurt]},
+        )
+
+    @cached_property
+    def _done(self) -> list[DoneSession]:
+        """The sessions done in the weeks that are shown."""
+        sore = {each.assigned_session_id for each in self.reports}
+        rows = (row for week in self.weeks.weeks for row in week.rows)
+        return [DoneSession(row.on, row.pk in sore) for row in rows if row.is_done]
+
+    @cached_property
+    def places(self) -> list[PlaceCourse]:
+        return place_courses(self.reports, self.restrictions, self.steps, self._done, self.today)
 
     @property
     def heights(self) -> Curve | None:
@@ -105,6 +138,7 @@ def child_page(user: "User", child: Child, today: dt.date, page: int) -> ChildPa
     sessions = list(asked[first : first + A_PAGE + 1])
     reports = tuple(PainReport.objects.visible_to(user).filter(child=child).for_review())
     restrictions = Restriction.objects.visible_to(user).filter(child=child).with_people()
+    steps = WayBackStep.objects.visible_to(user).filter(child=child).select_related("set_by")
     questions = Question.objects.visible_to(user).filter(child=child).with_names()
     return ChildPage(
         child=child,
@@ -116,7 +150,9 @@ def child_page(user: "User", child: Child, today: dt.date, page: int) -> ChildPa
         weeks=weeks_of(user, child, today),
         sides=tuple(sides_of(user, child, today)),
         pathways=tuple(pathway_histories(user, child)),
-        restrictions=tuple(restrictions.order_by("-until", "-pk")[:LISTED]),
+        restrictions=tuple(restrictions.order_by("-until", "-pk")),
+        steps=tuple(steps.with_last_pain().order_by("-since", "-pk")),
+        thresholds=SafetyRules.objects.current().thresholds,
         growth=growth_of(user, child),
         questions=tuple(questions[:LISTED]),
     )

@@ -22,6 +22,7 @@ from library.shared.dates import date_in_words
 from library.shared.reasons import NO_WORDS, is_in_words
 from library.shared.task_queue import Queue, enqueue, lock_of, task, wait_for
 from program.ask import answering
+from program.engine.fit.limits import ReturnStep
 from program.log.pain_mail import tell_it_came_back
 from program.log.pain_reports import take_back
 from program.models import PainReport, Refit, Resolution
@@ -29,6 +30,8 @@ from program.models.resolutions import Do, Kind
 from program.review.dose_raises import raise_doses, undo_raises
 from program.review.finding import Action, Finding
 from program.review.findings.changes import outcome_in_words
+from program.review.findings.way_back import OVER
+from program.review.ways_back import Taken, begin, go_to, lighten, start_over, undo_step
 
 type Before = dict[str, Any]
 """What taking an answer back needs to know, as it is kept beside it."""
@@ -238,6 +241,8 @@ def _do(
             restriction = child.restrictions.get(pk=finding.subjects[0])
             lift(restriction, by, today)
             return {"lifted": restriction.pk}
+        case Do.WAY_BACK | Do.GO_TO | Do.LIGHTER:
+            return {"way_back": [_way_back(child, finding, action, by, today)]}
         case Do.PLACE:
             return _place(child, finding, action, by)
         case Do.ADD:
@@ -282,7 +287,21 @@ def _spare(child: Child, finding: Finding, action: Action, by: User, today: dt.d
         )
         for region in sorted(regions)
     ]
-    return _restrict_all(child, rules, by, today)
+    over = (start_over(child, each.region, each.side, by, today) for each in rules if each.region)
+    return _restrict_all(child, rules, by, today) | {"way_back": [each for each in over if each]}
+
+
+def _way_back(child: Child, finding: Finding, action: Action, by: User, today: dt.date) -> Taken:
+    match action.do:
+        case Do.WAY_BACK:
+            rule = child.restrictions.get(pk=finding.subjects[0])
+            return begin(child, Region(rule.region), Side(rule.side), by, today)
+        case Do.LIGHTER:
+            return lighten(child, dt.date.fromisoformat(action.target), by, today)
+        case _:
+            step = None if action.target == OVER else ReturnStep(action.target)
+            current = child.way_back_steps.select_related("child").get(pk=finding.subjects[0])
+            return go_to(current, step, by, today)
 
 
 def _rest(finding: Finding, today: dt.date) -> Rule:
@@ -340,6 +359,8 @@ def _undo(resolution: Resolution, by: "User", now: dt.datetime) -> bool:
         return _undo_gently(child, before)
     if "taken_back" in before:
         return _stand_again(child, before["taken_back"])
+    if not all(undo_step(child, each) for each in before.get("way_back", ())):
+        return False
     # What was decided by an earlier release names its one restriction itself.
     set_then = before.get("restrictions", [before] if "restriction" in before else [])
     if not all(_undo_restriction(child, each) for each in set_then):

@@ -24,6 +24,7 @@ TAGS: Final = {
     Kind.PAIN: ("stop", "hurts"),
     Kind.QUESTION: ("note", "asks"),
     Kind.RESTRICTION: ("look", "spared"),
+    Kind.WAY_BACK: ("look", "coming back"),
     Kind.DECIDE: ("look", "waits"),
     Kind.GROWTH: ("look", "grows"),
     Kind.EFFORT: ("look", "hard"),
@@ -45,7 +46,8 @@ SECONDS_OTHERWISE: Final = 20
 @dataclass(frozen=True)
 class Action:
     """A button. `target` is the exercise for PLACE, for ADD how much more by placement, as
-    "12.2,15.5", and for sparing a place the exercises left out by name, as "lunge,hop"; `days` is
+    "12.2,15.5", for sparing a place the exercises left out by name, as "lunge,hop", for GO_TO the
+    step and for LIGHTER its first day; `days` is
     how long the finding then stays away, None for good; LOOK leads to the finding's `url` and
     decides nothing. With `wants_reason` it says why, in words."""
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from django.db.models import Exists, F, OuterRef, Q
+from django.db.models import Exists, F, Max, Min, OuterRef, Q
 from django.utils import timezone
 
 from athletes.models import (
@@ -19,6 +19,7 @@ from athletes.signals import Circumstance
 from program.common.library_snapshot import LibrarySnapshot, library_snapshot, step_tests
 from program.engine.attendance import Due, told
 from program.engine.dose.dose import Measure
+from program.engine.way_back import Thresholds
 from program.models import (
     AssignedSession,
     AssignedSlot,
@@ -27,7 +28,10 @@ from program.models import (
     Refit,
     RefitQuerySet,
     Resolution,
+    SafetyRules,
     Session,
+    WayBackStep,
+    WayBackStepQuerySet,
 )
 from program.models.resolutions import Do
 from program.review.children import Who
@@ -40,6 +44,7 @@ if TYPE_CHECKING:
 
 LOOKS_BACK: Final = dt.timedelta(days=42)
 LOOKS_AHEAD: Final = dt.timedelta(days=14)
+A_YEAR: Final = dt.timedelta(days=366)
 REMEMBERS: Final = dt.timedelta(days=90)
 """How long an answer is looked at: longer than anything that is answered stays in sight. What a
 family would rather not is never asked again."""
@@ -126,7 +131,8 @@ class HeldRow(NamedTuple):
 
 @dataclass(frozen=True)
 class ReviewRows:
-    """Everything that findings are judged from, as of `today`, as the coach `reader` sees it."""
+    """Everything that findings are judged from, as of `today`, as the coach `reader` sees it.
+    `first_and_last` are by child the day of the last session that was done, and of the next one."""
 
     reader: int
     today: dt.date
@@ -136,6 +142,9 @@ class ReviewRows:
     slots: Sequence[SlotRow]
     placements: Sequence[PlacementRow]
     restrictions: Sequence[Restriction]
+    ways_back: Sequence[WayBackStep]
+    first_and_last: Mapping[int, tuple[dt.date | None, dt.date | None]]
+    thresholds: Thresholds
     refits: Mapping[int, Sequence[Refit]]
     held: Sequence[HeldRow]
     resolutions: Sequence[Resolution]
@@ -237,6 +246,9 @@ def review_rows(
         restrictions=list(
             Restriction.objects.visible_to(user).filter(child__in=ids, lifted_on__isnull=True)
         ),
+        ways_back=list(ways_back_of(user, ids)),
+        first_and_last=_first_and_last(user, ids, today),
+        thresholds=SafetyRules.objects.current().thresholds,
         refits=_by_child(_refits(user, ids)),
         held=_held(user, ids, today),
         resolutions=_resolutions(user, ids, today),
@@ -326,6 +338,30 @@ def _placements(user: "User", ids: Sequence[int]) -> list[PlacementRow]:
         "pk", "child", "pathway__slug", "exercise__slug", "placed_at", "dose_raise__set_at"
     )
     return [PlacementRow(*row) for row in rows]
+
+
+def ways_back_of(user: "User", ids: Sequence[int]) -> WayBackStepQuerySet:
+    """The step that each place is on, and lighter weeks."""
+    current = WayBackStep.objects.visible_to(user).current().filter(child__in=ids)
+    return current.with_last_pain()
+
+
+def _first_and_last(
+    user: "User", ids: Sequence[int], today: dt.date
+) -> dict[int, tuple[dt.date | None, dt.date | None]]:
+    done = [CompletionState.DONE, CompletionState.PARTLY]
+    sessions = AssignedSession.objects.visible_to(user).filter(
+        child__in=ids, date__range=(today - A_YEAR, today + LOOKS_AHEAD)
+    )
+    rows = (
+        sessions.order_by()
+        .values_list("child")
+        .annotate(
+            last_done=Max("date", filter=Q(completion__state__in=done)),
+            back_on=Min("date", filter=Q(date__gte=today, completion__isnull=True)),
+        )
+    )
+    return {child: (last_done, back_on) for child, last_done, back_on in rows}
 
 
 def _held(user: "User", ids: Sequence[int], today: dt.date) -> list[HeldRow]:

@@ -126,5 +126,5 @@ def queue_of(user: "User", today: dt.date, scope: str = "") -> Queue:
 
 def open_finding(user: "User", child: Child, key: str, today: dt.date) -> Finding | None:
     """What is asked about a child under this key, as it is now; None if it is asked no longer."""
-    found = findings(review_rows(user, [who_is(user, child, today)], today))
+    found = findings(review_rows(user, [who_is(user, child, today)], today), early=True)
     return next((finding for finding in found if finding.key == key), None)

@@ -22,7 +22,7 @@ MAIL_PAGES = (("Mail to you", "athletes:mail_setting"),)
 HEAD_COACH_PAGES = (
     ("People and cohorts", "athletes:people"),
     ("Checks", "program:checks"),
-    ("Pain, and whom to ring", "program:safety"),
+    ("Pain and the way back", "program:safety"),
     *MAIL_PAGES,
 )
 FAMILY_PAGES = (("Calendar", "program:calendar_address"), *MAIL_PAGES)

@@ -435,13 +435,11 @@ def _give(
 
 def _less_than_written(case: _Case, given: Given) -> tuple[Reason, ...]:
     less = case.less_for(case.library.by_slug[given.exercise])
-    match less and less.step:
-        case None:
-            return ()
-        case ReturnStep.LIGHTER:
-            return (Reason(ReasonCode.LIGHTER_WEEK),)
-        case _:
-            return (Reason(ReasonCode.COMING_BACK_LESS, region=less.region, side=less.side),)
+    if less is None:
+        return ()
+    if less.step is ReturnStep.LIGHTER:
+        return (Reason(ReasonCode.LIGHTER_WEEK),)
+    return (Reason(ReasonCode.COMING_BACK_LESS, region=less.region, side=less.side),)
 
 
 def _more_than_written(case: _Case, given: Given) -> tuple[Reason, ...]:

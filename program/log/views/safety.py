@@ -1,4 +1,5 @@
-"""What the program sets about pain: from when a place is spared, and whom families ring."""
+"""What the program sets about pain and the way back: from when a place is spared, whom families
+ring, and what comes before each step."""
 
 from django.contrib import messages
 from django.forms import modelform_factory
@@ -10,7 +11,18 @@ from django.views.decorators.http import require_http_methods
 from library.shared.access import Request, for_head_coach
 from program.models import SafetyRules
 
-SafetyForm = modelform_factory(SafetyRules, fields=["spares_from", "call_whom", "call_number"])
+SafetyForm = modelform_factory(
+    SafetyRules,
+    fields=[
+        "spares_from",
+        "call_whom",
+        "call_number",
+        "pain_free_days",
+        "sessions_at_a_step",
+        "lighter_after_days",
+        "lighter_after_illness",
+    ],
+)
 
 
 @require_http_methods(["GET", "POST"])

@@ -25,6 +25,7 @@ CHANGES: Final = {
     Circumstance.PATHWAY: "A pathway has changed",
     Circumstance.LIMIT: "A session held something not meant for this child",
     Circumstance.RECALL: "An exercise was taken back, or given back",
+    Circumstance.WAY_BACK: "A way back began, took a step or ended",
 }
 
 

@@ -87,10 +87,10 @@ def test_pain_restrictions_and_questions_stand_with_who_and_when(cast, page):
             answered_by=cast.coach if answer else None,
         )
     read = text(page())
-    assert "spared Left knee: no landing 4 November 2026 to 13 November 2026" in read
+    assert "spared 4 November 2026 Left knee: no landing until Fri 13 Nov" in read
     assert (
-        "Left knee, 4 of 10 , 1 November 2026: “On landing” "
-        "1st report about the knee in twelve weeks." in read
+        "hurts 1 November 2026 Left knee, 4 of 10 “On landing” "
+        "1st report about the knee in twelve weeks. Not answered yet." in read
     )
     assert "“How deep?” Own Parent, 4 November, 18:30, on Day 3 To the chair. Owning Coach" in read
     assert "“And how often?” Own Parent, 4 November, 18:30, on Day 3 Not answered yet." in read

@@ -242,7 +242,7 @@ def test_a_restriction_that_is_over_asks_until_somebody_answers(cast):
     (over,) = waiting(cast.coach)
     assert over.headline == "Left knee: no landing is over. Is it fine again?"
     assert over.evidence[0] == "“Sore after landings”"
-    assert labels(over) == ["Fine again", "Two more weeks"]
+    assert labels(over) == ["Begin the way back", "Two more weeks", "Fine again"]
     rule.lifted_on = WEDNESDAY
     rule.save()
     assert waiting(cast.coach) == []
@@ -333,7 +333,7 @@ def test_the_queue_costs_the_same_queries_at_two_sizes(cast, squats):
         with CaptureQueriesContext(connection) as captured:
             assert len(queue_of(cast.coach, WEDNESDAY).findings) >= 4 * children
         counts.append(len(captured))
-    assert counts[0] == counts[1] <= 10
+    assert counts[0] == counts[1] <= 13
 
 
 @pytest.fixture
