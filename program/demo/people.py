@@ -22,6 +22,8 @@ from library.models import Exercise, Item, Pathway
 from program.common.library_snapshot import library_snapshot
 from program.demo.scenario import COACHES, GIVEN_NAMES, GROUPS, HEAD, HOMES, VENUE_ITEMS
 from program.demo.sign_in import DEMO_ACCOUNTS
+from program.engine.fit.limits import ReturnStep
+from program.models import WayBackStep
 
 BEFORE = dt.timedelta(weeks=4)
 PARENT, ATHLETE = DEMO_ACCOUNTS[2].email, DEMO_ACCOUNTS[3].email
@@ -176,8 +178,8 @@ def _working_on(graph: PathwayGraph, age: int, chance: random.Random) -> str:
 
 
 def write_circumstances(children: Sequence[Child], today: dt.date, by: User) -> None:
-    """A knee that is spared from landing, a wrist and a back from loading; one child
-    grows fast. All in force today."""
+    """A knee that is spared from landing, a wrist and a back from loading; two children on their
+    way back, and one that grows fast. All in force today."""
     soon = today + dt.timedelta(days=10)
     since = today - dt.timedelta(days=3)
     rules = (
@@ -200,6 +202,30 @@ def write_circumstances(children: Sequence[Child], today: dt.date, by: User) -> 
         for number, region, side, kind, note in rules
         if number < len(children)
     )
+    _write_ways_back(children, today, by)
     for child in children[13:14]:
         child.growing_fast_until = today + dt.timedelta(weeks=12)
         child.save(update_fields=["growing_fast_until"])
+
+
+def _write_ways_back(children: Sequence[Child], today: dt.date, by: User) -> None:
+    """A knee that gets easier exercises for now, and an ankle that gets half the dose."""
+    steps = (
+        (26, "knee", "right", ReturnStep.PAIN_FREE, 12, 9),
+        (26, "knee", "right", ReturnStep.EASIER, 9, None),
+        (31, "ankle", "left", ReturnStep.EASIER, 15, 8),
+        (31, "ankle", "left", ReturnStep.HALF, 8, None),
+    )
+    WayBackStep.objects.bulk_create(
+        WayBackStep(
+            child=children[number],
+            region=region,
+            side=side,
+            step=step.value,
+            since=today - dt.timedelta(days=began),
+            ended_on=today - dt.timedelta(days=ended) if ended else None,
+            set_by=by,
+        )
+        for number, region, side, step, began, ended in steps
+        if number < len(children)
+    )
