@@ -88,12 +88,10 @@ class _Known:
         )
 
     def _restrictions(self, day: dt.date) -> tuple[limits.Restriction, ...]:
-        """Those in force that day, what a way back forbids then, and whatever hurts and nobody has
-        answered, whatever the day."""
+        """Those in force that day, and whatever hurts and nobody has answered, whatever the day."""
         set_down = (each.limit for each in self.restrictions if each.row.is_in_force(day))
-        not_yet = (each.limit for each in self._coming_back(day) if each.limit)
         hurting = (each for pain in self.unanswered for each in pain.spares)
-        return tuple(dict.fromkeys((*set_down, *not_yet, *hurting)))
+        return tuple(dict.fromkeys((*set_down, *hurting)))
 
     def _coming_back(self, day: dt.date) -> tuple[ComingBack, ...]:
         return tuple(each.coming_back for each in self.way_back if each.is_in_force(day))

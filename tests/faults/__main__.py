@@ -16,7 +16,7 @@ from pathlib import Path
 
 from tests.faults.left_out import LeftOut
 
-KILLS, CUTS, POSTGRES, CLIENTS = 50, 20, 10, 300
+KILLS, CUTS, POSTGRES, CLIENTS, RACES = 50, 20, 10, 300, 500
 
 
 def main() -> int:
@@ -57,13 +57,15 @@ def _tried(environ: dict[str, str]) -> int:
     call_command("migrate", verbosity=0)
     call_command("load_library", verbosity=0)
     call_command("load_demo", athletes=12, weeks=4, verbosity=0)
-    from tests.faults import web, worker
+    from tests.faults import pain, web, worker
 
     faults = {
         "worker killed": lambda: worker.kill_in_the_middle(KILLS, environ),
         "database cut": lambda: worker.cut_in_the_middle(CUTS, environ),
         "web server killed": lambda: web.kill_the_web_server(KILLS, environ),
         "Postgres killed": lambda: web.kill_postgres(POSTGRES, environ),
+        "pain while publishing": lambda: pain.race(RACES, environ),
+        "killed while it hurts": lambda: pain.kill(KILLS, environ),
         "slow clients": lambda: web.crowd(CLIENTS, environ),
         "no mail server": lambda: web.no_mail_server(5, environ),
         "two deploys": lambda: web.two_deploys(environ),

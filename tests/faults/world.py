@@ -14,6 +14,8 @@ from pathlib import Path
 
 from aiosmtpd.controller import Controller
 from django.db import connection
+from django.db.models import Q, QuerySet
+from django.utils import timezone
 from procrastinate.contrib.django.models import ProcrastinateJob
 
 from athletes.models import OutgoingMail
@@ -93,7 +95,14 @@ def until(what, seconds: float = PATIENCE) -> bool:
 
 
 def is_idle() -> bool:
-    return not ProcrastinateJob.objects.exists() and not OutgoingMail.objects.exists()
+    return not _due().exists() and not OutgoingMail.objects.exists()
+
+
+def _due() -> QuerySet[ProcrastinateJob]:
+    """But for what is put off until this evening, as a digest is."""
+    return ProcrastinateJob.objects.filter(
+        Q(scheduled_at__isnull=True) | Q(scheduled_at__lte=timezone.now())
+    )
 
 
 def cut_everybody_off() -> None:
@@ -116,7 +125,7 @@ def findings_of_safety(today: dt.date) -> list[str]:
 def findings_when_idle(today: dt.date) -> list[str]:
     """What must be true once all work is done: nothing lost, nothing half done."""
     found = findings_of_safety(today)
-    if waiting := ProcrastinateJob.objects.count():
+    if waiting := _due().count():
         found.append(f"{waiting} tasks are still waiting")
     if mails := OutgoingMail.objects.count():
         found.append(f"{mails} mails have not left")

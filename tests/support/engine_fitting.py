@@ -70,12 +70,6 @@ ways_back = st.builds(
 ) | st.just(ComingBack(None, ReturnStep.LIGHTER))
 
 
-def coming_back(*ways, **facts):
-    """A child with what its ways back forbid among its restrictions, as it comes from the rows."""
-    limits = tuple(way.limit for way in ways if way.limit)
-    return {"coming_back": ways, "restrictions": (*facts.get("restrictions", ()), *limits)}
-
-
 @st.composite
 def exercises(draw, slug):
     measure = draw(st.sampled_from(Measure))
@@ -132,10 +126,8 @@ def children_of(draw, library):
         placements={} if placement is None else {library.pathways[0].slug: placement},
         kit=draw(st.none() | items),
         in_growth_spurt=draw(rarely),
-        **coming_back(
-            *((draw(ways_back),) if draw(st.booleans()) else ()),
-            restrictions=(draw(restrictions),) if draw(rarely) else (),
-        ),
+        restrictions=(draw(restrictions),) if draw(rarely) else (),
+        coming_back=(draw(ways_back),) if draw(st.booleans()) else (),
     )
 
 

@@ -110,9 +110,9 @@ def fit_session(
        harder than written, or under MEET_PLACEMENT than the steps up allow.
     5. Of what is left, the nearest to the target; at one distance the easier, then the lateral,
        then the rest by rank and slug (`PathwayGraph.nearest`).
-    6. What was found, or the coach's word, may work a place that is on its way back, at the step
-       of easier exercises: then it is the nearest easier one that breaks no limit; by the coach's
-       word, or where there is none, half of it.
+    6. What would be found if nothing had hurt may work a place that is on its way back, at the
+       step of easier exercises: then it is the nearest easier one that breaks no limit. By the
+       coach's word, or where there is none, it is half of what is found.
     7. If nothing is left, the coach decides. Nothing is dropped silently.
 
     What is given is dosed as written, moved to it by `transfer`; where it works a place on its way
@@ -148,6 +148,12 @@ class _Case:
     limits: HardLimits
     contacts_left: float
     instead_of_easier: ComingBack | None = None
+
+    @property
+    def as_if_well(self) -> "_Case":
+        """The same, had nothing hurt."""
+        well = replace(self.child, coming_back=())
+        return replace(self, child=well, limits=HardLimits(well))
 
     @cached_property
     def written(self) -> FitExercise | None:
@@ -279,20 +285,40 @@ def _fit_on_pathway(case: _Case, pathway: FitPathway, graph: PathwayGraph) -> Fi
         max_steps_up=case.slot.max_steps_up,
         nothing_harder=_nothing_harder(case, graph),
     )
+    if fitted := _easier_on_the_way_back(case, graph, aimed, notes):
+        return fitted
     chosen = _nearest_allowed(case, graph, aimed)
     reasons = _reasons(case, aimed, chosen)
     if chosen is None:
         nothing = Reason(ReasonCode.NOTHING_ALLOWED, pathway=pathway.name)
         return _coach_decides(case, *reasons, nothing, *notes)
-    if coming_back := case.easier_for(chosen):
-        easier = _nearest_easier(case, graph, chosen)
-        if easier is None:
-            case = _at_half_where_easier_is_due(case, chosen)
-        else:
-            chosen = easier
-            reasons = (_easier_on_the_way_back(case, coming_back, easier), *_moved(reasons))
+    case = _at_half_where_easier_is_due(case, chosen)
     outcome = _OUTCOMES[graph.direction(chosen, seen_from=written)]
     return _give(case, outcome, chosen, graph, *reasons, *notes)
+
+
+def _easier_on_the_way_back(
+    case: _Case, graph: PathwayGraph, aimed: Aim, notes: tuple[Reason, ...]
+) -> Fitted | None:
+    """Something easier than the child would get if nothing had hurt; None where that does not work
+    the place, or there is nothing easier."""
+    if not case.limits.has_easier_steps:
+        return None
+    well = case.as_if_well
+    usual = _nearest_allowed(well, graph, aimed)
+    due = case.easier_for(usual) if usual else None
+    easier = _nearest_easier(case, graph, usual) if usual and due else None
+    if due is None or easier is None:
+        return None
+    why = Reason(
+        ReasonCode.COMING_BACK_EASIER,
+        instead=case.name(easier),
+        region=due.region,
+        side=due.side,
+    )
+    outcome = _OUTCOMES[graph.direction(easier, seen_from=case.slot.exercise)]
+    reasons = _without_what_came_of_it(_reasons(well, aimed, usual))
+    return _give(case, outcome, easier, graph, why, *reasons, *notes)
 
 
 def _nearest_easier(case: _Case, graph: PathwayGraph, slug: str) -> str | None:
@@ -307,17 +333,8 @@ def _at_half_where_easier_is_due(case: _Case, slug: str) -> _Case:
     return replace(case, instead_of_easier=due._replace(step=ReturnStep.HALF)) if due else case
 
 
-def _easier_on_the_way_back(case: _Case, coming_back: ComingBack, slug: str) -> Reason:
-    return Reason(
-        ReasonCode.COMING_BACK_EASIER,
-        instead=case.name(slug),
-        region=coming_back.region,
-        side=coming_back.side,
-    )
-
-
-def _moved(reasons: tuple[Reason, ...]) -> tuple[Reason, ...]:
-    """What was true before something easier was chosen, without what it said came of it."""
+def _without_what_came_of_it(reasons: tuple[Reason, ...]) -> tuple[Reason, ...]:
+    """Why it would have been another exercise, if nothing had hurt."""
     told = (each for each in reasons if each.code is not ReasonCode.AS_WRITTEN)
     return tuple(each._replace(instead="") for each in told)
 

@@ -119,8 +119,7 @@ class FitChild:
     has not said yet. `overrides` holds the coach's word by slot key: an exercise, or None to leave
     the slot out. `more` is how much more than written the coach lets this child do, by exercise, in
     its measure. `is_held_back`: something was reported that no exercise can be chosen around, and
-    nobody has answered it. `coming_back` are its ways back; what a step forbids is among the
-    `restrictions`, too.
+    nobody has answered it. `coming_back` are its ways back.
     """
 
     key: str
@@ -149,6 +148,7 @@ class HardLimits:
             child.contact_ceiling, in_growth_spurt=child.in_growth_spurt
         )
         self._child = child
+        self._not_yet = tuple(each.limit for each in child.coming_back if each.limit)
         self._kit = USUAL_HOME_KIT if child.kit is None else child.kit
         self._broken: dict[str, tuple[Reason, ...]] = {}
 
@@ -167,6 +167,10 @@ class HardLimits:
         return any(each.concerns(exercise) for each in self._child.restrictions) or any(
             each.works(exercise) for each in self._child.coming_back
         )
+
+    @property
+    def has_easier_steps(self) -> bool:
+        return any(each.step is ReturnStep.EASIER for each in self._child.coming_back)
 
     def easier_for(self, exercise: FitExercise) -> ComingBack | None:
         """The way back for which something easier is done in its place; None for none."""
@@ -220,7 +224,7 @@ class HardLimits:
                 side=restriction.side,
                 kind=restriction.kind,
             )
-            for restriction in self._child.restrictions
+            for restriction in dict.fromkeys((*self._child.restrictions, *self._not_yet))
             if restriction.rules_out(exercise)
         )
 

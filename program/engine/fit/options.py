@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from library.graph import PathwayGraph
 from program.engine.fit.fitting import Fitted, Outcome, WrittenSlot, fit_session
 from program.engine.fit.library import FitExercise, FitLibrary
-from program.engine.fit.limits import FitChild
+from program.engine.fit.limits import FitChild, HardLimits
 from program.engine.fit.reasons import Reason, ReasonCode
 
 
@@ -103,6 +103,8 @@ class _Choosing:
         is_harder = graph and written in graph and slug in graph.harder_than(written)
         if self.child.in_growth_spurt and is_harder:
             cautions.append(Reason(ReasonCode.GROWTH_SPURT))
+        if is_harder and HardLimits(self.child).spares_place_of(self.library.by_slug[slug]):
+            cautions.append(Reason(ReasonCode.PLACE_IS_SPARED))
         return tuple(cautions)
 
     def _undone(self, session: tuple[Fitted, ...]) -> tuple[Reason, ...]:

@@ -7,7 +7,7 @@ from program.engine.fit.aim import Rule
 from program.engine.fit.fitting import Outcome, fit_session
 from program.engine.fit.limits import ComingBack, ReturnStep
 from program.engine.fit.reasons import ReasonCode, for_coach, for_family
-from tests.support.engine_fitting import child, coming_back, exercise, library_of, pathway, slot
+from tests.support.engine_fitting import child, exercise, library_of, pathway, slot
 
 KNEE = frozenset({Region.KNEE})
 SQUATS = library_of(
@@ -23,6 +23,10 @@ ROPE = exercise("rope", loads=frozenset({Region.ANKLE}), contacts=1)
 
 def on(step, region=Region.KNEE):
     return coming_back(ComingBack(region, step, Side.LEFT if region else Side.BOTH))
+
+
+def coming_back(*ways):
+    return {"coming_back": ways}
 
 
 def given(written, step, amount=8, library=SQUATS, region=Region.KNEE, **facts):
@@ -68,6 +72,23 @@ def test_what_does_not_work_the_knee_stays_as_written(step):
 def test_with_easier_exercises_nothing_lands_on_the_knee_yet():
     alone = library_of(pathway("ropes", "march rope"), rope=ROPE)
     assert given("rope", ReturnStep.EASIER, library=alone).given.exercise == "march"
+
+
+def test_what_is_easier_than_a_jump_is_not_made_easier_twice():
+    """A squat works the knee, too; but whoever gets it in a jump's place gets something easier."""
+    jumps = library_of(
+        pathway("jumps", "bridge squat jump"),
+        squat=exercise("squat", loads=KNEE),
+        jump=exercise("jump", loads=KNEE, contacts=1),
+    )
+    assert given("jump", ReturnStep.EASIER, library=jumps).given.exercise == "squat"
+    assert given("squat", ReturnStep.EASIER, library=jumps).given.exercise == "bridge"
+
+
+def test_a_jump_with_nothing_easier_is_for_the_coach_to_decide():
+    alone = library_of(pathway("jumps", "jump leap"), jump=exercise("jump", contacts=1))
+    fitted = given("jump", ReturnStep.EASIER, library=alone)
+    assert fitted.outcome is Outcome.COACH_DECIDES
 
 
 def test_where_there_is_nothing_easier_it_is_half_of_it():

@@ -28,7 +28,8 @@ def contacts_or_moves(exercise, region):
 class Reference:
     """The rules once more, by enumeration: every exercise is asked, and nothing is remembered."""
 
-    def __init__(self, library, slot, child):
+    def __init__(self, library, slot, child, *, as_if_well=False):
+        self.as_if_well = as_if_well
         self.library, self.slot, self.child = library, slot, child
         pathway = library.pathways[0]
         self.joined = nx.Graph([*pathway.steps, *pathway.laterals])
@@ -80,6 +81,8 @@ class Reference:
             return True
         if any(self.is_restricted(exercise, one) for one in self.child.restrictions):
             return True
+        if any(self.is_too_early(exercise, way) for way in self.child.coming_back):
+            return True
         contacts = self.dose(exercise).ground_contacts * self.slot.rounds
         ceiling = self.child.contact_ceiling // (2 if self.child.in_growth_spurt else 1)
         return contacts > 0 and contacts > ceiling
@@ -103,8 +106,19 @@ class Reference:
             return whole
         return exercise.dose(max(1, whole.amount * tenths // 10), whole.tempo)
 
+    def is_too_early(self, exercise, way):
+        if self.as_if_well or way.step not in (ReturnStep.PAIN_FREE, ReturnStep.EASIER):
+            return False
+        if exercise.contacts > 0 and (
+            way.region in LEGS_SPINE_HEAD or way.region in exercise.loads
+        ):
+            return True
+        return way.step is ReturnStep.PAIN_FREE and way.region in exercise.loads
+
     def tenths(self, exercise):
         """What a way back leaves of an exercise; None for all of it."""
+        if self.as_if_well:
+            return None
         left = [
             {ReturnStep.HALF: 5, ReturnStep.LIGHTER: 6}[way.step]
             for way in self.child.coming_back
@@ -180,18 +194,18 @@ class Reference:
 
     @property
     def choice(self):
-        """What the rule comes to; something easier in its place where it works a place that is to
-        be worked with easier exercises, if there is one."""
-        meant = self.meant
+        """What the rule comes to; where that, had nothing hurt, works a place that is to be worked
+        with easier exercises, something easier in its place, if there is any."""
+        usual = Reference(self.library, self.slot, self.child, as_if_well=True).meant
         by_slug = {one.slug: one for one in self.library.exercises}
-        if meant is None or not self.on_pathway or not self.is_easier_due(by_slug[meant]):
-            return meant
+        if usual is None or not self.on_pathway or not self.is_easier_due(by_slug[usual]):
+            return self.meant
         easier = [
             one
-            for one in nx.node_connected_component(self.joined, meant)
-            if self.is_easier(one, meant) and not self.breaks_a_limit(one)
+            for one in nx.node_connected_component(self.joined, usual)
+            if self.is_easier(one, usual) and not self.breaks_a_limit(one)
         ]
-        return min(easier, key=lambda one: self.order(one, meant), default=meant)
+        return min(easier, key=lambda one: self.order(one, usual), default=self.meant)
 
     def is_easier_due(self, exercise):
         return any(
@@ -292,7 +306,11 @@ def test_a_way_back_leaves_the_dose_that_the_plain_reading_leaves(session):
     reference = Reference(library, slot, child)
     exercise = next(one for one in library.exercises if one.slug == fitted.given.exercise)
     dose = reference.dose(exercise)
-    if reference.is_easier_due(exercise) and reference.meant == exercise.slug:
+    usual = Reference(library, slot, child, as_if_well=True).meant
+    is_made_easier = (
+        usual and reference.is_easier(exercise.slug, usual) if reference.on_pathway else False
+    )
+    if reference.is_easier_due(exercise) and not is_made_easier:
         whole = Reference(library, slot, replace(child, coming_back=())).dose(exercise)
         dose = exercise.dose(max(1, whole.amount // 2), whole.tempo)
     assert fitted.given.dose == dose
