@@ -31,7 +31,7 @@ from program.log.logbook import LogEntry, mark_started, write_log
 from program.log.pain_reports import Reporting, report_pain
 from program.models import AssignedSession
 from program.publish.closing import children_who_hold_what_is_forbidden
-from program.publish.publishing import publish
+from program.publish.publishing import PublishRefused, publish
 from program.recall.recalling import recall
 from program.review.queue import queue_of
 from program.review.ways_back import begin, go_to
@@ -263,6 +263,10 @@ def learn(world, fact) -> None:
 
 def in_a_draft(world, fact, said):
     learn(world, fact)
+    if said == "refused":
+        with pytest.raises(PublishRefused):
+            send(world)
+        return
     send(world)
     work_off()
     if said == "fitted with it":
