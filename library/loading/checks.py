@@ -8,7 +8,9 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from library.graph import CycleError, Pair, PathwayGraph
+from library.landing import AsWritten, Unsaid, unsaid
 from library.loading.reading import ITEM_FILE, BadRow, Folder, PathwayFile, Row
+from library.shared.reasons import is_in_words
 from library.tempo import TEMPO
 
 
@@ -47,7 +49,7 @@ def findings(folder: Folder, standing: Standing) -> list[BadRow]:
     for row in exercises:
         found += [*_dose(row), *_tempo(row), *_regions(row)]
     for file in folder.pathways:
-        found += [*_repeated_links(file), *_contradictions(file, standing)]
+        found += [*_landings(file), *_repeated_links(file), *_contradictions(file, standing)]
     if ITEM_FILE not in folder.unread:
         found += _unknown_items(exercises, _slugs(folder.items) | set(standing.items))
     if not set(folder.unread) - {ITEM_FILE}:
@@ -109,6 +111,34 @@ def _regions(row: Row) -> Iterator[BadRow]:
     if row.sound("loads", "moves"):
         for region in sorted(set(row.data["loads"]) & set(row.data["moves"])):
             yield row.bad("moves", f"{region} carries load already")
+
+
+def _landings(file: PathwayFile) -> Iterator[BadRow]:
+    """What an exercise of a landing pattern leaves unsaid. No floor is asked for: in files of ours
+    it is content, which a test counts."""
+    if file.pathway is None or not file.pathway.sound("pattern"):
+        return
+    for row in file.of("exercise"):
+        if row.sound("measure", "contacts", "loads") and _why_is_sound(row):
+            yield from _landing(row, file.pathway.data["pattern"])
+
+
+def _why_is_sound(row: Row) -> bool:
+    return "no_landing_because" not in row.data or row.sound("no_landing_because")
+
+
+def _landing(row: Row, pattern: str) -> Iterator[BadRow]:
+    data, because = row.data, row.data.get("no_landing_because", "")
+    if because and not is_in_words(because):
+        yield row.bad("no_landing_because", "is a reason in words")
+    if because and data["contacts"]:
+        yield row.bad("no_landing_because", "contradicts its ground contacts")
+    said = AsWritten(pattern, data["measure"], data["contacts"], because)
+    for each in unsaid(said, data["loads"], names_a_floor=True):
+        if each is Unsaid.CONTACTS:
+            yield row.bad("contacts", f"must say {each.label}, or no_landing_because")
+        else:
+            yield row.bad("loads", f"must say {each.label}")
 
 
 def _unknown_items(exercises: Iterable[Row], items: Collection[str]) -> Iterator[BadRow]:

@@ -18,7 +18,15 @@ from django.db.models import Case, Exists, F, OuterRef, Q, When
 from django.db.models.functions import Concat
 
 from library.body import Region
+from library.landing import (
+    CATCHES_A_LANDING,
+    LANDING_PATTERNS,
+    Unsaid,
+    contacts_counted,
+    unsaid,
+)
 from library.models.items import Item
+from library.shared.reasons import in_words
 from library.shared.uploads.keeping import upload_field, upload_name_is_ours
 from library.tempo import IN_WORDS, TEMPO
 
@@ -58,6 +66,7 @@ class Measure(models.TextChoices):
 WORTH_COMPARING = 0.15
 LONGEST_WORD = 40  # letters; Postgres compares no words beyond 255
 REGIONS = [region.value for region in Region]
+LANDING = sorted(LANDING_PATTERNS)
 # What the database can see of a movement; the rest is `library.figures.movement`'s to check.
 TWO_POSES_AND_A_PHASE = r"^title = .*\n\[pose\..*\n\[pose\..*\n\[\[phase\]\]\nname = .*\nseconds = "
 
@@ -87,6 +96,11 @@ class ExerciseQuerySet(models.QuerySet["Exercise"]):
 
     def needing_nothing(self) -> "ExerciseQuerySet":
         return self.filter(current__needs__isnull=True)
+
+    def that_land(self) -> "ExerciseQuerySet":
+        """Exercises that count as landing, by their number or by their pattern."""
+        by_pattern = Q(current__pattern__in=LANDING, current__no_landing_because="")
+        return self.filter(by_pattern | Q(current__contacts__gt=0))
 
     def needing_only_room(self) -> "ExerciseQuerySet":
         """Exercises for which nothing has to be fetched: a floor and clear space are enough."""
@@ -200,6 +214,11 @@ class ExerciseRevision(models.Model):
         validators=[MinValueValidator(0), MaxValueValidator(10)],
         help_text="ground contacts in one repetition, second or metre",
     )
+    no_landing_because = models.CharField(
+        max_length=200,
+        blank=True,
+        help_text="why nothing lands, where the pattern is one that does",
+    )
     loads = ArrayField(models.CharField(max_length=12), default=list)
     moves = ArrayField(models.CharField(max_length=12), default=list, blank=True)
     minimum_age = models.PositiveSmallIntegerField(default=6)
@@ -247,6 +266,19 @@ class ExerciseRevision(models.Model):
             models.CheckConstraint(
                 name="contacts_of_one_repetition", condition=Q(contacts__range=(0, 10))
             ),
+            # Written before it was asked for, a revision may stand against this one: it never
+            # changes, and what reads it trusts the pattern.
+            models.CheckConstraint(
+                name="a_landing_lands_or_says_why_not",
+                condition=~Q(pattern__in=LANDING)
+                | ~Q(no_landing_because="")
+                | Q(contacts__gt=0, loads__contains=[each.value for each in CATCHES_A_LANDING]),
+            ),
+            models.CheckConstraint(
+                name="why_nothing_lands_is_in_words",
+                condition=Q(no_landing_because="")
+                | (Q(contacts=0) & in_words("no_landing_because")),
+            ),
             models.CheckConstraint(
                 name="minimum_age_is_a_childs_age", condition=Q(minimum_age__range=(4, 18))
             ),
@@ -275,6 +307,26 @@ class ExerciseRevision(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def contacts_counted(self) -> float:
+        """Ground contacts in one repetition, second or metre, by number or by pattern."""
+        return contacts_counted(self)
+
+    @property
+    def lands(self) -> bool:
+        return self.contacts_counted > 0
+
+    @property
+    def unsaid(self) -> tuple[Unsaid, ...]:
+        """What it must say of its landings and does not, but for the floor; no query."""
+        return unsaid(self, self.loads, names_a_floor=True)
+
+    @cached_property
+    def names_a_floor(self) -> bool:
+        """Whether one of its needs is met by floors alone. Its needs and items are fetched."""
+        by_need = ([item.kind for item in need.items.all()] for need in self.needs.all())
+        return any(kinds and {*kinds} == {Item.Kind.FLOOR} for kinds in by_need)
 
     @cached_property
     def items_by_need(self) -> dict[str, frozenset[str]]:

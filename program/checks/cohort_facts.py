@@ -14,7 +14,7 @@ from django.db.models.functions import JSONObject
 from athletes.models import Cohort, Enrolment, HomeKit, Placement
 from athletes.models.children import age_on, grows_fast
 from program.checks.settings import setting_of
-from program.common.session_plan import dose_of
+from program.common.session_plan import DOSED, dose_of
 from program.engine.checks import DayOfWork, Settings
 from program.engine.contact_ceilings import contact_ceiling
 from program.engine.fit.limits import USUAL_HOME_KIT, ceiling_now
@@ -181,10 +181,7 @@ def work_of(
     if but is not None:
         slots = slots.exclude(part__session__block=but)
     rows = slots.filter(exercise__current__isnull=False).order_by("part__session")
-    columns = {
-        name: F(f"exercise__current__{name}")
-        for name in ("pattern", "measure", "sides", "contacts", "loads")
-    } | {
+    columns = {name: F(f"exercise__current__{name}") for name in (*DOSED, "loads")} | {
         "session": F("part__session"),
         "day": F("part__session__date"),
         "rounds": F("part__rounds"),
@@ -197,8 +194,8 @@ def work_of(
 
 
 def slots_of(rows: Iterable[Any]) -> Iterable[VolumeSlot]:
-    """Rows with an exercise's pattern, measure, sides, contacts and loads, what is asked of it, and
-    rounds; a dose nobody could do is left out."""
+    """Rows with an exercise's `DOSED` columns and loads, what is asked of it, and rounds; a dose
+    nobody could do is left out."""
     for row in rows:
         try:
             dose = dose_of(row, Prescription.of(row))

@@ -69,7 +69,9 @@ def _fit_exercise(exercise: Exercise, revision: ExerciseRevision, recalled: str)
         amounts=amounts_of(revision),
         sides=Sides(revision.sides),
         tempo=Tempo.parse(revision.tempo) if revision.tempo else None,
+        pattern=revision.pattern,
         contacts=float(revision.contacts),
+        no_landing_because=revision.no_landing_because,
         loads=frozenset(Region(region) for region in revision.loads),
         moves=frozenset(Region(region) for region in revision.moves),
         needs=tuple(

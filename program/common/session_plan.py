@@ -7,8 +7,9 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import groupby
-from typing import Protocol, SupportsFloat
+from typing import Final, Protocol
 
+from library.landing import Counted, contacts_counted
 from library.models import ExerciseRevision
 from program.engine.dose.dose import Dose, DoseRange, Measure, Sides
 from program.engine.pace import Pace
@@ -138,15 +139,15 @@ def items_needed(revisions: Iterable[ExerciseRevision]) -> tuple[Ready, ...]:
     return tuple(by_items.values())
 
 
-class Dosed(Protocol):
+class Dosed(Counted, Protocol):
     """How an exercise is counted; an `ExerciseRevision` is one, and so is a row of its columns."""
 
     @property
-    def measure(self) -> str: ...
-    @property
     def sides(self) -> str: ...
-    @property
-    def contacts(self) -> SupportsFloat: ...
+
+
+DOSED: Final = ("measure", "sides", "pattern", "contacts", "no_landing_because")
+"""The columns of a revision that make a row `Dosed`."""
 
 
 def dose_of(revision: Dosed, asked: Prescription) -> Dose:
@@ -156,7 +157,7 @@ def dose_of(revision: Dosed, asked: Prescription) -> Dose:
         amount=asked.amount,
         sides=Sides(revision.sides),
         tempo=asked.parsed_tempo,
-        contacts=float(revision.contacts),
+        contacts=contacts_counted(revision),
     )
 
 

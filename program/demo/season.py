@@ -255,7 +255,7 @@ def _simulate(
             slot.pk,
             slot.amount,
             is_sided=slot.revision.sides == "each",
-            lands=slot.revision.contacts > 0,
+            lands=slot.revision.lands,
         )
         for slot in assigned.slots.all()
     )

@@ -149,7 +149,9 @@ def _spares(revision: ExerciseRevision, dose: Dose) -> list[str]:
         name=revision.name,
         measure=dose.measure,
         amounts=amounts_of(revision),
-        contacts=dose.contacts,
+        pattern=revision.pattern,
+        contacts=float(revision.contacts),
+        no_landing_because=revision.no_landing_because,
         loads=frozenset(Region(region) for region in revision.loads),
     )
     return [

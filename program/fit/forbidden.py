@@ -56,7 +56,9 @@ class _Held(NamedTuple):
     tempo: str
     measure: str
     sides: str
+    pattern: str
     contacts: Decimal
+    no_landing_because: str
 
 
 def _held_by(sessions: Iterable[AssignedSession]) -> dict[int, list[_Held]]:
@@ -71,7 +73,9 @@ def _held_by(sessions: Iterable[AssignedSession]) -> dict[int, list[_Held]]:
         "tempo",
         "revision__measure",
         "revision__sides",
+        "revision__pattern",
         "revision__contacts",
+        "revision__no_landing_because",
     ):
         one = _Held(*row)
         held[one.session].append(one)
@@ -98,4 +102,4 @@ def _ground_contacts(one: _Held, library: FitLibrary) -> float:
     dose = dose_of(one, asked)
     if today is None or today.measure is not dose.measure:
         return dose.ground_contacts
-    return replace(dose, contacts=today.contacts).ground_contacts
+    return replace(dose, contacts=today.contacts_counted).ground_contacts

@@ -116,6 +116,20 @@ def test_the_web_role_closes_no_circle(web_role):
         ({"minimum_age": 3}, "minimum_age_is_a_childs_age"),
         ({"pattern": "dance"}, "pattern_is_known"),
         ({"sides": "left"}, "sides_are_known"),
+        ({"pattern": "jump", "no_landing_because": ""}, "a_landing_lands_or_says_why_not"),
+        (
+            {"pattern": "skip", "contacts": 2, "loads": ["knee"]},
+            "a_landing_lands_or_says_why_not",
+        ),
+        (
+            {"pattern": "land", "contacts": 1, "loads": ["ankle"]},
+            "a_landing_lands_or_says_why_not",
+        ),
+        ({"pattern": "jump", "no_landing_because": "ok."}, "why_nothing_lands_is_in_words"),
+        (
+            {"pattern": "jump", "contacts": 1, "no_landing_because": "the toes stay down"},
+            "why_nothing_lands_is_in_words",
+        ),
     ],
 )
 def test_a_revision_that_makes_no_sense_is_refused(said, constraint):

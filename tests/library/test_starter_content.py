@@ -15,6 +15,8 @@ import networkx as nx
 import pytest
 from jsonschema import Draft202012Validator
 
+from library.landing import LANDING_PATTERNS, AsWritten, Unsaid, unsaid
+
 STARTER = Path(__file__).resolve().parents[2] / "library" / "starter"
 SCHEMA: dict[str, Any] = json.loads((STARTER / "schema.json").read_text(encoding="utf-8"))
 ITEM_SCHEMA = {**SCHEMA["$defs"]["item_file"], "$defs": SCHEMA["$defs"]}
@@ -35,6 +37,7 @@ PATHWAY_FILES = {
     for path in sorted(STARTER.glob("*.toml"))
     if path.name != ITEM_FILE
 }
+FLOORS = {item["slug"] for item in parsed(ITEM_FILE)["item"] if item["kind"] == "floor"}
 EXERCISES = [
     (f"{name}: {exercise.get('slug', position)}", exercise)
     for name, data in PATHWAY_FILES.items()
@@ -178,6 +181,39 @@ def test_what_leaves_the_floor_loads_the_legs_that_catch_it() -> None:
         for who, exercise in EXERCISES
         if exercise["contacts"] > 0 and not {"ankle", "foot"} <= set(exercise["loads"])
     ] == []
+
+
+def landing_patterns() -> list[tuple[str, dict[str, Any], tuple[Unsaid, ...]]]:
+    """The exercises of jump, land and skip, each with what it leaves unsaid of its landings."""
+    return [
+        (name, exercise, unsaid(_counted(name, exercise), exercise["loads"], names_a_floor=floor))
+        for name, data in PATHWAY_FILES.items()
+        if data["pathway"]["pattern"] in LANDING_PATTERNS
+        for exercise in data["exercise"]
+        for floor in [any(set(need["any"]) <= FLOORS for need in exercise["needs"])]
+    ]
+
+
+def _counted(name: str, exercise: dict[str, Any]) -> AsWritten:
+    pattern = PATHWAY_FILES[name]["pathway"]["pattern"]
+    because = exercise.get("no_landing_because", "")
+    return AsWritten(pattern, exercise["measure"], exercise["contacts"], because)
+
+
+def test_every_jump_landing_and_skip_says_its_contacts_ankle_and_knee_or_why_nothing_lands() -> None:
+    found = landing_patterns()
+    assert {name for name, *_ in found} == {"jump.toml", "land.toml", "skip.toml"}
+    assert {e["slug"]: said for _, e, said in found if {*said} - {Unsaid.FLOOR}} == {}
+    grounded = {e["slug"]: e["contacts"] for _, e, _ in found if e.get("no_landing_because")}
+    assert grounded == dict.fromkeys(
+        ("tiptoe-pop", "landing-hold", "march-and-turn", "rope-side-swing"), 0
+    )
+
+
+def test_no_more_landings_than_now_go_without_a_floor() -> None:
+    """To give them one is content of its own: it takes them from every home that has not said what
+    floor it has. A coach's own exercise has to name one."""
+    assert len([e for _, e, said in landing_patterns() if Unsaid.FLOOR in said]) <= 24
 
 
 @each_file

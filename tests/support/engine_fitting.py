@@ -82,6 +82,8 @@ def exercises(draw, slug):
         amounts=DoseRange(low, usual, high),
         sides=draw(st.sampled_from(Sides)),
         tempo=Tempo(3, 1, 1, 0) if counts_repetitions and draw(st.booleans()) else None,
+        pattern=draw(st.sampled_from(["squat", "squat", "squat", "land"])),
+        no_landing_because=draw(st.sampled_from(["", "the toes stay down"])),
         contacts=draw(st.sampled_from([0, 0, 0, 0.5, 1])),
         loads=draw(regions),
         moves=draw(regions),

@@ -10,6 +10,7 @@ from factory.django import DjangoModelFactory
 
 from athletes import models as athletes
 from library import models as library
+from library.landing import LANDING_PATTERNS
 from program import models as program
 
 MONDAY = dt.date(2026, 11, 2)
@@ -69,12 +70,18 @@ class RevisionFactory(DjangoModelFactory):
     faults = factory.LazyFunction(lambda: [{"see": "Knees fall in", "say": "Show me your knees"}])
     feel = "The front of the thighs."
     stop = "Stop when a knee hurts."
-    loads = factory.LazyFunction(lambda: ["knee", "thigh"])
-    moves = factory.LazyFunction(lambda: ["ankle"])
-
-    @factory.lazy_attribute
-    def contacts(self) -> int:
-        return 0
+    loads = factory.LazyAttribute(
+        lambda said: ["knee", "thigh", "ankle"] if said.contacts else ["knee", "thigh"]
+    )
+    moves = factory.LazyAttribute(lambda said: [] if "ankle" in said.loads else ["ankle"])
+    contacts = 0
+    no_landing_because = factory.LazyAttribute(
+        lambda said: (
+            "the feet stay on the floor"
+            if said.pattern in LANDING_PATTERNS and not said.contacts
+            else ""
+        )
+    )
 
 
 class PathwayFactory(DjangoModelFactory):

@@ -210,7 +210,7 @@ class _Case:
         return (*self.limits.broken_by(exercise), *self._too_many_contacts(exercise))
 
     def _too_many_contacts(self, exercise: FitExercise) -> tuple[Reason, ...]:
-        if exercise.contacts == 0 or self.contacts(self.dose(exercise)) <= self.contacts_left:
+        if not exercise.lands or self.contacts(self.dose(exercise)) <= self.contacts_left:
             return ()
         return (
             Reason(

@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from library.body import Region
 from library.graph import CycleError, Pair, PathwayGraph
+from library.landing import contacts_counted
 from library.tempo import Tempo
 from program.engine.dose.dose import Dose, DoseRange, Measure, Sides
 from program.engine.prescription import Prescription
@@ -26,7 +27,8 @@ class Need(NamedTuple):
 class FitExercise:
     """An exercise as the library has it today.
 
-    `amounts` is in `measure`; `contacts` is per repetition, second or metre; `loads` carry the
+    `amounts` is in `measure`; `contacts` is per repetition, second or metre, as written: what of it
+    counts, `pattern` and `no_landing_because` say with it (`library.landing`). `loads` carry the
     work and `moves` only move or steady it; `minimum_age` is in completed years. A draft or retired
     exercise `is_available` no more. `recalled` is why nobody is to do it now, or "". Raises
     ValueError for amounts that are not one set's.
@@ -38,7 +40,9 @@ class FitExercise:
     amounts: DoseRange
     sides: Sides = Sides.BOTH
     tempo: Tempo | None = None
+    pattern: str = ""
     contacts: float = 0.0
+    no_landing_because: str = ""
     loads: frozenset[Region] = frozenset()
     moves: frozenset[Region] = frozenset()
     needs: tuple[Need, ...] = ()
@@ -48,6 +52,15 @@ class FitExercise:
 
     def __post_init__(self) -> None:
         self.amounts.validate(self.measure)
+
+    @property
+    def contacts_counted(self) -> float:
+        """Ground contacts in one repetition, second or metre, by number or by pattern."""
+        return contacts_counted(self)
+
+    @property
+    def lands(self) -> bool:
+        return self.contacts_counted > 0
 
     def dose(self, amount: int, tempo: Tempo | None = None) -> Dose:
         """So much of this exercise, at its own tempo unless another is given.
@@ -61,7 +74,7 @@ class FitExercise:
             amount,
             self.sides,
             (tempo or self.tempo) if counts_repetitions else None,
-            self.contacts,
+            self.contacts_counted,
         )
 
     def dose_of(self, prescription: Prescription) -> Dose:

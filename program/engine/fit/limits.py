@@ -42,13 +42,13 @@ class Restriction(NamedTuple):
     def rules_out(self, exercise: FitExercise) -> bool:
         """Each kind rules out what the milder one does, and more.
 
-        NO_LANDING: ground contacts whose shock passes through the region. NO_LOADING: also all that
+        NO_LANDING: landings, by number or by pattern, whose shock passes through the region. NO_LOADING: also all that
         loads it. NOTHING: also all that only moves it.
         """
         if self.region is None or exercise.slug in self.without:
             return True
         loads, moves = self.region in exercise.loads, self.region in exercise.moves
-        lands = exercise.contacts > 0 and (self.region in LANDING_PATH or loads)
+        lands = exercise.lands and (self.region in LANDING_PATH or loads)
         match self.kind:
             case RestrictionKind.NO_LANDING:
                 return lands

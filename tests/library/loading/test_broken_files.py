@@ -72,7 +72,7 @@ def test_every_mistake_in_every_file_is_reported_and_nothing_is_loaded(folder):
         "squat, single_leg, hinge, hamstring_slide, push, pull, front_brace, side_brace, crawl, "
         "jump, land, skip, calf_ankle, mobility"
     )
-    fields = ", ".join(exercise("x"))
+    fields = ", ".join(exercise("x")).replace("contacts,", "contacts, no_landing_because,")
     known_regions = (
         "head_neck, shoulder, elbow, wrist_hand, upper_back, lower_back, hip_groin, thigh, knee, "
         "lower_leg, ankle, foot"
@@ -183,3 +183,46 @@ def test_four_zeros_are_no_tempo(folder):
 def test_a_folder_that_is_missing_or_empty_is_refused(tmp_path):
     for folder in (tmp_path, tmp_path / "nowhere"):
         assert mistakes(folder) == [f"{folder}: holds no .toml file"]
+
+
+def test_a_jump_in_a_file_says_how_it_lands_or_why_nothing_does(folder):
+    landing = {"contacts": 1, "loads": ["knee", "ankle"], "moves": []}
+    grounded = {"no_landing_because": "the toes stay on the floor"}
+    said = {
+        "zero": {},
+        "stiff": {"contacts": 1},
+        "both": landing | grounded,
+        "numbered": {"no_landing_because": "1234567890"},
+        "landing": landing,
+        "grounded": grounded,
+    }
+    write(
+        folder,
+        "jump.toml",
+        pathway=pathway("jump", "jump"),
+        exercise=[exercise(slug, **more) for slug, more in said.items()],
+        step=[step("landing", "grounded")],
+    )
+    assert mistakes(folder) == [
+        "jump.toml, exercise both, no_landing_because: contradicts its ground contacts",
+        "jump.toml, exercise numbered, no_landing_because: is a reason in words",
+        "jump.toml, exercise stiff, loads: must say that the ankle carries load",
+        "jump.toml, exercise zero, contacts: must say how many ground contacts it has, or "
+        "no_landing_because",
+        "jump.toml, exercise zero, loads: must say that the ankle carries load",
+    ]
+
+
+def test_why_nothing_lands_comes_with_the_file(folder):
+    grounded = "the toes stay on the floor"
+    rows = [exercise(slug, no_landing_because=grounded) for slug in ("rise", "pop")]
+    write(
+        folder,
+        "jump.toml",
+        pathway=pathway("jump", "jump"),
+        exercise=rows,
+        step=[step("rise", "pop")],
+    )
+    run(folder)
+    current = Exercise.objects.select_related("current").get(slug="pop").current
+    assert (current.no_landing_because, current.lands) == (grounded, False)

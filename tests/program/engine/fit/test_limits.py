@@ -1,12 +1,17 @@
 """The limits that nothing may break: restrictions, age, kit, what is in use, landings."""
 
-import pytest
+from dataclasses import replace
 
-from library.body import Region, RestrictionKind, Side
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from library.body import LEG, Region, RestrictionKind, Side
+from library.landing import LANDING_PATTERNS
 from program.engine.fit.library import Need
 from program.engine.fit.limits import USUAL_HOME_KIT, HardLimits, Restriction
 from program.engine.fit.reasons import ReasonCode, for_family
-from tests.support.engine_fitting import child, exercise
+from tests.support.engine_fitting import child, exercise, exercises
 
 NO_LANDING, NO_LOADING, NOTHING = RestrictionKind
 
@@ -132,3 +137,31 @@ def test_all_that_is_in_the_way_is_told_the_body_first():
 def test_a_growth_spurt_halves_the_landings_and_rounds_down(in_growth_spurt, ceiling):
     limits = HardLimits(child(contact_ceiling=61, in_growth_spurt=in_growth_spurt))
     assert limits.contact_ceiling == ceiling
+
+
+class TestLandingPatterns:
+    """The pattern is trusted as well as the number: whoever wrote 0 may have left it at that."""
+
+    STAR_JUMP = exercise("star-jump", pattern="jump", contacts=0, loads={Region.THIGH})
+
+    def test_a_jump_that_gives_no_contacts_is_no_less_a_jump(self):
+        spared = child(restrictions=(Restriction(Region.KNEE, NO_LANDING),))
+        (reason,) = HardLimits(spared).broken_by(self.STAR_JUMP)
+        assert (reason.code, reason.exercise) == (ReasonCode.RESTRICTED, "Star jump")
+        assert self.STAR_JUMP.dose(15).ground_contacts == 15
+
+    def test_unless_it_says_why_nothing_lands(self):
+        pop = replace(self.STAR_JUMP, no_landing_because="the toes stay on the floor")
+        assert not Restriction(Region.KNEE, NO_LANDING).rules_out(pop)
+        assert pop.dose(15).ground_contacts == 0
+
+    @given(
+        exercises("any"),
+        st.sampled_from(sorted(LANDING_PATTERNS)),
+        st.sampled_from(LEG),
+        st.sampled_from(RestrictionKind),
+    )
+    def test_no_leg_that_is_spared_meets_a_landing_pattern(self, any_, pattern, region, kind):
+        jump = replace(any_, pattern=pattern, no_landing_because="")
+        assert Restriction(region, kind).rules_out(jump)
+        assert jump.dose(jump.amounts.usual).ground_contacts > 0

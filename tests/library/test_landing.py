@@ -1,0 +1,50 @@
+"""What an exercise that jumps, lands or skips says of itself, and what is counted where it does
+not."""
+
+import pytest
+
+from library.body import Region
+from library.landing import LANDING_PATTERNS, AsWritten, Unsaid, contacts_counted, unsaid
+from library.models import Pattern
+
+LEG = {Region.KNEE, Region.ANKLE, Region.FOOT}
+
+
+def said(pattern="jump", measure="repetitions", contacts=0, no_landing_because=""):
+    return AsWritten(pattern, measure, contacts, no_landing_because)
+
+
+def missing(exercise, loads=LEG, *, names_a_floor=True):
+    return unsaid(exercise, loads, names_a_floor=names_a_floor)
+
+
+def test_the_patterns_that_land_are_patterns_of_the_library():
+    assert set(Pattern.values) >= LANDING_PATTERNS == {"jump", "land", "skip"}
+
+
+@pytest.mark.parametrize("pattern", sorted(LANDING_PATTERNS))
+def test_a_jump_a_landing_and_a_skip_say_contacts_ankle_knee_and_floor(pattern):
+    assert missing(said(pattern, contacts=1)) == ()
+    assert missing(said(pattern)) == (Unsaid.CONTACTS,)
+    assert missing(said(pattern, contacts=1), {Region.KNEE}) == (Unsaid.ANKLE,)
+    assert missing(said(pattern, contacts=1), {Region.ANKLE}) == (Unsaid.KNEE,)
+    assert missing(said(pattern, contacts=1), names_a_floor=False) == (Unsaid.FLOOR,)
+    assert missing(said(pattern), {Region.THIGH}, names_a_floor=False) == tuple(Unsaid)
+
+
+def test_or_why_nothing_lands():
+    held = said(no_landing_because="the toes stay on the floor")
+    assert missing(held, {Region.THIGH}, names_a_floor=False) == ()
+    assert contacts_counted(held) == 0
+
+
+def test_of_another_pattern_nothing_is_asked():
+    assert missing(said("squat"), {Region.THIGH}, names_a_floor=False) == ()
+    assert contacts_counted(said("squat")) == 0
+    assert contacts_counted(said("crawl", contacts=0.5)) == 0.5
+
+
+@pytest.mark.parametrize(("measure", "usual"), [("repetitions", 1), ("seconds", 2), ("metres", 2)])
+def test_where_a_landing_pattern_gives_no_contacts_the_usual_ones_are_counted(measure, usual):
+    assert contacts_counted(said(measure=measure)) == usual
+    assert contacts_counted(said(measure=measure, contacts=0.5)) == 0.5
