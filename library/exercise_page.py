@@ -11,6 +11,9 @@ from library.shared.lanes import PathwayLane, Stop, pathway_lane
 from library.tempo import Tempo
 
 
+ONE = {"repetitions": "repetition", "seconds": "second", "metres": "metre"}
+
+
 @dataclass(frozen=True)
 class PathwayNeighbours:
     """One pathway, seen from an exercise on it: the next steps down and up, and what is beside.
@@ -75,6 +78,24 @@ class ExercisePage:
     @property
     def moves(self) -> list[str]:
         return [region.label for region in Region if region in self.revision.moves]
+
+    @property
+    def landings(self) -> str:
+        """How often it lands, or why it does not: "1 a repetition", "none, because …"."""
+        said = self.revision
+        if said.lands:
+            return f"{said.contacts_counted:g} a {ONE[said.measure]}"
+        return f"none, because {said.no_landing_because}" if said.no_landing_because else "none"
+
+    @property
+    def unsaid(self) -> str:
+        """What it must say of its landings and does not, as "this, that or the other"; or ""."""
+        *first, last = [each.label for each in self.revision.unsaid] or [""]
+        return f"{', '.join(first)} or {last}" if first else last
+
+    @property
+    def lands_on_no_floor(self) -> bool:
+        return self.revision.lands and not self.revision.names_a_floor
 
     @property
     def tempo(self) -> list[tuple[str, str]]:

@@ -27,6 +27,7 @@ LABELS = {
     "stop": "When to stop",
     "caution": "Caution",
     "contacts": "Ground contacts",
+    "no_landing_because": "No landing, because",
     "loads": "Carries load",
     "moves": "Moves or steadies",
     "minimum_age": "From age",

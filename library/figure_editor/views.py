@@ -21,6 +21,8 @@ from library.shared.uploads.keeping import kept
 def showing(request: Request, slug: str) -> HttpResponse:
     """What can show an exercise, and what does."""
     exercise = exercise_or_404(slug)
+    if _current(exercise).unsaid:
+        return _how_it_lands_first(request, exercise)
     form = PictureForm(initial={"base": _current(exercise).number})
     return _choice(request, exercise, form)
 
@@ -30,11 +32,19 @@ def showing(request: Request, slug: str) -> HttpResponse:
 def picture(request: Request, slug: str) -> HttpResponse:
     """A photo or clip shows the exercise from now on."""
     exercise = exercise_or_404(slug)
+    if _current(exercise).unsaid:
+        return _how_it_lands_first(request, exercise)
     form = PictureForm(request.POST, request.FILES)
     if form.is_valid() and _keep_picture(exercise, request.user.name, form):
         messages.success(request, f"{exercise} is shown by what you chose.")
         return redirect("library:exercise", slug)
     return _choice(request, exercise, form)
+
+
+def _how_it_lands_first(request: Request, exercise: Exercise) -> HttpResponse:
+    """What was written before that was asked for would be refused with another figure too."""
+    messages.info(request, f"Say first how {exercise} lands; then choose what shows it.")
+    return redirect("library:edit_exercise", exercise.slug)
 
 
 def _choice(request: Request, exercise: Exercise, form: PictureForm) -> HttpResponse:
@@ -60,6 +70,8 @@ def drawn(request: Request, slug: str) -> HttpResponse:
     """Back to the figure that was drawn for the exercise."""
     exercise = exercise_or_404(slug)
     current = _current(exercise)
+    if current.unsaid:
+        return _how_it_lands_first(request, exercise)
     _show(exercise, request.user.name, current.number)
     messages.success(request, f"{current} is shown by the figure drawn for it again.")
     return redirect("library:exercise", slug)
@@ -70,6 +82,8 @@ def drawn(request: Request, slug: str) -> HttpResponse:
 def poses(request: Request, slug: str, start: str) -> HttpResponse:
     """A figure of a coach's own, made from the figure `start`."""
     exercise = exercise_or_404(slug)
+    if _current(exercise).unsaid:
+        return _how_it_lands_first(request, exercise)
     form = _form(request, exercise, start)
     if request.method == "GET" or not form.is_valid() or form.movement is None:
         return _poses(request, exercise, start, form)

@@ -12,18 +12,37 @@ from django.http import QueryDict
 from library.body import Region
 from library.forms.items import by_kind
 from library.forms.tempo import TempoField
+from library.landing import AsWritten, Unsaid, unsaid
 from library.models import Exercise, ExerciseRevision, Item, Measure
 from library.revisions import Content, NeedContent, begin, kept_showing
+from library.shared.reasons import NO_WORDS, is_in_words
 
 CUES, FAULTS, NEEDS = 4, 4, 5
 LOADS, MOVES = "loads", "moves"
 PARTS_OF_REGION = [("", "rests"), (MOVES, "moves or steadies"), (LOADS, "carries load")]
 ROWS = {"rows": 3}
 SAME_NAME = "There is an exercise of this name already."
+TO_SAY = {
+    Unsaid.CONTACTS: (
+        "contacts",
+        "Jumps, landings and skips have some: say how many, or why nothing lands.",
+    ),
+    Unsaid.ANKLE: (f"region_{Region.ANKLE}", "A landing loads it."),
+    Unsaid.KNEE: (f"region_{Region.KNEE}", "A landing loads it."),
+}
+BOTH = "It has ground contacts: clear them, or the reason."
+NO_FLOOR = "Say on what floor it is done, in a row of its own."
+TO_WRITE = ("name", "plain", "setup", "cues", "feel")
+"""What makes an exercise another one than that which it was begun from: six fields of the form,
+as it shows two cues first."""
+A_FLOOR = "a floor to land on"
 
 
 class ExerciseForm(forms.ModelForm[ExerciseRevision]):
-    """Everything but faults and needs. `base` is the revision that the edit began with."""
+    """Everything but faults and needs. `base` is the revision that the edit began with; `unsaid`,
+    once it was cleaned, what it must say of its landings and does not, a floor among it."""
+
+    unsaid: tuple[Unsaid, ...] = ()
 
     base = forms.IntegerField(required=False, widget=forms.HiddenInput)
 
@@ -40,6 +59,7 @@ class ExerciseForm(forms.ModelForm[ExerciseRevision]):
             "high",
             "tempo",
             "contacts",
+            "no_landing_because",
             "minimum_age",
             "watch",
             "setup",
@@ -55,6 +75,7 @@ class ExerciseForm(forms.ModelForm[ExerciseRevision]):
             "low": "Least",
             "high": "Most",
             "contacts": "Ground contacts",
+            "no_landing_because": "No landing, because",
             "minimum_age": "From age",
             "watch": "A grown-up watches",
             "setup": "Set-up",
@@ -70,6 +91,7 @@ class ExerciseForm(forms.ModelForm[ExerciseRevision]):
             "high": "More is too much for a child.",
             "tempo": "Optional. Seconds of lowering-pause-lifting-pause, 3-1-1-0; X is fast.",
             "contacts": "Landings in one repetition, second or metre; on two feet it is one.",
+            "no_landing_because": "Only where nothing lands: “the toes stay on the floor”.",
             "minimum_age": "In years.",
             "watch": "Landings, heights, hanging.",
             "setup": "How to get ready: where, how far, how high.",
@@ -105,6 +127,12 @@ class ExerciseForm(forms.ModelForm[ExerciseRevision]):
             raise ValidationError(SAME_NAME)
         return name
 
+    def clean_no_landing_because(self) -> str:
+        reason = str(self.cleaned_data["no_landing_because"])
+        if reason and not is_in_words(reason):
+            raise ValidationError(NO_WORDS)
+        return reason
+
     def clean(self) -> dict[str, Any]:
         data = cast("dict[str, Any]", super().clean())
         low, usual, high = (data.get(name) for name in ("low", "usual", "high"))
@@ -118,7 +146,20 @@ class ExerciseForm(forms.ModelForm[ExerciseRevision]):
             self.add_error("minimum_age", "An age from 4 to 18.")
         if not self._regions(LOADS):
             self.add_error(None, "Say which part of the body carries the load.")
+        if data.get("contacts") and data.get("no_landing_because"):
+            self.add_error("no_landing_because", BOTH)
+        self.unsaid = self._unsaid(data)
+        for field, message in [TO_SAY[each] for each in self.unsaid if each in TO_SAY]:
+            self.add_error(field, message)
         return data
+
+    def _unsaid(self, data: Mapping[str, Any]) -> tuple[Unsaid, ...]:
+        if not {"pattern", "measure", "contacts", "no_landing_because"} <= data.keys():
+            return ()
+        said = AsWritten(
+            data["pattern"], data["measure"], data["contacts"], data["no_landing_because"]
+        )
+        return unsaid(said, self._regions(LOADS), names_a_floor=False)
 
     def content(self, faults: list[dict[str, str]], needs: tuple[NeedContent, ...]) -> Content:
         """What the valid form says."""
@@ -190,24 +231,52 @@ class NeedForm(RowForm):
         )
 
 
+class BaseNeedRows(BaseFormSet[NeedForm]):
+    """The needs; `wants_a_floor` asks for one that nothing but floors meets."""
+
+    wants_a_floor = False
+    floors: frozenset[str] = frozenset()
+
+    def clean(self) -> None:
+        if self.wants_a_floor and not self.names_a_floor:
+            raise ValidationError(NO_FLOOR)
+
+    @property
+    def names_a_floor(self) -> bool:
+        rows = (frozenset(row.cleaned_data.get("items", ())) for row in self.forms)
+        return any(items and items <= self.floors for items in rows)
+
+
 FaultRows = formset_factory(FaultForm, extra=FAULTS, max_num=FAULTS, absolute_max=FAULTS)
-NeedRows = formset_factory(NeedForm, extra=NEEDS, max_num=NEEDS, absolute_max=NEEDS)
+NeedRows = formset_factory(
+    NeedForm, formset=BaseNeedRows, extra=NEEDS, max_num=NEEDS, absolute_max=NEEDS
+)
 
 
 class ExerciseEdit:
-    """The form and its rows, filled from a revision or from what was sent."""
+    """The form and its rows, filled from a revision or from what was sent.
 
-    def __init__(self, data: QueryDict | None, exercise: Exercise | None = None) -> None:
+    A new exercise may begin from another one, `like`: all is taken over but what is `TO_WRITE`.
+    """
+
+    def __init__(
+        self,
+        data: QueryDict | None,
+        exercise: Exercise | None = None,
+        like: ExerciseRevision | None = None,
+    ) -> None:
         self.exercise = exercise
         self.revision = exercise.current if exercise else None
-        content = Content.of(self.revision) if self.revision else None
+        self.like = like
         items = list(Item.objects.all())
         self.items = {item.slug: item.name for item in items}
+        floors = frozenset(item.slug for item in items if item.kind == Item.Kind.FLOOR)
+        content = _content_to_begin_with(self.revision, like, floors)
         self.form = ExerciseForm(data, exercise=exercise, initial=_initial(content, self.revision))
         self.faults: BaseFormSet[FaultForm] = FaultRows(
             data, prefix="faults", initial=content.fields["faults"] if content else None
         )
-        self.needs: BaseFormSet[NeedForm] = NeedRows(
+        self.needs: BaseNeedRows = NeedRows(
             data,
             prefix="needs",
             initial=[{"what": need.what, "items": sorted(need.items)} for need in content.needs]
@@ -215,6 +284,7 @@ class ExerciseEdit:
             else None,
             form_kwargs={"items": items},
         )
+        self.needs.floors = floors
 
     @property
     def base(self) -> int | None:
@@ -233,7 +303,18 @@ class ExerciseEdit:
         )
 
     def is_valid(self) -> bool:
-        return all([self.form.is_valid(), self.faults.is_valid(), self.needs.is_valid()])
+        is_said = self.form.is_valid()
+        self.needs.wants_a_floor = self._wants_a_floor()
+        return all([is_said, self.faults.is_valid(), self.needs.is_valid()])
+
+    def _wants_a_floor(self) -> bool:
+        """Not of an exercise that lands in order and has always gone without: naming one takes it
+        from whoever has not said what floor there is, which is no matter of another cue."""
+        if Unsaid.FLOOR not in self.form.unsaid:
+            return False
+        before = self.revision
+        goes_without = before and before.lands and not before.unsaid and not before.names_a_floor
+        return not goes_without
 
     def content(self) -> Content:
         return self.form.content(
@@ -256,14 +337,29 @@ class ExerciseEdit:
         self.form.data = data
 
 
+def _content_to_begin_with(
+    revision: ExerciseRevision | None, like: ExerciseRevision | None, floors: frozenset[str]
+) -> Content | None:
+    if revision:
+        return Content.of(revision)
+    if like is None:
+        return None
+    content = Content.of(like)
+    needs = content.needs
+    if like.lands and not like.names_a_floor and floors:
+        needs = (*needs, NeedContent(A_FLOOR, floors))[:NEEDS]
+    left = {name: [] if name == "cues" else "" for name in TO_WRITE}
+    return Content({**content.fields, **left}, needs)
+
+
 def _initial(content: Content | None, revision: ExerciseRevision | None) -> dict[str, Any]:
-    if content is None or revision is None:
+    if content is None:
         return {}
     cues = {f"cue_{number}": cue for number, cue in enumerate(content.fields["cues"], start=1)}
     regions = {
         f"region_{region}": part for part in (LOADS, MOVES) for region in content.fields[part]
     }
-    return {**content.fields, **cues, **regions, "base": revision.number}
+    return {**content.fields, **cues, **regions, "base": revision.number if revision else None}
 
 
 def _said(rows: BaseFormSet[Any]) -> list[dict[str, Any]]:

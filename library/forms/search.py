@@ -4,6 +4,7 @@ from django import forms
 from django.db.models import Q
 
 from library.forms.items import by_kind
+from library.models.exercises import LANDS
 from library.models import Exercise, ExerciseQuerySet, Item, Pattern, Sides
 
 NOTHING, ROOM = "nothing", "room"
@@ -62,8 +63,7 @@ class FindForm(forms.Form):
         if asked.get("sides"):
             narrowed &= Q(current__sides=asked["sides"])
         if asked.get("landings"):
-            lands = Q(current__contacts__gt=0)
-            narrowed &= lands if asked["landings"] == "with" else ~lands
+            narrowed &= LANDS if asked["landings"] == "with" else ~LANDS
         exercises = Exercise.objects.with_current().filter(narrowed)
         return self._with_kit(exercises, asked.get("kit", "")).search(asked.get("q", ""))
 

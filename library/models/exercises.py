@@ -67,6 +67,10 @@ WORTH_COMPARING = 0.15
 LONGEST_WORD = 40  # letters; Postgres compares no words beyond 255
 REGIONS = [region.value for region in Region]
 LANDING = sorted(LANDING_PATTERNS)
+# Of an exercise: that it counts as landing, by its number or by its pattern.
+LANDS = Q(current__contacts__gt=0) | Q(
+    current__pattern__in=LANDING, current__no_landing_because=""
+)
 # What the database can see of a movement; the rest is `library.figures.movement`'s to check.
 TWO_POSES_AND_A_PHASE = r"^title = .*\n\[pose\..*\n\[pose\..*\n\[\[phase\]\]\nname = .*\nseconds = "
 
@@ -96,11 +100,6 @@ class ExerciseQuerySet(models.QuerySet["Exercise"]):
 
     def needing_nothing(self) -> "ExerciseQuerySet":
         return self.filter(current__needs__isnull=True)
-
-    def that_land(self) -> "ExerciseQuerySet":
-        """Exercises that count as landing, by their number or by their pattern."""
-        by_pattern = Q(current__pattern__in=LANDING, current__no_landing_because="")
-        return self.filter(by_pattern | Q(current__contacts__gt=0))
 
     def needing_only_room(self) -> "ExerciseQuerySet":
         """Exercises for which nothing has to be fetched: a floor and clear space are enough."""

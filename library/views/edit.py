@@ -5,6 +5,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
+from library.forms.beginning import BeginForm
 from library.forms.exercises import ExerciseEdit
 from library.forms.retiring import RetireForm
 from library.loaders import exercise_or_404, note_on_or_404
@@ -19,11 +20,12 @@ from library.signals import exercise_retired
 @require_http_methods(["GET", "POST"])
 @for_coaches
 def new_exercise(request: Request) -> HttpResponse:
-    edit = ExerciseEdit(request.POST or None)
+    begin = BeginForm(request.GET)
+    edit = ExerciseEdit(request.POST or None, like=begin.chosen)
     if request.method == "POST" and edit.is_valid() and (exercise := edit.begin(request.user.name)):
         messages.success(request, f"{exercise} is kept as a draft. Publish it when it is right.")
         return redirect("library:exercise", exercise.slug)
-    return render(request, "library/exercise_form.html", {"edit": edit})
+    return render(request, "library/exercise_form.html", {"edit": edit, "begin": begin})
 
 
 @require_http_methods(["GET", "POST"])

@@ -1,4 +1,5 @@
 import datetime as dt
+import re
 
 import pytest
 from django.urls import reverse
@@ -6,7 +7,7 @@ from django.urls import reverse
 from library.models import Exercise, ExerciseRevision
 from library.revisions import Content, Overtaken, revise
 from tests.support.factories import ExerciseFactory, ItemFactory, PathwayFactory
-from tests.support.library_writing import NEW, sent
+from tests.support.library_writing import NEW, as_shown, sent, written_before_it_was_asked
 from tests.support.together import together
 
 pytestmark = pytest.mark.django_db
@@ -168,6 +169,211 @@ def test_a_new_exercise_whose_address_is_taken_gets_a_number(coach, exercise):
     for name, slug in [("Sit to stand", "sit-to-stand-2"), ("New", "new-2"), ("日本", "exercise")]:
         coach.post(reverse("library:new_exercise"), sent(**NEW | {"name": name}))
         assert Exercise.objects.select_related("current").get(slug=slug).current.name == name
+
+
+# What lands
+
+FLOOR = {"needs-0-what": "a floor to land on", "needs-0-items": ["carpet", "grass"]}
+GROUNDED = "the toes stay on the floor"
+STAR_JUMP = NEW | {
+    "name": "Star jump",
+    "pattern": "jump",
+    "plain": "Your child jumps and opens arms and legs like a star.",
+    "region_ankle": "",
+}
+LANDS = STAR_JUMP | FLOOR | {"contacts": 1, "region_ankle": "loads"}
+
+
+@pytest.fixture
+def floors(db):
+    return [ItemFactory(slug=slug, kind="floor") for slug in ("carpet", "grass")]
+
+
+def begin(coach, typed, **query):
+    return coach.post(reverse("library:new_exercise", query=query), sent(**typed))
+
+
+def test_a_jump_is_asked_for_contacts_ankle_knee_and_floor(coach, floors):
+    edit = begin(coach, STAR_JUMP | {"region_knee": "", "region_thigh": "loads"}).context["edit"]
+    assert edit.form.errors == {
+        "contacts": ["Jumps, landings and skips have some: say how many, or why nothing lands."],
+        "region_ankle": ["A landing loads it."],
+        "region_knee": ["A landing loads it."],
+    }
+    assert edit.needs.non_form_errors() == ["Say on what floor it is done, in a row of its own."]
+    assert not Exercise.objects.exists()
+
+
+def test_a_jump_that_says_all_of_it_is_kept(coach, floors):
+    assert begin(coach, LANDS).status_code == 302
+    assert Exercise.objects.select_related("current").get().current.lands
+
+
+@pytest.mark.parametrize("items", [["carpet", "box"], ["box"]])
+def test_a_need_that_something_else_meets_too_is_no_floor(coach, floors, items):
+    ItemFactory(slug="box")
+    answer = begin(coach, LANDS | {"needs-0-items": items})
+    assert "Say on what floor it is done, in a row of its own." in text_of(answer)
+
+
+def test_or_it_says_why_nothing_lands(coach, floors):
+    assert begin(coach, STAR_JUMP | {"no_landing_because": GROUNDED}).status_code == 302
+    current = Exercise.objects.select_related("current").get().current
+    assert (current.no_landing_because, current.lands) == (GROUNDED, False)
+
+
+@pytest.mark.parametrize(
+    ("typed", "message"),
+    [
+        ({"no_landing_because": "ok"}, "Write the reason in words; they are kept and shown."),
+        ({"no_landing_because": GROUNDED}, "It has ground contacts: clear them, or the reason."),
+    ],
+)
+def test_a_reason_is_in_words_and_contradicts_no_contacts(coach, floors, typed, message):
+    edit = begin(coach, LANDS | typed).context["edit"]
+    assert edit.form.errors == {"no_landing_because": [message]}
+
+
+def test_an_exercise_that_always_went_without_a_floor_is_not_held_up_by_it(coach, floors):
+    hop = ExerciseFactory(slug="hop", revision__pattern="land", revision__contacts=1)
+    assert edit(coach, hop, stop="Stop when a heel hurts.").status_code == 302
+    assert now(hop).stop == "Stop when a heel hurts."
+    assert edit(coach, hop, contacts=0).status_code == 200
+
+
+def test_what_becomes_a_jump_is_asked_for_all_of_it(coach, exercise, floors):
+    shown = edit(coach, exercise, pattern="jump").context["edit"]
+    assert {*shown.form.errors} == {"contacts", "region_ankle"}
+    assert shown.needs.non_form_errors()
+
+
+# Begun from a similar exercise
+
+
+@pytest.fixture
+def small_jump(floors):
+    return ExerciseFactory(
+        slug="small-jump",
+        revision__name="Small jump",
+        revision__pattern="jump",
+        revision__contacts=1,
+        revision__caution="Not with a sore heel.",
+        revision__needs=[("room overhead", ["high-space"])],
+    )
+
+
+def test_everything_is_taken_over_but_the_six_fields_that_make_it_another_exercise(
+    coach, small_jump
+):
+    answer = coach.get(reverse("library:new_exercise", query={"like": "small-jump"}))
+    edit = answer.context["edit"]
+    shown = {field.name: field.value() for field in edit.form}
+    left = ["name", "plain", "setup", "cue_1", "cue_2", "feel"]
+    assert [name for name in left if shown[name]] == []
+    assert {name: shown[name] for name in ("pattern", "contacts", "usual", "stop", "caution")} == {
+        "pattern": "jump",
+        "contacts": 1,
+        "usual": 8,
+        "stop": "Stop when a knee hurts.",
+        "caution": "Not with a sore heel.",
+    }
+    assert (shown["region_ankle"], shown["base"]) == ("loads", None)
+    assert edit.faults[0]["see"].value() == "Knees fall in"
+    assert edit.needs[0]["what"].value() == "room overhead"
+    text = text_of(answer)
+    assert "Taken over from Small jump" in text
+    assert "Six fields are left to write" in text
+
+
+def test_a_floor_that_the_other_jump_does_not_name_is_put_in(coach, small_jump):
+    edit = coach.get(reverse("library:new_exercise", query={"like": "small-jump"})).context["edit"]
+    assert edit.needs[1]["what"].value() == "a floor to land on"
+    assert edit.needs[1]["items"].value() == ["carpet", "grass"]
+
+
+def test_six_fields_make_a_star_jump_of_a_small_jump(coach, small_jump):
+    page = coach.get(reverse("library:new_exercise", query={"like": "small-jump"}))
+    typed = {
+        "name": "Star jump",
+        "plain": "Your child jumps and opens arms and legs like a star.",
+        "setup": "Two arm spans of room all round.",
+        "cue_1": "Open like a star",
+        "cue_2": "Close before you land",
+        "feel": "Springy calves.",
+    }
+    answer = coach.post(page.request["PATH_INFO"], as_shown(page.context["edit"]) | typed)
+    assert answer.status_code == 302
+    star, small = now(Exercise.objects.get(slug="star-jump")), now(small_jump)
+    assert Content.of(star).differences(Content.of(small)) == [
+        "name", "plain", "setup", "cues", "feel", "needs"
+    ]  # fmt: skip
+    assert star.cues == ["Open like a star", "Close before you land"]
+    assert (star.number, star.exercise.status, small_jump.revisions.count()) == (1, "draft", 1)
+
+
+@pytest.mark.parametrize("like", ["", "no-such-exercise", "retired", "x\x00"])
+def test_what_cannot_be_begun_from_leaves_an_empty_form(coach, small_jump, like):
+    ExerciseFactory(slug="retired", revision__status="retired")
+    answer = coach.get(reverse("library:new_exercise", query={"like": like}))
+    assert answer.status_code == 200
+    assert answer.context["edit"].form["pattern"].value() is None
+    assert "Taken over" not in text_of(answer)
+
+
+def test_the_page_of_an_exercise_leads_to_one_like_it(coach, small_jump):
+    page = coach.get(reverse("library:exercise", args=["small-jump"])).content.decode()
+    assert reverse("library:new_exercise", query={"like": "small-jump"}) in page
+
+
+# Written before it was asked for
+
+
+@pytest.fixture
+def old_star_jump(floors):
+    """As a coach could write it before: a jump, and the form's default of 0 ground contacts."""
+    return written_before_it_was_asked(
+        "star-jump", revision__name="Star jump", revision__loads=["thigh"]
+    )
+
+
+def test_the_page_of_a_jump_without_contacts_says_what_is_missing(coach, old_star_jump):
+    text = text_of(coach.get(reverse("library:exercise", args=["star-jump"])))
+    assert (
+        "Its pattern is jump, and it does not say how many ground contacts it has, that the ankle"
+        " carries load or that the knee carries load. Until it does, it counts as landing, with 1"
+        " a repetition."
+    ) in text
+    assert "It names no floor" in text
+
+
+def test_what_it_does_not_say_is_not_asked_of_a_jump_that_says_it(coach, small_jump):
+    text = text_of(coach.get(reverse("library:exercise", args=["small-jump"])))
+    assert "does not say" not in text
+    assert "It names no floor" in text
+
+
+def test_why_nothing_lands_is_on_the_page_and_in_its_history(coach, old_star_jump):
+    said = {"no_landing_because": GROUNDED}
+    assert edit(coach, old_star_jump, **said).status_code == 302
+    text = text_of(coach.get(reverse("library:exercise", args=["star-jump"])))
+    assert f"none, because {GROUNDED}" in text
+    assert "no landing, because" in text
+    assert "does not say" not in text
+
+
+@pytest.mark.parametrize("name", ["showing", "picture", "drawn"])
+def test_its_figure_waits_until_it_says_how_it_lands(coach, old_star_jump, name):
+    address = reverse(f"library:{name}", args=["star-jump"])
+    answer = (coach.get if name == "showing" else coach.post)(address, follow=True)
+    assert answer.redirect_chain == [(reverse("library:edit_exercise", args=["star-jump"]), 302)]
+    assert "Say first how Star jump lands; then choose what shows it." in text_of(answer)
+    assert old_star_jump.revisions.count() == 1
+
+
+def test_it_is_found_among_what_lands(coach, old_star_jump):
+    for landings, found in [("with", ["star-jump"]), ("without", [])]:
+        page = coach.get(reverse("library:list"), {"landings": landings})
+        assert re.findall(r"<h3>\s*<a href=\".*/([a-z-]+)/\"", page.content.decode()) == found
 
 
 # Two people at once

@@ -71,7 +71,7 @@ class RevisionFactory(DjangoModelFactory):
     feel = "The front of the thighs."
     stop = "Stop when a knee hurts."
     loads = factory.LazyAttribute(
-        lambda said: ["knee", "thigh", "ankle"] if said.contacts else ["knee", "thigh"]
+        lambda said: ["knee", "thigh", *(["ankle"] if said.pattern in LANDING_PATTERNS else [])]
     )
     moves = factory.LazyAttribute(lambda said: [] if "ankle" in said.loads else ["ankle"])
     contacts = 0
