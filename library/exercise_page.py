@@ -4,12 +4,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from library.body import Region
+from library.landing import in_words
 from library.models import Exercise, ExerciseNote, ExerciseRevision, Pathway, Step
 from library.pathway_graph import exercises_on, graph_of
 from library.revision_history import Entry, history
 from library.shared.lanes import PathwayLane, Stop, pathway_lane
 from library.tempo import Tempo
-
 
 ONE = {"repetitions": "repetition", "seconds": "second", "metres": "metre"}
 
@@ -89,9 +89,8 @@ class ExercisePage:
 
     @property
     def unsaid(self) -> str:
-        """What it must say of its landings and does not, as "this, that or the other"; or ""."""
-        *first, last = [each.label for each in self.revision.unsaid] or [""]
-        return f"{', '.join(first)} or {last}" if first else last
+        """What it must say of its landings and does not, in words; "" for nothing."""
+        return in_words(self.revision.unsaid)
 
     @property
     def lands_on_no_floor(self) -> bool:

@@ -31,7 +31,7 @@ class Unsaid(Labelled):
 
 
 class Counted(Protocol):
-    """How an exercise counts and whether it lands; `contacts` and `no_landing_because` as written."""
+    """How an exercise counts and whether it lands; contacts and reason as written."""
 
     @property
     def pattern(self) -> str: ...
@@ -66,9 +66,7 @@ def contacts_counted(exercise: Counted) -> float:
     return contacts
 
 
-def unsaid(
-    exercise: Counted, loads: Collection[str], *, names_a_floor: bool
-) -> tuple[Unsaid, ...]:
+def unsaid(exercise: Counted, loads: Collection[str], *, names_a_floor: bool) -> tuple[Unsaid, ...]:
     """What it must say of its landings and does not; () where it says all, or why nothing lands.
 
     `loads` are the codes of the regions that carry load; `names_a_floor` says whether one of its
@@ -83,3 +81,9 @@ def unsaid(
         Unsaid.FLOOR: names_a_floor,
     }
     return tuple(each for each in Unsaid if not said[each])
+
+
+def in_words(missing: Collection[Unsaid]) -> str:
+    """What is unsaid as the end of "It does not say …": "this, that or the other"; "" for none."""
+    *first, last = [each.label for each in missing] or [""]
+    return f"{', '.join(first)} or {last}" if first else last

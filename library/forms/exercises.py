@@ -276,7 +276,7 @@ class ExerciseEdit:
         self.faults: BaseFormSet[FaultForm] = FaultRows(
             data, prefix="faults", initial=content.fields["faults"] if content else None
         )
-        self.needs: BaseNeedRows = NeedRows(
+        needs = NeedRows(
             data,
             prefix="needs",
             initial=[{"what": need.what, "items": sorted(need.items)} for need in content.needs]
@@ -284,6 +284,7 @@ class ExerciseEdit:
             else None,
             form_kwargs={"items": items},
         )
+        self.needs = cast("BaseNeedRows", needs)
         self.needs.floors = floors
 
     @property

@@ -4,8 +4,8 @@ from django import forms
 from django.db.models import Q
 
 from library.forms.items import by_kind
-from library.models.exercises import LANDS
 from library.models import Exercise, ExerciseQuerySet, Item, Pattern, Sides
+from library.models.exercises import LANDS
 
 NOTHING, ROOM = "nothing", "room"
 RETIRED = Exercise.Status.RETIRED

@@ -68,9 +68,7 @@ LONGEST_WORD = 40  # letters; Postgres compares no words beyond 255
 REGIONS = [region.value for region in Region]
 LANDING = sorted(LANDING_PATTERNS)
 # Of an exercise: that it counts as landing, by its number or by its pattern.
-LANDS = Q(current__contacts__gt=0) | Q(
-    current__pattern__in=LANDING, current__no_landing_because=""
-)
+LANDS = Q(current__contacts__gt=0) | Q(current__pattern__in=LANDING, current__no_landing_because="")
 # What the database can see of a movement; the rest is `library.figures.movement`'s to check.
 TWO_POSES_AND_A_PHASE = r"^title = .*\n\[pose\..*\n\[pose\..*\n\[\[phase\]\]\nname = .*\nseconds = "
 

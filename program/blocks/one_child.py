@@ -90,8 +90,7 @@ def _sent(user: "User", block: Block, child: Child) -> dict[int, list[Any]]:
         assigned_session__child=child, assigned_session__session__block=block
     )
     columns = {"session": F("assigned_session__session"), "code": F("reasons__0__code")} | {
-        name: F(f"revision__{name}")
-        for name in (*DOSED, "loads")
+        name: F(f"revision__{name}") for name in (*DOSED, "loads")
     }
     named = slots.annotate(**columns).values_list(
         *columns, *PRESCRIBED, "rounds", "outcome", "written_slot", named=True

@@ -4,6 +4,7 @@ import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from library.landing import in_words
 from program.checks.cohort_facts import People, cohort_facts, work_of
 from program.common.session_plan import Plan, amounts_of, plan_of
 from program.engine.checks import (
@@ -91,6 +92,7 @@ def _slots(plan: Plan, people: People, day: dt.date, *, is_at_home: bool) -> Ite
                     revision.watch,
                     amounts_of(revision),
                     people.cannot_do(needs.values(), day, is_at_home=is_at_home),
+                    in_words(revision.unsaid),
                 )
 
 

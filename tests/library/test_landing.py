@@ -4,7 +4,7 @@ not."""
 import pytest
 
 from library.body import Region
-from library.landing import LANDING_PATTERNS, AsWritten, Unsaid, contacts_counted, unsaid
+from library.landing import LANDING_PATTERNS, AsWritten, Unsaid, contacts_counted, in_words, unsaid
 from library.models import Pattern
 
 LEG = {Region.KNEE, Region.ANKLE, Region.FOOT}
@@ -48,3 +48,11 @@ def test_of_another_pattern_nothing_is_asked():
 def test_where_a_landing_pattern_gives_no_contacts_the_usual_ones_are_counted(measure, usual):
     assert contacts_counted(said(measure=measure)) == usual
     assert contacts_counted(said(measure=measure, contacts=0.5)) == 0.5
+
+
+def test_what_is_unsaid_reads_as_the_end_of_a_sentence():
+    assert in_words(()) == ""
+    assert in_words([Unsaid.KNEE]) == "that the knee carries load"
+    assert in_words([Unsaid.CONTACTS, Unsaid.ANKLE, Unsaid.KNEE]) == (
+        "how many ground contacts it has, that the ankle carries load or that the knee carries load"
+    )

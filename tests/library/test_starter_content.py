@@ -200,7 +200,9 @@ def _counted(name: str, exercise: dict[str, Any]) -> AsWritten:
     return AsWritten(pattern, exercise["measure"], exercise["contacts"], because)
 
 
-def test_every_jump_landing_and_skip_says_its_contacts_ankle_and_knee_or_why_nothing_lands() -> None:
+def test_every_jump_landing_and_skip_says_its_contacts_ankle_and_knee_or_why_nothing_lands() -> (
+    None
+):
     found = landing_patterns()
     assert {name for name, *_ in found} == {"jump.toml", "land.toml", "skip.toml"}
     assert {e["slug"]: said for _, e, said in found if {*said} - {Unsaid.FLOOR}} == {}

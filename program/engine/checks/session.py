@@ -28,7 +28,8 @@ POWER: Final = frozenset({"jump", "land"})
 @dataclass(frozen=True, slots=True)
 class CheckedSlot:
     """`rounds` are the part's; `is_watched` where a grown-up has to watch; `amounts` is the range
-    the exercise is used with; `is_for_nobody` where no child's kit allows it."""
+    the exercise is used with; `is_for_nobody` where no child's kit allows it; `unsaid` is what it
+    leaves unsaid of its landings, in words."""
 
     name: str
     pattern: str
@@ -37,6 +38,7 @@ class CheckedSlot:
     is_watched: bool = False
     amounts: DoseRange | None = None
     is_for_nobody: bool = False
+    unsaid: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +88,18 @@ def landing_first(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     if lands and unplaced:
         who = plural(count, "child meets", "children meet")
         yield Told(f"{who} {lands[0].name} before anybody placed them on landing.", count, unplaced)
+
+
+@CHECKS.add(
+    code="landing_unsaid",
+    title="How it lands is not said",
+    about="Jumps, landings and skips that leave their ground contacts, ankle or knee unsaid.",
+    level=Level.LOOK,
+    source=HOUSE_RULE,
+)
+def landing_unsaid(session: CheckedSession, limit: Limit) -> Iterator[Told]:
+    for name, unsaid in dict.fromkeys((s.name, s.unsaid) for s in session.slots if s.unsaid):
+        yield Told(f"{name}: it does not say {unsaid}; it counts as landing until it does.")
 
 
 @CHECKS.add(

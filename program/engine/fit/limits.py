@@ -42,8 +42,8 @@ class Restriction(NamedTuple):
     def rules_out(self, exercise: FitExercise) -> bool:
         """Each kind rules out what the milder one does, and more.
 
-        NO_LANDING: landings, by number or by pattern, whose shock passes through the region. NO_LOADING: also all that
-        loads it. NOTHING: also all that only moves it.
+        NO_LANDING: landings, by number or by pattern, whose shock passes through the region.
+        NO_LOADING: also all that loads it. NOTHING: also all that only moves it.
         """
         if self.region is None or exercise.slug in self.without:
             return True

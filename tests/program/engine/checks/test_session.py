@@ -251,3 +251,13 @@ def test_every_rule_names_its_source_and_says_what_it_looks_at():
     for rule in RULES.values():
         assert "" not in {rule.source, rule.title}
         assert rule.about.endswith(".")
+
+
+def test_a_landing_pattern_that_does_not_say_how_it_lands_wants_a_look():
+    jump = slot("jump", name="Star jump", amount=5, contacts=1.0, unsaid="how high or on what")
+    skip = slot("skip", name="Old skip", amount=5, contacts=1.0, unsaid="how often")
+    assert [text for code, text in found(slots=(jump, skip)) if code == "landing_unsaid"] == [
+        "Star jump: it does not say how high or on what; it counts as landing until it does.",
+        "Old skip: it does not say how often; it counts as landing until it does.",
+    ]
+    assert found(slots=(slot("jump", amount=5, contacts=1.0),)) == []
