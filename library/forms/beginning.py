@@ -13,15 +13,11 @@ type Choices = list[tuple[str, list[tuple[str, str]]]]
 class BeginForm(forms.Form):
     """Which exercise a new one is like. Sent by GET; without an answer the form is empty."""
 
-    like = forms.ChoiceField(
-        label="An exercise like yours",
-        required=False,
-        help_text="All it says is taken over and shown; six fields are left to write.",
-    )
+    like = forms.ChoiceField(label="Begin from", required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["like"].choices = [("", "choose"), *_by_pattern()]  # type: ignore[attr-defined]
+        self.fields["like"].choices = [("", "an empty form"), *_by_pattern()]  # type: ignore[attr-defined]
 
     @property
     def chosen(self) -> ExerciseRevision | None:

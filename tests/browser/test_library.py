@@ -11,6 +11,7 @@ from playwright.sync_api import expect
 from library.loading.writing import load
 from library.models import Exercise, Pathway
 from tests.support.factories import ExerciseFactory
+from tests.support.screens import PHONE
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -178,3 +179,40 @@ def test_who_asked_for_less_motion_is_given_the_figure_that_stands(
     expect(image).to_have_js_property("complete", True)
     assert shown in image.evaluate("image => image.currentSrc")
     assert image.evaluate("image => image.naturalWidth") > 0
+
+
+def test_a_star_jump_is_begun_from_a_small_jump_on_a_phone(cast, browse_faultless, starter):
+    page = browse_faultless(cast.coach, PHONE)
+    page.goto(reverse("library:new_exercise"))
+    page.get_by_label("Begin from").select_option(label="Small jump, quiet landing")
+    page.get_by_role("button", name="Take it over").click()
+    expect(page.get_by_role("heading", name="Taken over from Small jump")).to_be_visible()
+    expect(page.get_by_label("Pattern")).to_have_value("jump")
+    expect(page.locator(".need-row").first.get_by_label("It needs")).to_have_value(
+        "a floor to land on"
+    )
+    assert page.evaluate("document.documentElement.scrollWidth") == PHONE["width"]
+
+    for label, words in [
+        ("Name", "Star jump"),
+        ("In one sentence", "Your child jumps and opens arms and legs like a star."),
+        ("Set-up", "Two arm spans of room all round."),
+        ("Cue 1", "Open like a star"),
+        ("Cue 2", "Close before you land"),
+        ("What it should feel like", "Springy calves."),
+    ]:
+        page.get_by_label(label).fill(words)
+    page.get_by_label("Ground contacts").fill("0")
+    page.get_by_role("button", name="Save as a draft").click()
+    expect(page.get_by_text("Jumps, landings and skips have some")).to_be_visible()
+    expect(page.get_by_label("Name")).to_have_value("Star jump")
+
+    page.get_by_label("Ground contacts").fill("1")
+    page.get_by_role("button", name="Save as a draft").click()
+    expect(page.get_by_role("heading", level=1)).to_have_text("Star jump")
+    star = Exercise.objects.select_related("current").get(slug="star-jump").current
+    assert (star.lands, star.names_a_floor, star.cues) == (
+        True,
+        True,
+        ["Open like a star", "Close before you land"],
+    )
