@@ -122,7 +122,7 @@ class Reference:
     def is_too_early(self, exercise, way):
         if self.as_if_well or way.step not in (ReturnStep.PAIN_FREE, ReturnStep.EASIER):
             return False
-        if exercise.contacts > 0 and (
+        if lands(exercise) and (
             way.region in LEGS_SPINE_HEAD or way.region in exercise.loads
         ):
             return True
@@ -142,7 +142,7 @@ class Reference:
     def works(self, way, exercise):
         if way.region is None or way.region in exercise.loads:
             return True
-        return exercise.contacts > 0 and way.region in LEGS_SPINE_HEAD
+        return lands(exercise) and way.region in LEGS_SPINE_HEAD
 
     @property
     def steps_allowed(self):
