@@ -1,14 +1,16 @@
 """What came of the sessions a child was given, one after the other. Pure.
 
-Only what was assigned counts. A session that somebody said was not done (away, a cold) is told and
-no miss; one nobody spoke of is, once there was time to speak, and so is one at the venue to which a
-child did not come without a word.
+Everything that was given is counted once. A session that was missed for a cold or a journey, that
+fell in a break or waited for the coach does not count; every other one that was not done was not
+done, whether somebody said so, nobody spoke of it once there was time to, or the coach waited in
+vain at the venue.
 """
 
 import datetime as dt
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import astuple, dataclass
+from enum import StrEnum
 from typing import Final, Literal, cast
 
 GRACE: Final = dt.timedelta(days=2)
@@ -17,10 +19,19 @@ GRACE: Final = dt.timedelta(days=2)
 IN_A_ROW: Final = 2
 
 type Told = Literal["done", "some", "not", "sick", "away", "missed", ""]
-"""What was said of a session; "" where nobody has said anything. "not" is excused for a reason
-nobody named."""
+"""What was said of a session; "" where nobody has said anything. "not": not done, and nobody said
+why."""
 
-EXCUSED: Final = frozenset({"not", "sick", "away"})
+SPOKEN_OF: Final = frozenset({"not", "sick", "away"})
+"""Not done, and the family said so: no silence to ask about."""
+
+
+class CouldNot(StrEnum):
+    """Why a session that was given could not be expected of a child, whatever was said of it."""
+
+    NO = ""
+    BREAK = "break"
+    HELD_BACK = "held_back"
 
 
 def told(state: str, absence: str) -> Told:
@@ -37,6 +48,7 @@ class Due:
     key: int
     on: dt.date
     told: Told
+    could_not: CouldNot = CouldNot.NO
 
 
 def silent_run(sessions: Sequence[Due], today: dt.date) -> tuple[Due, ...]:
@@ -50,31 +62,63 @@ def silent_run(sessions: Sequence[Due], today: dt.date) -> tuple[Due, ...]:
         if each.told in {"done", "some"}:
             break
         run.insert(0, each)
-    silent = sum(1 for each in run if each.told not in EXCUSED)
+    silent = sum(1 for each in run if each.told not in SPOKEN_OF)
     return tuple(run) if silent >= IN_A_ROW else ()
 
 
 @dataclass(frozen=True, slots=True)
 class Adherence:
-    """How many of the sessions that count were done. `silent` nobody spoke of, `missed` the coach
-    waited for in vain; `told_not` were excused and do not count, `sick` and `away` among them."""
+    """What came of the sessions that were given; each is counted once.
+
+    `done` is whole, `partly` some of it. `not_done` somebody said, for no reason told; `missed` the
+    coach waited for in vain, and of `silent` nobody spoke. `sick`, `away`, `on_break` and
+    `held_back` do not count. Of `fresh` nobody has spoken yet, and there is still time to.
+    """
 
     done: int = 0
-    silent: int = 0
-    told_not: int = 0
+    partly: int = 0
+    not_done: int = 0
     missed: int = 0
+    silent: int = 0
     sick: int = 0
     away: int = 0
+    on_break: int = 0
+    held_back: int = 0
+    fresh: int = 0
+
+    @property
+    def given(self) -> int:
+        return self.counted + self.left_out + self.fresh
 
     @property
     def counted(self) -> int:
-        """The sessions against which it is measured: those nobody was excused from."""
-        return self.done + self.silent + self.missed
+        """Those that could be done, and of which something is known or nobody spoke in time."""
+        return self.done + self.partly + self.undone
 
     @property
-    def told_else(self) -> int:
-        """Excused for another reason than being sick or away, or for one nobody named."""
-        return self.told_not - self.sick - self.away
+    def undone(self) -> int:
+        """Not done at all, as far as anybody knows."""
+        return self.not_done + self.missed + self.silent
+
+    @property
+    def left_out(self) -> int:
+        return self.sick + self.away + self.on_break + self.held_back
+
+    @property
+    def could_not(self) -> int:
+        """In a break, or waiting for the coach."""
+        return self.on_break + self.held_back
+
+    @property
+    def reasons(self) -> str:
+        """Why what does not count does not: "1 sick, 2 in a break"; "" where everything counts."""
+        why = (
+            (self.sick, "sick"),
+            (self.away, "away"),
+            (self.on_break, "in a break"),
+            (self.held_back, "that waited for the coach"),
+        )
+        return ", ".join(f"{count} {words}" for count, words in why if count)
 
     def __add__(self, other: "Adherence") -> "Adherence":
         sums = zip(astuple(self), astuple(other), strict=True)
@@ -82,16 +126,18 @@ class Adherence:
 
 
 NOTHING_YET: Final = Adherence()
+_COUNTED_AS: Final = {"done": "done", "some": "partly", "sick": "sick", "away": "away"}
+_COULD_NOT: Final = {CouldNot.BREAK: "on_break", CouldNot.HELD_BACK: "held_back"}
+_UNDONE: Final = {"not": "not_done", "missed": "missed", "": "silent"}
 
 
 def adherence(sessions: Sequence[Due], today: dt.date) -> Adherence:
-    due = [each for each in sessions if each.on + GRACE <= today]
-    found: Counter[str] = Counter(each.told for each in due)
-    return Adherence(
-        done=found["done"] + found["some"],
-        silent=found[""],
-        told_not=sum(found[excuse] for excuse in EXCUSED),
-        missed=found["missed"],
-        sick=found["sick"],
-        away=found["away"],
-    )
+    return Adherence(**Counter(_counted_as(each, today) for each in sessions))
+
+
+def _counted_as(session: Due, today: dt.date) -> str:
+    if session.told in _COUNTED_AS:
+        return _COUNTED_AS[session.told]
+    if not session.told and session.on + GRACE > today:
+        return "fresh"
+    return _COULD_NOT.get(session.could_not) or _UNDONE[session.told]

@@ -57,6 +57,8 @@ AGES_OF_THE_LIMP: Final = range(9, 17)
 STOP_NOW: Final = "Stop now and sit down with a grown-up. Ring a doctor before anything else."
 ENOUGH: Final = "That is enough for today. If it does not pass soon, ring a doctor."
 DOCTOR_TODAY: Final = "Have a doctor look at it today. Until then, rest it."
+TELLING_IS_RIGHT: Final = "When something hurt, we were told, and that is just right."
+"""What stands to a family where praise for going on would: no place, and never "well done"."""
 FIRST_TO_DO: Final = {
     Symptom.CHEST: STOP_NOW,
     Symptom.FAINT: STOP_NOW,

@@ -1,7 +1,7 @@
 """What a block was for one child, from facts to sentences a family reads. Pure.
 
 It speaks of the child alone: of what it did and learnt, never of other children, of weight or of
-looks. Sessions nobody could be expected to do are not counted, as `engine.attendance` says.
+looks. What it was given and what came of that is told whole, as `engine.attendance` counts it.
 """
 
 import re
@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from program.engine.attendance import Adherence
+from program.engine.pain import TELLING_IS_RIGHT
 
 NAMED: Final = 3
 """How many exercises are named one by one; more is a list nobody reads. Common practice."""
@@ -18,7 +19,7 @@ DRAWN: Final = 6
 """How many pathways are drawn, all that were travelled among them first: one sheet of paper."""
 
 STEADY: Final = 0.75
-"""From this share of what counted on, steadiness is praised. Common practice."""
+"""From this share of what counted, done whole, steadiness is praised. Common practice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +70,8 @@ class Journey:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Facts:
-    """`waits` says that nothing gets harder for now: a restriction, or a child that grows fast."""
+    """`waits` says that nothing gets harder for now: a restriction, pain nobody has answered, or a
+    child that grows fast. `hurt`: pain was reported in these sessions or during the block."""
 
     given_name: str
     sessions: int
@@ -77,6 +79,7 @@ class Facts:
     practised: tuple[Practised, ...] = ()
     journeys: tuple[Journey, ...] = ()
     waits: bool = False
+    hurt: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,31 +143,52 @@ def _moved(name: str, journey: Journey) -> str:
 
 
 def _consistency(facts: Facts) -> str:
-    told, name = facts.came_of_it, facts.given_name
-    if not told.counted:
-        said = ["No session of this block counts yet."]
-    elif told.counted == 1:
-        said = [f"One session counted, and {name} {'did' if told.done else 'did not do'} it."]
+    told = facts.came_of_it
+    if not told.given:
+        return f"No session of this block was given to {facts.given_name} yet."
+    said = [_given(facts.given_name, told), _unheard(told)]
+    if facts.hurt:
+        said.append(f"{TELLING_IS_RIGHT} It matters more than any count.")
+    elif told.counted > 1 and told.done / told.counted >= STEADY:
+        said.append("That steadiness is what learning is made of.")
+    return " ".join(filter(None, said))
+
+
+def _given(name: str, told: Adherence) -> str:
+    """What was given, and what came of each of it."""
+    why = f" ({told.reasons})" if told.reasons else ""
+    if told.given == 1:
+        became = (
+            (told.done, "it was done"),
+            (told.partly, "some of it was done"),
+            (told.undone, "it was not done"),
+            (told.left_out, f"it does not count{why}"),
+            (told.fresh, "nobody has told us of it yet"),
+        )
+        return f"{name} was given one session, and {next(it for n, it in became if n)}."
+    counts = (
+        (told.done, "done"),
+        (told.partly, "some of it"),
+        (told.undone, "not done"),
+        (told.left_out, f"that {'does' if told.left_out == 1 else 'do'} not count{why}"),
+        (told.fresh, "that nobody has told us of yet"),
+    )
+    each = [f"{'one' if n == 1 else n} {words}" for n, words in counts if n]
+    return f"{name} was given {told.given} sessions: {listed(each)}."
+
+
+def _unheard(told: Adherence) -> str:
+    """Of what was not done, that of which nobody spoke may have been done."""
+    if not told.silent:
+        return ""
+    if told.given == 1:
+        which = "it"
+    elif told.silent == told.undone:
+        which = "the one not done" if told.undone == 1 else f"all {told.undone} not done"
     else:
-        said = [f"{name} did {told.done} of the {told.counted} sessions that counted."]
-        if told.done / told.counted >= STEADY:
-            said.append("That steadiness is what learning is made of.")
-    if told.silent:
-        heard = "one of them we heard nothing; perhaps it was"
-        if told.silent > 1:
-            heard = f"{told.silent} of them we heard nothing; perhaps they were"
-        said.append(f"Of {heard} done all the same.")
-    if told.told_not:
-        more = "One more" if told.told_not == 1 else f"{told.told_not} more"
-        left = "is" if told.told_not == 1 else "are"
-        said.append(f"{more}{_reasons(told)} {left} left out of that count.")
-    return " ".join(said)
-
-
-def _reasons(told: Adherence) -> str:
-    """ " (2 sick, 1 away)", as far as somebody said why."""
-    why = [f"{count} {word}" for count, word in ((told.sick, "sick"), (told.away, "away")) if count]
-    return f" ({', '.join(why)})" if why else ""
+        which = f"{'one' if told.silent == 1 else told.silent} of those not done"
+    was = "it was" if told.silent == 1 else "they were"
+    return f"Of {which} we heard nothing; perhaps {was} done all the same."
 
 
 def _ahead(facts: Facts) -> str:

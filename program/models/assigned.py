@@ -6,10 +6,11 @@ from typing import TYPE_CHECKING, Final
 from django.apps import apps
 from django.conf import settings
 from django.db import models
-from django.db.models import Prefetch, Q
+from django.db.models import Case, Exists, OuterRef, Prefetch, Q, Value, When
 
 from athletes.models import Child
 from library.models import ExerciseRevision
+from program.engine.attendance import CouldNot
 from program.engine.prescription import Prescription
 from program.engine.weeks import week_end
 from program.models.pauses import Pauses
@@ -57,6 +58,21 @@ class AssignedSessionQuerySet(models.QuerySet["AssignedSession"]):
         easier = Q(slots__easier_revision__exercise__in=exercises)
         found = AssignedSession.objects.filter(given | easier).order_by()
         return self.filter(pk__in=found.values("pk"))
+
+    def with_could_not(self) -> "AssignedSessionQuerySet":
+        """With why each could not be expected of its child, as `engine.attendance.CouldNot`."""
+        # By name, because breaks stand in a module beside this one.
+        meant = Q(cohort=None) | Q(cohort=OuterRef("session__block__cohort"))
+        breaks = apps.get_model("program", "Break").objects.filter(
+            meant, first__lte=OuterRef("date"), last__gte=OuterRef("date")
+        )
+        return self.annotate(
+            could_not=Case(
+                When(Q(closed_at__isnull=False), then=Value(CouldNot.HELD_BACK.value)),
+                When(Exists(breaks), then=Value(CouldNot.BREAK.value)),
+                default=Value(CouldNot.NO.value),
+            )
+        )
 
     def with_slots(self) -> "AssignedSessionQuerySet":
         """Everything needed to read, do or print a session, in a fixed number of queries."""

@@ -6,13 +6,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from django.db.models import Case, Q, When
 from django.utils import timezone
 
 from athletes.models import Child, Placement, Restriction
 from library.graph import PathwayGraph
 from library.shared.lanes import PathwayLane, Stop, pathway_lane
 from program.common.library_snapshot import LibrarySnapshot, library_snapshot, step_tests
-from program.engine.attendance import Due, adherence, told
+from program.engine.attendance import CouldNot, Due, adherence, told
 from program.engine.report import Facts, Journey, Practised, Stand, drawn, written
 from program.models import (
     AssignedSession,
@@ -20,6 +21,7 @@ from program.models import (
     Block,
     CompletionState,
     EarlierReport,
+    PainReport,
     Report,
 )
 
@@ -66,6 +68,8 @@ class _Rows:
     done: Mapping[int, Counter[tuple[str, str]]]
     stands: Mapping[int, dict[str, list[str]]]
     restricted: frozenset[int]
+    hurt: frozenset[int]
+    unanswered: frozenset[int]
 
     def page(self, child: Child) -> dict[str, Any]:
         journeys = {slug: self._journey(child, slug, s) for slug, s in self._ways(child)}
@@ -78,7 +82,8 @@ class _Rows:
             came_of_it=adherence(self.due[child.pk], self.today),
             practised=tuple(Practised(name, times) for name, times in counts.items()),
             journeys=tuple(journeys.values()),
-            waits=child.pk in self.restricted or child.grows_fast_on(self.today),
+            waits=child.pk in self.restricted | self.unanswered or child.grows_fast_on(self.today),
+            hurt=child.pk in self.hurt,
         )
         slugs = {journey.pathway: slug for slug, journey in journeys.items()}
         paths = [self._path(slugs[each.pathway], each) for each in drawn(facts.journeys)]
@@ -127,6 +132,7 @@ def _read(block: Block, children: Sequence[Child], today: dt.date) -> _Rows:
     library = library_snapshot()
     last = min(block.ends_on, today)
     restricted = Restriction.objects.in_force(today).filter(child__in=children)
+    hurt, unanswered = _hurt(block, children, last)
     return _Rows(
         today=today,
         library=library,
@@ -135,16 +141,43 @@ def _read(block: Block, children: Sequence[Child], today: dt.date) -> _Rows:
         done=_done(block, children, last),
         stands=_stands(library, children, block.starts_on, last),
         restricted=frozenset(restricted.values_list("child", flat=True)),
+        hurt=hurt,
+        unanswered=unanswered,
+    )
+
+
+def _hurt(
+    block: Block, children: Iterable[Child], last: dt.date
+) -> tuple[frozenset[int], frozenset[int]]:
+    """Of whom pain was reported in the block's sessions or in its days, and of whom some report
+    still waits for an answer."""
+    of_block = Q(assigned_session__session__block=block) | Q(
+        reported_at__date__range=(block.starts_on, last)
+    )
+    rows = list(
+        PainReport.objects.standing()
+        .filter(child__in=children)
+        .annotate(is_of_block=Case(When(of_block, then=True), default=False))
+        .filter(Q(is_of_block=True) | Q(answered_at__isnull=True))
+        .order_by()
+        .values_list("child", "is_of_block", "answered_at")
+    )
+    return (
+        frozenset(child for child, is_of_block, _ in rows if is_of_block),
+        frozenset(child for child, _, answered_at in rows if answered_at is None),
     )
 
 
 def _due(block: Block, children: Iterable[Child], last: dt.date) -> dict[int, list[Due]]:
-    rows = AssignedSession.objects.filter(
+    given: Any = AssignedSession.objects.filter(
         session__block=block, child__in=children, date__lte=last
-    ).values_list("child", "pk", "date", "completion__state", "completion__absence")
+    ).with_could_not()
+    rows = given.values_list(
+        "child", "pk", "date", "completion__state", "completion__absence", "could_not"
+    )
     found: dict[int, list[Due]] = defaultdict(list)
-    for child, pk, on, state, absence in rows:
-        found[child].append(Due(pk, on, told(state or "", absence or "")))
+    for child, pk, on, state, absence, could_not in rows:
+        found[child].append(Due(pk, on, told(state or "", absence or ""), CouldNot(could_not)))
     return found
 
 

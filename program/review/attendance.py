@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from athletes.models import Child, Cohort
-from program.engine.attendance import NOTHING_YET, Adherence, Due, adherence, told
+from program.engine.attendance import NOTHING_YET, Adherence, CouldNot, Due, adherence, told
 from program.engine.weeks import A_WEEK
 from program.models import AssignedSession
 
@@ -44,6 +44,7 @@ def attendance_of(user: "User", today: dt.date) -> list[CohortAttendance]:
             session__block__cohort__in=Cohort.objects.visible_to(user),
             date__range=(today - WEEKS * A_WEEK, today),
         )
+        .with_could_not()
         .select_related("child", "session__block__cohort", "completion")
         .order_by("child__given_name", "child__family_initial", "child", "date")
         .defer("note", "fingerprint", "completion__note")
@@ -52,7 +53,8 @@ def attendance_of(user: "User", today: dt.date) -> list[CohortAttendance]:
     for row in rows:
         log = getattr(row, "completion", None)
         said = told(log.state, log.absence) if log else ""
-        found[row.session.block.cohort][row.child].append(Due(row.pk, row.date, said))
+        due = Due(row.pk, row.date, said, CouldNot(row.could_not))
+        found[row.session.block.cohort][row.child].append(due)
     return [
         CohortAttendance(cohort, _children(found[cohort], today))
         for cohort in sorted(found, key=lambda each: (each.youngest, each.name))

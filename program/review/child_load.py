@@ -15,7 +15,7 @@ from athletes.models import Child
 from library.shared.lanes import Cell, Lane, MarkKind
 from program.common.charts import Columns, columns
 from program.common.lanes import mark_of
-from program.engine.attendance import NOTHING_YET, Adherence, Due, adherence, told
+from program.engine.attendance import NOTHING_YET, Adherence, CouldNot, Due, adherence, told
 from program.engine.balance import Balance, Reading, balance
 from program.engine.load import (
     Usual,
@@ -46,10 +46,12 @@ class Row(NamedTuple):
     effort: int | None
     minutes: int | None
     absence: str | None
+    could_not: str
 
     @property
     def due(self) -> Due:
-        return Due(self.pk, self.on, told(self.state or "", self.absence or ""))
+        said = told(self.state or "", self.absence or "")
+        return Due(self.pk, self.on, said, CouldNot(self.could_not))
 
     @property
     def load(self) -> float | None:
@@ -174,7 +176,8 @@ def weeks_of(user: "User", child: Child, today: dt.date) -> ChildWeeks:
         child=child, date__range=(first, week_end(this_monday))
     )
     logged = [f"completion__{name}" for name in ("state", "effort", "minutes", "absence")]
-    rows = [Row(*row) for row in sessions.order_by("date", "pk").values_list("pk", "date", *logged)]
+    told_of = sessions.with_could_not().values_list("pk", "date", *logged, "could_not")
+    rows = [Row(*row) for row in told_of.order_by("date", "pk")]
     if not rows:
         return ChildWeeks(())
     begun = monday_of(rows[0].on)

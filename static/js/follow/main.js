@@ -367,9 +367,12 @@ form("log").addEventListener("submit", async (event) => {
   }
   forgetPlace(ownPlace);
   show("saved");
-  report("saved", stopped ? "look" : "good", SAVED[stopped] ?? stopped);
+  const hasHurt = data.spared.length || soreOf(ownChild, data.reported).length;
+  const said = !stopped && hasHurt ? LOGGED_WITH_PAIN : (SAVED[stopped] ?? stopped);
+  report("saved", stopped ? "look" : "good", said);
 });
 
+const LOGGED_WITH_PAIN = "Logged. When something hurts, telling the coach is just right.";
 const SAVED = {
   "": "Logged. Well done for today.",
   offline: "Logged on this phone. It is sent as soon as there is a connection.",

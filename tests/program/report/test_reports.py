@@ -9,7 +9,14 @@ from django.db import IntegrityError, transaction
 from django.urls import reverse
 
 from program.engine.report import Facts
-from program.models import Completion, Report, SlotResult
+from program.models import (
+    AssignedSession,
+    Break,
+    Completion,
+    PainReport,
+    Report,
+    SlotResult,
+)
 from program.report.facts import pages_of, paths_of
 from program.report.writing import (
     AT_ONCE,
@@ -111,9 +118,8 @@ def test_a_report_is_made_of_what_was_logged_and_of_the_path_travelled(cast, sea
         "Squat: Mira began with “Sit to stand” and now works on “Free squat”, one step on."
     )
     assert page["consistency"] == (
-        "Mira did 3 of the 4 sessions that counted. That steadiness is what learning is made of. "
-        "Of one of them we heard nothing; perhaps it was done all the same. "
-        "One more (1 sick) is left out of that count."
+        "Mira was given 5 sessions: 2 done, one some of it, one not done and one that does not "
+        "count (1 sick). Of the one not done we heard nothing; perhaps it was done all the same."
     )
     assert page["ahead"] == ("Squat: next comes “Deep”. The test for it: eight calm ones, twice.")
     (path,) = page["paths"]
@@ -127,6 +133,70 @@ def test_a_child_who_is_spared_is_promised_nothing_harder(cast, season):
     )
     page = pages_of(season, [cast.child], TODAY)[cast.child.pk]
     assert page["ahead"].startswith("For now nothing gets harder for Mira")
+
+
+STEADINESS = "That steadiness is what learning is made of."
+TELLING = (
+    "When something hurt, we were told, and that is just right. It matters more than any count."
+)
+
+
+def sore(child, at, **details) -> PainReport:
+    return PainReport.objects.create(child=child, region="knee", level=4, reported_at=at, **details)
+
+
+def consistency(block, child) -> str:
+    return pages_of(block, [child], TODAY)[child.pk]["consistency"]
+
+
+def test_seven_reports_of_a_knee_in_eleven_of_eleven_are_thanked_for_and_not_praised(
+    cast, block, squats
+):
+    """Zoe did all of hers as well, and nothing hurt. A report taken back was about another child;
+    what hurt before the block is no matter of this report."""
+    zoe = ChildFactory(given_name="Zoe", cohort=cast.cohort)
+    sessions = [had(block, cast.child, day, [squats[0]]) for day in range(0, 22, 2)]
+    for day in range(0, 22, 2):
+        had(block, zoe, day, [squats[0]])
+    begun = EVENING - dt.timedelta(days=2)
+    sore(zoe, begun - dt.timedelta(days=1), answered_at=begun)
+    sore(zoe, begun, taken_back_at=NOW, taken_back_because="It was about her brother.")
+    assert consistency(block, cast.child) == f"Mira was given 11 sessions: 11 done. {STEADINESS}"
+    for session in sessions[:7]:
+        sore(cast.child, NOW, assigned_session=session)
+    assert consistency(block, cast.child) == f"Mira was given 11 sessions: 11 done. {TELLING}"
+    assert consistency(block, zoe) == f"Zoe was given 11 sessions: 11 done. {STEADINESS}"
+
+
+def test_what_was_reported_in_the_blocks_days_beside_its_sessions_is_heeded_too(
+    cast, block, squats
+):
+    had(block, cast.child, 0, [squats[0]])
+    had(block, cast.child, 2, [squats[0]])
+    sore(cast.child, EVENING)
+    page = pages_of(block, [cast.child], TODAY)[cast.child.pk]
+    assert page["consistency"] == f"Mira was given 2 sessions: 2 done. {TELLING}"
+    assert page["ahead"].startswith("For now nothing gets harder for Mira")
+    PainReport.objects.update(answered_at=NOW)
+    ahead = pages_of(block, [cast.child], TODAY)[cast.child.pk]["ahead"]
+    assert "nothing gets harder" not in ahead
+
+
+def test_not_done_is_told_and_what_could_not_be_done_does_not_count(cast, block, squats):
+    """Ten given: six done, two "not done", one in the holidays, one that waited for the coach."""
+    for day in range(6):
+        had(block, cast.child, day, [squats[0]])
+    for day in (7, 8):
+        had(block, cast.child, day, [squats[0]], state="not")
+    away, waited = (had(block, cast.child, day, [squats[0]], state="") for day in (10, 14))
+    Break.objects.create(name="Half-term", first=away.date, last=away.date)
+    elsewhere = BlockFactory().cohort
+    Break.objects.create(cohort=elsewhere, name="Camp", first=MONDAY, last=TODAY)
+    AssignedSession.objects.filter(pk=waited.pk).update(closed_at=NOW)
+    assert consistency(block, cast.child) == (
+        "Mira was given 10 sessions: 6 done, 2 not done and 2 that do not count (1 in a break, 1 "
+        f"that waited for the coach). {STEADINESS}"
+    )
 
 
 def test_what_came_before_and_after_the_block_is_not_told(cast, season, squats):
@@ -220,7 +290,7 @@ def test_written_anew_the_coachs_words_stay_and_what_was_left_alone_follows(cast
     assert report.words == "Quiet knees!"
     assert report.text("practised") == "Mostly sitting down."
     assert "in 4 sessions" in report.generated("practised")
-    assert "4 of the 5" in report.text("consistency")
+    assert "given 6 sessions: 3 done, one some of it" in report.text("consistency")
     page = text(coach.get(address("report", season, report.public_id)))
     assert "Mostly sitting down." in page
     assert "What was written from the logs Mira practised" in page
@@ -559,6 +629,7 @@ def test_a_report_has_no_place_for_a_comparison():
         "practised",
         "journeys",
         "waits",
+        "hurt",
     }
 
 
@@ -578,7 +649,7 @@ def test_writing_for_more_children_takes_no_more_queries(
         write_some(block, NOW, TODAY)  # the library is read once and kept
         Report.objects.filter(block=block).update(generated_at=None)
     for block in blocks:
-        with django_assert_max_num_queries(10):
+        with django_assert_max_num_queries(11):
             write_some(block, NOW, TODAY)
 
 

@@ -37,14 +37,15 @@ def happened(child, *told):
 
 
 def test_the_denominator_is_what_could_be_done(cast, client_for):
-    """Mira: three done of five that count, as one was silent and one without a word; sick, away
-    and one more told are left out. Zoe: one of one. Together four of six, three left out."""
+    """Mira: of six that count two were done and one in part; one was not, one was silent and one
+    without a word. Sick and away do not count. Zoe: one of one. Together three of seven."""
     happened(cast.child, "done", "some", "", "no_word", "sick", "away", "not", "done")
     happened(ChildFactory(given_name="Zoe", cohort=cast.cohort), "done")
     page = text(client_for(cast.coach).get(reverse(ADDRESS)))
-    assert "Mira T. 3 of 5 1 1 1 1 1" in page
-    assert "Zoe T. 1 of 1 – – – – –" in page
-    assert "4 of 6 sessions done; 3 that could not be are left out of the count." in page
+    assert "Mira T. 2 of 6 1 1 1 1 1 1 –" in page
+    assert "Zoe T. 1 of 1 – – – – – – –" in page
+    told = "3 of 7 sessions done, 1 some of it, 3 not done; 2 do not count (1 sick, 1 away)."
+    assert told in page
     assert "Ivo" not in page
 
 
@@ -58,17 +59,21 @@ def test_a_larger_cohort_takes_no_more_queries(cast, client_for):
 
 
 def test_attendance_counts_what_was_assigned_and_could_be_done(cast, client_for):
-    """Done, partly, and one of four days ago that nobody logged: 2 of 3; the cold does not count,
-    nor does yesterday's session, which may still be logged."""
+    """One done, one in part, one not, and one of four days ago that nobody logged: 1 of 4.
+    Yesterday's session may still be logged; the one that waits for the coach does not count."""
     log(assign(cast.child, WEDNESDAY - dt.timedelta(days=9)), cast.guardian)
     log(assign(cast.child, WEDNESDAY - dt.timedelta(days=7)), cast.guardian, state="some")
     log(assign(cast.child, WEDNESDAY - dt.timedelta(days=5)), cast.guardian, state="not")
     for days in (4, 1):
         assign(cast.child, WEDNESDAY - dt.timedelta(days=days))
+    assign(cast.child, WEDNESDAY - dt.timedelta(days=6), closed_at=EVENING)
     assign(cast.other_child, WEDNESDAY - dt.timedelta(days=4))
     read = attended(client_for(cast.coach))
-    assert "Own cohort 2 of 3 sessions done; 1 that could not be is left out" in read
-    assert "Mira T. 2 of 3 1 – – – 1" in read
+    assert (
+        "Own cohort 1 of 4 sessions done, 1 some of it, 2 not done; 1 does not count "
+        "(1 that waited for the coach)."
+    ) in read
+    assert "Mira T. 1 of 4 1 1 1 – – – 1" in read
     assert "Other cohort" not in read
 
 

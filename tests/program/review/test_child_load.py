@@ -42,12 +42,12 @@ def test_a_week_with_a_session_nobody_logged_has_no_load(cast):
     assert weeks(cast)[0].load is None
 
 
-def test_a_session_that_could_not_be_costs_nothing_and_is_no_miss(cast):
+def test_a_session_that_was_not_done_costs_nothing(cast):
     told(cast, 9)
     told(cast, 7, effort=None, minutes=None, state="not", note="A cold")
     assert weeks(cast)[0].load == 100
     found = weeks_of(cast.coach, cast.child, WEDNESDAY).came_of_it
-    assert found == Adherence(done=1, silent=0, told_not=1)
+    assert found == Adherence(done=1, not_done=1)
 
 
 def test_a_week_that_is_not_over_has_no_load_yet(cast):
@@ -107,7 +107,7 @@ def test_the_page_shows_weeks_load_and_sides(cast, client_for):
     assign(cast.child, WEDNESDAY - 5 * DAY)
     page = reverse("program:child_review", args=[cast.child.public_id])
     read = text(client_for(cast.coach).get(page))
-    assert "4 of 5 sessions done." in read
+    assert "4 of 5 sessions done, 1 not done." in read
     assert "26 October 2 of 3 5 – – – –" in read
     assert "19 October 1 of 1 5 100 100 – –" in read  # a hundred twice stays a hundred
     assert "Squat left 25 % less 0 points 4 a reason to watch" in read

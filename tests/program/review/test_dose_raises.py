@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from athletes.models import Placement
-from program.models import AssignedSlot, DoseRaise, Resolution
+from program.models import AssignedSlot, DoseRaise, PainReport, Resolution
 from program.publish.publishing import publish
 from tests.support.factories import (
     BlockFactory,
@@ -187,6 +187,25 @@ def test_praise_goes_when_moving_on_is_taken_back(cast, coach, client_for, ready
     press(coach, ready, "place:deep-squat")
     take_back(coach)
     assert "has learnt" not in day_of(cast, client_for)
+
+
+def test_nobody_is_praised_for_moving_on_through_pain(cast, coach, client_for, ready):
+    """A knee told of after the session, before it was praised or since: telling is what was right,
+    and the place is not said again."""
+    press(coach, ready, "place:deep-squat")
+    assert "steady and under control" in day_of(cast, client_for)
+    PainReport.objects.create(
+        child=cast.child, region="knee", level=4, reported_at=EVENING - 3 * DAY
+    )
+    page = day_of(cast, client_for)
+    assert "has learnt" not in page
+    assert page.count("When something hurt, we were told, and that is just right.") == 1
+    PainReport.objects.update(reported_at=EVENING - 20 * DAY)
+    assert "has learnt" in day_of(cast, client_for)
+    PainReport.objects.update(
+        reported_at=EVENING, taken_back_at=EVENING, taken_back_because="Her sister's knee."
+    )
+    assert "has learnt" in day_of(cast, client_for)
 
 
 def test_stepping_back_is_no_occasion(cast, coach, client_for, squats):
