@@ -16,28 +16,30 @@ from athletes.models import Child, Cohort, HomeKit, Placement, Restriction
 from library.body import Region, RestrictionKind, Side
 from program.engine.contact_ceilings import contact_ceiling
 from program.engine.fit import limits
+from program.engine.fit.library import FitLibrary
 from program.engine.fit.limits import ComingBack, FitChild
 from program.engine.pain import Pain
+from program.fit.landings import landings_beside
 from program.models import AssignedSession, Override, PainReport, Place, Session, WayBackStep
 from program.models.pain import PAIN_COLUMNS
 
 
-def circumstances_of(children: Collection[Child], session: Session) -> list[FitChild]:
-    """Each child as fit sees it on the session's day and place, in the given order."""
-    (found,) = circumstances_over(children, [session])
-    return found
-
-
 def circumstances_over(
-    children: Collection[Child], sessions: Sequence[Session]
+    children: Collection[Child], sessions: Sequence[Session], library: FitLibrary
 ) -> list[list[FitChild]]:
     """For each of some sessions of one cohort, each child as fit sees it that day."""
     known = _known(children)
     at_the_venue = [session for session in sessions if session.place == Place.VENUE]
     venue = _venue_kit(at_the_venue[0]) if at_the_venue else frozenset()
     overrides = _overrides(children, sessions)
+    beside = landings_beside(children, sessions, library)
     return [
-        [known[child.pk].on(session, venue, overrides[session.pk, child.pk]) for child in children]
+        [
+            known[child.pk].on(
+                session, venue, overrides[session.pk, child.pk], beside[session.pk, child.pk]
+            )
+            for child in children
+        ]
         for session in sessions
     ]
 
@@ -45,11 +47,12 @@ def circumstances_over(
 def circumstances_of_assigned(assigned: Sequence[AssignedSession]) -> list[FitChild]:
     """The child of each of some assigned sessions as fit sees it on its day and place, in the given
     order, in two queries. Each comes with its `child` and its `session__block`. A coach's word for
-    one slot is not in it."""
+    one slot is not in it, nor what the child's other sessions of the day hold."""
     known = _known({each.child for each in assigned})
     venues = _venue_kits({each.session.block.cohort_id for each in assigned})
     return [
-        known[each.child_id].on(each, venues[each.session.block.cohort_id], {}) for each in assigned
+        known[each.child_id].on(each, venues[each.session.block.cohort_id], {}, {})
+        for each in assigned
     ]
 
 
@@ -70,6 +73,7 @@ class _Known:
         session: Session | AssignedSession,
         venue: frozenset[str],
         overrides: Mapping[str, str | None],
+        elsewhere: Mapping[str, float],
     ) -> FitChild:
         day = session.date
         age = self.child.age_on(day)
@@ -77,6 +81,7 @@ class _Known:
             key=str(self.child.pk),
             age=age,
             contact_ceiling=contact_ceiling(age),
+            elsewhere=elsewhere,
             placements=self.placements,
             kit=venue if session.place == Place.VENUE else self.home,
             restrictions=self._restrictions(day),

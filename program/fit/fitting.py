@@ -62,7 +62,9 @@ def fit_over(sessions: Sequence[Session], children: Collection[Child]) -> list[F
     library = library_snapshot()
     return [
         _fitted(session, known, library)
-        for session, known in zip(sessions, circumstances_over(children, sessions), strict=True)
+        for session, known in zip(
+            sessions, circumstances_over(children, sessions, library.fit), strict=True
+        )
     ]
 
 

@@ -4,22 +4,20 @@ The standing invariant: no child holds a published session, not yet started, tha
 Whoever changes a fact asks this in the same transaction; the sweep asks it of everybody.
 """
 
+import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
-from decimal import Decimal
 from typing import Final, NamedTuple
 
 from django.db.models import Exists, OuterRef
 
 from athletes.models import Enrolment
 from program.common.library_snapshot import library_snapshot
-from program.common.session_plan import dose_of
 from program.engine.fit.library import FitLibrary
-from program.engine.fit.limits import FitChild, HardLimits
+from program.engine.fit.limits import HardLimits
 from program.engine.fit.reasons import ReasonCode
-from program.engine.prescription import Prescription
 from program.fit.child_facts import circumstances_of_assigned
+from program.fit.landings import COLUMNS, Landing, contacts_held
 from program.models import AssignedSession, AssignedSessionQuerySet, AssignedSlot
 
 NOT_OF_THE_CHILD: Final = {ReasonCode.RETIRED}
@@ -28,78 +26,68 @@ NOT_OF_THE_CHILD: Final = {ReasonCode.RETIRED}
 
 def forbidden_among(assigned: AssignedSessionQuerySet) -> list[AssignedSession]:
     """Those of some assigned sessions that hold, or offer as the easier option, an exercise that
-    breaks a limit of the child, or more ground contacts than it may have, or that belong to a
-    cohort it is not in on that day; and all of a child who is held back. In a fixed number of
-    queries."""
+    breaks a limit of the child, or that belong to a cohort it is not in on that day; and all of a
+    child who is held back. Where the child's sessions of a day together hold more ground contacts
+    than it may have, whichever cohorts they are of, those that were published first stay. In a
+    fixed number of queries."""
     in_cohort = Enrolment.objects.in_force(OuterRef("date")).filter(
         child=OuterRef("child"), cohort=OuterRef("session__block__cohort")
     )
     rightly = set(assigned.filter(Exists(in_cohort)).values_list("pk", flat=True))
-    sessions = list(assigned.select_related("child", "session__block"))
+    first_published = assigned.order_by("published_at", "pk")
+    sessions = list(first_published.select_related("child", "session__block"))
     held = _held_by(sessions)
     library = library_snapshot().fit
-    return [
-        session
-        for session, child in zip(sessions, circumstances_of_assigned(sessions), strict=True)
-        if session.pk not in rightly or _is_forbidden(held[session.pk], child, library)
-    ]
+    landed = _landed_beside(sessions, library)
+    forbidden = []
+    for session, child in zip(sessions, circumstances_of_assigned(sessions), strict=True):
+        limits, day = HardLimits(child), (session.child_id, session.date)
+        contacts = sum(one.landing.ground_contacts(library) for one in held[session.pk])
+        is_too_much = contacts > 0 and round(landed[day] + contacts, 6) > limits.contact_ceiling
+        if is_too_much or session.pk not in rightly or _breaks(limits, held[session.pk], library):
+            forbidden.append(session)
+        else:
+            landed[day] += contacts
+    return forbidden
 
 
 class _Held(NamedTuple):
-    """One slot of an assigned session, with the columns that count its ground contacts."""
+    """One slot of an assigned session."""
 
-    session: int
     exercise: str
     easier: str | None
-    rounds: int
-    amount: int
-    tempo: str
-    measure: str
-    sides: str
-    pattern: str
-    contacts: Decimal
-    no_landing_because: str
+    landing: Landing
 
 
 def _held_by(sessions: Iterable[AssignedSession]) -> dict[int, list[_Held]]:
     held: dict[int, list[_Held]] = defaultdict(list)
     rows = AssignedSlot.objects.filter(assigned_session__in=[each.pk for each in sessions])
-    for row in rows.order_by().values_list(
-        "assigned_session",
-        "revision__exercise__slug",
-        "easier_revision__exercise__slug",
-        "rounds",
-        "amount",
-        "tempo",
-        "revision__measure",
-        "revision__sides",
-        "revision__pattern",
-        "revision__contacts",
-        "revision__no_landing_because",
+    for session, easier, *landing in rows.order_by().values_list(
+        "assigned_session", "easier_revision__exercise__slug", *COLUMNS
     ):
-        one = _Held(*row)
-        held[one.session].append(one)
+        counted = Landing(*landing)
+        held[session].append(_Held(counted.exercise, easier, counted))
     return held
 
 
-def _is_forbidden(held: Sequence[_Held], child: FitChild, library: FitLibrary) -> bool:
-    limits = HardLimits(child)
+def _landed_beside(
+    sessions: Sequence[AssignedSession], library: FitLibrary
+) -> dict[tuple[int, dt.date], float]:
+    """By child and day, what lands in the child's other sessions."""
+    others = AssignedSession.objects.filter(
+        child__in={each.child_id for each in sessions}, date__in={each.date for each in sessions}
+    ).exclude(pk__in=[each.pk for each in sessions])
+    landed: dict[tuple[int, dt.date], float] = defaultdict(float)
+    for on, contacts in contacts_held(others, library).items():
+        landed[on.child, on.day] += contacts
+    return landed
+
+
+def _breaks(limits: HardLimits, held: Sequence[_Held], library: FitLibrary) -> bool:
     if limits.held_back:
         return True
     exercises = {one.exercise for one in held} | {one.easier for one in held if one.easier}
     known = (library.by_slug[slug] for slug in exercises if slug in library.by_slug)
-    if any(
+    return any(
         reason.code not in NOT_OF_THE_CHILD for each in known for reason in limits.broken_by(each)
-    ):
-        return True
-    contacts = sum(_ground_contacts(one, library) * one.rounds for one in held)
-    return round(contacts, 6) > limits.contact_ceiling
-
-
-def _ground_contacts(one: _Held, library: FitLibrary) -> float:
-    """By what the exercise is said to be today, as long as it is counted in the same measure."""
-    today, asked = library.by_slug.get(one.exercise), Prescription(one.amount, one.tempo)
-    dose = dose_of(one, asked)
-    if today is None or today.measure is not dose.measure:
-        return dose.ground_contacts
-    return replace(dose, contacts=today.contacts_counted).ground_contacts
+    )

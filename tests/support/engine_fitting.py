@@ -130,6 +130,7 @@ def children_of(draw, library):
         in_growth_spurt=draw(rarely),
         restrictions=(draw(restrictions),) if draw(rarely) else (),
         coming_back=(draw(ways_back),) if draw(st.booleans()) else (),
+        elsewhere=draw(st.sampled_from([{}, {}, {}, {"a": 12.5}, {"a": 25, "b": 15}])),
     )
 
 

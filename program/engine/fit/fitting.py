@@ -99,7 +99,8 @@ def fit_session(
 
     1. Hard limits are never broken, by any rule or by the coach: an exercise in use; no restriction
        in force against it; old enough for it; every need met; and the session's ground contacts,
-       counted over the slots in order with their rounds, within the child's ceiling.
+       counted over the slots in order with their rounds, within what the child's other sessions
+       of that day leave of its ceiling. Those have what they have: what is fitted takes the rest.
     2. The coach's word for this child, if it breaks no hard limit. If it does, the coach decides.
     3. The rule sets a target. AS_WRITTEN: the written exercise. EASIER_WHERE_NEEDED: the same, or
        the placement where the written exercise is harder. MEET_PLACEMENT: the placement, or if
@@ -129,7 +130,7 @@ def fit_session(
     contacts = 0.0
     fitted = []
     for slot in slots:
-        contacts_left = round(limits.contact_ceiling - contacts, 6)
+        contacts_left = round(limits.contacts_left - contacts, 6)
         case = _Case(slot, child, library, limits, contacts_left)
         answer = _fit(case)
         contacts += case.contacts(answer.given.dose) if answer.given else 0
@@ -139,8 +140,9 @@ def fit_session(
 
 @dataclass(frozen=True)
 class _Case:
-    """One slot for one child, with the ground contacts that earlier slots have left over.
-    `instead_of_easier` is the way back for which something easier was looked for in vain."""
+    """One slot for one child, with the ground contacts that other sessions of the day and earlier
+    slots have left over. `instead_of_easier` is the way back for which something easier was looked
+    for in vain."""
 
     slot: WrittenSlot
     child: FitChild
@@ -210,8 +212,21 @@ class _Case:
         return (*self.limits.broken_by(exercise), *self._too_many_contacts(exercise))
 
     def _too_many_contacts(self, exercise: FitExercise) -> tuple[Reason, ...]:
-        if not exercise.lands or self.contacts(self.dose(exercise)) <= self.contacts_left:
+        if not exercise.lands:
             return ()
+        over = self.contacts(self.dose(exercise)) - self.contacts_left
+        if over <= 0:
+            return ()
+        elsewhere, ceiling = self.child.contacts_elsewhere, self.limits.contact_ceiling
+        if round(over - min(elsewhere, ceiling), 6) <= 0:
+            return (
+                Reason(
+                    code=ReasonCode.LANDS_ELSEWHERE,
+                    exercise=exercise.name,
+                    number=round(elsewhere),
+                    detail=str(ceiling),
+                ),
+            )
         return (
             Reason(
                 code=ReasonCode.TOO_MANY_CONTACTS,

@@ -113,8 +113,9 @@ class FitChild:
     """A child's circumstances on the day of one session.
 
     `key` is whatever the caller knows the child by. `age` is in completed years. `contact_ceiling`
-    is the most ground contacts that a child of that age may have in one session; a growth spurt
-    lowers it in `ceiling_now` and nowhere else. `placements` gives the exercise worked on by
+    is the most ground contacts that a child of that age may have on one day; a growth spurt lowers
+    it in `ceiling_now` and nowhere else. `elsewhere` is what the child's other sessions of that day
+    hold of it, by cohort, as the caller knows that. `placements` gives the exercise worked on by
     pathway. `kit` is the items at home, or at the venue for a session there; None is a family that
     has not said yet. `overrides` holds the coach's word by slot key: an exercise, or None to leave
     the slot out. `more` is how much more than written the coach lets this child do, by exercise, in
@@ -125,6 +126,7 @@ class FitChild:
     key: str
     age: int
     contact_ceiling: int
+    elsewhere: Mapping[str, float] = field(default_factory=dict)
     placements: Mapping[str, str] = field(default_factory=dict)
     kit: frozenset[str] | None = None
     restrictions: tuple[Restriction, ...] = ()
@@ -133,6 +135,10 @@ class FitChild:
     more: Mapping[str, int] = field(default_factory=dict)
     is_held_back: bool = False
     coming_back: tuple[ComingBack, ...] = ()
+
+    @property
+    def contacts_elsewhere(self) -> float:
+        return round(sum(self.elsewhere.values()), 6)
 
 
 def ceiling_now(ceiling: int, *, in_growth_spurt: bool) -> int:
@@ -147,6 +153,7 @@ class HardLimits:
         self.contact_ceiling = ceiling_now(
             child.contact_ceiling, in_growth_spurt=child.in_growth_spurt
         )
+        self.contacts_left = max(0.0, round(self.contact_ceiling - child.contacts_elsewhere, 6))
         self._child = child
         self._not_yet = tuple(each.limit for each in child.coming_back if each.limit)
         self._kit = USUAL_HOME_KIT if child.kit is None else child.kit

@@ -17,6 +17,7 @@ class ReasonCode(StrEnum):
     TOO_YOUNG = "too_young"
     NEED_UNMET = "need_unmet"
     TOO_MANY_CONTACTS = "too_many_contacts"
+    LANDS_ELSEWHERE = "lands_elsewhere"
     HELD_BACK = "held_back"
     RESTING = "resting"
     # The rule moves the slot towards the child's placement, or holds it back.
@@ -120,6 +121,11 @@ _CLAUSES: Final[Mapping[ReasonCode, _Clauses]] = {
     ReasonCode.TOO_MANY_CONTACTS: _Clauses(
         "{exercise} would pass {number} ground contacts",
         "there is enough landing in this session already",
+    ),
+    ReasonCode.LANDS_ELSEWHERE: _Clauses(
+        "{number} ground contacts in another session that day, and {exercise} would pass {detail} "
+        "together",
+        "there are {number} landings in another session that day",
     ),
     ReasonCode.HELD_BACK: _Clauses(
         "something was reported that holds every session back until a coach has answered",
@@ -230,6 +236,7 @@ IN_SHORT: Final[Mapping[ReasonCode, str]] = {
     ReasonCode.TOO_YOUNG: "too young for it",
     ReasonCode.NEED_UNMET: "kit or room missing",
     ReasonCode.TOO_MANY_CONTACTS: "enough ground contacts",
+    ReasonCode.LANDS_ELSEWHERE: "lands in another session",
     ReasonCode.HELD_BACK: "waits for an answer",
     ReasonCode.RESTING: "resting",
     ReasonCode.BEYOND_PLACEMENT: "not that far yet",

@@ -8,10 +8,18 @@ from hypothesis import strategies as st
 
 from library.body import LEG, Region, RestrictionKind, Side
 from library.landing import LANDING_PATTERNS
+from program.engine.fit.fitting import fit_session
 from program.engine.fit.library import Need
 from program.engine.fit.limits import USUAL_HOME_KIT, HardLimits, Restriction
-from program.engine.fit.reasons import ReasonCode, for_family
-from tests.support.engine_fitting import child, exercise, exercises
+from program.engine.fit.reasons import ReasonCode, for_coach, for_family
+from tests.support.engine_fitting import (
+    child,
+    exercise,
+    exercises,
+    library_of,
+    pathway,
+    slot,
+)
 
 NO_LANDING, NO_LOADING, NOTHING = RestrictionKind
 
@@ -165,3 +173,45 @@ class TestLandingPatterns:
         jump = replace(any_, pattern=pattern, no_landing_because="")
         assert Restriction(region, kind).rules_out(jump)
         assert jump.dose(jump.amounts.usual).ground_contacts > 0
+
+
+def hops(amount: int, elsewhere: float, **facts):
+    """What a child of ceiling 60 gets of so many hops; the step below them does not land."""
+    squat_to_hop = pathway("jump", "squat hop")
+    library = library_of(squat_to_hop, hop=exercise("hop", high=60, contacts=1))
+    one = child(elsewhere={"gymnasts": elsewhere}, **facts)
+    (fitted,) = fit_session([slot("hop", amount)], one, library)
+    return fitted
+
+
+def test_forty_landings_with_the_gymnasts_leave_twenty_of_sixty_with_the_runners():
+    assert HardLimits(child(elsewhere={"gymnasts": 30, "swimmers": 10})).contacts_left == 20
+    assert hops(20, 40).given.exercise == "hop"
+    fitted = hops(21, 40)
+    assert fitted.given.exercise == "squat"
+    assert for_coach(fitted.reasons[0]) == (
+        "40 ground contacts in another session that day, and hop would pass 60 together: squat "
+        "instead"
+    )
+    assert for_family(fitted.reasons[0]) == (
+        "There are 40 landings in another session that day, so it is squat this time."
+    )
+
+
+def test_a_growth_spurt_halves_the_days_landings_and_what_is_left_of_them():
+    """Half of 60 is 30: twenty with the gymnasts leave ten, forty leave none and not fewer."""
+    spurt = {"in_growth_spurt": True}
+    assert HardLimits(child(elsewhere={"gymnasts": 20}, **spurt)).contacts_left == 10
+    assert HardLimits(child(elsewhere={"gymnasts": 40}, **spurt)).contacts_left == 0
+    assert hops(10, 20, **spurt).given.exercise == "hop"
+    assert hops(11, 20, **spurt).given.exercise == "squat"
+
+
+def test_what_is_too_much_by_itself_is_not_put_down_to_another_session():
+    assert hops(51, 40, contact_ceiling=50).reasons[0].code is ReasonCode.TOO_MANY_CONTACTS
+    assert hops(51, 0, contact_ceiling=50).reasons[0].code is ReasonCode.TOO_MANY_CONTACTS
+
+
+def test_what_a_coach_lets_a_child_do_more_of_keeps_within_what_is_left():
+    assert hops(18, 40, more={"hop": 2}).given.dose.amount == 20
+    assert hops(18, 40, more={"hop": 3}).given.dose.amount == 18

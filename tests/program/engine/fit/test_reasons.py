@@ -47,6 +47,11 @@ SPARED = Reason(
             "There is enough landing in this session already.",
         ),
         (
+            Reason(ReasonCode.LANDS_ELSEWHERE, exercise="Hop", number=40, detail="60"),
+            "40 ground contacts in another session that day, and hop would pass 60 together",
+            "There are 40 landings in another session that day.",
+        ),
+        (
             Reason(ReasonCode.STEPS_LIMITED, exercise="Squat", number=1, instead="Pause squat"),
             "placed higher, but only 1 step up is allowed: pause squat instead",
             "It gets harder one step at a time, so it is pause squat this time.",

@@ -1,0 +1,112 @@
+"""Ground contacts of what children hold, counted by what the exercises are said to be today."""
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Collection, Sequence
+from dataclasses import replace
+from decimal import Decimal
+from typing import Final, NamedTuple
+
+from django.db.models import Q
+
+from athletes.models import Child
+from library.landing import LANDING_PATTERNS
+from program.common.session_plan import dose_of
+from program.engine.fit.library import FitLibrary
+from program.engine.prescription import Prescription
+from program.models import AssignedSession, AssignedSessionQuerySet, AssignedSlot, Session
+
+
+class Landing(NamedTuple):
+    """What counts the ground contacts of one assigned slot, in the order of `COLUMNS`."""
+
+    exercise: str
+    rounds: int
+    amount: int
+    tempo: str
+    measure: str
+    sides: str
+    pattern: str
+    contacts: Decimal
+    no_landing_because: str
+
+    def ground_contacts(self, library: FitLibrary) -> float:
+        """Of all rounds; by what the exercise is said to be today, as long as it is counted in the
+        same measure."""
+        today, asked = library.by_slug.get(self.exercise), Prescription(self.amount, self.tempo)
+        dose = dose_of(self, asked)
+        if today is not None and today.measure is dose.measure:
+            dose = replace(dose, contacts=today.contacts_counted)
+        return dose.ground_contacts * self.rounds
+
+
+COLUMNS: Final = (
+    "revision__exercise__slug",
+    "rounds",
+    "amount",
+    "tempo",
+    "revision__measure",
+    "revision__sides",
+    "revision__pattern",
+    "revision__contacts",
+    "revision__no_landing_because",
+)
+
+
+def _lands(revision: str) -> Q:
+    """By its number or by its pattern, as `library.landing` says it of one exercise."""
+    by_pattern = {
+        f"{revision}__pattern__in": LANDING_PATTERNS,
+        f"{revision}__no_landing_because": "",
+    }
+    return Q(**{f"{revision}__contacts__gt": 0}) | Q(**by_pattern)
+
+
+_LANDS: Final = _lands("revision") | _lands("revision__exercise__current")
+
+
+class LandedOn(NamedTuple):
+    """A session that a child holds on a day, and the key of its cohort."""
+
+    session: int
+    child: int
+    day: dt.date
+    cohort: int
+
+
+def landings_beside(
+    children: Collection[Child], sessions: Sequence[Session], library: FitLibrary
+) -> dict[tuple[int, int], dict[str, float]]:
+    """By session and child, the ground contacts of what else the child holds on the session's day,
+    by the key of its cohort. A child is one body: sessions of every cohort count, and a second one
+    of the same. One query."""
+    days: dict[dt.date, list[int]] = defaultdict(list)
+    for session in sessions:
+        days[session.date].append(session.pk)
+    others = AssignedSession.objects.filter(child__in=children, date__in=days)
+    if len(sessions) == 1:
+        others = others.exclude(session=sessions[0].pk)
+    beside: dict[tuple[int, int], dict[str, float]] = defaultdict(lambda: defaultdict(float))
+    for on, contacts in contacts_held(others, library).items():
+        for key in days[on.day]:
+            if key != on.session:
+                beside[key, on.child][str(on.cohort)] += contacts
+    return beside
+
+
+def contacts_held(assigned: AssignedSessionQuerySet, library: FitLibrary) -> dict[LandedOn, float]:
+    """What lands in those of some sessions that children may do or have done. What was logged
+    counts whole, whatever was said of it, since a log can still be changed; what is closed does not
+    before it is chosen anew. One query."""
+    rows = AssignedSlot.objects.filter(_LANDS, assigned_session__in=assigned.open()).order_by()
+    found: dict[LandedOn, float] = defaultdict(float)
+    for session, child, day, cohort, *landing in rows.values_list(
+        "assigned_session__session",
+        "assigned_session__child",
+        "assigned_session__date",
+        "assigned_session__session__block__cohort",
+        *COLUMNS,
+    ):
+        on = LandedOn(session, child, day, cohort)
+        found[on] += Landing(*landing).ground_contacts(library)
+    return found
