@@ -1,5 +1,7 @@
-"""The checks and the volumes of a whole block, in two queries however long it is."""
+"""The checks and the volumes of a whole block, in three queries however long it is."""
 
+import datetime as dt
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -61,13 +63,18 @@ def results_for_block(
     elsewhere = work_of(block.cohort, block.starts_on - 2 * A_WEEK, block.ends_on, but=block)
     here = [DayOfWork(session.date, plans[session.pk].volume) for session in sessions]
     work = (*elsewhere, *here)
+    by_day: dict[dt.date, list[DayOfWork]] = defaultdict(list)
+    for day in work:
+        by_day[day.on].append(day)
     starts = [block.week_starts(number) for number in range(1, block.weeks + 1)]
     volumes = tuple(by_week(((day.on, day.volume) for day in here), block.starts_on, block.weeks))
-    weeks = [CheckedWeek(each, work, people.ceilings(week_end(each))) for each in starts]
+    weeks = [CheckedWeek(each, work, people.checked(week_end(each))) for each in starts]
     return BlockResults(
         block=block,
         by_session={
-            session.pk: check_session(facts_of(session, plans[session.pk], people), settings)
+            session.pk: check_session(
+                facts_of(session, plans[session.pk], people, by_day[session.date]), settings
+            )
             for session in sessions
         },
         by_week={number: check_week(week, settings) for number, week in enumerate(weeks, start=1)},

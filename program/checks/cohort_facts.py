@@ -1,8 +1,10 @@
-"""What is around a written session, for the checks: the cohort's people, how the program has set
-the checks, and the cohort's other work. Two queries, over as many days as are asked for.
+"""What is around a written session, for the checks: the cohort's people with what they do in other
+groups, how the program has set the checks, and the cohort's other work. Three queries, over as many
+days as are asked for.
 """
 
 import datetime as dt
+from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -15,17 +17,19 @@ from athletes.models import Cohort, Enrolment, HomeKit, Placement
 from athletes.models.children import age_on, grows_fast
 from program.checks.settings import setting_of
 from program.common.session_plan import DOSED, dose_of
-from program.engine.checks import DayOfWork, Settings
+from program.engine.checks import CheckedChild, DayOfWork, Elsewhere, Settings
+from program.engine.checks.session import STRENGTH
 from program.engine.contact_ceilings import contact_ceiling
 from program.engine.fit.limits import USUAL_HOME_KIT, ceiling_now
 from program.engine.prescription import PRESCRIBED, Prescription
 from program.engine.volume import VolumeSlot, volume
-from program.models import Block, CheckChange, Slot
+from program.models import AssignedSession, AssignedSlot, Block, CheckChange, Slot
 
 
 @dataclass(frozen=True)
 class Person:
-    """A child as the checks see it: its key, enrolled from `start` to `end`, what is at home."""
+    """A child as the checks see it: its key, enrolled from `start` to `end`, what is at home, and
+    its published sessions in other cohorts."""
 
     child: int
     start: dt.date
@@ -34,14 +38,18 @@ class Person:
     growing_fast_until: dt.date | None
     is_placed_on_landing: bool
     home: frozenset[str]
+    elsewhere: tuple[Elsewhere, ...] = ()
 
     def is_in(self, day: dt.date) -> bool:
         return self.start <= day and (self.end is None or day <= self.end)
 
     def ceiling_on(self, day: dt.date) -> int:
-        """The most ground contacts for one session on that day."""
+        """The most ground contacts for that day."""
         ceiling = contact_ceiling(age_on(self.birth_date, day))
         return ceiling_now(ceiling, in_growth_spurt=grows_fast(self.growing_fast_until, day))
+
+    def checked(self, day: dt.date) -> CheckedChild:
+        return CheckedChild(self.child, self.ceiling_on(day), self.elsewhere)
 
 
 class People:
@@ -64,8 +72,8 @@ class People:
             self._on[day] = [person for person in self.all if person.is_in(day)]
         return self._on[day]
 
-    def ceilings(self, day: dt.date) -> tuple[int, ...]:
-        return tuple(person.ceiling_on(day) for person in self.on(day))
+    def checked(self, day: dt.date) -> tuple[CheckedChild, ...]:
+        return tuple(person.checked(day) for person in self.on(day))
 
     def lacking(self, items_by_need: Mapping[str, frozenset[str]], day: dt.date) -> dict[str, int]:
         """By need, in how many homes none of its items is found."""
@@ -105,7 +113,8 @@ class CohortFacts:
 
 
 def cohort_facts(cohort: Cohort, first: dt.date, last: dt.date) -> CohortFacts:
-    """The children enrolled on any of these days, and the checks as they are set: one query."""
+    """The children enrolled on any of these days, with their sessions in other cohorts from the
+    day before, and the checks as they are set: two queries."""
     venue = Cohort.objects.filter(pk=OuterRef("pk"), venue_items__isnull=False)
     row: Any = (
         Cohort.objects.filter(pk=cohort.pk)
@@ -126,7 +135,9 @@ def cohort_facts(cohort: Cohort, first: dt.date, last: dt.date) -> CohortFacts:
         )
         .get()
     )
-    people = People([_person(each) for each in row.people], frozenset(row.venue))
+    elsewhere = _elsewhere(cohort, first - dt.timedelta(days=1), last)
+    everybody = [_person(each, elsewhere.get(each["child"], ())) for each in row.people]
+    people = People(everybody, frozenset(row.venue))
     changes = (CheckChange(**each) for each in row.changes)
     return CohortFacts(people, {change.code: setting_of(change) for change in changes})
 
@@ -155,7 +166,7 @@ def _people(first: dt.date, last: dt.date) -> Any:
     )
 
 
-def _person(row: dict[str, Any]) -> Person:
+def _person(row: dict[str, Any], elsewhere: Sequence[Elsewhere]) -> Person:
     return Person(
         row["child"],
         dt.date.fromisoformat(row["start"]),
@@ -164,7 +175,36 @@ def _person(row: dict[str, Any]) -> Person:
         _day(row["growing_fast_until"]),
         row["lands"],
         frozenset(row["home"]) if row["has_said"] else USUAL_HOME_KIT,
+        tuple(elsewhere),
     )
+
+
+def _elsewhere(cohort: Cohort, first: dt.date, last: dt.date) -> dict[int, list[Elsewhere]]:
+    """By child of a cohort, what it may do or has done in other cohorts on these days: the
+    sessions that were published to it, as they were fitted. One query."""
+    sessions = AssignedSession.objects.open().filter(
+        child__in=Enrolment.objects.filter(cohort=cohort).values("child"), date__range=(first, last)
+    )
+    slots = AssignedSlot.objects.filter(
+        assigned_session__in=sessions.exclude(session__block__cohort=cohort)
+    )
+    columns = {name: F(f"revision__{name}") for name in (*DOSED, "loads")} | {
+        "child": F("assigned_session__child"),
+        "session": F("assigned_session__session"),
+        "day": F("assigned_session__date"),
+        "cohort": F("assigned_session__session__block__cohort"),
+    }
+    rows = slots.order_by("assigned_session").annotate(**columns)
+    named: Any = rows.values_list(*columns, "rounds", *PRESCRIBED, named=True)
+    by_session: dict[tuple[int, int, dt.date, int], list[Any]] = defaultdict(list)
+    for row in named:
+        by_session[row.child, row.session, row.day, row.cohort].append(row)
+    found: dict[int, list[Elsewhere]] = defaultdict(list)
+    for (child, _, day, group), held in by_session.items():
+        done = volume(slots_of(held))
+        is_strength = not STRENGTH.isdisjoint(done.patterns)
+        found[child].append(Elsewhere(day, group, done.total.ground_contacts, is_strength))
+    return found
 
 
 def _day(text: str | None) -> dt.date | None:

@@ -1,7 +1,7 @@
 """The facts that the checks ask for, in a fixed number of queries, and what the checks then say."""
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from library.landing import in_words
@@ -12,6 +12,7 @@ from program.engine.checks import (
     CheckedSlot,
     CheckedWeek,
     CheckResult,
+    DayOfWork,
     Level,
     check_session,
     check_week,
@@ -25,7 +26,7 @@ from program.models import Place, Session, StopReason
 @dataclass(frozen=True)
 class KeptResult:
     """A result and, where it is a stop that went out nevertheless, the coach's reason. `who` is
-    whom it means, by name, once `naming.with_names` was asked."""
+    whom it means, by name and with which other group, once `naming.with_names` was asked."""
 
     result: CheckResult
     kept: StopReason | None = None
@@ -41,9 +42,9 @@ def results_for_session(session: Session) -> tuple[KeptResult, ...]:
     block = session.block
     starts = block.week_starts(block.week_of(session.date))
     here = cohort_facts(block.cohort, starts, week_end(starts))
-    own = check_session(facts_of(session, plan_of(session), here.people), here.settings)
     work = work_of(block.cohort, starts - 2 * A_WEEK, week_end(starts))
-    week = CheckedWeek(starts, tuple(work), here.people.ceilings(week_end(starts)))
+    own = check_session(facts_of(session, plan_of(session), here.people, work), here.settings)
+    week = CheckedWeek(starts, tuple(work), here.people.checked(week_end(starts)))
     of_week = check_week(week, here.settings) if has_exercises(session) else ()
     kept = _kept(session)
     return tuple(
@@ -56,17 +57,25 @@ def has_exercises(session: Session) -> bool:
     return any(part.slots.all() for part in session.parts.all())
 
 
-def facts_of(session: Session, plan: Plan, people: People) -> CheckedSession:
-    """What the checks ask of a session; its exercises' needs are fetched."""
+def facts_of(
+    session: Session, plan: Plan, people: People, work: Iterable[DayOfWork] = ()
+) -> CheckedSession:
+    """What the checks ask of a session; its exercises' needs are fetched. `work` is the cohort's
+    of that day at least, this session's among it."""
     day, is_at_home = session.date, session.place == Place.HOME
     here = people.on(day)
+    that_day = [each.volume.total for each in work if each.on == day and each.volume.patterns]
+    contacts = sum(each.ground_contacts for each in that_day) - plan.volume.total.ground_contacts
     return CheckedSession(
         slots=tuple(_slots(plan, people, day, is_at_home=is_at_home)),
         seconds=plan.seconds,
         target_minutes=session.target_minutes,
         is_at_home=is_at_home,
         warm_up_seconds=_warm_up_seconds(plan),
-        ceilings=people.ceilings(day),
+        on=day,
+        children=people.checked(day),
+        sessions_beside=max(0, len(that_day) - 1),
+        contacts_beside=max(0, round(contacts)),
         not_placed_on_landing=tuple(
             person.child for person in here if not person.is_placed_on_landing
         ),

@@ -1,6 +1,6 @@
 """The few turns of phrase that sentences share."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 
 def clock(seconds: int) -> str:
@@ -29,3 +29,12 @@ def without_article(what: str) -> str:
 def pattern_in_words(pattern: str) -> str:
     """A movement pattern as it is said: "single_leg" is "single leg"."""
     return pattern.replace("_", " ")
+
+
+def groups_in_words[Key](keys: Iterable[Key], names: Mapping[Key, str]) -> str:
+    """ "Gymnasts and another group": cohorts by key, named as far as the reader may see them."""
+    keys = list(keys)
+    named = sorted(names[key] for key in keys if key in names)
+    others = len(keys) - len(named)
+    rest = ["another group"] if others == 1 else [f"{others} other groups"] if others else []
+    return listed([*named, *rest])

@@ -3,26 +3,29 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from athletes.models import Child
+from athletes.models import Child, User
 from program.common.session_plan import plan_of
 from program.common.volume_tables import MEASURES, Balance, Row, balances, figures
 from program.engine.fit.fitting import Fitted, Given, Outcome
 from program.engine.fit.limits import HardLimits
 from program.engine.volume import Volume, VolumeSlot, volume
 from program.fit.fitting import FittedSession, fit
+from program.fit.who_gets_what import SameDay, same_day_of
 from program.models import Session
 
 
 @dataclass(frozen=True)
 class ChildVolume:
-    """A child's work; `ceiling` is its ground-contact ceiling that day, `sets_apart` how many sets
-    more than written, `waiting` the slots for which the coach has yet to decide."""
+    """A child's work; `ceiling` is its ground-contact ceiling that day, `same_day` what its other
+    sessions of the day hold of it, `sets_apart` how many sets more than written, `waiting` the
+    slots for which the coach has yet to decide."""
 
     child: Child
     volume: Volume
     ceiling: int
     sets_apart: int
     waiting: int
+    same_day: SameDay | None = None
 
     @property
     def figures(self) -> tuple[str, ...]:
@@ -42,7 +45,7 @@ class ChildVolume:
 
     @property
     def contacts_percent(self) -> float:
-        """Of the ceiling, at most 100: fit never goes over it."""
+        """Of the day's ceiling, at most 100: fit never goes over it."""
         return round(100 * self.contacts / self.ceiling, 2) if self.ceiling else 0.0
 
 
@@ -71,14 +74,19 @@ class ChildVolumes:
         return balances(self.written)
 
 
-def child_volumes(session: Session, children: Sequence[Child]) -> ChildVolumes:
-    """`session` is fetched `with_slots()` or `with_plan()`."""
+def child_volumes(session: Session, children: Sequence[Child], user: User) -> ChildVolumes:
+    """`session` is fetched `with_slots()` or `with_plan()`. Other cohorts are named as far as they
+    are the user's."""
     fitted = fit(session, children)
     written = plan_of(session).volume
-    return ChildVolumes(session, written, tuple(_of(child, fitted, written) for child in children))
+    beside = {each.child.pk: each for each in same_day_of(fitted, children, user)}
+    rows = (_of(child, fitted, written, beside.get(child.pk)) for child in children)
+    return ChildVolumes(session, written, tuple(rows))
 
 
-def _of(child: Child, fitted: FittedSession, written: Volume) -> ChildVolume:
+def _of(
+    child: Child, fitted: FittedSession, written: Volume, same_day: SameDay | None
+) -> ChildVolume:
     given = fitted.by_child[child.pk]
     gets = volume_of(given, fitted)
     return ChildVolume(
@@ -87,6 +95,7 @@ def _of(child: Child, fitted: FittedSession, written: Volume) -> ChildVolume:
         ceiling=HardLimits(fitted.circumstances[child.pk]).contact_ceiling,
         sets_apart=gets.total.sets - written.total.sets,
         waiting=sum(each.outcome is Outcome.COACH_DECIDES for each in given),
+        same_day=same_day,
     )
 
 

@@ -22,6 +22,7 @@ class FittedSession:
     """A written session fitted to some children: by child, in slot order, with what was known
     of each."""
 
+    session: Session
     slots: tuple[Slot, ...]
     by_child: Mapping[int, tuple[Fitted, ...]]
     circumstances: Mapping[int, FitChild]
@@ -72,6 +73,7 @@ def _fitted(session: Session, known: Sequence[FitChild], library: LibrarySnapsho
     slots = tuple(session.all_slots())
     fitted = fit_cohort([_written(slot) for slot in slots], known, library.fit)
     return FittedSession(
+        session,
         slots,
         {int(key): each for key, each in fitted.items()},
         {int(each.key): each for each in known},

@@ -20,7 +20,7 @@ def fit_counts(request: Request, session_id: int) -> HttpResponse:
     session = session_with_slots_or_404(request.user, session_id)
     children = children_of(session)
     context = {
-        "sheet": who_gets_what(session, children),
+        "sheet": who_gets_what(session, children, request.user),
         "session": session,
         "unanswered": PainReport.objects.unanswered().about(children),
     }
@@ -32,7 +32,7 @@ def fit_counts(request: Request, session_id: int) -> HttpResponse:
 def whole_table(request: Request, session_id: int) -> HttpResponse:
     session = session_with_slots_or_404(request.user, session_id)
     children = children_of(session)
-    sheet = who_gets_what(session, children)
+    sheet = who_gets_what(session, children, request.user)
     is_filtered = "different" in request.GET
     context = {
         "sheet": sheet,
@@ -49,5 +49,5 @@ def whole_table(request: Request, session_id: int) -> HttpResponse:
 def volumes(request: Request, session_id: int) -> HttpResponse:
     """What each child will really do, added up after fitting."""
     session = session_with_slots_or_404(request.user, session_id)
-    sheet = child_volumes(session, children_of(session))
+    sheet = child_volumes(session, children_of(session), request.user)
     return render(request, "program/fit/child_volumes.html", {"sheet": sheet, "session": session})

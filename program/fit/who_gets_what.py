@@ -1,15 +1,17 @@
 """Who gets what: a fitted session as a coach reads it, by slot, by child, and cell by cell."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from athletes.models import Child
+from athletes.models import Child, Cohort, User
 from program.common.lanes import FitBar, FitKind, fit_bar
 from program.engine.dose.dose import in_words
 from program.engine.fit.fitting import Fitted, Outcome
+from program.engine.fit.limits import HardLimits
 from program.engine.fit.reasons import for_coach
+from program.engine.wording import groups_in_words, listed
 from program.fit.fitting import FittedSession, fit
 from program.models import Session, Slot
 
@@ -96,12 +98,25 @@ class Column:
 
 
 @dataclass(frozen=True)
+class SameDay:
+    """What a child lands in its other sessions of the day, in whatever cohort; `left` of `ceiling`
+    is for this one."""
+
+    child: Child
+    contacts: int
+    groups: str
+    left: int
+    ceiling: int
+
+
+@dataclass(frozen=True)
 class WhoGetsWhat:
     """Children by slots. Rows are in the children's order, columns in the session's."""
 
     session: Session
     columns: tuple[Column, ...]
     rows: tuple[Row, ...]
+    same_day: tuple[SameDay, ...] = ()
 
     @property
     def different_rows(self) -> list[Row]:
@@ -113,15 +128,49 @@ class WhoGetsWhat:
         return sum(row.needs_coach for row in self.rows)
 
 
-def who_gets_what(session: Session, children: Sequence[Child]) -> WhoGetsWhat:
-    """`session` is fetched `with_slots()` or `with_plan()`."""
+def who_gets_what(session: Session, children: Sequence[Child], user: User) -> WhoGetsWhat:
+    """`session` is fetched `with_slots()` or `with_plan()`. Other cohorts are named as far as they
+    are the user's."""
     fitted = fit(session, children)
     rows = tuple(Row(child, _cells(fitted, child)) for child in children)
     columns = tuple(
         Column(slot, tuple(row.cells[place] for row in rows))
         for place, slot in enumerate(fitted.slots)
     )
-    return WhoGetsWhat(session, columns, rows)
+    return WhoGetsWhat(session, columns, rows, same_day_of(fitted, children, user))
+
+
+def same_day_of(
+    fitted: FittedSession, children: Sequence[Child], user: User
+) -> tuple[SameDay, ...]:
+    """Of those who land elsewhere that day; in one query, and in none where nobody does."""
+    known = fitted.circumstances
+    landing = [child for child in children if known[child.pk].contacts_elsewhere]
+    keys = {key for child in landing for key in known[child.pk].elsewhere}
+    seen = Cohort.objects.visible_to(user).filter(pk__in=keys) if keys else []
+    names = {str(cohort.pk): str(cohort) for cohort in seen}
+    own = str(fitted.session.block.cohort_id)
+    found = []
+    for child in landing:
+        limits = HardLimits(known[child.pk])
+        found.append(
+            SameDay(
+                child,
+                round(known[child.pk].contacts_elsewhere),
+                _groups(known[child.pk].elsewhere, own, names),
+                int(limits.contacts_left),
+                limits.contact_ceiling,
+            )
+        )
+    return tuple(found)
+
+
+def _groups(elsewhere: Mapping[str, float], own: str, names: Mapping[str, str]) -> str:
+    """ "with Gymnasts", "in another session of this group and with another group"."""
+    keys = [key for key, contacts in elsewhere.items() if contacts]
+    where = ["in another session of this group"] if own in keys else []
+    others = [key for key in keys if key != own]
+    return listed([*where, *([f"with {groups_in_words(others, names)}"] if others else [])])
 
 
 def cell_of(fitted: FittedSession, child: Child, slot: Slot) -> Cell:

@@ -70,8 +70,9 @@ def publish(session: Session, by: User, now: dt.datetime, because: str = "") -> 
     with transaction.atomic():
         written = _locked_alone(session)
         _refuse_unready(written)
-        said_again = _keep_reason(written, because.strip(), by, now)
         children = _locked_children_of(written)
+        # Only now, since what they are sent in another cohort counts.
+        said_again = _keep_reason(written, because.strip(), by, now)
         published = assign(written, children, by, now)
         removed = withdraw(written.assigned.exclude(child__in=children))
         Session.objects.filter(pk=written.pk).update(

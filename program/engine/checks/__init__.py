@@ -8,6 +8,7 @@ from typing import Final
 
 from program.engine.checks import block, session, week
 from program.engine.checks.block import CheckedBlock, check_block
+from program.engine.checks.people import CheckedChild, Elsewhere
 from program.engine.checks.rules import (
     USUAL,
     CheckResult,
@@ -33,10 +34,12 @@ __all__ = [
     "USUAL",
     "CheckResult",
     "CheckedBlock",
+    "CheckedChild",
     "CheckedSession",
     "CheckedSlot",
     "CheckedWeek",
     "DayOfWork",
+    "Elsewhere",
     "Level",
     "Limit",
     "Rule",

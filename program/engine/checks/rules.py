@@ -114,11 +114,13 @@ USUAL: Final[Settings] = {}
 
 class Told(NamedTuple):
     """What a check function says: one sentence, and the number that was held against the limit.
-    `who` are the keys of the children it means, () where it means all or none by itself."""
+    `who` are the keys of the children it means, () where it means all or none by itself, and
+    `groups` those of the other groups that it comes from."""
 
     sentence: str
     found: float | None = None
     who: tuple[int, ...] = ()
+    groups: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +128,8 @@ class CheckResult:
     """What a check found: one sentence for the coach, its number, the limit, and their source.
 
     `is_own_limit` where the program has moved the limit away from the source's. `who` are the keys
-    of the children it means. `is_switched_off` where it would be a stop, had the program not let it
+    of the children it means, and `groups` those of the other groups that it comes from: neither is
+    named in the sentence. `is_switched_off` where it would be a stop, had the program not let it
     pass.
     """
 
@@ -139,6 +142,7 @@ class CheckResult:
     is_own_limit: bool = False
     who: tuple[int, ...] = ()
     is_switched_off: bool = False
+    groups: tuple[int, ...] = ()
 
 
 type CheckFunction[Subject] = Callable[[Subject, Limit], Iterable[Told]]
@@ -190,9 +194,17 @@ def _results[Subject](
     setting = settings.get(rule.code, Setting())
     limit = setting.limit or rule.usual
     said = [] if setting.is_off else list(function(subject, limit))
-    for sentence, found, who in said:
+    for told in said:
         yield CheckResult(
-            rule.code, rule.level, sentence, rule.source, found, limit, limit != rule.usual, who
+            rule.code,
+            rule.level,
+            told.sentence,
+            rule.source,
+            told.found,
+            limit,
+            is_own_limit=limit != rule.usual,
+            who=told.who,
+            groups=told.groups,
         )
     if setting.is_said_again:
         yield from _let_pass(rule, list(function(subject, rule.usual)), said)
@@ -211,6 +223,7 @@ def _let_pass(rule: Rule, usually: list[Told], said: list[Told]) -> Iterator[Che
                 rule.usual,
                 who=told.who,
                 is_switched_off=True,
+                groups=told.groups,
             )
 
 

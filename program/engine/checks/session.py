@@ -1,9 +1,11 @@
 """The checks of one written session."""
 
+import datetime as dt
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
+from program.engine.checks.people import CheckedChild, Elsewhere, Meant, contacts_of
 from program.engine.checks.rules import (
     COMMON_PRACTICE,
     FAIGENBAUM_2009,
@@ -45,10 +47,11 @@ class CheckedSlot:
 class CheckedSession:
     """A written session and the children it is for.
 
-    `warm_up_seconds` is None without a warm-up. `seconds` is the timeline's. `ceilings` has each
-    child's ground-contact ceiling on that day, lowered in a growth spurt. `not_placed_on_landing`
-    are the keys of the children without a placement on a landing pathway. `lacking` gives, for
-    each need of the session, the number of families without it out of `families`.
+    `warm_up_seconds` is None without a warm-up. `seconds` is the timeline's. `children` are those
+    of the cohort on the day `on`; `sessions_beside` and `contacts_beside` are the cohort's other
+    sessions of that day, and what lands in them. `not_placed_on_landing` are the keys of the
+    children without a placement on a landing pathway. `lacking` gives, for each need of the
+    session, the number of families without it out of `families`.
     """
 
     slots: tuple[CheckedSlot, ...]
@@ -56,7 +59,10 @@ class CheckedSession:
     target_minutes: int
     is_at_home: bool
     warm_up_seconds: int | None
-    ceilings: tuple[int, ...] = ()
+    on: dt.date
+    children: tuple[CheckedChild, ...] = ()
+    sessions_beside: int = 0
+    contacts_beside: int = 0
     not_placed_on_landing: tuple[int, ...] = ()
     lacking: Mapping[str, int] = field(default_factory=dict)
     families: int = 0
@@ -64,6 +70,12 @@ class CheckedSession:
     @property
     def ground_contacts(self) -> int:
         return round(sum(slot.dose.ground_contacts * slot.rounds for slot in self.slots))
+
+    @property
+    def elsewhere(self) -> list[tuple[CheckedChild, tuple[Elsewhere, ...]]]:
+        """The children who have sessions in other groups that day, with these."""
+        found = ((child, child.within(self.on, self.on)) for child in self.children)
+        return [(child, sessions) for child, sessions in found if sessions]
 
 
 CHECKS: Final = Checks[CheckedSession]()
@@ -104,10 +116,10 @@ def landing_unsaid(session: CheckedSession, limit: Limit) -> Iterator[Told]:
 
 @CHECKS.add(
     code="contacts",
-    title="Ground contacts in a session",
+    title="Ground contacts on a day",
     about=(
-        "What the session asks of the feet against each child’s ceiling, which age sets and a"
-        " growth spurt halves."
+        "What the session asks of the feet, with the child’s other sessions of that day in whatever"
+        " group, against each child’s ceiling, which age sets and a growth spurt halves."
     ),
     level=Level.LOOK,
     source=HANDBOOKS,
@@ -116,15 +128,61 @@ def landing_unsaid(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     allowed=(10, 150),
 )
 def contacts(session: CheckedSession, limit: Limit) -> Iterator[Told]:
-    total = session.ground_contacts
-    over = [each for each in session.ceilings if not limit.holds(_percent(total, each))]
+    if not session.ground_contacts:
+        return
+    total = session.ground_contacts + session.contacts_beside
+    over = [each for each in session.children if not limit.holds(_percent(total, each.ceiling))]
     if over:
+        beside = session.contacts_beside
+        of_them = f", {beside} of them in another session of this day" if beside else ""
         yield Told(
-            f"{total} ground contacts: more than is usual for {len(over)} of"
-            f" {plural(len(session.ceilings), 'child', 'children')}; the lowest ceiling here is"
-            f" {min(over)}.",
+            f"{total} ground contacts{of_them}: more than is usual for {len(over)} of"
+            f" {plural(len(session.children), 'child', 'children')}; the lowest ceiling here is"
+            f" {min(each.ceiling for each in over)}.",
             total,
         )
+    together = [
+        (child, sessions)
+        for child, sessions in session.elsewhere
+        if child not in over
+        and not limit.holds(_percent(total + contacts_of(sessions), child.ceiling))
+    ]
+    if together:
+        most = max(contacts_of(sessions) for _, sessions in together)
+        yield Told(
+            f"{total} ground contacts here and up to {most} in other groups that day: more than is"
+            f" usual for {plural(len(together), 'child', 'children')}.",
+            total + most,
+            *Meant.of(together),
+        )
+
+
+@CHECKS.add(
+    code="sessions_a_day",
+    title="Sessions on a day",
+    about="How many sessions a child has on the day, in whatever group.",
+    level=Level.LOOK,
+    source=COMMON_PRACTICE,
+    usual=Limit(most=1),
+    unit="sessions",
+    allowed=(1, 4),
+)
+def sessions_a_day(session: CheckedSession, limit: Limit) -> Iterator[Told]:
+    here = 1 + session.sessions_beside
+    if not limit.holds(here):
+        yield Told(f"{here} sessions on this day; {limit} is usual.", here)
+        return
+    over = [
+        (child, sessions)
+        for child, sessions in session.elsewhere
+        if not limit.holds(here + len(sessions))
+    ]
+    if over:
+        most = max(len(sessions) for _, sessions in over)
+        who = plural(len(over), "child has", "children have")
+        what = "another session" if most == 1 else f"up to {most} more sessions"
+        where = "another group" if most == 1 else "other groups"
+        yield Told(f"{who} {what} that day in {where}.", here + most, *Meant.of(over))
 
 
 @CHECKS.add(

@@ -1,12 +1,13 @@
 """The checks of a cohort's week: its days, its work, and the weeks before it."""
 
 import datetime as dt
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from typing import Final
 
+from program.engine.checks.people import CheckedChild, Elsewhere, Meant, contacts_of
 from program.engine.checks.rules import (
     BRENNER_2024,
     COMMON_PRACTICE,
@@ -57,12 +58,12 @@ class DayOfWork:
 
 @dataclass(frozen=True)
 class CheckedWeek:
-    """Seven days from `starts`, the cohort's work in them and in the two weeks before, and each
-    child's ground-contact ceiling for one session. Other days of work are not looked at."""
+    """Seven days from `starts`, the cohort's work in them and in the two weeks before, and the
+    children it is for, with what they do in other groups. Other days are not looked at."""
 
     starts: dt.date
     work: tuple[DayOfWork, ...]
-    ceilings: tuple[int, ...] = ()
+    children: tuple[CheckedChild, ...] = ()
 
     def of(self, back: int) -> list[DayOfWork]:
         """The work of this week, 0, or of so many weeks before it."""
@@ -70,6 +71,26 @@ class CheckedWeek:
         return [
             day for day in self.work if starts <= day.on < starts + A_WEEK and day.volume.patterns
         ]
+
+    @property
+    def eve(self) -> dt.date:
+        """The last day before the week."""
+        return self.starts - dt.timedelta(days=1)
+
+    @cached_property
+    def elsewhere(self) -> list[tuple[CheckedChild, tuple[Elsewhere, ...]]]:
+        """The children who have sessions in other groups this week or on its eve, with these."""
+        last = self.starts + dt.timedelta(days=6)
+        found = ((child, child.within(self.eve, last)) for child in self.children)
+        return [(child, sessions) for child, sessions in found if sessions]
+
+    @cached_property
+    def elsewhere_this_week(self) -> list[tuple[CheckedChild, tuple[Elsewhere, ...]]]:
+        found = (
+            (child, tuple(each for each in sessions if each.on >= self.starts))
+            for child, sessions in self.elsewhere
+        )
+        return [(child, sessions) for child, sessions in found if sessions]
 
     @cached_property
     def volumes(self) -> tuple[Volume, Volume, Volume]:
@@ -91,9 +112,9 @@ class CheckedWeek:
     @property
     def days_with_the_one_before(self) -> list[dt.date]:
         """The strength days, begun with the last day before the week if that was one."""
-        eve = self.starts - dt.timedelta(days=1)
         before = (day for day in self.of(1) if not STRENGTH.isdisjoint(day.volume.patterns))
-        return [*([eve] if any(day.on == eve for day in before) else []), *self.strength_days]
+        eve = [self.eve] if any(day.on == self.eve for day in before) else []
+        return [*eve, *self.strength_days]
 
 
 CHECKS: Final = Checks[CheckedWeek]()
@@ -107,7 +128,7 @@ def check_week(week: CheckedWeek, settings: Settings = USUAL) -> tuple[CheckResu
 @CHECKS.add(
     code="rest_days",
     title="Days off in a week",
-    about="Days of the week without a session.",
+    about="Days of the week without a session, for each child over all its groups.",
     level=Level.STOP,
     source=BRENNER_2024,
     usual=Limit(least=1),
@@ -117,8 +138,27 @@ def check_week(week: CheckedWeek, settings: Settings = USUAL) -> tuple[CheckResu
 def rest_days(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     rest = 7 - len(week.days)
     if not limit.holds(rest):
-        free = f"Only {plural(rest, 'day')}" if rest else "No day"
-        yield Told(f"{free} off this week.", rest)
+        yield Told(f"{_free(rest)} off this week.", rest)
+        return
+    rests = [
+        (7 - len({*week.days, *(each.on for each in sessions)}), child, sessions)
+        for child, sessions in week.elsewhere_this_week
+    ]
+    short = [each for each in rests if not limit.holds(each[0])]
+    if short:
+        least = min(rest for rest, *_ in short)
+        meant = Meant.of((child, sessions) for _, child, sessions in short)
+        who = _with_other_groups(len(short))
+        yield Told(f"{_free(least)} off this week for {who}.", least, *meant)
+
+
+def _free(days: int) -> str:
+    return f"Only {plural(days, 'day')}" if days else "No day"
+
+
+def _with_other_groups(count: int) -> str:
+    they = "it does" if count == 1 else "they do"
+    return f"{plural(count, 'child', 'children')}, with what {they} in other groups"
 
 
 @CHECKS.add(
@@ -140,7 +180,10 @@ def strength_days(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
 @CHECKS.add(
     code="consecutive_days",
     title="Strength days in a row",
-    about="Strength work on two days that follow each other, also over the week’s edge.",
+    about=(
+        "Strength work on two days that follow each other, also over the week’s edge and for each"
+        " child over all its groups."
+    ),
     level=Level.NOTE,
     source=FAIGENBAUM_2009,
 )
@@ -148,14 +191,30 @@ def consecutive_days(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     days = week.days_with_the_one_before
     if any((later - earlier).days == 1 for earlier, later in pairwise(days)):
         yield Told("Two strength days in a row; a day between them is usual.")
+        return
+    beside = [
+        (child, [each for each in sessions if each.is_strength and _next_to(each.on, days)])
+        for child, sessions in week.elsewhere
+    ]
+    if found := [(child, sessions) for child, sessions in beside if sessions]:
+        who = _with_other_groups(len(found))
+        yield Told(
+            f"Two strength days in a row for {who}; a day between them is usual.",
+            None,
+            *Meant.of(found),
+        )
+
+
+def _next_to(day: dt.date, days: Iterable[dt.date]) -> bool:
+    return any(abs((day - each).days) == 1 for each in days)
 
 
 @CHECKS.add(
     code="week_contacts",
     title="Ground contacts in a week",
     about=(
-        "All ground contacts of the week against each child’s ceiling for one session: three"
-        " sessions’ worth is usual."
+        "All ground contacts of the week, in whatever group, against each child’s ceiling for one"
+        " day: three days’ worth is usual."
     ),
     level=Level.LOOK,
     source=f"{HANDBOOKS}; the week is {COMMON_PRACTICE}",
@@ -165,13 +224,28 @@ def consecutive_days(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
 )
 def week_contacts(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     total = round(week.volumes[0].total.ground_contacts)
-    allowed = sorted(each * (limit.most or 0) // 100 for each in week.ceilings)
-    over = [each for each in allowed if total > each]
+    if not total:
+        return
+    allowed = {child.key: child.ceiling * (limit.most or 0) // 100 for child in week.children}
+    over = {key: most for key, most in allowed.items() if total > most}
     if over:
         yield Told(
             f"{total} ground contacts this week: more than is usual for {len(over)} of"
-            f" {plural(len(allowed), 'child', 'children')}, the lowest at {over[0]}.",
+            f" {plural(len(allowed), 'child', 'children')}, the lowest at {min(over.values())}.",
             total,
+        )
+    together = [
+        (child, sessions)
+        for child, sessions in week.elsewhere_this_week
+        if child.key not in over and total + contacts_of(sessions) > allowed[child.key]
+    ]
+    if together:
+        most = max(contacts_of(sessions) for _, sessions in together)
+        yield Told(
+            f"{total} ground contacts here and up to {most} in other groups this week: more than"
+            f" is usual for {plural(len(together), 'child', 'children')}.",
+            total + most,
+            *Meant.of(together),
         )
 
 

@@ -25,6 +25,7 @@ from tests.support.factories import (
     PathwayFactory,
     SessionFactory,
     SlotFactory,
+    UserFactory,
 )
 from tests.support.markup import markup
 
@@ -128,7 +129,8 @@ class TestWhatEachChildWillReallyDo:
         return made
 
     def sheet(self, session, *children):
-        return child_volumes(Session.objects.with_slots().get(pk=session.pk), children)
+        written = Session.objects.with_slots().get(pk=session.pk)
+        return child_volumes(written, children, UserFactory(role="head_coach"))
 
     def test_a_growth_spurt_halves_the_ceiling_and_the_child_gets_less(self, cast, session):
         grows = ChildFactory(cohort=cast.cohort, growing_fast_until=MONDAY)

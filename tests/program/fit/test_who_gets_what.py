@@ -17,6 +17,7 @@ from tests.support.factories import (
     PartFactory,
     SessionFactory,
     SlotFactory,
+    UserFactory,
 )
 from tests.support.sliding import has, session_with, spare_the_thigh
 from tests.support.work import work_off
@@ -31,7 +32,7 @@ def session(cast, slides):
 
 def sheet_of(session):
     written = Session.objects.with_slots().get(pk=session.pk)
-    return who_gets_what(written, children_of(written))
+    return who_gets_what(written, children_of(written), UserFactory(role="head_coach"))
 
 
 def slot_of(session):

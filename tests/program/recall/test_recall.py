@@ -110,7 +110,7 @@ class TestTakingBack:
     def test_drafts_and_what_is_published_later_go_without_it(self, cast, session):
         take_back(cast)
         written = Session.objects.with_slots().get(pk=session.pk)
-        (row,) = who_gets_what(written, children_of(written)).rows
+        (row,) = who_gets_what(written, children_of(written), cast.head_coach).rows
         assert (row.cells[0].exercise, row.cells[0].why[0]) == (
             "Step",
             f"hop was taken back: {WHY}: step instead",

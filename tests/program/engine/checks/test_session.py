@@ -1,13 +1,16 @@
 """Every check of a session, on sessions whose numbers are added up beside them."""
 
+import datetime as dt
 from dataclasses import replace
 
 import pytest
 
 from program.engine.checks import (
     RULES,
+    CheckedChild,
     CheckedSession,
     CheckedSlot,
+    Elsewhere,
     Level,
     Limit,
     Setting,
@@ -22,6 +25,19 @@ def slot(pattern="squat", amount=8, rounds=2, sides=Sides.BOTH, contacts=0.0, **
     return CheckedSlot(more.pop("name", "Free squat"), pattern, dose, rounds, **more)
 
 
+MONDAY = dt.date(2026, 11, 23)
+GYMNASTS, SWIMMERS = 7, 8
+
+
+def children(*ceilings: int, elsewhere=()) -> tuple[CheckedChild, ...]:
+    """Children 1, 2, … with these ceilings; the first has these sessions in other groups."""
+    first, *others = ceilings
+    return (
+        CheckedChild(1, first, tuple(elsewhere)),
+        *(CheckedChild(key, each) for key, each in enumerate(others, start=2)),
+    )
+
+
 # Six minutes of warm-up, twenty in all, one exercise: nothing to look at.
 CALM = CheckedSession(
     slots=(slot(),),
@@ -29,7 +45,8 @@ CALM = CheckedSession(
     target_minutes=25,
     is_at_home=True,
     warm_up_seconds=6 * 60,
-    ceilings=(60, 80),
+    on=MONDAY,
+    children=children(60, 80),
     families=10,
 )
 
@@ -117,14 +134,14 @@ def test_ground_contacts_add_up_over_rounds_and_sides_and_are_held_against_each_
         "72 ground contacts: more than is usual for 2 of 3 children; the lowest ceiling here is 30."
     )
     # 30 is a seven-year-old's 60 in a growth spurt; 72 is within 80.
-    assert found(slots=HOPS_AND_ROPE, ceilings=(60, 80, 30)) == [("contacts", sentence)]
-    assert found(slots=HOPS_AND_ROPE, ceilings=(72,)) == []
-    assert found(slots=HOPS_AND_ROPE, ceilings=()) == []
+    assert found(slots=HOPS_AND_ROPE, children=children(60, 80, 30)) == [("contacts", sentence)]
+    assert found(slots=HOPS_AND_ROPE, children=children(72)) == []
+    assert found(slots=HOPS_AND_ROPE, children=()) == []
 
 
 def test_a_ceiling_of_nothing_is_broken_by_the_first_contact_and_by_no_other_work():
-    assert [code for code, _ in found(slots=HOPS_AND_ROPE, ceilings=(0,))] == ["contacts"]
-    assert found(ceilings=(0,)) == []
+    assert [code for code, _ in found(slots=HOPS_AND_ROPE, children=children(0))] == ["contacts"]
+    assert found(children=children(0)) == []
 
 
 def test_a_landing_before_anybody_is_placed_on_it_is_a_stop():
@@ -261,3 +278,59 @@ def test_a_landing_pattern_that_does_not_say_how_it_lands_wants_a_look():
         "Old skip: it does not say how often; it counts as landing until it does.",
     ]
     assert found(slots=(slot("jump", amount=5, contacts=1.0),)) == []
+
+
+TWENTY_HOPS = (slot("calf_ankle", amount=10, contacts=1.0),)
+"""Two rounds of ten."""
+
+
+def with_the_gymnasts(contacts: float, day: dt.date = MONDAY) -> Elsewhere:
+    return Elsewhere(day, GYMNASTS, contacts)
+
+
+def results(**changes):
+    return check_session(replace(CALM, slots=TWENTY_HOPS, **changes))
+
+
+def test_landings_with_another_group_that_day_count_for_the_child_who_has_them():
+    """20 here and 41 with the gymnasts are 61 of 60 for the first child, and 20 for the second."""
+    here = {"children": children(60, 60, elsewhere=[with_the_gymnasts(41)])}
+    both = {each.code: each for each in results(**here)}
+    assert set(both) == {"contacts", "sessions_a_day"}
+    assert both["contacts"].sentence == (
+        "20 ground contacts here and up to 41 in other groups that day: more than is usual for 1 "
+        "child."
+    )
+    assert (both["contacts"].who, both["contacts"].groups) == ((1,), (GYMNASTS,))
+    assert (
+        both["sessions_a_day"].sentence == "1 child has another session that day in another group."
+    )
+    assert (both["sessions_a_day"].who, both["sessions_a_day"].groups) == ((1,), (GYMNASTS,))
+    fits = children(60, elsewhere=[with_the_gymnasts(40)])
+    assert [each.code for each in results(children=fits)] == ["sessions_a_day"]
+
+
+def test_two_other_groups_add_up_and_another_day_does_not_count():
+    swimming = Elsewhere(MONDAY, SWIMMERS, 16)
+    tomorrow = with_the_gymnasts(60, MONDAY + dt.timedelta(days=1))
+    three = [with_the_gymnasts(25), swimming, tomorrow]
+    (over, often) = results(children=children(60, elsewhere=three))
+    assert over.sentence.startswith("20 ground contacts here and up to 41 in other groups")
+    assert over.groups == often.groups == (GYMNASTS, SWIMMERS)
+    assert results(children=children(60, elsewhere=[tomorrow])) == ()
+
+
+def test_the_cohorts_own_other_session_of_the_day_counts_for_everybody():
+    """41 in the morning and 20 in the evening are 61."""
+    (over, often) = results(contacts_beside=41, sessions_beside=1, children=children(60, 80))
+    assert over.sentence == (
+        "61 ground contacts, 41 of them in another session of this day: more than is usual for 1 "
+        "of 2 children; the lowest ceiling here is 60."
+    )
+    assert often.sentence == "2 sessions on this day; at most 1 is usual."
+    assert (over.who, often.who) == ((), ())
+
+
+def test_a_session_without_landings_is_no_matter_of_another_groups_landings():
+    calm = check_session(replace(CALM, children=children(60, elsewhere=[with_the_gymnasts(90)])))
+    assert [each.code for each in calm] == ["sessions_a_day"]

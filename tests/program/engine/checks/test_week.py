@@ -8,9 +8,11 @@ from hypothesis import strategies as st
 
 from program.engine.checks import (
     CheckedBlock,
+    CheckedChild,
     CheckedWeek,
     CheckResult,
     DayOfWork,
+    Elsewhere,
     Level,
     Limit,
     Setting,
@@ -36,7 +38,8 @@ def day(plus: int, *slots: VolumeSlot) -> DayOfWork:
 
 
 def found(*work: DayOfWork, ceilings=(60,), settings=None) -> list[tuple[str, str]]:
-    told = check_week(CheckedWeek(MONDAY, work, ceilings), settings or {})
+    children = tuple(CheckedChild(key, each) for key, each in enumerate(ceilings))
+    told = check_week(CheckedWeek(MONDAY, work, children), settings or {})
     return [(each.code, each.sentence) for each in told]
 
 
@@ -245,3 +248,64 @@ def test_stretches_are_apart_and_hold_every_week_that_is_not_lighter(sets):
 @pytest.mark.parametrize("weeks", [1, 26])
 def test_a_block_of_any_length_is_looked_at(weeks):
     assert [code for code, _ in of_block(*[5] * weeks)] == (["lighter_week"] if weeks > 6 else [])
+
+
+GYMNASTS, SWIMMERS = 7, 8
+
+
+def beside(plus: int, contacts: float = 0, group: int = GYMNASTS, is_strength: bool = False):
+    return Elsewhere(MONDAY + dt.timedelta(days=plus), group, contacts, is_strength)
+
+
+THREE_DAYS = (day(0), day(2), day(4))
+
+
+def with_others(*elsewhere: Elsewhere, work=THREE_DAYS):
+    """Of two children, the first has these sessions in other groups."""
+    children = (CheckedChild(1, 60, elsewhere), CheckedChild(2, 60))
+    return {each.code: each for each in check_week(CheckedWeek(MONDAY, work, children))}
+
+
+class TestOtherGroups:
+    def test_a_child_that_has_no_day_off_over_all_its_groups_is_a_stop(self):
+        """Runners on Monday, Wednesday and Friday; gymnasts on the four other days."""
+        told = with_others(*map(beside, (1, 3, 5, 6)))
+        assert set(told) == {"rest_days"}
+        stop = told["rest_days"]
+        assert (stop.level, stop.found, stop.who, stop.groups) == (Level.STOP, 0, (1,), (GYMNASTS,))
+        assert (
+            stop.sentence == "No day off this week for 1 child, with what it does in other groups."
+        )
+
+    def test_a_day_shared_by_two_groups_is_one_day(self):
+        """Six days, one of them with both: a day is left."""
+        assert with_others(beside(0), beside(1), beside(3), beside(5)) == {}
+
+    def test_last_weeks_and_next_weeks_days_are_not_this_weeks(self):
+        assert with_others(*map(beside, (-1, 1, 3, 5, 7))) == {}
+
+    def test_the_weeks_landings_are_added_up_over_all_groups(self):
+        """Three times sixty are 180: 100 here and 81 elsewhere are 181, 80 are 180."""
+        hops = VolumeSlot("calf_ankle", Dose(Measure.REPETITIONS, 50, contacts=1), 2)
+        week = {"work": (day(0, *BALANCED, hops),)}
+        assert "week_contacts" not in with_others(beside(1, 40), beside(3, 40, SWIMMERS), **week)
+        told = with_others(beside(1, 41), beside(3, 40, SWIMMERS), **week)["week_contacts"]
+        assert told.sentence == (
+            "100 ground contacts here and up to 81 in other groups this week: more than is usual "
+            "for 1 child."
+        )
+        assert (told.who, told.groups) == ((1,), (GYMNASTS, SWIMMERS))
+
+    def test_strength_the_day_after_in_another_group_is_in_a_row(self):
+        told = with_others(beside(1, is_strength=True))
+        assert told["consecutive_days"].sentence == (
+            "Two strength days in a row for 1 child, with what it does in other groups; a day "
+            "between them is usual."
+        )
+        assert told["consecutive_days"].who == (1,)
+        assert with_others(beside(1)) == {}
+        assert "consecutive_days" in with_others(beside(-1, is_strength=True))
+
+    def test_two_days_in_a_row_of_the_other_group_alone_are_its_own_coachs_to_see(self):
+        both = (beside(4, is_strength=True), beside(5, is_strength=True))
+        assert with_others(*both, work=(day(0),)) == {}
