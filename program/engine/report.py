@@ -167,13 +167,13 @@ def _given(name: str, told: Adherence) -> str:
         )
         return f"{name} was given one session, and {next(it for n, it in became if n)}."
     counts = (
-        (told.done, "done"),
-        (told.partly, "some of it"),
-        (told.undone, "not done"),
-        (told.left_out, f"that {'does' if told.left_out == 1 else 'do'} not count{why}"),
-        (told.fresh, "that nobody has told us of yet"),
+        (told.done, "{} done"),
+        (told.partly, "some of it in {}"),
+        (told.undone, "{} not done"),
+        (told.left_out, f"{{}} that {'does' if told.left_out == 1 else 'do'} not count{why}"),
+        (told.fresh, "{} that nobody has told us of yet"),
     )
-    each = [f"{'one' if n == 1 else n} {words}" for n, words in counts if n]
+    each = [words.format("one" if n == 1 else n) for n, words in counts if n]
     return f"{name} was given {told.given} sessions: {listed(each)}."
 
 

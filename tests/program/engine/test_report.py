@@ -63,7 +63,7 @@ def test_a_whole_report_worked_out_by_hand():
         "Mira kept at “Bear crawl” (Crawl): doing a thing calmly and well takes its time."
     )
     assert report.consistency == (
-        "Mira was given 14 sessions: 8 done, one some of it, 3 not done and 2 that do not count "
+        "Mira was given 14 sessions: 8 done, some of it in one, 3 not done and 2 that do not count "
         "(1 sick, 1 away). "
         "Of 2 of those not done we heard nothing; perhaps they were done all the same."
     )
@@ -96,7 +96,7 @@ def test_a_child_of_whom_nothing_is_known_is_told_of_honestly():
         (Adherence(fresh=1), "Mira was given one session, and nobody has told us of it yet."),
         (
             Adherence(done=2, partly=1, not_done=1),
-            "Mira was given 4 sessions: 2 done, one some of it and one not done.",
+            "Mira was given 4 sessions: 2 done, some of it in one and one not done.",
         ),
         (
             Adherence(done=2, silent=1, missed=1),
@@ -204,7 +204,7 @@ adherences = st.builds(Adherence, *[counts] * len(dataclass_fields(Adherence)))
 def test_the_counts_a_family_reads_always_add_up_to_what_was_given(told, hurt):
     said = written(facts(came_of_it=told, hurt=hurt)).consistency
     if told.given > 1:
-        first = re.sub(r"\(.*?\)", "", said.split(". ")[0]).replace(" one ", " 1 ")
+        first = re.sub(r"\bone\b", "1", re.sub(r"\(.*?\)", "", said.split(". ")[0]))
         given, *counts = map(int, re.findall(r"\d+", first))
         assert given == told.given == sum(counts)
         reasons = re.search(r"\((.*?)\)", said)

@@ -51,7 +51,7 @@ def test_each_childs_volumes_are_told_beside_what_it_lands_elsewhere(cast, club,
     evening = hops(club.runners, 20)
     send(cast, gymnasts, morning)
     volumes = page(client_for(cast.coach), "child_volumes", evening)
-    assert "20 of 60 , beside 40 in another session of this group and with another group" in volumes
+    assert "20 of 60, beside 40 in another session of this group and with another group" in volumes
     assert "for the whole day" in volumes
 
 

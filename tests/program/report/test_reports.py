@@ -118,7 +118,7 @@ def test_a_report_is_made_of_what_was_logged_and_of_the_path_travelled(cast, sea
         "Squat: Mira began with “Sit to stand” and now works on “Free squat”, one step on."
     )
     assert page["consistency"] == (
-        "Mira was given 5 sessions: 2 done, one some of it, one not done and one that does not "
+        "Mira was given 5 sessions: 2 done, some of it in one, one not done and one that does not "
         "count (1 sick). Of the one not done we heard nothing; perhaps it was done all the same."
     )
     assert page["ahead"] == ("Squat: next comes “Deep”. The test for it: eight calm ones, twice.")
@@ -290,7 +290,7 @@ def test_written_anew_the_coachs_words_stay_and_what_was_left_alone_follows(cast
     assert report.words == "Quiet knees!"
     assert report.text("practised") == "Mostly sitting down."
     assert "in 4 sessions" in report.generated("practised")
-    assert "given 6 sessions: 3 done, one some of it" in report.text("consistency")
+    assert "given 6 sessions: 3 done, some of it in one" in report.text("consistency")
     page = text(coach.get(address("report", season, report.public_id)))
     assert "Mostly sitting down." in page
     assert "What was written from the logs Mira practised" in page

@@ -44,7 +44,7 @@ def test_the_denominator_is_what_could_be_done(cast, client_for):
     page = text(client_for(cast.coach).get(reverse(ADDRESS)))
     assert "Mira T. 2 of 6 1 1 1 1 1 1 –" in page
     assert "Zoe T. 1 of 1 – – – – – – –" in page
-    told = "3 of 7 sessions done, 1 some of it, 3 not done; 2 do not count (1 sick, 1 away)."
+    told = "3 of 7 sessions done, some of it in 1, 3 not done; 2 do not count (1 sick, 1 away)."
     assert told in page
     assert "Ivo" not in page
 
@@ -70,7 +70,7 @@ def test_attendance_counts_what_was_assigned_and_could_be_done(cast, client_for)
     assign(cast.other_child, WEDNESDAY - dt.timedelta(days=4))
     read = attended(client_for(cast.coach))
     assert (
-        "Own cohort 1 of 4 sessions done, 1 some of it, 2 not done; 1 does not count "
+        "Own cohort 1 of 4 sessions done, some of it in 1, 2 not done; 1 does not count "
         "(1 that waited for the coach)."
     ) in read
     assert "Mira T. 1 of 4 1 1 1 – – – 1" in read
