@@ -112,9 +112,11 @@ class CohortFacts:
     settings: Settings
 
 
-def cohort_facts(cohort: Cohort, first: dt.date, last: dt.date) -> CohortFacts:
-    """The children enrolled on any of these days, with their sessions in other cohorts from the
-    day before, and the checks as they are set: two queries."""
+def cohort_facts(
+    cohort: Cohort, first: dt.date, last: dt.date, *, with_other_groups: bool = True
+) -> CohortFacts:
+    """The children enrolled on any of these days and the checks as they are set, in one query; and
+    in another one, if wanted, the children's sessions in other cohorts from the day before."""
     venue = Cohort.objects.filter(pk=OuterRef("pk"), venue_items__isnull=False)
     row: Any = (
         Cohort.objects.filter(pk=cohort.pk)
@@ -135,7 +137,8 @@ def cohort_facts(cohort: Cohort, first: dt.date, last: dt.date) -> CohortFacts:
         )
         .get()
     )
-    elsewhere = _elsewhere(cohort, first - dt.timedelta(days=1), last)
+    eve = first - dt.timedelta(days=1)
+    elsewhere = _elsewhere(cohort, eve, last) if with_other_groups else {}
     everybody = [_person(each, elsewhere.get(each["child"], ())) for each in row.people]
     people = People(everybody, frozenset(row.venue))
     changes = (CheckChange(**each) for each in row.changes)

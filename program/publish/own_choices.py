@@ -115,7 +115,9 @@ class _Checked:
 
     @classmethod
     def of(cls, fitted: FittedSession, session: Session, slot: Slot, child: Child) -> "_Checked":
-        near = cohort_facts(session.block.cohort, session.date, session.date)
+        # Fit keeps the child within what its other sessions of the day leave.
+        day, cohort = session.date, session.block.cohort
+        near = cohort_facts(cohort, day, day, with_other_groups=False)
         people = near.people.alone(child.pk)
         plain = cls(fitted, session, slot, child, people, near.settings, frozenset())
         by_itself = plain.facts(plain.chosen(fitted.without_word(slot, child)))
