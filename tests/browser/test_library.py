@@ -19,6 +19,7 @@ STARTER = Path(__file__).resolve().parents[2] / "library" / "starter"
 PAGES = [
     ("library:list", []),
     ("library:exercise", ["split-squat"]),
+    ("library:new_exercise", []),
     ("library:edit_exercise", ["split-squat"]),
     ("library:retire", ["split-squat"]),
     ("library:pathway", ["single-leg"]),

@@ -194,7 +194,9 @@ ALLOWED: dict[str, Row] = {
         queries=("?q=own", "?q=nothing-like-it", "?pattern=squat&kit=nothing&landings=without"),
     ),
     "library:exercise": shelved(looks, "exercise"),
-    "library:new_exercise": shelved(fills, body=exercise_form()),
+    "library:new_exercise": shelved(
+        fills, body=exercise_form(), queries=("?like=own-exercise-1", "?like=nothing-like-it")
+    ),
     "library:edit_exercise": shelved(fills, "exercise", body=exercise_form(base=1)),
     "library:publish": shelved(acts, "draft_exercise"),
     "library:retire": shelved(fills, "exercise", body=lambda half: {"take_back": "no"}),
