@@ -110,7 +110,7 @@ def test_whatever_was_written_the_dose_fits_the_new_exercise(written, target):
         target.measure,
         target.sides,
         target.tempo,
-        target.contacts,
+        target.contacts_counted,
     )
 
 
