@@ -20,7 +20,8 @@ class Symptom(Labelled):
     Chest pain, faintness and losing one's breath on effort want a doctor before more sport: Conley
     et al. 2014, J Athl Train 49:102-120 (position statement; its abstract was read, the list is
     from memory). A knock to the head ends the day: Patricios et al. 2023, Br J Sports Med
-    57:695-711, from memory. Ribs, belly and feeling unwell: common practice.
+    57:695-711, from memory. A wheeze, a headache and feeling sick: common advice, from memory.
+    Ribs, belly and feeling unwell: common practice.
     """
 
     CHEST = "chest", "chest hurts"
@@ -29,6 +30,9 @@ class Symptom(Labelled):
     DIZZY = "dizzy", "dizzy"
     FAINT = "faint", "fainted, or nearly"
     BREATH = "breath", "cannot get breath"
+    WHEEZE = "wheeze", "wheezing"
+    HEADACHE = "headache", "headache"
+    SICK = "sick", "feels sick"
     HEAD_KNOCK = "head_knock", "knock to the head"
     UNWELL = "unwell", "not well"
 
@@ -57,6 +61,14 @@ AGES_OF_THE_LIMP: Final = range(9, 17)
 STOP_NOW: Final = "Stop now and sit down with a grown-up. Ring a doctor before anything else."
 ENOUGH: Final = "That is enough for today. If it does not pass soon, ring a doctor."
 DOCTOR_TODAY: Final = "Have a doctor look at it today. Until then, rest it."
+WHEEZING: Final = (
+    "Stop now and sit up straight with a grown-up. If there is an inhaler, use it as the doctor "
+    "has said. If it does not ease in a few minutes, or talking is hard, ring for an ambulance."
+)
+HEAD_ACHES: Final = (
+    "That is enough for today. If it came suddenly, is very bad or does not pass with rest, ring a "
+    "doctor."
+)
 TELLING_IS_RIGHT: Final = "When something hurt, we were told, and that is just right."
 """What stands to a family where praise for going on would: no place, and never "well done"."""
 FIRST_TO_DO: Final = {
@@ -64,12 +76,24 @@ FIRST_TO_DO: Final = {
     Symptom.FAINT: STOP_NOW,
     Symptom.BREATH: STOP_NOW,
     Symptom.HEAD_KNOCK: STOP_NOW,
+    Symptom.WHEEZE: WHEEZING,
+    Symptom.HEADACHE: HEAD_ACHES,
+    Symptom.SICK: ENOUGH,
     Symptom.DIZZY: ENOUGH,
     Symptom.RIBS: ENOUGH,
     Symptom.BELLY: ENOUGH,
     Symptom.UNWELL: ENOUGH,
 }
 """What a family does first, by symptom. It names nobody: whom to ring, a program sets."""
+STOP_FOR: Final = (
+    Symptom.DIZZY,
+    Symptom.WHEEZE,
+    Symptom.BREATH,
+    Symptom.HEADACHE,
+    Symptom.SICK,
+)
+"""What a child is told, beside pain, before it begins: with any of these it stops and says so
+(`templates/program/family/stop_rules.html`)."""
 
 
 class Call(NamedTuple):

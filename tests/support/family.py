@@ -20,6 +20,9 @@ WEDNESDAY = MONDAY + dt.timedelta(days=2)
 EVENING = dt.datetime.combine(WEDNESDAY, dt.time(18, 30), ZoneInfo("Europe/London"))
 """When the tests about families happen, so that "today" is in a known week."""
 
+STOP_RULES = "if you feel dizzy, wheezy, short of breath or sick, or have a headache"
+"""The stop rules beside pain, as a family reads them wherever a session begins."""
+
 
 def assign(child: Child, date: dt.date = WEDNESDAY, **details: Any) -> AssignedSession:
     """A session for a child; its block is of the child's cohort."""

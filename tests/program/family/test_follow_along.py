@@ -7,7 +7,7 @@ from library.models import Exercise
 from program.family.figures import drawings_of
 from program.family.follow_along import follow_data
 from program.models import AssignedSession, Completion
-from tests.support.family import EVENING, assign, give, text
+from tests.support.family import EVENING, STOP_RULES, assign, give, text
 
 pytestmark = pytest.mark.django_db
 
@@ -170,6 +170,17 @@ def test_the_page_names_the_session_and_holds_its_own_log(cast, client_for, sess
     assert "Something hurts" in page
     assert "see a doctor or physiotherapist" in page
     assert reverse("program:log", args=ids) in answer.content.decode()
+
+
+def test_what_else_means_stop_stands_before_it_begins_and_can_be_said(cast, client_for, session):
+    ids = [cast.child.public_id, session.public_id]
+    client = client_for(cast.guardian)
+    for name in ["follow", "read", "session_day"]:
+        assert STOP_RULES in text(client.get(reverse(f"program:{name}", args=ids)))
+    choices = client.get(reverse("program:follow", args=ids)).content.decode()
+    for symptom in ["dizzy", "wheeze", "breath", "headache", "sick"]:
+        assert f'name="hurt_region" value="{symptom}" data-symptom' in choices
+    assert set(told(session)["symptoms"]) >= {"wheeze", "headache", "sick"}
 
 
 def test_a_session_that_is_logged_says_so_before_it_is_begun_again(cast, client_for, session):

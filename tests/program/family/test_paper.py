@@ -11,7 +11,7 @@ from athletes.models import Restriction
 from program.family.printed_sheet import Sheet
 from program.models import AssignedSession, CalendarFeed, TakenOutSession
 from tests.support.factories import SlotFactory
-from tests.support.family import EVENING, WEDNESDAY, assign, give, text
+from tests.support.family import EVENING, STOP_RULES, WEDNESDAY, assign, give, text
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("evening")]
 
@@ -41,6 +41,7 @@ def test_a_sheet_says_what_to_do_and_what_to_mind(cast, client_for, session):
     for words in ["Mira: Strong steps", "22 minutes", "A grown-up watches", "Ribs stay down."]:
         assert words in page
     assert "Stop if anything hurts." in page
+    assert STOP_RULES in page
     html5lib.HTMLParser(strict=False).parse(answer.content)
     assert answer.content.count(b'class="paper-box"') == 3 * 2 + 2 + 2
 
