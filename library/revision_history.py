@@ -21,6 +21,7 @@ LABELS = {
     "tempo": "Tempo",
     "plain": "In one sentence",
     "setup": "Set-up",
+    "setup_seconds": "Seconds to set up",
     "cues": "Cues",
     "faults": "Faults",
     "feel": "What it should feel like",

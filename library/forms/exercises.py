@@ -63,6 +63,7 @@ class ExerciseForm(forms.ModelForm[ExerciseRevision]):
             "minimum_age",
             "watch",
             "setup",
+            "setup_seconds",
             "feel",
             "stop",
             "caution",
@@ -79,6 +80,7 @@ class ExerciseForm(forms.ModelForm[ExerciseRevision]):
             "minimum_age": "From age",
             "watch": "A grown-up watches",
             "setup": "Set-up",
+            "setup_seconds": "Seconds to set up",
             "feel": "What it should feel like",
             "stop": "When to stop",
         }
@@ -95,6 +97,8 @@ class ExerciseForm(forms.ModelForm[ExerciseRevision]):
             "minimum_age": "In years.",
             "watch": "Landings, heights, hanging.",
             "setup": "How to get ready: where, how far, how high.",
+            "setup_seconds": "To fetch and place what it needs and come back; 0 to 600. It counts "
+            "in a session’s minutes. Empty is 0: nothing to set up.",
             "stop": "Pain is always a stop; say what else is.",
             "caution": "Optional. What is particular to this exercise.",
         }
@@ -109,6 +113,7 @@ class ExerciseForm(forms.ModelForm[ExerciseRevision]):
     def __init__(self, *args: Any, exercise: Exercise | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.exercise = exercise
+        self.fields["setup_seconds"].required = False
         for number in range(1, CUES + 1):
             self.fields[f"cue_{number}"] = forms.CharField(
                 label=f"Cue {number}", max_length=60, required=number == 1
@@ -132,6 +137,9 @@ class ExerciseForm(forms.ModelForm[ExerciseRevision]):
         if reason and not is_in_words(reason):
             raise ValidationError(NO_WORDS)
         return reason
+
+    def clean_setup_seconds(self) -> int:
+        return self.cleaned_data["setup_seconds"] or 0
 
     def clean(self) -> dict[str, Any]:
         data = cast("dict[str, Any]", super().clean())

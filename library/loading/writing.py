@@ -295,7 +295,8 @@ def _content(data: Mapping[str, Any], pattern: str, current: ExerciseRevision | 
     """
     elsewhere = {"slug", "needs", "min_age"}
     said = {name: value for name, value in data.items() if name not in elsewhere}
-    said = {"tempo": "", "no_landing_because": "", **kept_showing(current), **said}
+    usual = {"tempo": "", "no_landing_because": "", "setup_seconds": 0}
+    said = {**usual, **kept_showing(current), **said}
     return Content(
         {**said, "pattern": pattern, "minimum_age": data["min_age"]},
         tuple(NeedContent(need["what"], frozenset(need["any"])) for need in data["needs"]),

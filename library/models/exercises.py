@@ -64,6 +64,7 @@ class Measure(models.TextChoices):
 # in the words of the starter library (2,598 of them, of four letters or more) it fell to 0.20, and
 # nothing was missed; taken alone as the measure of a match, at 0.4, it missed one in six.
 WORTH_COMPARING = 0.15
+LONGEST_SET_UP = 600  # seconds
 LONGEST_WORD = 40  # letters; Postgres compares no words beyond 255
 REGIONS = [region.value for region in Region]
 LANDING = sorted(LANDING_PATTERNS)
@@ -199,6 +200,12 @@ class ExerciseRevision(models.Model):
     )
     plain = models.CharField(max_length=200, help_text="one sentence a parent understands")
     setup = models.TextField(max_length=600)
+    setup_seconds = models.PositiveSmallIntegerField(
+        default=0,
+        db_default=0,
+        validators=[MaxValueValidator(LONGEST_SET_UP)],
+        help_text="what setting it up takes; 0 where there is nothing to set up",
+    )
     cues = ArrayField(models.CharField(max_length=60), size=4)
     faults = models.JSONField(help_text="a list of {see, say}")
     feel = models.CharField(max_length=300)
@@ -278,6 +285,10 @@ class ExerciseRevision(models.Model):
             ),
             models.CheckConstraint(
                 name="minimum_age_is_a_childs_age", condition=Q(minimum_age__range=(4, 18))
+            ),
+            models.CheckConstraint(
+                name="set_up_takes_ten_minutes_at_most",
+                condition=Q(setup_seconds__lte=LONGEST_SET_UP),
             ),
             models.CheckConstraint(
                 name="pattern_is_known", condition=Q(pattern__in=Pattern.values)

@@ -47,6 +47,12 @@ class PlannedSlot:
     dose: Dose | None
     problem: str = ""
 
+    def timed(self) -> TimedSlot | None:
+        """The slot on the clock; None where it takes no time."""
+        if self.dose is None or self.revision is None:
+            return None
+        return timed(self.key, self.revision, self.dose, self.prescription.rest_seconds)
+
 
 @dataclass(frozen=True)
 class PlannedPart:
@@ -65,11 +71,7 @@ class PlannedPart:
             self.kind,
             self.rounds,
             self.rest_seconds,
-            tuple(
-                TimedSlot(slot.key, slot.revision.name, slot.dose, slot.prescription.rest_seconds)
-                for slot in self.slots
-                if slot.dose and slot.revision
-            ),
+            tuple(on_clock for slot in self.slots if (on_clock := slot.timed())),
         )
 
 
@@ -127,6 +129,13 @@ def plan_of(session: Session | AssignedSession) -> Plan:
     if isinstance(session, Session):
         return Plan(tuple(_written_parts(session)), session.block.pace)
     return Plan(tuple(_assigned_parts(session)), session.pace)
+
+
+def timed(
+    key: str, revision: ExerciseRevision, dose: Dose, rest_seconds: int | None = None
+) -> TimedSlot:
+    """An exercise on the clock, with its set-up."""
+    return TimedSlot(key, revision.name, dose, rest_seconds, revision.setup_seconds, revision.watch)
 
 
 def items_needed(revisions: Iterable[ExerciseRevision]) -> tuple[Ready, ...]:

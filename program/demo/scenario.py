@@ -208,7 +208,8 @@ ROUNDS_BY_WEEK: Final = (2, 2, 3, 2, 3, 3, 3, 2)
 """Rounds of the pairs in each week of a block: up, and lighter every fourth week."""
 
 WARM_UP_ROUNDS_BY_WEEK: Final = (3, 3, 2, 3, 2, 2, 2, 3)
-"""Rounds of the warm-up: fewer where the pairs take longest, so that half an hour is enough."""
+"""Rounds of the warm-up: fewer where the pairs take longest, so that half an hour is enough, and a
+little more where much has to be set up."""
 
 HEAD: Final = ("Ilse Brandal", "head@fledge.example")
 COACHES: Final = (

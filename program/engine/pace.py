@@ -29,6 +29,8 @@ class Pace:
     """Seconds between two exercises where a slot does not say."""
     drink: int = 20
     """Seconds for a sip between two parts."""
+    fetch_a_grown_up: int = 10
+    """Seconds at the least before a watched exercise begins: somebody comes and says so."""
     seconds_per_metre: float = 2.5
     """Speed of travelling work. At 2.5 a lane of 8 m is the usual crawling bout of 20 s."""
     seconds_per_fast_phase: float = FAST_SECONDS

@@ -31,17 +31,32 @@ class TimedSlot:
     """One exercise of a part and the dose of one round.
 
     `rest_seconds` is the breather before the part's next exercise, not less than 0; None leaves
-    it to the pace.
+    it to the pace. `setup_seconds`, not less than 0, is what setting it up takes; `is_watched` says
+    that a grown-up has to be there.
     """
 
     key: str
     name: str
     dose: Dose
     rest_seconds: int | None = None
+    setup_seconds: int = 0
+    is_watched: bool = False
 
     def __post_init__(self) -> None:
         if self.rest_seconds is not None and self.rest_seconds < 0:
             raise ValueError(f"A breather cannot last {self.rest_seconds} seconds.")
+        if self.setup_seconds < 0:
+            raise ValueError(f"To set up cannot take {self.setup_seconds} seconds.")
+
+    def set_up(self, pace: Pace, *, is_again: bool) -> int:
+        """Seconds before it begins after something else, `is_again` in the same part.
+
+        What was set up still stands in the next round. The grown-up may have gone: so a watched
+        exercise asks for one whenever another exercise came between, and not after a mere rest.
+        One tap more in each round is little against a child alone on a bar.
+        """
+        setting_up = 0 if is_again else self.setup_seconds
+        return max(setting_up, pace.fetch_a_grown_up) if self.is_watched else setting_up
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +83,7 @@ class TimedPart:
 class StepKind(StrEnum):
     """What the child is doing."""
 
+    SET_UP = "set_up"
     GET_READY = "get_ready"
     WORK = "work"
     CHANGE_SIDE = "change_side"
@@ -81,9 +97,10 @@ class StepKind(StrEnum):
 class Step:
     """One stretch of the session, from `start` up to `end`, in seconds; never empty.
 
-    `slot_key` is the exercise being done (work, change side) or about to be done (get ready, move
-    on), and None while resting. `round` counts from 1 to `rounds`; a rest belongs to the round
-    it follows and a drink to the part it follows. `side` is the one working or changed to.
+    `slot_key` is the exercise being done (work, change side) or about to be done (set up, get
+    ready, move on), and None while resting. `round` counts from 1 to `rounds`; a rest belongs to
+    the round it follows and a drink to the part it follows. `side` is the one working or changed
+    to.
     """
 
     kind: StepKind
@@ -188,15 +205,25 @@ def _work(visit: _Visit, pace: Pace) -> Iterator[_Moment]:
 
 
 def _between(before: _Visit | None, after: _Visit, pace: Pace) -> Iterator[_Moment]:
-    if before is None:
-        yield _Moment(StepKind.GET_READY, pace.get_ready, after)
-    elif before.part is not after.part:
-        yield _Moment(StepKind.DRINK, pace.drink, before)
+    is_new_part = before is None or before.part is not after.part
+    if before is not None:
+        yield (
+            _Moment(StepKind.DRINK, pace.drink, before)
+            if is_new_part
+            else _pause(before, after, pace)
+        )
+    if before is None or is_new_part or before.slot is not after.slot:
+        yield from _taking_the_place(after, pace, is_new_part=is_new_part)
+
+
+def _taking_the_place(after: _Visit, pace: Pace, *, is_new_part: bool) -> Iterator[_Moment]:
+    """Whoever has set something up, or fetched somebody, does not stand in place yet."""
+    set_up = after.slot.set_up(pace, is_again=after.round > 1)
+    yield _Moment(StepKind.SET_UP, set_up, after)
+    if is_new_part or set_up:
         yield _Moment(StepKind.GET_READY, pace.get_ready, after)
     else:
-        yield _pause(before, after, pace)
-        if before.slot is not after.slot:
-            yield _Moment(StepKind.MOVE_ON, pace.move_on, after)
+        yield _Moment(StepKind.MOVE_ON, pace.move_on, after)
 
 
 def _pause(before: _Visit, after: _Visit, pace: Pace) -> _Moment:

@@ -1,6 +1,6 @@
 """What the follow-along needs to run a session by itself: words, doses and timed steps.
 
-Nothing here queries: sessions come `with_slots()`.
+Nothing here queries: sessions come from `loaders.to_follow_or_404`.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -8,7 +8,14 @@ from typing import Any, Final
 
 from library.body import Region, RestrictionKind
 from library.models import ExerciseRevision
-from program.common.session_plan import amounts_of, dose_of, easier_of, plan_of
+from program.common.session_plan import (
+    amounts_of,
+    dose_of,
+    easier_of,
+    items_needed,
+    plan_of,
+    timed,
+)
 from program.engine.dose.dose import Dose, Measure, in_words
 from program.engine.fit.library import FitExercise
 from program.engine.fit.limits import Restriction
@@ -108,19 +115,26 @@ def _easier(slot: AssignedSlot, pace: Pace) -> dict[str, Any] | None:
 
 def _exercise(revision: ExerciseRevision, dose: Dose, pace: Pace) -> dict[str, Any]:
     shown = Shown.of(revision, dose)
+    on_clock = timed("", revision, dose)
     return {
         "name": revision.name,
         "cues": revision.cues,
+        "needs": "; ".join(need.what for need in items_needed([revision])),
         "setup": revision.setup,
+        "setUp": {
+            "first": on_clock.set_up(pace, is_again=False),
+            "again": on_clock.set_up(pace, is_again=True),
+        },
         "watch": revision.watch,
-        "caution": " ".join(filter(None, [revision.stop, revision.caution])),
+        "stop": revision.stop,
+        "caution": revision.caution,
         "dose": in_words(dose),
         "measure": dose.measure,
         "amount": dose.amount,
         "sides": dose.sides,
         "unit": dose.seconds_per_unit(),
         "phases": list(_phases(dose, shown)),
-        "bouts": list(_bouts(revision.name, dose, pace)),
+        "bouts": list(_bouts(on_clock, pace)),
         "spares": _spares(revision, dose),
         "photo": photo_of(revision),
         "figure": shown and {"left": shown.left, "right": shown.right, "held": shown.held_from},
@@ -134,11 +148,11 @@ def _phases(dose: Dose, shown: Shown | None) -> Iterator[dict[str, Any]]:
             yield {"word": WORDS.get(name, ""), "seconds": seconds}
 
 
-def _bouts(name: str, dose: Dose, pace: Pace) -> Iterator[dict[str, Any]]:
+def _bouts(on_clock: TimedSlot, pace: Pace) -> Iterator[dict[str, Any]]:
     """One round's own steps, by the clock that the whole session follows."""
-    alone = TimedPart("", "", PartKind.STRAIGHT, 1, 0, (TimedSlot("", name, dose),))
+    alone = TimedPart("", "", PartKind.STRAIGHT, 1, 0, (on_clock,))
     for step in timeline([alone], pace):
-        if step.kind is not StepKind.GET_READY:
+        if step.kind in {StepKind.WORK, StepKind.CHANGE_SIDE}:
             yield {"kind": step.kind, "seconds": step.seconds, "side": step.side}
 
 

@@ -4,15 +4,24 @@ An assigned session is always looked up through its child.
 """
 
 import datetime as dt
+import uuid
 from typing import TYPE_CHECKING
 
-from django.db.models import Count, Exists, OuterRef
+from django.db.models import Count, Exists, OuterRef, prefetch_related_objects
 
 from athletes.models import Child
+from program.common.loaders import assigned_or_404
 from program.models import AssignedSession, AssignedSessionQuerySet, Submission
 
 if TYPE_CHECKING:
     from athletes.models import User
+
+
+def to_follow_or_404(user: "User", child_id: uuid.UUID, assigned_id: uuid.UUID) -> AssignedSession:
+    """A session `with_slots()`, and with what has to be set up for its easier options."""
+    session = assigned_or_404(user, child_id, assigned_id)
+    prefetch_related_objects([session], "slots__easier_revision__needs__items")
+    return session
 
 
 def sessions_of(user: "User", child: Child) -> AssignedSessionQuerySet:

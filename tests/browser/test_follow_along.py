@@ -10,7 +10,7 @@ from django.utils import timezone
 from playwright.sync_api import Locator, Page, expect
 
 from program.models import AssignedSession, Completion, PainReport, Submission
-from tests.support.family import WEDNESDAY
+from tests.support.family import WEDNESDAY, assign, give
 from tests.support.following import LISTENING, step_and_hold, tap
 from tests.support.requests import all_answered
 
@@ -23,17 +23,16 @@ def session(cast) -> AssignedSession:
 
 
 @pytest.fixture
-def follow(
-    page: Page, context, cast, sign_in, live_server, session
-) -> Iterator[Callable[..., Page]]:
-    """The page of the session, on a clock that stands until the test turns it."""
+def follow(page: Page, context, cast, sign_in, live_server) -> Iterator[Callable[..., Page]]:
+    """The page of a session, on a clock that stands until the test turns it."""
     sign_in(context, cast.guardian)
     page.clock.install(time=0)
     hours = itertools.count(1)
     page.add_init_script(LISTENING)
-    address = reverse("program:follow", args=[cast.child.public_id, session.public_id])
 
-    def opened() -> Page:
+    def opened(session: AssignedSession | None = None) -> Page:
+        session = session or AssignedSession.objects.get(child=cast.child)
+        address = reverse("program:follow", args=[cast.child.public_id, session.public_id])
         page.goto(live_server.url + address)
         page.wait_for_selector(".is-live", state="attached")
         page.clock.pause_at(next(hours) * 3600)
@@ -469,3 +468,90 @@ def test_text_twice_as_large_leaves_every_key_on_the_screen(follow, session, wid
         assert box["x"] >= 0
         assert box["x"] + box["width"] <= width
         assert box["y"] + box["height"] <= height, name
+
+
+@pytest.fixture
+def watched(cast) -> AssignedSession:
+    """A hold of 20 and a watched row that is set up in 90, with a note and a caution."""
+    session = assign(cast.child, WEDNESDAY)
+    hold = {"revision__measure": "seconds", "revision__tempo": "", "revision__moves": []}
+    give(session, "Front plank", rounds=1, amount=20, **hold)
+    give(
+        session,
+        "Towel row",
+        part=1,
+        rounds=2,
+        amount=4,
+        note="Slow ones, Mira.",
+        revision__watch=True,
+        revision__setup="Knot a bath towel and shut the knot behind the door.",
+        revision__setup_seconds=90,
+        revision__needs=[("a towel", ["towel"]), ("a solid door", ["doorway"])],
+        revision__caution="Test the knot with a hard pull first.",
+    )
+    return session
+
+
+def minded(page: Page, words: str) -> Locator:
+    """What is shown of an exercise beside its number."""
+    return page.locator("[data-mind]").get_by_text(words).locator("visible=true")
+
+
+def test_a_watched_exercise_waits_for_a_grown_up_without_a_connection(follow, context, watched):
+    page = follow(watched)
+    tap(page, "Start")
+    context.set_offline(True)
+    turn(page, 10 + 20 + 20 + 1)  # ready, plank, drink
+    expect(page.locator("h1")).to_have_text("Towel row")
+    expect(page.locator("[data-side]")).to_have_text("Wait for a grown-up.")
+    to_mind = ["Set up: a towel; a solid door.", "Knot a bath towel", "Test the knot", "Slow ones"]
+    for words in to_mind:
+        expect(minded(page, words)).to_be_visible()
+    assert "Towel row. Set up: a towel; a solid door." in page.evaluate("spoken.at(-1)")
+    page.clock.fast_forward("01:00:00")
+    turn(page, 30)
+    expect(page.locator("[data-side]")).to_have_text("Wait for a grown-up.")
+    tap(page, "A grown-up is here")
+    expect(page.locator("[data-side]")).to_contain_text("get ready")
+    expect(page.locator("[data-count]")).to_have_text("10")
+    turn(page, 12)
+    expect(page.locator("[data-side]")).to_contain_text("down")
+    for words in ["Test the knot", "Slow ones, Mira."]:  # at the work too
+        expect(minded(page, words)).to_be_visible()
+    expect(minded(page, "Knot a bath towel")).to_have_count(0)
+    turn(page, 20 + 30 + 20)  # the rest between its rounds asks for nobody anew
+    expect(page.locator("[data-did]")).to_contain_text("2 of 2 exercises")
+    # 30 s of ready and plank, 20 of drink, 90 for setting up, 10 and 70 of rows: not the hour
+    expect(page.locator("[data-did]")).to_contain_text("4 minutes")
+
+
+def test_what_nobody_comes_for_is_gone_on_without_and_logged_as_not_done(follow, watched):
+    page = follow(watched)
+    tap(page, "Start")
+    turn(page, 51)
+    tap(page, "Go on without it")
+    expect(page.locator("[data-did]")).to_contain_text("1 of 2 exercises")
+    page.locator(".pick-effort").get_by_text("proper work").click()
+    tap(page, "Save the log")
+    expect(page.locator("[data-saved]")).to_contain_text("Logged.")
+    results = Completion.objects.get().results
+    assert results.get(assigned_slot__revision__name="Towel row").state == "not"
+
+
+@pytest.mark.parametrize(("width", "height"), [(360, 640), (390, 844), (844, 390)])
+def test_who_waits_finds_the_words_and_every_key_on_the_screen(follow, watched, width, height):
+    page = follow(watched)
+    page.set_viewport_size({"width": width, "height": height})
+    tap(page, "Start")
+    turn(page, 51)
+    names = ["A grown-up is here", "Go on without it", "Back", "Pause", "Something hurts"]
+    for name in names:
+        box = page.get_by_role("button", name=name).locator("visible=true").bounding_box()
+        assert box["height"] >= 44, name
+        assert box["x"] >= 0
+        assert box["x"] + box["width"] <= width, name
+        assert box["y"] + box["height"] <= height, name
+    expect(minded(page, "Set up: a towel")).to_be_in_viewport(ratio=1)
+    page.keyboard.press("g")
+    turn(page, 12)
+    expect(minded(page, "Test the knot")).to_be_in_viewport(ratio=1)

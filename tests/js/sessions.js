@@ -83,6 +83,66 @@ export const EXERCISES = {
     loads: ["ankle"],
     easier: null,
   },
+  row: {
+    name: "Towel row",
+    measure: "repetitions",
+    amount: 5,
+    unit: 4,
+    sides: "both",
+    phases: [],
+    cues: ["Long arms"],
+    bouts: both(20),
+    loads: ["shoulder"],
+    watch: true,
+    needs: "a towel; a solid door",
+    setup: "Knot the towel.",
+    setUp: { first: 90, again: 10 },
+    easier: {
+      name: "Bag row",
+      measure: "repetitions",
+      amount: 5,
+      unit: 4,
+      sides: "both",
+      phases: [],
+      cues: [],
+      bouts: both(20),
+      loads: ["shoulder"],
+      watch: false,
+      needs: "a bag",
+      setup: "Pack a bag.",
+      setUp: { first: 45, again: 0 },
+    },
+  },
+  seat: {
+    name: "Sit to stand",
+    measure: "repetitions",
+    amount: 4,
+    unit: 5,
+    sides: "both",
+    phases: [],
+    cues: [],
+    bouts: both(20),
+    loads: ["knee"],
+    watch: false,
+    needs: "a stable seat",
+    setup: "Push a chair against a wall.",
+    setUp: { first: 30, again: 0 },
+    easier: {
+      name: "Step off",
+      measure: "repetitions",
+      amount: 4,
+      unit: 5,
+      sides: "both",
+      phases: [],
+      cues: [],
+      bouts: both(20),
+      loads: ["knee"],
+      watch: true,
+      needs: "",
+      setup: "Clear the floor.",
+      setUp: { first: 10, again: 10 },
+    },
+  },
 };
 
 const visit = (slot, part, round, rounds, lead) =>
@@ -102,16 +162,14 @@ export function circuit(slots, rounds, { rest = 30, part = "p0" } = {}) {
     slots.forEach((slot, n) => {
       const isFirst = round === 1 && n === 0;
       const pause = n === 0 ? { kind: "rest", seconds: rest } : { kind: "breather", seconds: 10 };
-      const move = slots.length > 1 ? [{ kind: "move_on", seconds: 5 }] : [];
-      steps.push(
-        ...visit(
-          slot,
-          part,
-          round,
-          rounds,
-          isFirst ? [{ kind: "get_ready", seconds: 10 }] : [pause, ...move],
-        ),
-      );
+      const isNew = isFirst || slots.length > 1;
+      const setUp = EXERCISES[slot].setUp?.[round === 1 ? "first" : "again"] ?? 0;
+      const isSetUp = isNew && setUp > 0;
+      const lead = isFirst ? [] : [pause];
+      if (isSetUp) lead.push({ kind: "set_up", seconds: setUp });
+      if (isFirst || isSetUp) lead.push({ kind: "get_ready", seconds: 10 });
+      else if (isNew) lead.push({ kind: "move_on", seconds: 5 });
+      steps.push(...visit(slot, part, round, rounds, lead));
     });
   }
   return steps;

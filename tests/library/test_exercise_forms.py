@@ -59,6 +59,17 @@ def test_saving_writes_a_new_revision_and_leaves_the_old_one(coach, exercise):
     assert Content.of(before).differences(Content.of(after)) == ["cues", "stop"]
 
 
+def test_how_long_setting_up_takes_is_kept_shown_and_told_as_a_change(coach, exercise):
+    assert now(exercise).setup_seconds == 0
+    edit(coach, exercise, setup_seconds=90)
+    assert now(exercise).setup_seconds == 90
+    page = text_of(coach.get(reverse("library:exercise", args=[exercise.slug])))
+    assert "90 seconds to set up" in page
+    assert "Seconds to set up" in page  # as what changed
+    edit(coach, exercise, setup_seconds="")
+    assert now(exercise).setup_seconds == 0
+
+
 def test_saving_without_a_change_writes_nothing(coach, exercise):
     answer = edit(coach, exercise)
     assert answer.status_code == 302
@@ -108,6 +119,8 @@ def test_needs_and_faults_are_rows_that_can_be_added_changed_and_cleared(coach, 
         ({"contacts": -1}, "contacts", "greater than or equal to 0"),
         ({"minimum_age": 3}, "minimum_age", "An age from 4 to 18."),
         ({"minimum_age": 19}, "minimum_age", "An age from 4 to 18."),
+        ({"setup_seconds": 601}, "setup_seconds", "less than or equal to 600"),
+        ({"setup_seconds": -1}, "setup_seconds", "greater than or equal to 0"),
         ({"pattern": "dance"}, "pattern", "Select a valid choice."),
         ({"cue_1": ""}, "cue_1", "This field is required."),
         ({"region_knee": "tail"}, "region_knee", "Select a valid choice."),

@@ -175,6 +175,27 @@ def test_jumps_and_landings_are_watched_by_a_grown_up() -> None:
     assert [exercise["slug"] for _, exercise in landings if not exercise["watch"]] == []
 
 
+def test_what_a_grown_up_watches_says_what_to_set_up_and_takes_time_for_it() -> None:
+    watched = [exercise for _, exercise in EXERCISES if exercise["watch"]]
+    assert watched
+    assert [one["slug"] for one in watched if not one["needs"] and not one["setup"]] == []
+    assert [one["slug"] for one in watched if one.get("setup_seconds", 0) < 10] == []
+
+
+def test_what_has_to_be_fetched_takes_time_to_set_up() -> None:
+    """A need that no wall, door, stair, floor or open space of the home meets."""
+    stands_there = {"wall", "doorway", "stairs"} | {
+        item["slug"] for item in parsed(ITEM_FILE)["item"] if item["kind"] != "thing"
+    }
+    fetched = [
+        exercise
+        for _, exercise in EXERCISES
+        if any(not stands_there & set(need["any"]) for need in exercise["needs"])
+    ]
+    assert fetched
+    assert [one["slug"] for one in fetched if not one.get("setup_seconds")] == []
+
+
 def test_what_leaves_the_floor_loads_the_legs_that_catch_it() -> None:
     assert [
         who

@@ -35,6 +35,7 @@ def exercise(slug: str, **said: Any) -> dict[str, Any]:
         "tempo": "3-1-1-0",
         "plain": "Your child sits down slowly and stands up again.",
         "setup": "Push a chair against a wall and sit on its front half.",
+        "setup_seconds": 0,
         "cues": ["Nose over toes", "Land like a feather"],
         "faults": [
             {"see": "Drops onto the seat", "say": "Slower than that"},

@@ -9,10 +9,11 @@ from athletes.models.circumstances import REGION_CHOICES
 from library.shared.access import Request, for_signed_in
 from program.common.addresses import address
 from program.common.devices import owner_key
-from program.common.loaders import assigned_or_404, notes_on
+from program.common.loaders import notes_on
 from program.common.wording import CAUTION
 from program.family.day_page import SessionPage
 from program.family.follow_along import follow_data
+from program.family.loaders import to_follow_or_404
 from program.fit.held_back import held_back
 from program.log.forms import LogForm
 from program.log.pain_fields import SIDES_THAT_HURT
@@ -29,7 +30,7 @@ def _reports_of(session: AssignedSession) -> PainReportQuerySet:
 @for_signed_in
 def follow(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     """One session, full screen, to be done along with."""
-    session = assigned_or_404(request.user, child_id, assigned_id)
+    session = to_follow_or_404(request.user, child_id, assigned_id)
     if session.is_closed or held_back([session.child_id], session.date):
         return redirect(address(session, session.child))
     context = {

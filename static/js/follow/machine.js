@@ -3,8 +3,12 @@
 //
 // A step begins exactly where the one before it ended, however late the call that notices: lateness
 // never adds up.
+//
+// No step of a watched exercise runs until somebody has said that a grown-up is here, however it was
+// reached: by the clock, by going back, as the easier option, after a kill. Whoever was there is asked
+// for again once another exercise has come between, or the session stood for long; a rest is neither.
 
-import { stepsOf, visitsOf, withEasier, without } from "./visits.js";
+import { isResting, stepsOf, visitsOf, withEasier, without } from "./visits.js";
 
 /** A silence longer than this is a sleeping phone, not a slow tab, which is woken once a minute. */
 export const LONGEST_SILENCE = 90_000;
@@ -23,6 +27,10 @@ export class Machine {
     this.index = 0;
     this.held = 0; // milliseconds into the step while the clock stands
     this.lived = 0; // milliseconds the session has run
+    this.waited = 0; // of them, at this step, for a grown-up
+    this.isAsking = false; // whether a grown-up was asked for at this step
+    this.watched = null; // the exercise for which a grown-up is here
+    this.stoodSince = 0;
     this.lay(visitsOf(data.steps));
     this.asked = countBouts(this.visits);
   }
@@ -44,8 +52,29 @@ export class Machine {
     return this.visits[step.visit].easier ? slot.easier : slot;
   }
 
+  /** What coaches say of it: to this child, and to everybody who does it. */
+  note() {
+    const slot = this.data.slots[this.visits[this.step.visit].slot];
+    return [slot.note, ...(this.exercise().notes ?? [])].filter(Boolean).join(" ");
+  }
+
   isOpen(step = this.step) {
+    return this.endsByTap(step) && !this.isWaiting(step);
+  }
+
+  endsByTap(step = this.step) {
     return this.taps && step?.kind === "work" && this.exercise(step).measure !== "seconds";
+  }
+
+  /** Whether nothing goes on until a grown-up is here. */
+  isWaiting(step = this.step) {
+    if (!step || isResting(step) || !this.exercise(step).watch) return false;
+    return this.watched !== this.nameOf(step);
+  }
+
+  nameOf(step) {
+    const { slot, easier } = this.visits[step.visit];
+    return `${slot}${easier ? ".easier" : ""}`;
   }
 
   // ---- the clock
@@ -53,8 +82,10 @@ export class Machine {
   start(now) {
     if (this.state === "finished" || this.state === "running") return [];
     if (!this.steps.length) return this.finish(now);
+    if (now - this.stoodSince > LONGEST_SILENCE) this.watched = null;
     this.state = "running";
     this.last = now;
+    this.isAsking = false;
     this.begun = now - this.held;
     this.reached = this.held > 0 ? this.held : -1;
     return this.advance(now);
@@ -62,7 +93,7 @@ export class Machine {
 
   pause(now, state = "paused") {
     const events = this.advance(now);
-    if (this.state === "running") this.held = now - this.begun;
+    if (this.state === "running") Object.assign(this, { held: now - this.begun, stoodSince: now });
     if (this.state !== "finished") this.state = state;
     return events;
   }
@@ -73,12 +104,14 @@ export class Machine {
 
   advance(now) {
     if (this.state !== "running") return [];
+    if (this.isWaiting()) return this.wait(now);
     if (now < this.last) this.begun += now - this.last;
     else if (now - this.last > LONGEST_SILENCE) return this.interrupt();
     else this.lived += now - this.last;
     this.last = now;
     const events = [];
     while (this.state === "running") {
+      if (this.isWaiting()) return [...events, ...this.wait(now)];
       events.push(...this.marksUpTo(now - this.begun));
       const length = this.step.seconds * 1000;
       if (this.isOpen() || now - this.begun < length) break;
@@ -89,8 +122,25 @@ export class Machine {
     return events;
   }
 
+  /** The step's clock stands. As time lived counts no more of it than setting up was given. */
+  wait(now) {
+    const isFirst = !this.isAsking;
+    this.isAsking = true;
+    if (isFirst && this.reached < 0) this.begun = now;
+    const passed = isFirst ? 0 : now - this.last;
+    const { kind, seconds } = this.step;
+    const most = (kind === "set_up" ? seconds * 1000 : 0) - this.waited;
+    const counted = Math.max(0, Math.min(passed, most));
+    this.waited += counted;
+    this.lived += counted;
+    this.begun += passed;
+    this.last = now;
+    return isFirst ? [{ type: "waiting", step: this.step, at: now }] : [];
+  }
+
   interrupt() {
     this.held = this.last - this.begun;
+    this.watched = null;
     this.state = "paused";
     return [{ type: "interrupted", at: this.last }];
   }
@@ -98,6 +148,10 @@ export class Machine {
   enter(index, now) {
     this.index = index;
     this.reached = -1;
+    this.waited = 0;
+    this.isAsking = false;
+    const step = this.step;
+    if (step && !isResting(step) && this.nameOf(step) !== this.watched) this.watched = null;
     return index < this.steps.length ? [] : this.finish(now);
   }
 
@@ -148,7 +202,23 @@ export class Machine {
     this.settle(now);
     if (this.state === "finished") return [];
     this.recordHere();
-    return this.jump(this.index + 1, now);
+    return this.jump(this.isWaiting() ? this.afterIt() : this.index + 1, now);
+  }
+
+  /** A grown-up is here: what waited for one goes on. */
+  here(now) {
+    if (this.state !== "running" || !this.isWaiting()) return [];
+    this.wait(now);
+    this.watched = this.nameOf(this.step);
+    return this.step.kind === "set_up" ? this.jump(this.index + 1, now) : this.advance(now);
+  }
+
+  /** Where it goes on without this exercise and all its rounds in a row: nobody is there for them. */
+  afterIt() {
+    const { slot } = this.visits[this.step.visit];
+    const later = this.steps.slice(this.index);
+    const next = later.find((step) => this.visits[step.visit].slot !== slot);
+    return next ? this.steps.indexOf(next) : this.steps.length;
   }
 
   /** Ends the session here, with what was done of the current step. */
@@ -199,7 +269,12 @@ export class Machine {
       }),
     );
     this.index = isBegun ? kept : this.steps.findIndex((step) => step.id === id);
-    return isBegun;
+    if (isBegun || isResting(this.step ?? {})) return isBegun;
+    const own = this.steps.filter((step) => step.visit === visit && !isResting(step));
+    const setUp = own.find((step) => step.kind === "set_up");
+    if (this.step && !setUp) return false;
+    this.index = this.steps.indexOf(setUp ?? own[0]);
+    return true;
   }
 
   /** Leaves exercises out from here on, the current one too if it is among them. `sore` are those
@@ -233,6 +308,7 @@ export class Machine {
 
   settle(now) {
     if (this.state !== "running") return;
+    if (this.isWaiting()) this.wait(now);
     this.lived += Math.max(0, Math.min(now - this.last, LONGEST_SILENCE));
     this.last = now;
     this.held = now - this.begun;
@@ -248,7 +324,7 @@ export class Machine {
   // ---- what was done
 
   recordHere() {
-    this.record(this.step, this.isOpen() ? null : this.held / 1000);
+    this.record(this.step, this.endsByTap() ? null : this.held / 1000);
   }
 
   /** `worked` in seconds: Infinity for all of it, null where nobody can know. */
@@ -305,7 +381,9 @@ export class Machine {
       state: this.state,
       step,
       exercise: this.exercise(),
+      note: this.note(),
       isOpen: this.isOpen(),
+      isWaiting: this.isWaiting(),
       elapsed: elapsed / 1000,
       left: Math.max(0, Math.ceil(step.seconds - within / 1000 - 1e-6)),
       sessionLeft: Math.ceil((ending - this.starts[this.index] - within) / 1000),

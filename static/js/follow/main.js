@@ -44,7 +44,7 @@ function tick() {
 function react(events) {
   for (const event of events) {
     if (now() - event.at < STALE) sound.give(event, machine);
-    if (["step", "finished", "interrupted"].includes(event.type))
+    if (["step", "waiting", "finished", "interrupted"].includes(event.type))
       write("spoken", sentence(event, machine));
     if (event.type === "interrupted")
       trouble("The phone slept, so the session waited at this second.");
@@ -82,12 +82,13 @@ function goTo(screen) {
       ["left", ""],
     ])
       write(name, text);
-  if (screen === "paused") write("setup", howTo(machine.exercise()));
+  if (screen === "paused") write("setup", howTo(machine.exercise(), machine.note()));
   show(screen);
   stayAwake(screen === "running");
 }
 
-const howTo = ({ setup, notes = [] }) => [setup, ...notes].join(" ");
+const howTo = ({ setup, stop, caution }, note) =>
+  [setup, stop, caution, note].filter(Boolean).join(" ");
 
 function keepHere() {
   if (!keepPlace(ownPlace, machine.snapshot(now()))) trouble(NO_ROOM);
@@ -132,13 +133,15 @@ const acts = {
   back: () => react(machine.back(now())),
   skip: () => react(machine.skip(now())),
   tap: () => react(machine.tap(now())),
+  here: () => react(machine.here(now())),
   end: () => react(machine.end(now())),
   easier() {
     const { slot, round } = machine.visits[machine.step.visit];
     tell("easier", { slot, round: String(round) });
     react(machine.easier(now()));
     drawLane(machine);
-    sound.give({ type: "step", step: { ...machine.step, kind: "get_ready" } }, machine);
+    if (machine.step.kind !== "set_up" && !machine.isWaiting())
+      sound.give({ type: "step", step: { ...machine.step, kind: "get_ready" } }, machine);
   },
   hurt() {
     sound.hush();
@@ -169,6 +172,7 @@ const KEYS = {
   ArrowLeft: "back",
   ArrowRight: "skip",
   Enter: "tap",
+  g: "here",
   e: "easier",
   h: "hurt",
 };

@@ -10,6 +10,8 @@ export function sentence(event, machine) {
   switch (event.type) {
     case "step":
       return ofStep(event.step, machine);
+    case "waiting":
+      return `${toSetUp(machine.exercise(event.step))} A grown-up has to be here. Tap when they are.`;
     case "half":
       return "Half-way.";
     case "count":
@@ -31,10 +33,16 @@ function ofStep(step, machine) {
   const exercise = machine.exercise(step);
   if (step.kind in RESTING) return RESTING[step.kind];
   if (step.kind === "change_side") return `Change side: ${step.side}.`;
+  if (step.kind === "set_up") return toSetUp(exercise);
   if (step.kind !== "work") return `${exercise.name}. ${exercise.dose}.`;
   const side = step.side ? `${step.side} side. ` : "";
   return `${side}${step.side === "right" ? "Go." : cueOf(step, exercise)}`;
 }
+
+const toSetUp = (exercise) => `${exercise.name}. ${whatToSetUp(exercise) || exercise.setup}`;
+
+/** What an exercise needs, in words; "" where that is nothing. */
+export const whatToSetUp = ({ needs }) => (needs ? `Set up: ${needs}.` : "");
 
 /** One cue a set: the exercise's cues take turns from round to round. */
 export function cueOf(step, exercise) {
@@ -46,6 +54,11 @@ export function notes(event) {
   switch (event.type) {
     case "step":
       return event.step.kind === "work" ? [[880, 0.35]] : [[440, 0.2]];
+    case "waiting":
+      return [
+        [440, 0.3],
+        [440, 0.3],
+      ];
     case "half":
       return [
         [660, 0.1],

@@ -1,8 +1,9 @@
 // The screen: what the machine says, put where it is seen from two metres. Writes only what changed.
 
 import { Figure } from "./figure.js";
-import { cueOf } from "./sound.js";
+import { cueOf, whatToSetUp } from "./sound.js";
 
+const WAIT = "Wait for a grown-up.";
 const RESTING = { rest: "Rest", breather: "Breathe", drink: "Drink" };
 const SVG = "http://www.w3.org/2000/svg";
 
@@ -38,12 +39,15 @@ export function paint(machine, now) {
   write("left", `${clock(seen.sessionLeft)} left`);
   write("name", isResting ? RESTING[step.kind] : exercise.name);
   write("side", isResting ? `then ${exercise.name}` : under(seen));
-  write("next", next(seen));
+  write("next", seen.isWaiting ? "" : next(seen));
+  write("skip", seen.isWaiting ? "Go on without it" : "Skip");
+  showWhatToMind(seen, isResting);
   const [number, unit] = count(seen);
   write("count", number);
   write("unit", unit);
   root.classList.toggle("is-long", number.length > 2);
   root.classList.toggle("is-open", seen.isOpen);
+  root.classList.toggle("is-asking", seen.isWaiting);
   part("lane")
     .querySelector(".is-done")
     .setAttribute("width", String(seen.share * 1000));
@@ -53,8 +57,26 @@ export function paint(machine, now) {
   figure.keepTime(second, seen.state === "running" && second === seen.elapsed);
 }
 
-function under({ step, exercise, side, repetition, phase, isOpen }) {
+/** What to set up, before it begins, and what to mind for as long as it lasts. */
+function showWhatToMind({ step, exercise, note, isWaiting }, isResting) {
+  const isSetUp = step.kind === "set_up" || isWaiting;
+  const texts = {
+    "to-set-up": isSetUp ? whatToSetUp(exercise) : "",
+    "how-to-set-up": isSetUp ? exercise.setup : "",
+    caution: isResting ? "" : (exercise.caution ?? ""),
+    note: isResting ? "" : note,
+  };
+  for (const [name, text] of Object.entries(texts)) {
+    write(name, text);
+    part(name).hidden = !text;
+  }
+  part("mind").hidden = !Object.values(texts).some(Boolean);
+}
+
+function under({ step, exercise, side, repetition, phase, isOpen, isWaiting }) {
+  if (isWaiting) return WAIT;
   const doing = {
+    set_up: "set it up",
     work: repetition ? exercise.phases[phase].word : isOpen ? exercise.dose : cueOf(step, exercise),
     change_side: "change side",
     get_ready: `get ready: ${exercise.dose}`,

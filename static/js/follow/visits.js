@@ -1,11 +1,13 @@
 // A session as visits, and what a child's wishes make of them. Pure.
 //
-// A visit is one round of one exercise: the steps that lead to it (get ready, rest, move on) and
+// A visit is one round of one exercise: the steps that lead to it (rest, set up, get ready) and
 // its bouts (work, change of side, work). Steps come from the server's timeline; here they are only
 // regrouped, swapped for the easier option's own, or left out.
 
 const RESTING = new Set(["breather", "rest", "drink"]);
 const BOUT = new Set(["work", "change_side"]);
+
+export const isResting = ({ kind }) => RESTING.has(kind);
 
 /** The visits of a session's steps, in order. */
 export function visitsOf(steps) {
@@ -45,6 +47,7 @@ export function stepsOf(visits) {
  *  `isBegun` says that work has begun, so that the new place must first be taken. */
 export function withEasier(visits, from, { done, isBegun, slots, pace }) {
   const slot = visits[from].slot;
+  const setUp = { first: 0, again: 0, ...slots[slot].easier.setUp };
   const bouts = slots[slot].easier.bouts.map((step) => ({ ...step, slot, easier: true }));
   return visits.map((visit, index) => {
     if (index < from || visit.slot !== slot) return visit;
@@ -58,11 +61,37 @@ export function withEasier(visits, from, { done, isBegun, slots, pace }) {
       round: visit.round,
       rounds: visit.rounds,
     }));
-    if (index > from || !isBegun) return { ...visit, easier: true, bouts: own };
+    if (index > from || !isBegun) {
+      const lead = leadOfEasier(visit, index > from ? setUp.again : setUp.first, pace);
+      return { ...visit, easier: true, lead, bouts: own };
+    }
     const left = done > 0 && own.length > 1 ? own.slice(2 * done) : own;
-    const place = { ...own[0], kind: "move_on", seconds: pace.move_on, side: null };
-    return { ...visit, easier: true, bouts: [...visit.bouts.slice(0, 2 * done), place, ...left] };
+    const place = settingUp({ ...own[0], side: null }, setUp.first, pace);
+    if (!place.length)
+      place.push({ ...own[0], kind: "move_on", seconds: pace.move_on, side: null });
+    return {
+      ...visit,
+      easier: true,
+      bouts: [...visit.bouts.slice(0, 2 * done), ...place, ...left],
+    };
   });
+}
+
+/** Its own set-up in the place of the other's, where the place is taken anew. */
+function leadOfEasier(visit, seconds, pace) {
+  const place = visit.lead.find(({ kind }) => kind === "get_ready" || kind === "move_on");
+  if (!place) return visit.lead;
+  const setUp = settingUp({ ...place, easier: true }, seconds, pace);
+  return [...visit.lead.filter(isResting), ...(setUp.length ? setUp : [place])];
+}
+
+/** Whoever has set something up does not stand in place yet. */
+function settingUp(place, seconds, pace) {
+  if (!seconds) return [];
+  return [
+    { ...place, kind: "set_up", seconds },
+    { ...place, kind: "get_ready", seconds: pace.get_ready },
+  ];
 }
 
 /** The visits from `from` on without some exercises; those before stay as they are. */
@@ -74,7 +103,7 @@ export function without(visits, from, dropped, pace) {
       kept.push(visit);
       return;
     }
-    const rests = visit.lead.filter((step) => RESTING.has(step.kind));
+    const rests = visit.lead.filter(isResting);
     if (dropped.has(visit.slot)) {
       resting.push(...rests);
       return;
@@ -105,9 +134,11 @@ function leadAfterGap(before, visit, rests, pace) {
   const lead = [];
   if (before && rests.length)
     lead.push(rests.reduce((one, other) => (other.seconds > one.seconds ? other : one)));
-  if (before?.part !== visit.part)
+  const isNew = before?.part !== visit.part || before.slot !== visit.slot;
+  const setUp = isNew ? visit.lead.filter(({ kind }) => kind === "set_up") : [];
+  lead.push(...setUp);
+  if (before?.part !== visit.part || setUp.length)
     lead.push({ ...place, kind: "get_ready", seconds: pace.get_ready });
-  else if (before.slot !== visit.slot)
-    lead.push({ ...place, kind: "move_on", seconds: pace.move_on });
+  else if (isNew) lead.push({ ...place, kind: "move_on", seconds: pace.move_on });
   return lead.filter((step) => step.seconds > 0);
 }

@@ -63,6 +63,16 @@ def test_a_sound_folder_is_loaded_published_and_complete(folder):
     assert {pair.one.slug, pair.other.slug} == {"wall-push", "door-push"}
 
 
+def test_a_file_that_does_not_say_how_long_setting_up_takes_is_loaded_with_no_time(folder):
+    """As files from before there was such a field."""
+    said = exercise("low-seat")
+    del said["setup_seconds"]
+    squat(folder, exercise("high-seat", setup_seconds=40), said)
+    run(folder)
+    times = Exercise.objects.values_list("slug", "current__setup_seconds")
+    assert {("high-seat", 40), ("low-seat", 0)} <= set(times)
+
+
 def test_a_second_run_changes_nothing_and_says_so(folder):
     run(folder)
     before = rows()
@@ -94,6 +104,7 @@ def test_changed_words_make_a_new_revision_and_keep_the_old_one(folder):
         {"tempo": "2-0-X-0"},
         {"min_age": 7},
         {"watch": True},
+        {"setup_seconds": 60},
     ],
 )
 def test_whatever_an_exercise_says_otherwise_is_a_new_revision(folder, change):

@@ -196,9 +196,9 @@ def test_at_least_six_children_get_something_else_for_six_different_reasons(demo
     assert len(set.union(*reasons.values())) >= 6
 
 
-def test_every_home_session_of_the_block_takes_between_13_and_30_minutes(demo):
+def test_every_home_session_takes_between_13_and_35_minutes_with_its_setting_up(demo):
     seconds = AssignedSession.objects.aggregate(Min("seconds"), Max("seconds"))
-    assert 13 * 60 <= seconds["seconds__min"] <= seconds["seconds__max"] <= 30 * 60
+    assert 13 * 60 <= seconds["seconds__min"] <= seconds["seconds__max"] <= 35 * 60
 
 
 def test_a_quarter_of_pulls_is_never_missing_beside_the_pushes(demo):

@@ -29,6 +29,7 @@ paces = st.builds(
     move_on=rests,
     breather=rests,
     drink=rests,
+    fetch_a_grown_up=rests,
     seconds_per_metre=st.floats(0.1, 10),
     seconds_per_fast_phase=st.floats(0.1, 2),
     seconds_per_repetition=st.floats(0.1, 10),
@@ -45,7 +46,14 @@ def sessions(draw):
             rounds=draw(st.integers(1, 4)),
             rest_seconds=draw(rests),
             slots=tuple(
-                TimedSlot(f"{number}.{letter}", "", draw(doses), draw(st.none() | rests))
+                TimedSlot(
+                    f"{number}.{letter}",
+                    "",
+                    draw(doses),
+                    draw(st.none() | rests),
+                    draw(rests),
+                    draw(st.booleans()),
+                )
                 for letter in range(draw(st.integers(0, 3)))
             ),
         )
@@ -113,3 +121,18 @@ class TestEverySession:
         resting = {StepKind.BREATHER, StepKind.REST, StepKind.DRINK}
         kinds = [s.kind for s in timeline(parts, pace)]
         assert not any(a in resting and b in resting for a, b in pairwise(kinds))
+
+    @given(sessions(), paces)
+    def test_every_exercise_is_set_up_in_full_once_in_its_part(self, parts, pace):
+        longest = Counter()
+        for s in timeline(parts, pace):
+            if s.kind is StepKind.SET_UP:
+                longest[s.slot_key] = max(longest[s.slot_key], s.seconds)
+        assert longest == Counter(
+            {
+                placed.key: seconds
+                for part in parts
+                for placed in part.slots
+                if (seconds := placed.set_up(pace, is_again=False))
+            }
+        )

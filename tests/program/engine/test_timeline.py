@@ -1,7 +1,7 @@
 """Sessions added up by hand, and the trade's usual timings.
 
 Unless a test says otherwise the pace is the junior's: get ready 10 s, change side 4, move on 5,
-breather 10, drink 20; a repetition without a tempo 3 s, a metre 2.5 s.
+breather 10, drink 20, fetch a grown-up 10; a repetition without a tempo 3 s, a metre 2.5 s.
 """
 
 import pytest
@@ -33,8 +33,8 @@ def metres(amount):
     return Dose(Measure.METRES, amount)
 
 
-def slot(name, dose, rest=None):
-    return TimedSlot(name, name, dose, rest)
+def slot(name, dose, rest=None, set_up=0, watched=False):
+    return TimedSlot(name, name, dose, rest, set_up, watched)
 
 
 def straight(*slots, rounds=1, rest=0, key="part"):
@@ -338,3 +338,77 @@ class TestRefusals:
             straight(slot("a", seconds(5)), rest=-1)
         with pytest.raises(ValueError, match="A breather cannot last -5"):
             slot("a", seconds(5), rest=-5)
+
+
+class TestSettingUp:
+    def test_what_has_to_be_set_up_takes_its_time_and_is_got_ready_for_anew(self):
+        steps = timeline(
+            [straight(slot("plank", seconds(20)), slot("row", repetitions(8), set_up=90))]
+        )
+        # 10 ready + 20 plank + 10 breather + 90 set up + 10 ready, since nobody stands there yet
+        # (moving on would take 5) + 8 × 3
+        assert duration(steps) == 10 + 20 + 10 + 90 + 10 + 24
+        assert script(steps)[2:] == [
+            "breather 10",
+            "set_up row 90",
+            "get_ready row 10",
+            "work row 24",
+        ]
+
+    def test_it_comes_first_in_a_session_and_after_the_drink_in_a_later_part(self):
+        row = slot("row", repetitions(8), set_up=60)
+        steps = timeline([straight(row, key="a"), straight(slot("row", repetitions(8), set_up=60))])
+        once = ["set_up row 60", "get_ready row 10", "work row 24"]
+        assert script(steps) == [*once, "drink 20", *once]
+        assert part_durations(steps)["part"] == 60 + 10 + 24
+
+    def test_a_watched_exercise_waits_as_long_as_fetching_a_grown_up_takes_at_least(self):
+        assert script(timeline([straight(slot("jump", repetitions(5), watched=True))])) == [
+            "set_up jump 10",
+            "get_ready jump 10",
+            "work jump 15",
+        ]
+        longer = slot("row", repetitions(8), set_up=90, watched=True)
+        assert script(timeline([straight(longer)]))[0] == "set_up row 90"
+
+    def test_rounds_with_only_a_rest_between_are_set_up_and_asked_for_once(self):
+        row = slot("row", repetitions(8), set_up=90, watched=True)
+        steps = timeline([straight(row, rounds=3, rest=30)])
+        assert script(steps) == [
+            "set_up row 90",
+            "get_ready row 10",
+            "work row 24",
+            "rest 30",
+            "work row 24",
+            "rest 30",
+            "work row 24",
+        ]
+
+    def test_in_a_circuit_what_stands_stands_and_the_grown_up_is_asked_for_each_time(self):
+        chair = slot("dip", repetitions(8), set_up=40)
+        jump = slot("jump", repetitions(5), set_up=20, watched=True)
+        steps = timeline([circuit(chair, jump, rounds=2, rest=30)])
+        assert script(steps) == [
+            "set_up dip 40",
+            "get_ready dip 10",
+            "work dip 24",
+            "breather 10",
+            "set_up jump 20",
+            "get_ready jump 10",
+            "work jump 15",
+            "rest 30",
+            "move_on dip 5",
+            "work dip 24",
+            "breather 10",
+            "set_up jump 10",
+            "get_ready jump 10",
+            "work jump 15",
+        ]
+
+    def test_setting_up_is_no_work(self):
+        row = slot("row", repetitions(8), set_up=90, watched=True)
+        assert work_seconds(timeline([straight(row)])) == 24
+
+    def test_setting_up_takes_no_less_than_nothing(self):
+        with pytest.raises(ValueError, match="set up"):
+            slot("row", repetitions(8), set_up=-1)

@@ -4,6 +4,7 @@ import pytest
 from django.urls import reverse
 
 from library.models import Exercise
+from program.common.session_plan import plan_of
 from program.family.figures import drawings_of
 from program.family.follow_along import follow_data
 from program.models import AssignedSession, Completion
@@ -60,6 +61,42 @@ def test_the_steps_are_the_timelines_and_a_rest_belongs_to_what_comes_next(sessi
         ("move_on", 5, "p0s0", None),
     ]
     assert sum(step["seconds"] for step in steps) == 10 + 2 * (84 + 15 + 5 + 20) + 30 + 5
+
+
+def test_what_has_to_be_set_up_and_who_has_to_be_there_is_told_with_the_exercise(cast):
+    session = assign(cast.child)
+    needs = [("a towel", ["towel"]), ("a solid door", ["doorway"])]
+    give(
+        session,
+        "Towel row",
+        note="Slow ones.",
+        revision__watch=True,
+        revision__setup_seconds=90,
+        revision__needs=needs,
+        revision__caution="Test the knot.",
+    )
+    give(session, "Sit to stand", place=1, revision__setup_seconds=30)
+    data = told(session)
+    row = data["slots"]["p0s0"]
+    assert (row["watch"], row["needs"]) == (True, "a towel; a solid door")
+    assert row["setUp"] == {"first": 90, "again": 10}
+    assert (row["caution"], row["note"]) == ("Test the knot.", "Slow ones.")
+    assert data["slots"]["p0s1"]["setUp"] == {"first": 30, "again": 0}
+    # 2 rounds straight: 90 + 10 ready + 40 + 30 rest + 40, then 30 + 10 ready and the same again.
+    assert [(s["kind"], s["seconds"]) for s in data["steps"] if s["kind"] == "set_up"] == [
+        ("set_up", 90),
+        ("set_up", 30),
+    ]
+    assert sum(s["seconds"] for s in data["steps"]) == 90 + 120 + 30 + 120
+
+
+def test_the_minutes_of_a_session_count_its_setting_up(cast):
+    session = assign(cast.child)
+    give(session, "Squat", revision__setup_seconds=0)
+    before = plan_of(AssignedSession.objects.with_slots().get(pk=session.pk)).seconds
+    give(session, "Row", place=1, revision__setup_seconds=60, rounds=2)
+    after = plan_of(AssignedSession.objects.with_slots().get(pk=session.pk)).seconds
+    assert after - before == 60 + 10 + 40 + 30 + 40
 
 
 def test_the_phases_of_a_repetition_add_up_to_its_pace(session):

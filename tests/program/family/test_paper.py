@@ -19,7 +19,14 @@ pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("evening")]
 @pytest.fixture
 def session(cast):
     session = assign(cast.child, seconds=1320, published_at=EVENING - dt.timedelta(days=2))
-    give(session, "Slow step down", rounds=3, revision__sides="each", revision__watch=True)
+    give(
+        session,
+        "Slow step down",
+        rounds=3,
+        revision__sides="each",
+        revision__watch=True,
+        note="Elbows in, Mira.",
+    )
     hold = {"revision__measure": "seconds", "revision__tempo": "", "amount": 20}
     give(session, "Front plank", place=1, rounds=2, revision__caution="Ribs stay down.", **hold)
     return session
@@ -42,6 +49,8 @@ def test_a_sheet_says_what_to_do_and_what_to_mind(cast, client_for, session):
         assert words in page
     assert "Stop if anything hurts." in page
     assert STOP_RULES in page
+    assert "Set up: A chair with its back to the wall." in page
+    assert "Elbows in, Mira." in page
     html5lib.HTMLParser(strict=False).parse(answer.content)
     assert answer.content.count(b'class="paper-box"') == 3 * 2 + 2 + 2
 

@@ -8,7 +8,7 @@ class Migration(migrations.Migration):
     dependencies = [
         ("athletes", "0007_resting_and_exercises_left_out"),
         ("library", "0001_squashed_0008_own_picture"),
-        ("program", "0028_pain_reports_of_their_own"),
+        ("program", "0029_way_back"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
