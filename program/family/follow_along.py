@@ -3,7 +3,7 @@
 Nothing here queries: sessions come from `loaders.to_follow_or_404`.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import Any, Final
 
 from library.body import Region, RestrictionKind
@@ -39,10 +39,12 @@ def follow_data(
     session: AssignedSession,
     notes: Mapping[int, tuple[str, ...]],
     reports: Iterable[PainReport] = (),
+    forbidden: Collection[str] = (),
 ) -> dict[str, Any]:
     """The session as JSON. An exercise that is not drawn is shown in words. `notes` are what
     coaches say to everybody who does an exercise, by its id; `reports` what the child has reported
-    of late, so that a phone which reported more spares that by itself."""
+    of late, so that a phone which reported more spares that by itself; `forbidden` the exercises,
+    by slug, that it may not do any more."""
     reports = list(reports)
     rows = {f"slot-{row.slot.pk}": row for row in LogForm(session).rows}
     plan = plan_of(session)
@@ -58,6 +60,9 @@ def follow_data(
         "calls": [_call(call) for call in calls_at(session.child.age_on(session.date))],
         "reported": [str(each.public_id) for each in reports],
         "spared": _spared(reports),
+        "forbidden": [
+            row.key for row in rows.values() if row.slot.revision.exercise.slug in forbidden
+        ],
     }
 
 

@@ -13,7 +13,7 @@ from django.db.models import Exists, OuterRef
 
 from athletes.models import Enrolment
 from program.common.library_snapshot import library_snapshot
-from program.engine.fit.library import FitLibrary
+from program.engine.fit.library import FitExercise, FitLibrary
 from program.engine.fit.limits import HardLimits
 from program.engine.fit.reasons import ReasonCode
 from program.fit.child_facts import circumstances_of_assigned
@@ -49,6 +49,15 @@ def forbidden_among(assigned: AssignedSessionQuerySet) -> list[AssignedSession]:
         else:
             landed[day] += contacts
     return forbidden
+
+
+def forbidden_in(session: AssignedSession) -> set[str]:
+    """The exercises, by slug, of one session, begun or not, that the child may not do by what is
+    known now. Comes with its `child` and its `session__block`."""
+    (child,) = circumstances_of_assigned([session])
+    limits, library = HardLimits(child), library_snapshot().fit
+    held = {one.exercise for one in _held_by([session])[session.pk]}
+    return {each.slug for each in _known(held, library) if _is_forbidden(limits, each)}
 
 
 class _Held(NamedTuple):
@@ -87,7 +96,12 @@ def _breaks(limits: HardLimits, held: Sequence[_Held], library: FitLibrary) -> b
     if limits.held_back:
         return True
     exercises = {one.exercise for one in held} | {one.easier for one in held if one.easier}
-    known = (library.by_slug[slug] for slug in exercises if slug in library.by_slug)
-    return any(
-        reason.code not in NOT_OF_THE_CHILD for each in known for reason in limits.broken_by(each)
-    )
+    return any(_is_forbidden(limits, each) for each in _known(exercises, library))
+
+
+def _known(slugs: Iterable[str], library: FitLibrary) -> list[FitExercise]:
+    return [library.by_slug[slug] for slug in slugs if slug in library.by_slug]
+
+
+def _is_forbidden(limits: HardLimits, exercise: FitExercise) -> bool:
+    return any(reason.code not in NOT_OF_THE_CHILD for reason in limits.broken_by(exercise))

@@ -14,6 +14,7 @@ from program.common.wording import CAUTION
 from program.family.day_page import SessionPage
 from program.family.follow_along import follow_data
 from program.family.loaders import to_follow_or_404
+from program.fit.forbidden import forbidden_in
 from program.fit.held_back import held_back
 from program.log.forms import LogForm
 from program.log.pain_fields import SIDES_THAT_HURT
@@ -33,11 +34,13 @@ def follow(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> Htt
     session = to_follow_or_404(request.user, child_id, assigned_id)
     if session.is_closed or held_back([session.child_id], session.date):
         return redirect(address(session, session.child))
+    # What is not begun holds nothing forbidden; what is, stays as it was sent.
+    forbidden = forbidden_in(session) if session.is_touched else ()
     context = {
         "session": session,
         "child": session.child,
         "page": SessionPage(session),
-        "data": follow_data(session, notes_on(session), _reports_of(session)),
+        "data": follow_data(session, notes_on(session), _reports_of(session), forbidden),
         "rules": SafetyRules.objects.current(),
         "symptoms": SYMPTOM_CHOICES,
         "signs": SIGN_CHOICES,

@@ -431,13 +431,15 @@ function begin(kept) {
 }
 
 /** What hurts and is not answered is left out of an older copy, too: of what the server knew when
- *  it made this page, and of what was reported on this phone since. */
+ *  it made this page, and of what was reported on this phone since. And whatever the child may not
+ *  do any more. */
 function spareWhatHurts() {
   const here = soreOf(ownChild, data.reported);
   const regions = [...data.spared, ...here.map(({ region }) => region)];
   const slots = Object.entries(data.slots)
     .filter(([, exercise]) => exercise.spares.some((region) => regions.includes(region)))
     .map(([slot]) => slot)
+    .concat(data.forbidden ?? [])
     .filter((slot) => !machine.sore.includes(slot));
   isHeldBack = here.some((each) => each.isWarning);
   if (slots.length && machine.state !== "finished") machine.leaveOut(slots, now());

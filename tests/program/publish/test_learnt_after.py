@@ -6,6 +6,7 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
+from django.urls import reverse
 from django.utils import timezone
 
 from athletes.changes import (
@@ -312,6 +313,19 @@ def stays(world, fact, said):
     joins = isinstance(fact, Joins)
     assert given(world) == ([fact.after] if joins else had)
     assert not is_closed(world)
+
+
+def test_what_was_begun_leaves_out_what_is_forbidden_by_then_when_it_is_opened_anew(
+    world, client_for
+):
+    send(world)
+    (mine,) = world.session.assigned.filter(child=world.cast.child)
+    mark_started([mine], timezone.now())
+    page = reverse("program:follow", args=[world.cast.child.public_id, mine.public_id])
+    family = client_for(world.cast.guardian)
+    assert family.get(page).context["data"]["forbidden"] == []
+    Recalled().learn(world)
+    assert family.get(page).context["data"]["forbidden"] == ["p0s0"]
 
 
 def told(world, fact, said):
