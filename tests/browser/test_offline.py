@@ -297,6 +297,39 @@ def test_a_shared_phone_never_shows_one_familys_child_to_another(
     assert "Mira" not in phone.content()
 
 
+def test_an_unsent_report_outlives_signing_out_and_is_sent_when_its_own_family_is_back(
+    phone: Page, context: BrowserContext, cast, sign_in, live_server, session
+):
+    phone.goto(live_server.url + path_of(session))
+    phone.route("**/inbox/", lambda route: route.abort())
+    tap(phone, "Start")
+    tap(phone, "Something hurts")
+    for group, answer in [("Where", "knee"), ("Which side", "left"), ("How much", "3")]:
+        phone.get_by_role("group", name=group).get_by_text(answer, exact=True).click()
+    tap(phone, "Tell the coach")
+    expect(phone.locator("[data-told]")).to_contain_text("as soon as there is")
+    phone.goto(live_server.url + path_of(session, "session_day"))
+    phone.locator(".menu > summary").last.click()
+    tap(phone, "Sign out")
+    phone.wait_for_url("**/sign-in/**")
+
+    sign_in(context, cast.other_guardian)
+    theirs = reverse("program:child_day", args=[cast.other_child.public_id])
+    phone.goto(live_server.url + theirs)
+    expect(phone.get_by_text("Ivo").first).to_be_visible()
+    expect(phone.locator("[data-waiting]")).to_be_hidden()
+    assert not PainReport.objects.exists()
+
+    context.clear_cookies()
+    sign_in(context, cast.guardian)
+    phone.unroute("**/inbox/")
+    own_day = reverse("program:child_day", args=[cast.child.public_id])
+    with phone.expect_response(lambda each: "knee" in (each.request.post_data or "")):
+        phone.goto(live_server.url + own_day)
+    report = PainReport.objects.get()
+    assert (report.child, report.level) == (cast.child, 3)
+
+
 def test_a_phone_without_room_says_so_and_still_works(
     page: Page, context: BrowserContext, cast, sign_in, live_server, session
 ):
