@@ -37,7 +37,13 @@ from program.recall.recalling import recall
 from program.review.queue import queue_of
 from program.review.ways_back import begin, go_to
 from tests.support.describing import describe
-from tests.support.factories import MONDAY, ExerciseFactory, ItemFactory, PathwayFactory
+from tests.support.factories import (
+    MONDAY,
+    CohortFactory,
+    ExerciseFactory,
+    ItemFactory,
+    PathwayFactory,
+)
 from tests.support.pain import ORIGIN, knee, unwell
 from tests.support.sliding import has, session_with
 from tests.support.work import work_off
@@ -202,6 +208,15 @@ class Leaves(Fact):
         withdraw(world.cast.child, [world.cast.cohort], sunday)
 
 
+class LandsElsewhere(Fact):
+    """Sixty jumps here and sixty with the others are more than a hundred."""
+
+    def learn(self, world):
+        others = CohortFactory(name="Gymnasts")
+        enrol(world.cast.child, others, MONDAY)
+        publish(session_with(others, "jump", amount=60), world.cast.head_coach, timezone.now())
+
+
 class Joins(Fact):
     after = "jump"
 
@@ -227,6 +242,7 @@ FACTS = {
     "an exercise is retired": Retired(),
     "an exercise needs more than was said": NeedsMore(),
     "leaves the cohort": Leaves(),
+    "another cohort sends landings for the same day": LandsElsewhere(),
     "joins the cohort": Joins(),
 }
 
