@@ -459,7 +459,15 @@ ALLOWED: dict[str, Row] = {
     "program:inbox": acts(EVERYONE, body=from_a_phone, sends_json=True, post=FILE),
     "program:safety": fills(
         HEAD_COACH,
-        body=lambda half: {"spares_from": 2, "call_whom": "the club doctor", "call_number": "112"},
+        body=lambda half: {
+            "spares_from": 2,
+            "call_whom": "the club doctor",
+            "call_number": "112",
+            "pain_free_days": 2,
+            "sessions_at_a_step": 3,
+            "lighter_after_days": 20,
+            "lighter_after_illness": 10,
+        },
     ),
     "program:kept_logs": fills(EVERYONE, *CHILDS, body=two_logs),
     # Reports to families

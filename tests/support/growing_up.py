@@ -197,6 +197,11 @@ def _circumstances(scene: Scene, child: Child, chain: list[Exercise], name: str)
         until=TODAY + dt.timedelta(days=20 * count + 9),
         set_by=coach,
     )
+    was = child.way_back_steps.count()
+    region = ("elbow", "shoulder", "wrist_hand", "upper_back", "head_neck")[was % 5]
+    child.way_back_steps.create(
+        region=region, side="left", step="half", since=TODAY - dt.timedelta(days=was), set_by=coach
+    )
     day = MONDAY - dt.timedelta(days=100 * (child.growth_measurements.count() + 1))
     child.growth_measurements.create(on=day, height=138, measured_by=coach)
 

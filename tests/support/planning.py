@@ -19,6 +19,8 @@ from tests.support.factories import (
 
 HTMX = {"HX-Request": "true"}
 MOST_QUERIES = 14
+MOST_QUERIES_ABOUT_CHILDREN = 16
+"""Of the review and a child's own page, which gather all that is known of children."""
 
 
 def session_of(cohort, parts=1, slots=2, needing=True, **details) -> Session:
