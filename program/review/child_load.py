@@ -64,7 +64,8 @@ class Row(NamedTuple):
 
     @property
     def is_done(self) -> bool:
-        return self.state in {CompletionState.DONE, CompletionState.PARTLY}
+        """Whole: of a part nobody knows which."""
+        return self.state == CompletionState.DONE
 
     def mark(self, today: dt.date) -> MarkKind:
         return mark_of(self.state, self.on, today)

@@ -70,6 +70,10 @@ class SessionRow(NamedTuple):
         return self.state in {CompletionState.DONE, CompletionState.PARTLY}
 
     @property
+    def is_done_whole(self) -> bool:
+        return self.state == CompletionState.DONE
+
+    @property
     def due(self) -> Due:
         return Due(self.pk, self.on, told(self.state, self.absence))
 

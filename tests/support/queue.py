@@ -55,11 +55,11 @@ def did(child: Child, by, days_ago: int, slots=(), state: str = "done", **told) 
     return session
 
 
-def log_on(clock, cast, day: int) -> None:
+def log_on(clock, cast, day: int, state: str = "done") -> None:
     """A session done on a day of the clock, which is that day then."""
     clock.day = day
     session = assign(cast.child, clock.today, name=f"Day {day}")
-    write_log(session, LogEntry(state="done"), by=cast.guardian, now=clock.now, seen=session.mark)
+    write_log(session, LogEntry(state=state), by=cast.guardian, now=clock.now, seen=session.mark)
 
 
 def hurt(session, by, days_ago=0, **details) -> PainReport:

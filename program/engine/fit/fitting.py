@@ -358,6 +358,8 @@ def _nothing_harder(case: _Case, graph: PathwayGraph) -> ReasonCode | None:
     """Why this child gets no step up here; None where it may."""
     if case.child.in_growth_spurt:
         return ReasonCode.GROWTH_SPURT
+    if case.limits.is_lighter_week:
+        return ReasonCode.LIGHTER_WEEK
     steps_up = graph.harder_than(case.slot.exercise)
     if any(case.spares_place_of(slug) for slug in steps_up):
         return ReasonCode.PLACE_IS_SPARED
@@ -460,7 +462,9 @@ def _give(
     case: _Case, outcome: Outcome, slug: str, graph: PathwayGraph | None, *reasons: Reason
 ) -> Fitted:
     given = case.give(slug)
-    reasons = (*reasons, *_less_than_written(case, given), *_more_than_written(case, given))
+    said = {each.code for each in reasons}
+    less = (each for each in _less_than_written(case, given) if each.code not in said)
+    reasons = (*reasons, *less, *_more_than_written(case, given))
     easier = _easier_option(case, given, graph) if graph else None
     return Fitted(case.slot.key, outcome, given, easier, _with_kit_note(case, reasons))
 

@@ -176,6 +176,10 @@ class HardLimits:
         )
 
     @property
+    def is_lighter_week(self) -> bool:
+        return any(each.step is ReturnStep.LIGHTER for each in self._child.coming_back)
+
+    @property
     def has_easier_steps(self) -> bool:
         return any(each.step is ReturnStep.EASIER for each in self._child.coming_back)
 

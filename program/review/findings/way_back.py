@@ -50,7 +50,7 @@ BEGIN: Final = Action(Do.WAY_BACK, "Begin the way back")
 class OnTheWay:
     """What a way back is judged from: the `steps` places are on, what hurts and nobody has answered
     yet, what is restricted or was and nobody has said that it is fine, and by child the days on
-    which a session was done and nothing hurt."""
+    which a session was done whole and nothing hurt."""
 
     today: dt.date
     thresholds: Thresholds
@@ -96,7 +96,7 @@ def early_steps(rows: ReviewRows) -> Iterator[Finding]:
 
 def _on_the_way(rows: ReviewRows) -> OnTheWay:
     quiet = {
-        child: [each.on for each in those if each.is_done and not each.hurt]
+        child: [each.on for each in those if each.is_done_whole and not each.hurt]
         for child, those in rows.sessions.items()
     }
     return OnTheWay(

@@ -109,6 +109,7 @@ def test_a_sore_knee_comes_back_step_by_step(cast, clock, lunges, answer):
     assert given(cast.child, lunges) == [("squat", 10)]
 
     log_on(clock, cast, 17)
+    log_on(clock, cast, 17, state="some")
     assert asked(cast, clock) == []
     log_on(clock, cast, 18)
     answer("On to half the dose")
