@@ -21,7 +21,7 @@ from program.engine.fit.reasons import Reason, ReasonCode, for_family
 from program.engine.timeline import PartKind
 from program.engine.weeks import A_WEEK, days_of_week, monday_of
 from program.family.figures import tempo_of
-from program.models import AssignedSession, AssignedSlot, Outcome, Recall
+from program.models import AssignedSession, AssignedSlot, Outcome, Recall, Session
 
 _ABOUT_KIT: Final = {ReasonCode.NEED_UNMET, ReasonCode.KIT_NOT_TOLD}
 _LESS: Final = {ReasonCode.COMING_BACK_LESS, ReasonCode.LIGHTER_WEEK}
@@ -41,9 +41,13 @@ def taken_back_in(session: AssignedSession) -> list[str]:
     held |= {slot.easier_revision.exercise_id for slot in slots if slot.easier_revision}
     recalls = Recall.objects.standing().filter(exercise__in=held)
     return [
-        for_family(Reason(ReasonCode.RECALLED, exercise=str(each.exercise), detail=each.words))
+        _taken_back(str(each.exercise), each)
         for each in recalls.select_related("exercise__current").order_by("pk")
     ]
+
+
+def _taken_back(exercise: str, recall: Recall) -> str:
+    return for_family(Reason(ReasonCode.RECALLED, exercise=exercise, detail=recall.words))
 
 
 @dataclass(frozen=True)
@@ -197,6 +201,23 @@ def how_rounds_go(kind: str, rounds: int, rest_seconds: int, exercises: int) -> 
 
 
 @dataclass(frozen=True)
+class WaitingSession:
+    """A session that the coach has still to decide for the child; `why` says what was taken back
+    from it for everybody."""
+
+    on: dt.date
+    name: str
+    why: tuple[str, ...]
+
+    @classmethod
+    def of(cls, session: Session) -> "WaitingSession":
+        """It comes from `loaders.waiting_for_coach`."""
+        recalled: list[dict[str, str]] = getattr(session, "recalled", [])
+        why = (_taken_back(each["exercise"], Recall(reason=each["reason"])) for each in recalled)
+        return cls(session.date, session.name, tuple(why))
+
+
+@dataclass(frozen=True)
 class WeekSession:
     """A session as one line of a week; `state` says in words what came of it."""
 
@@ -210,12 +231,14 @@ class WeekSession:
 
 @dataclass(frozen=True)
 class FamilyWeek:
-    """A child's week from Monday; `sessions` are all of it, in order."""
+    """A child's week from Monday; `sessions` are all of it, in order, and `waiting` what it has not
+    been sent yet."""
 
     child: Child
     monday: dt.date
     today: dt.date
     sessions: tuple[AssignedSession, ...]
+    waiting: tuple[WaitingSession, ...] = ()
 
     @property
     def before(self) -> dt.date:

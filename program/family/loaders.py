@@ -7,11 +7,22 @@ import datetime as dt
 import uuid
 from typing import TYPE_CHECKING
 
-from django.db.models import Count, Exists, OuterRef, prefetch_related_objects
+from django.contrib.postgres.expressions import ArraySubquery
+from django.db.models import Count, Exists, F, OuterRef, prefetch_related_objects
+from django.db.models.functions import JSONObject
 
 from athletes.models import Child
+from athletes.models.children import enrolled_on
 from program.common.loaders import assigned_or_404
-from program.models import AssignedSession, AssignedSessionQuerySet, Submission
+from program.engine.weeks import week_end
+from program.models import (
+    AssignedSession,
+    AssignedSessionQuerySet,
+    Recall,
+    Session,
+    Slot,
+    Submission,
+)
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -36,6 +47,27 @@ def sessions_of(user: "User", child: Child) -> AssignedSessionQuerySet:
         .order_by("date", "id")  # counting drops the model's own order
     )
     return sessions
+
+
+def waiting_for_coach(child: Child, monday: dt.date, today: dt.date) -> list[Session]:
+    """The published sessions of a week that the child, who is visible to the person, has not been
+    sent: something in them is the coach's to decide. With `recalled`, which of their exercises were
+    taken back for everybody, and why. One query."""
+    enrolment = "block__cohort__enrolments__"
+    held = Slot.objects.filter(part__session=OuterRef(OuterRef("pk")))
+    recalls = Recall.objects.standing().filter(exercise__in=held.values("exercise"))
+    recalled = recalls.order_by("pk").values(
+        json=JSONObject(exercise="exercise__current__name", reason="reason")
+    )
+    published = Session.objects.filter(
+        enrolled_on(F("date"), enrolment),
+        published_at__isnull=False,
+        date__range=(max(monday, today), week_end(monday)),
+        **{f"{enrolment}child": child},
+    )
+    sent = AssignedSession.objects.filter(session=OuterRef("pk"), child=child)
+    waiting = published.filter(~Exists(sent)).annotate(recalled=ArraySubquery(recalled))
+    return list(waiting.order_by("date", "pk"))
 
 
 def due_next(user: "User", children: list[Child], today: dt.date) -> dict[int, AssignedSession]:

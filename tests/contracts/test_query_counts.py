@@ -20,7 +20,7 @@ from tests.support.scene import ANONYMOUS, ROLES, Scene
 
 pytestmark = pytest.mark.django_db
 
-ABOUT_CHILDREN = ("program:review", "program:child_review")
+ABOUT_CHILDREN = ("program:review", "program:child_review", "program:child_day")
 MOST = dict.fromkeys(ABOUT_CHILDREN, MOST_QUERIES_ABOUT_CHILDREN)
 LOOKED_AT = [name for name in TABLED if ALLOWED[name].get]
 

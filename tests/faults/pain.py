@@ -15,7 +15,7 @@ from athletes.changes import Rule, lift, restrict
 from athletes.models import Child, User
 from library.body import Region, RestrictionKind, Side
 from program.log.pain_reports import PainEntry, Reporting, report_pain
-from program.models import AssignedSession, PainReport, Session
+from program.models import AssignedSession, Completion, PainReport, Session
 from program.publish.publishing import publish
 from program.review.ways_back import begin, go_to
 from tests.faults.web import Site
@@ -64,6 +64,9 @@ def kill(times: int, environ: Mapping[str, str], seed: int = 6) -> list[str]:
     site, chance, found = Site(environ), random.Random(seed), []
     today = timezone.localdate()
     for _ in range(times):
+        if not _ahead(today):
+            with worker(environ):
+                until(is_idle, PATIENCE)
         session = chance.choice(_ahead(today))
         said = _as_sent(chance)
         path = f"/family/{session.child.public_id}/{session.public_id}/log/"
@@ -86,8 +89,10 @@ def kill(times: int, environ: Mapping[str, str], seed: int = 6) -> list[str]:
             found.append("a report was lost, or written twice")
         found += findings_of_safety(today)
         _answer_all(today)
+        AssignedSession.objects.filter(pk=session.pk).update(started_at=None)
+        Completion.objects.filter(assigned_session=session).delete()
     with worker(environ):
-        until(is_idle, 4 * PATIENCE)
+        until(is_idle, times * A_TASK)
     return found + findings_when_idle(today)
 
 

@@ -20,7 +20,7 @@ from tests.support.factories import (
 HTMX = {"HX-Request": "true"}
 MOST_QUERIES = 14
 MOST_QUERIES_ABOUT_CHILDREN = 16
-"""Of the review and a child's own page, which gather all that is known of children."""
+"""Of the review, a child's page and a family's day, which gather all that is known of children."""
 
 
 def session_of(cohort, parts=1, slots=2, needing=True, **details) -> Session:

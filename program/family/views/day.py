@@ -16,9 +16,15 @@ from library.shared.access import Request, for_signed_in
 from program.common.addresses import address
 from program.common.loaders import assigned_or_404, notes_on, own_child_or_404
 from program.engine.weeks import monday_of
-from program.family.day_page import FamilyWeek, SessionPage, lines, taken_back_in
+from program.family.day_page import (
+    FamilyWeek,
+    SessionPage,
+    WaitingSession,
+    lines,
+    taken_back_in,
+)
 from program.family.forms import InviteGuardianForm
-from program.family.loaders import due_next, sessions_of
+from program.family.loaders import due_next, sessions_of, waiting_for_coach
 from program.family.praise import praise_of
 from program.fit.held_back import held_back
 from program.models import AssignedSession, PainReport
@@ -73,7 +79,8 @@ def _day_or_404(text: str) -> dt.date:
 def _week(request: Request, child: Child, day: dt.date, today: dt.date) -> FamilyWeek:
     monday = monday_of(day)
     sessions = tuple(sessions_of(request.user, child).in_week(monday))
-    return FamilyWeek(child, monday, today, sessions)
+    waiting = tuple(map(WaitingSession.of, waiting_for_coach(child, monday, today)))
+    return FamilyWeek(child, monday, today, sessions, waiting)
 
 
 @require_GET

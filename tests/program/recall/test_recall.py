@@ -23,6 +23,7 @@ from tests.support.factories import (
     ExerciseFactory,
     PathwayFactory,
 )
+from tests.support.family import text
 from tests.support.sliding import session_with
 from tests.support.work import work_off
 
@@ -248,3 +249,21 @@ class TestRetiring:
         assert not Recall.objects.exists()
         assert not session.assigned.get().is_closed
         assert gets(session, cast.child) == ["hop"]
+
+
+def test_where_nothing_can_take_its_place_the_family_reads_that_it_waits_and_why(
+    cast, session, client_for
+):
+    publish(session, cast.coach, timezone.now())
+    for slug in ("step", "leap"):
+        take_back(cast, slug, "the floor is being mended")
+    take_back(cast)
+    work_off()
+    assert not session.assigned.exists()
+    page = reverse("program:child_day", args=[cast.child.public_id])
+    read = text(client_for(cast.guardian).get(page, {"day": MONDAY.isoformat()}))
+    assert (
+        f"Monday: {session.name} waits. The coach is still deciding what Mira does in it." in read
+    )
+    assert f"taken back by the coach: {WHY}." in read
+    assert "waits" not in text(client_for(cast.guardian).get(page, {"day": "2026-11-09"}))
