@@ -287,8 +287,10 @@ def _spare(child: Child, finding: Finding, action: Action, by: User, today: dt.d
         )
         for region in sorted(regions)
     ]
-    over = (start_over(child, each.region, each.side, by, today) for each in rules if each.region)
-    return _restrict_all(child, rules, by, today) | {"way_back": [each for each in over if each]}
+    spared = _restrict_all(child, rules, by, today)
+    places = [(each.region, each.side) for each in rules if each.region]
+    over = [one for place in places for one in start_over(child, *place, by, today)]
+    return spared | {"way_back": over}
 
 
 def _way_back(child: Child, finding: Finding, action: Action, by: User, today: dt.date) -> Taken:

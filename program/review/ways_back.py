@@ -42,12 +42,15 @@ def go_to(current: WayBackStep, step: ReturnStep | None, by: User, today: dt.dat
 
 
 @transaction.atomic
-def start_over(child: Child, region: Region, side: Side, by: User, today: dt.date) -> Taken:
-    """Back to a day without pain, where the place is on its way back; {} where it is not."""
-    place = WayBackStep.objects.current().filter(child=lock(child), region=region, side=side)
-    if not place.exclude(step=ReturnStep.PAIN_FREE).exists():
-        return {}
-    return _take(child, region, side, ReturnStep.PAIN_FREE, by, today)
+def start_over(child: Child, region: Region, side: Side, by: User, today: dt.date) -> list[Taken]:
+    """Back to a day without pain for what of the place is on its way back: of this side, or where
+    no side was named."""
+    current = lock(child).way_back_steps.current().filter(region=region)
+    begun = current.exclude(step=ReturnStep.PAIN_FREE)
+    if side is not Side.BOTH:
+        begun = begun.filter(side__in=[side, Side.BOTH])
+    sides = [Side(each.side) for each in begun]
+    return [_take(child, region, each, ReturnStep.PAIN_FREE, by, today) for each in sides]
 
 
 @transaction.atomic

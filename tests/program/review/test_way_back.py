@@ -139,6 +139,22 @@ def test_what_hurts_anew_is_asked_first_and_sparing_it_puts_the_way_back_to_its_
     assert WayBackStep.objects.current().get() == step
 
 
+def test_a_way_back_of_both_sides_begins_again_when_one_of_them_hurts(cast, clock, answer):
+    for region, side in (("knee", "both"), ("knee", "right"), ("ankle", "left")):
+        cast.child.way_back_steps.create(region=region, side=side, step="half", since=WEDNESDAY)
+    report(assign(cast.child), knee(), cast.guardian, clock.now)
+    (finding,) = (each for each in asked(cast, clock) if each.kind == "pain")
+    resolution = resolve(finding, finding.actions[0], cast.coach, clock.now, clock.today)
+    steps = WayBackStep.objects.current().order_by("side", "region")
+    assert [(each.region, each.side, each.step) for each in steps] == [
+        ("knee", "both", "pain_free"),
+        ("ankle", "left", "half"),
+        ("knee", "right", "half"),
+    ]
+    undo(resolution, cast.coach, clock.now)
+    assert {each.step for each in WayBackStep.objects.current()} == {"half"}
+
+
 def test_a_report_without_consequence_has_the_sessions_counted_from_there(cast, clock, answer):
     cast.child.way_back_steps.create(
         region="knee", side="left", step="easier", since=WEDNESDAY - 9 * DAY, set_by=cast.coach
