@@ -154,10 +154,10 @@ def assigned_or_404(user: "User", child_id: uuid.UUID, assigned_id: uuid.UUID) -
     return get_object_or_404(sessions, child__public_id=child_id, public_id=assigned_id)
 
 
-def notes_on(session: AssignedSession) -> dict[int, tuple[str, ...]]:
-    """What coaches say to everybody who does one of its exercises, by the exercise's id. The
-    session comes `with_slots()`."""
-    exercises = {slot.revision.exercise_id for slot in session.slots.all()}
+def notes_on(*sessions: AssignedSession) -> dict[int, tuple[str, ...]]:
+    """What coaches say to everybody who does one of their exercises, by the exercise's id. The
+    sessions come `with_slots()`."""
+    exercises = {slot.revision.exercise_id for each in sessions for slot in each.slots.all()}
     notes: dict[int, tuple[str, ...]] = {}
     for note in ExerciseNote.objects.standing().filter(exercise__in=exercises):
         notes[note.exercise_id] = (*notes.get(note.exercise_id, ()), note.text)

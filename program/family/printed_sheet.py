@@ -1,6 +1,7 @@
 """A session on paper: read from the floor, ticked off with a pencil. Nothing here queries."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import segno
@@ -27,14 +28,16 @@ class SheetPart:
 
 @dataclass(frozen=True)
 class Sheet:
-    """What is printed for one child. `link` is the address of the session's page, in full."""
+    """What is printed for one child. `link` is the address of the session's page, in full; `notes`
+    are what coaches say to everybody who does an exercise, by its id."""
 
     session: AssignedSession
     link: str
+    notes: Mapping[int, tuple[str, ...]] = field(default_factory=dict)
 
     @cached_property
     def page(self) -> SessionPage:
-        return SessionPage(self.session)
+        return SessionPage(self.session, self.notes)
 
     @cached_property
     def parts(self) -> list[SheetPart]:

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from library.shared.access import Request, for_coaches, for_signed_in, requires
 from program.common.addresses import address
-from program.common.loaders import assigned_or_404, session_or_404
+from program.common.loaders import assigned_or_404, notes_on, session_or_404
 from program.family.calendar_feed import calendar_of, feed_of, make_feed, revoke
 from program.family.printed_sheet import Sheet
 from program.models import AssignedSession, CalendarFeed
@@ -30,7 +30,7 @@ def sheet(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> Http
     if session.is_closed:
         return redirect(address(session, session.child))
     name = f"{session.name}, {session.child.given_name}"
-    sheets = [Sheet(session, _link(request)(session))]
+    sheets = [Sheet(session, _link(request)(session), notes_on(session))]
     return render(request, "program/family/printed_sheet.html", {"sheets": sheets, "name": name})
 
 
@@ -47,8 +47,9 @@ def sheets(request: Request, session_id: int) -> HttpResponse:
         .with_slots()
         .order_by("child__given_name", "child__family_initial", "pk")
     )
-    link = _link(request)
-    context = {"sheets": [Sheet(each, link(each)) for each in assigned], "name": session.name}
+    link, notes = _link(request), notes_on(*assigned)
+    sheets = [Sheet(each, link(each), notes) for each in assigned]
+    context = {"sheets": sheets, "name": session.name}
     return render(request, "program/family/printed_sheet.html", context)
 
 

@@ -8,6 +8,7 @@ import pytest
 from django.urls import reverse
 
 from athletes.models import Restriction
+from library.models import Exercise
 from program.family.printed_sheet import Sheet
 from program.models import AssignedSession, CalendarFeed, TakenOutSession
 from tests.support.factories import SlotFactory
@@ -42,9 +43,13 @@ def test_there_is_a_box_for_every_round_and_side(session):
 
 
 def test_a_sheet_says_what_to_do_and_what_to_mind(cast, client_for, session):
+    Exercise.objects.get(current__name="Front plank").notes.create(
+        text="A towel under the elbows.", kept_at=EVENING, kept_by_name="Owning Coach"
+    )
     address = reverse("program:sheet", args=[cast.child.public_id, session.public_id])
     answer = client_for(cast.guardian).get(address)
     page = text(answer)
+    assert "A towel under the elbows." in page
     for words in ["Mira: Strong steps", "22 minutes", "A grown-up watches", "Ribs stay down."]:
         assert words in page
     assert "Stop if anything hurts." in page
