@@ -19,7 +19,9 @@ from program.models.resolutions import Kind
 from program.review.finding import TAGS
 from program.review.logged_sessions import Pain
 
-WEEKS: Final = 12
+FEWEST_WEEKS, MOST_WEEKS = 4, 10
+"""How many are drawn: from the first in which something was told, as many as a phone has room for.
+"""
 LISTED: Final = 12
 """How much of one place is listed, the newest first."""
 
@@ -109,7 +111,9 @@ class PlaceCourse:
     def lane(self) -> Lane:
         """The last weeks, oldest first."""
         this_week = monday_of(self.today)
-        mondays = (this_week - n * A_WEEK for n in reversed(range(WEEKS)))
+        told = (this_week - monday_of(self._all[-1].on)) // A_WEEK + 1
+        weeks = min(max(told, FEWEST_WEEKS), MOST_WEEKS)
+        mondays = (this_week - n * A_WEEK for n in reversed(range(weeks)))
         return Lane(self.title, tuple(self._week(monday) for monday in mondays), centred=True)
 
     def _week(self, monday: dt.date) -> Cell:

@@ -8,12 +8,14 @@ from django.db import IntegrityError, transaction
 from django.urls import reverse
 
 from athletes.changes import Rule, restrict
+from athletes.models import Restriction
 from library.body import Region, RestrictionKind, Side
 from program.models import Session, WayBackStep
 from program.models.resolutions import Do
 from program.publish.closing import children_who_hold_what_is_forbidden
 from program.publish.publishing import publish
 from program.review.decisions import resolve, undo
+from program.review.place_courses import place_courses
 from program.review.queue import open_finding, queue_of
 from tests.support.factories import ExerciseFactory, PathwayFactory
 from tests.support.family import EVENING, WEDNESDAY, assign, text
@@ -300,3 +302,13 @@ def test_two_coaches_who_confirm_at_once_take_one_step(cast, clock, lunges):
         resolve(finding, action, coach, clock.now, clock.today)
     assert WayBackStep.objects.current().get().step == "half"
     assert WayBackStep.objects.count() == 2
+
+
+@pytest.mark.parametrize(("weeks_ago", "drawn"), [(0, 4), (5, 6), (40, 10)])
+def test_a_course_is_drawn_from_the_week_in_which_it_began(weeks_ago, drawn):
+    began = WEDNESDAY - 7 * weeks_ago * DAY
+    rule = Restriction(region="knee", kind="no_loading", start=began, until=began + 3 * DAY)
+    (course,) = place_courses([], [rule], [], [], WEDNESDAY)
+    tints = [cell.tint for cell in course.lane.cells]
+    assert len(tints) == drawn
+    assert tints.count("look") == (0 if weeks_ago == 40 else 1)
