@@ -10,18 +10,20 @@ from typing import Final
 
 from django.utils.text import capfirst
 
-from athletes.models import Child
+from athletes.models import Child, Restriction
+from library.shared.dates import short_weekday_and_date
 from library.shared.lanes import Lane, MarkKind
 from program.common.addresses import address
 from program.common.lanes import Day, PartTime, mark_of, session_lane, week_lane
 from program.common.session_plan import Plan, Ready, easier_of, items_needed, plan_of
 from program.common.wording import dose_in_words, minutes, nth_of, number, why
 from program.engine.dose.dose import Dose
+from program.engine.fit.limits import ReturnStep
 from program.engine.fit.reasons import Reason, ReasonCode, for_family
 from program.engine.timeline import PartKind
 from program.engine.weeks import A_WEEK, days_of_week, monday_of
 from program.family.figures import tempo_of
-from program.models import AssignedSession, AssignedSlot, Outcome, Recall, Session
+from program.models import AssignedSession, AssignedSlot, Outcome, Recall, Session, WayBackStep
 
 _ABOUT_KIT: Final = {ReasonCode.NEED_UNMET, ReasonCode.KIT_NOT_TOLD}
 _LESS: Final = {ReasonCode.COMING_BACK_LESS, ReasonCode.LIGHTER_WEEK}
@@ -48,6 +50,29 @@ def taken_back_in(session: AssignedSession) -> list[str]:
 
 def _taken_back(exercise: str, recall: Recall) -> str:
     return for_family(Reason(ReasonCode.RECALLED, exercise=exercise, detail=recall.words))
+
+
+_FOR_NOW: Final = {
+    ReturnStep.PAIN_FREE: "nothing loads it before there was a day without pain",
+    ReturnStep.EASIER: "with easier exercises for now",
+    ReturnStep.HALF: "with half as much for now",
+}
+
+
+def spared_now(rules: Iterable[Restriction], steps: Iterable[WayBackStep]) -> list[str]:
+    """What a coach has decided to spare, and the ways back, each in a sentence; those in force."""
+    return [*(_spared_until(each) for each in rules), *(_on_its_way(each) for each in steps)]
+
+
+def _spared_until(rule: Restriction) -> str:
+    until = short_weekday_and_date(rule.until)
+    return f"{rule.rule} until {until}." if rule.region else f"No session until {until}."
+
+
+def _on_its_way(step: WayBackStep) -> str:
+    if step.until:
+        return f"A lighter week until {short_weekday_and_date(step.until)}."
+    return f"{capfirst(step.where)}: on its way back, {_FOR_NOW[ReturnStep(step.step)]}."
 
 
 @dataclass(frozen=True)

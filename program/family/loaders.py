@@ -11,7 +11,7 @@ from django.contrib.postgres.expressions import ArraySubquery
 from django.db.models import Count, Exists, F, OuterRef, prefetch_related_objects
 from django.db.models.functions import JSONObject
 
-from athletes.models import Child
+from athletes.models import Child, Restriction
 from athletes.models.children import enrolled_on
 from program.common.loaders import assigned_or_404
 from program.engine.weeks import week_end
@@ -22,6 +22,7 @@ from program.models import (
     Session,
     Slot,
     Submission,
+    WayBackStep,
 )
 
 if TYPE_CHECKING:
@@ -47,6 +48,15 @@ def sessions_of(user: "User", child: Child) -> AssignedSessionQuerySet:
         .order_by("date", "id")  # counting drops the model's own order
     )
     return sessions
+
+
+def spared_on(
+    user: "User", child: Child, day: dt.date
+) -> tuple[list[Restriction], list[WayBackStep]]:
+    """What of the child is spared on a day, and the steps of its ways back then. Two queries."""
+    rules = Restriction.objects.visible_to(user).in_force(day).filter(child=child)
+    steps = WayBackStep.objects.visible_to(user).current().filter(child=child)
+    return list(rules.order_by("pk")), [each for each in steps if each.is_in_force(day)]
 
 
 def waiting_for_coach(child: Child, monday: dt.date, today: dt.date) -> list[Session]:

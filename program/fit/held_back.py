@@ -2,7 +2,7 @@
 coach has set a time of rest."""
 
 import datetime as dt
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 
 from athletes.models import Restriction
 from program.models import PainReport
@@ -14,3 +14,9 @@ def held_back(children: Collection[int], day: dt.date) -> set[int]:
     resting = Restriction.objects.in_force(day).filter(child__in=children, region="")
     keys = warned.order_by().values_list("child", flat=True)
     return set(keys.union(resting.order_by().values_list("child", flat=True)).order_by())
+
+
+def is_held_back(unanswered: Iterable[PainReport], in_force: Iterable[Restriction]) -> bool:
+    """The same of one child whose unanswered reports and restrictions in force are at hand."""
+    warned = any(each.pain.is_warning for each in unanswered)
+    return warned or any(not each.region for each in in_force)

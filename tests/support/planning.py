@@ -19,7 +19,7 @@ from tests.support.factories import (
 
 HTMX = {"HX-Request": "true"}
 MOST_QUERIES = 14
-MOST_QUERIES_ABOUT_CHILDREN = 16
+MOST_QUERIES_ABOUT_CHILDREN = 17
 """Of the review, a child's page and a family's day, which gather all that is known of children."""
 
 

@@ -21,12 +21,13 @@ from program.family.day_page import (
     SessionPage,
     WaitingSession,
     lines,
+    spared_now,
     taken_back_in,
 )
 from program.family.forms import InviteGuardianForm
-from program.family.loaders import due_next, sessions_of, waiting_for_coach
+from program.family.loaders import due_next, sessions_of, spared_on, waiting_for_coach
 from program.family.praise import praise_of
-from program.fit.held_back import held_back
+from program.fit.held_back import is_held_back
 from program.models import AssignedSession, PainReport
 
 
@@ -60,6 +61,7 @@ def child_day(request: Request, child_id: uuid.UUID) -> HttpResponse:
         return _day_page(request, child, week, shown)
     ahead = sessions_of(request.user, child).filter(date__gt=max(day, today))[:1]
     context = {"day": day, "week": week, "others": week.others(None)}
+    context["spared_now"] = spared_now(*spared_on(request.user, child, day))
     context["unanswered"] = PainReport.objects.unanswered().about([child])
     context["praise"] = praise_of(request.user, child, timezone.now())
     context["ahead"] = lines(ahead, child, today) if day >= today else []
@@ -96,14 +98,16 @@ def _day_page(
 ) -> HttpResponse:
     unanswered = list(PainReport.objects.unanswered().about([child]))
     log = getattr(shown, "completion", None)
-    is_held_back = log is None and bool(held_back([child.pk], shown.date))
-    if shown.is_closed or is_held_back:
+    rules, steps = spared_on(request.user, child, shown.date)
+    waits = log is None and is_held_back(unanswered, rules)
+    if shown.is_closed or waits:
         closed = {
             "session": shown,
             "week": week,
             "others": week.others(shown),
             "unanswered": unanswered,
-            "is_held_back": is_held_back,
+            "is_held_back": waits,
+            "spared_now": spared_now(rules, steps),
             "taken_back": taken_back_in(shown),
             "is_past": shown.date < week.today,
         }
@@ -115,6 +119,7 @@ def _day_page(
         "has_another_log": week.has_another_log(shown),
         "is_overdue": log is None and shown.date < week.today,
         "reports": shown.pain_reports.all(),
+        "spared_now": spared_now(rules, steps),
         "elsewhere": [each for each in unanswered if each.assigned_session_id != shown.pk],
         "week": week,
         "others": week.others(shown),

@@ -312,3 +312,25 @@ def test_a_course_is_drawn_from_the_week_in_which_it_began(weeks_ago, drawn):
     tints = [cell.tint for cell in course.lane.cells]
     assert len(tints) == drawn
     assert tints.count("look") == (0 if weeks_ago == 40 else 1)
+
+
+def test_the_family_reads_what_is_spared_and_what_is_on_its_way_back(cast, clock, client_for):
+    cast.child.way_back_steps.create(
+        region="knee", side="left", step="easier", since=WEDNESDAY, set_by=cast.coach
+    )
+    cast.child.way_back_steps.create(
+        step="lighter", since=WEDNESDAY, until=WEDNESDAY + 6 * DAY, set_by=cast.coach
+    )
+    spared = Rule(Region.ANKLE, Side.RIGHT, RestrictionKind.NO_LANDING, WEDNESDAY, WEDNESDAY + DAY)
+    restrict(cast.child, spared, cast.coach, clock.today)
+    family, page = (
+        client_for(cast.guardian),
+        reverse("program:child_day", args=[cast.child.public_id]),
+    )
+    free = text(family.get(page))
+    assign(cast.child)
+    for read in (free, text(family.get(page))):
+        assert "Right ankle: no landing until Thu 5 Nov." in read
+        assert "Left knee: on its way back, with easier exercises for now." in read
+        assert "A lighter week until Tue 10 Nov." in read
+    assert "Right ankle" not in text(family.get(page, {"day": "2026-11-12"}))
