@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
+import psycopg
 from psycopg import sql
 
 from program.config.embedded_postgres import create, locations, locks, server
@@ -82,10 +83,7 @@ def start(data_dir: Path, settings: Mapping[str, str] | None = None) -> Server:
             create.set_aside_data_of_a_folder_now_gone(place)
             if not place.cluster.exists():
                 create.create(place, lock)
-            create.refuse_another_version(place)
-            if not server.adopt(place):
-                server.launch(place, settings or {})
-            _ensure_roles_and_database(place)
+            _bring_up(place, settings or {})
     return _server(place)
 
 
@@ -93,18 +91,32 @@ def start_again_if_gone(data_dir: Path) -> bool:
     """Start the server of a data folder that has died, and say whether it had.
 
     Unlike `start` it makes no data: where the folder itself is gone, an empty one in its place
-    would look as if nothing had ever been written. Raises EmbeddedPostgresError.
+    would look as if nothing had ever been written. Raises EmbeddedPostgresError, and where the
+    folder goes in the middle of it, too, says that it is gone.
     """
     place = _place(data_dir)
-    with _as_our_error(place):
-        if server.answers(place):
-            return False
-        if not place.cluster.exists():
-            raise EmbeddedPostgresError(
-                f"The data folder {place.cluster} is gone while Postgres served from it."
-            )
-    start(data_dir)
-    return True
+    try:
+        with _as_our_error(place):
+            if server.answers(place):
+                return False
+            if place.cluster.exists():
+                with locks.locked(place):
+                    _bring_up(place, {})
+                return True
+    except (EmbeddedPostgresError, psycopg.Error):
+        if place.cluster.exists():
+            raise
+    raise EmbeddedPostgresError(
+        f"The data folder {place.cluster} is gone while Postgres served from it."
+    )
+
+
+def _bring_up(place: Place, settings: Mapping[str, str]) -> None:
+    """Of data that are there, and locked."""
+    create.refuse_another_version(place)
+    if not server.adopt(place):
+        server.launch(place, settings)
+    _ensure_roles_and_database(place)
 
 
 def stop(data_dir: Path) -> None:

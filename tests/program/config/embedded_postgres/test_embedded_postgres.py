@@ -24,6 +24,7 @@ from program.config.embedded_postgres import (
     running,
     server,
     start,
+    start_again_if_gone,
     stop,
 )
 from tests.program.config.embedded_postgres.ground import FORGETFUL
@@ -312,6 +313,28 @@ def test_a_server_whose_folder_was_moved_is_named_and_left_running(ground, data_
     with pytest.raises(EmbeddedPostgresError, match="Was the folder moved"):
         stop(moved)
     assert pid in server._at_work_in(moved / "postgres")
+
+
+def test_a_folder_that_goes_while_its_server_is_started_again_is_named_as_gone(
+    data_dir, monkeypatch
+):
+    launch = server.launch
+
+    def meanwhile_moved(place, settings):
+        place.cluster.rename(place.cluster.with_name("elsewhere"))
+        launch(place, settings)
+
+    monkeypatch.setattr(server, "launch", meanwhile_moved)
+    with pytest.raises(EmbeddedPostgresError, match="is gone while Postgres served from it"):
+        start_again_if_gone(data_dir)
+    assert not (data_dir / "postgres").exists()
+
+
+def test_a_folder_that_goes_under_its_server_is_named_as_gone_when_it_is_looked_after(data_dir):
+    started = start(data_dir, FORGETFUL)
+    started.data_dir.rename(started.data_dir.with_name("elsewhere"))
+    with pytest.raises(EmbeddedPostgresError, match="is gone while Postgres served from it"):
+        start_again_if_gone(data_dir)
 
 
 def test_removing_leaves_what_is_not_ours(data_dir):
