@@ -53,3 +53,8 @@ class RestrictionKind(Labelled):
     NO_LANDING = "no_landing", "no landing"
     NO_LOADING = "no_loading", "no loading"
     NOTHING = "nothing", "nothing at all"
+
+
+def place_in_words(region: Region, side: Side) -> str:
+    """A place as it is spoken of: "left knee", or just "knee" for both."""
+    return region.label if side is Side.BOTH else f"{side.label} {region.label}"

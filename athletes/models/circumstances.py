@@ -9,7 +9,7 @@ from django.db.models import F, Func, Q
 from django.utils.text import capfirst
 
 from athletes.models.children import Child
-from library.body import Region, RestrictionKind, Side
+from library.body import Region, RestrictionKind, Side, place_in_words
 
 if TYPE_CHECKING:
     from athletes.models.users import User
@@ -149,8 +149,7 @@ class Restriction(models.Model):
         """The region as it is spoken of: "left knee", or just "knee" for both."""
         if not self.region:
             return "whole body"
-        side = "" if self.side == Side.BOTH else f"{self.get_side_display()} "
-        return f"{side}{self.get_region_display()}"
+        return place_in_words(Region(self.region), Side(self.side))
 
     @property
     def rule(self) -> str:

@@ -5,7 +5,7 @@ from django.db.models import Q
 
 from library.forms.items import by_kind
 from library.models import Exercise, ExerciseQuerySet, Item, Pattern, Sides
-from library.models.exercises import LANDS
+from library.models.exercises import lands
 
 NOTHING, ROOM = "nothing", "room"
 RETIRED = Exercise.Status.RETIRED
@@ -63,7 +63,8 @@ class FindForm(forms.Form):
         if asked.get("sides"):
             narrowed &= Q(current__sides=asked["sides"])
         if asked.get("landings"):
-            narrowed &= LANDS if asked["landings"] == "with" else ~LANDS
+            landing = lands("current__")
+            narrowed &= landing if asked["landings"] == "with" else ~landing
         exercises = Exercise.objects.with_current().filter(narrowed)
         return self._with_kit(exercises, asked.get("kit", "")).search(asked.get("q", ""))
 

@@ -54,6 +54,13 @@ class Sides(models.TextChoices):
     ALTERNATING = "alternating", "alternating"
 
 
+def lands(revision: str) -> Q:
+    """Whether a revision, by the way to it, as "current__", counts as landing, by its number or by
+    its pattern: what `library.landing` says of one exercise, for the database."""
+    by_pattern = {f"{revision}pattern__in": LANDING, f"{revision}no_landing_because": ""}
+    return Q(**{f"{revision}contacts__gt": 0}) | Q(**by_pattern)
+
+
 class Measure(models.TextChoices):
     REPETITIONS = "repetitions", "repetitions"
     SECONDS = "seconds", "seconds"
@@ -68,8 +75,6 @@ LONGEST_SET_UP = 600  # seconds
 LONGEST_WORD = 40  # letters; Postgres compares no words beyond 255
 REGIONS = [region.value for region in Region]
 LANDING = sorted(LANDING_PATTERNS)
-# Of an exercise: that it counts as landing, by its number or by its pattern.
-LANDS = Q(current__contacts__gt=0) | Q(current__pattern__in=LANDING, current__no_landing_because="")
 # What the database can see of a movement; the rest is `library.figures.movement`'s to check.
 TWO_POSES_AND_A_PHASE = r"^title = .*\n\[pose\..*\n\[pose\..*\n\[\[phase\]\]\nname = .*\nseconds = "
 

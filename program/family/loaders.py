@@ -8,11 +8,10 @@ import uuid
 from typing import TYPE_CHECKING
 
 from django.contrib.postgres.expressions import ArraySubquery
-from django.db.models import Count, Exists, F, OuterRef, prefetch_related_objects
+from django.db.models import Count, Exists, OuterRef, prefetch_related_objects
 from django.db.models.functions import JSONObject
 
 from athletes.models import Child, Restriction
-from athletes.models.children import enrolled_on
 from program.common.loaders import assigned_or_404
 from program.engine.weeks import week_end
 from program.models import (
@@ -60,23 +59,15 @@ def spared_on(
 
 
 def waiting_for_coach(child: Child, monday: dt.date, today: dt.date) -> list[Session]:
-    """The published sessions of a week that the child, who is visible to the person, has not been
-    sent: something in them is the coach's to decide. With `recalled`, which of their exercises were
-    taken back for everybody, and why. One query."""
-    enrolment = "block__cohort__enrolments__"
-    held = Slot.objects.filter(part__session=OuterRef(OuterRef("pk")))
-    recalls = Recall.objects.standing().filter(exercise__in=held.values("exercise"))
+    """The sessions of a week that are held from the child, who is visible to the person. With
+    `recalled`, which of their exercises were taken back for everybody, and why. One query."""
+    written = Slot.objects.filter(part__session=OuterRef(OuterRef("pk")))
+    recalls = Recall.objects.standing().filter(exercise__in=written.values("exercise"))
     recalled = recalls.order_by("pk").values(
         json=JSONObject(exercise="exercise__current__name", reason="reason")
     )
-    published = Session.objects.filter(
-        enrolled_on(F("date"), enrolment),
-        published_at__isnull=False,
-        date__range=(max(monday, today), week_end(monday)),
-        **{f"{enrolment}child": child},
-    )
-    sent = AssignedSession.objects.filter(session=OuterRef("pk"), child=child)
-    waiting = published.filter(~Exists(sent)).annotate(recalled=ArraySubquery(recalled))
+    ahead = Session.objects.filter(date__range=(max(monday, today), week_end(monday)))
+    waiting = ahead.held_from([child.pk]).annotate(recalled=ArraySubquery(recalled))
     return list(waiting.order_by("date", "pk"))
 
 

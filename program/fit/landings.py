@@ -7,10 +7,8 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Final, NamedTuple
 
-from django.db.models import Q
-
 from athletes.models import Child
-from library.landing import LANDING_PATTERNS
+from library.models.exercises import lands
 from program.common.session_plan import dose_of
 from program.engine.fit.library import FitLibrary
 from program.engine.prescription import Prescription
@@ -53,16 +51,7 @@ COLUMNS: Final = (
 )
 
 
-def _lands(revision: str) -> Q:
-    """By its number or by its pattern, as `library.landing` says it of one exercise."""
-    by_pattern = {
-        f"{revision}__pattern__in": LANDING_PATTERNS,
-        f"{revision}__no_landing_because": "",
-    }
-    return Q(**{f"{revision}__contacts__gt": 0}) | Q(**by_pattern)
-
-
-_LANDS: Final = _lands("revision") | _lands("revision__exercise__current")
+_LANDS: Final = lands("revision__") | lands("revision__exercise__current__")
 
 
 class LandedOn(NamedTuple):

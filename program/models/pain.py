@@ -15,7 +15,7 @@ from django.utils.text import capfirst
 
 from athletes.models import Child
 from athletes.models.circumstances import REGION_CHOICES, SIDE_CHOICES
-from library.body import Region, Side
+from library.body import Region, Side, place_in_words
 from library.models import ExerciseRevision
 from library.shared.reasons import in_words
 from program.engine.pain import Pain, Sign, Symptom, first_to_do
@@ -182,8 +182,7 @@ class PainReport(models.Model):
         """ "left knee", or the symptom."""
         if self.symptom:
             return str(self.get_symptom_display())
-        sided = self.side in {Side.LEFT, Side.RIGHT}
-        return f"{self.side} {self.get_region_display()}" if sided else self.get_region_display()
+        return place_in_words(Region(self.region), Side(self.side))
 
     @property
     def is_unanswered(self) -> bool:

@@ -1,12 +1,15 @@
 import datetime as dt
+from collections.abc import Collection
 from typing import TYPE_CHECKING
 
+from django.apps import apps
 from django.conf import settings
 from django.contrib.postgres.fields import ArrayField
 from django.db import models
-from django.db.models import Prefetch, Q
+from django.db.models import Exists, F, OuterRef, Prefetch, Q
 
 from athletes.models import Child, Cohort
+from athletes.models.children import enrolled_on
 from library.shared.reasons import in_words
 from program.engine.dose.dose import MOST_ROUNDS
 from program.engine.prescription import Prescription
@@ -40,6 +43,21 @@ class SessionQuerySet(models.QuerySet["Session"]):
 
     def in_week(self, monday: dt.date) -> "SessionQuerySet":
         return self.filter(date__range=(monday, week_end(monday)))
+
+    def held_from(self, children: Collection[int]) -> "SessionQuerySet":
+        """Published, and not sent to one of these children, by key, who are in its cohort that day:
+        something in it is the coach's to decide. Once for each such child, whose key is `held`."""
+        enrolment = "block__cohort__enrolments__"
+        # By name, because what is sent stands in a module that imports this one.
+        sent = apps.get_model("program", "AssignedSession").objects.filter(
+            session=OuterRef("pk"), child=OuterRef("held")
+        )
+        published = self.filter(
+            enrolled_on(F("date"), enrolment),
+            published_at__isnull=False,
+            **{f"{enrolment}child__in": children},
+        )
+        return published.annotate(held=F(f"{enrolment}child")).filter(~Exists(sent))
 
     def with_slots(self) -> "SessionQuerySet":
         """Sessions with cohort, parts, slots and the exercises' current revisions."""

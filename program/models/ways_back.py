@@ -9,7 +9,7 @@ from django.utils.text import capfirst
 
 from athletes.models import Child
 from athletes.models.circumstances import REGION_CHOICES, SIDE_CHOICES
-from library.body import Region, Side
+from library.body import Region, Side, place_in_words
 from program.engine.fit.limits import ComingBack, ReturnStep
 from program.models.pain import PainReport
 
@@ -102,8 +102,7 @@ class WayBackStep(models.Model):
         """ "left knee", or "whole body"."""
         if not self.region:
             return "whole body"
-        side = "" if self.side == Side.BOTH else f"{self.get_side_display()} "
-        return f"{side}{self.get_region_display()}"
+        return place_in_words(Region(self.region), Side(self.side))
 
     @property
     def coming_back(self) -> ComingBack:

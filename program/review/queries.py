@@ -5,16 +5,15 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
-from django.db.models import Exists, F, Max, Min, OuterRef, Q
+from django.db.models import Exists, Max, Min, OuterRef, Q
 from django.utils import timezone
 
 from athletes.models import (
     Placement,
     Restriction,
 )
-from athletes.models.children import enrolled_on
 from athletes.signals import Circumstance
 from program.common.library_snapshot import LibrarySnapshot, library_snapshot, step_tests
 from program.engine.attendance import Due, told
@@ -250,7 +249,7 @@ def review_rows(
         restrictions=list(
             Restriction.objects.visible_to(user).filter(child__in=ids, lifted_on__isnull=True)
         ),
-        ways_back=list(ways_back_of(user, ids)),
+        ways_back=list(_ways_back(user, ids)),
         first_and_last=_first_and_last(user, ids, today),
         thresholds=SafetyRules.objects.current().thresholds,
         refits=_by_child(_refits(user, ids)),
@@ -344,7 +343,7 @@ def _placements(user: "User", ids: Sequence[int]) -> list[PlacementRow]:
     return [PlacementRow(*row) for row in rows]
 
 
-def ways_back_of(user: "User", ids: Sequence[int]) -> WayBackStepQuerySet:
+def _ways_back(user: "User", ids: Sequence[int]) -> WayBackStepQuerySet:
     """The step that each place is on, and lighter weeks."""
     current = WayBackStep.objects.visible_to(user).current().filter(child__in=ids)
     return current.with_last_pain()
@@ -370,19 +369,8 @@ def _first_and_last(
 
 def _held(user: "User", ids: Sequence[int], today: dt.date) -> list[HeldRow]:
     """Published sessions ahead that children of their cohort have not been sent."""
-    enrolment = "block__cohort__enrolments"
-    sent = AssignedSession.objects.filter(session=OuterRef("pk"), child=OuterRef("held"))
-    sessions = (
-        Session.objects.visible_to(user)
-        .filter(
-            enrolled_on(F("date"), f"{enrolment}__"),
-            published_at__isnull=False,
-            date__range=(today, today + LOOKS_AHEAD),
-            **{f"{enrolment}__child__in": ids},
-        )
-        .annotate(held=F(f"{enrolment}__child"))
-        .filter(~Exists(sent))
-    )
+    ahead = Session.objects.visible_to(user).filter(date__range=(today, today + LOOKS_AHEAD))
+    sessions: Any = ahead.held_from(ids)
     rows = sessions.order_by("date", "pk").values_list("pk", "name", "date", "held")
     return [HeldRow(*row) for row in rows]
 

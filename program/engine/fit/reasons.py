@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from enum import StrEnum
 from typing import Any, Final, NamedTuple
 
-from library.body import Region, RestrictionKind, Side
+from library.body import Region, RestrictionKind, Side, place_in_words
 
 
 class ReasonCode(StrEnum):
@@ -300,8 +300,7 @@ def _words(reason: Reason) -> dict[str, str]:
 def _region(reason: Reason) -> str:
     if reason.region is None:
         return ""
-    one_side = reason.side in (Side.LEFT, Side.RIGHT)
-    return f"{reason.side} {reason.region.label}" if one_side else reason.region.label
+    return place_in_words(reason.region, reason.side or Side.BOTH)
 
 
 def _steps(number: int | None) -> str:
