@@ -84,6 +84,7 @@ urlpatterns = [
         name="first_placement",
     ),
     path("people/", people.people, name="people"),
+    path("people/access/", people.access_rules, name="access_rules"),
     path("people/invite/", people.invite_coach, name="invite_coach"),
     path(
         "people/invitations/<int:pk>/withdraw/",

@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from athletes.changes import equip_venue
 from athletes.forms.fields import EmailAddressField
-from athletes.models import Cohort, Invitation, Role, User
+from athletes.models import AccessRules, Cohort, Invitation, Role, User
 
 
 class CohortForm(forms.ModelForm[Cohort]):
@@ -39,6 +39,12 @@ class CohortForm(forms.ModelForm[Cohort]):
         cohort = super().save()
         equip_venue(cohort, items)
         return cohort
+
+
+class AccessRulesForm(forms.ModelForm[AccessRules]):
+    class Meta:
+        model = AccessRules
+        fields = ["history_days"]
 
 
 class InviteCoachForm(forms.Form):

@@ -1,3 +1,4 @@
+from athletes.models.access_rules import AccessRules, AccessRulesQuerySet
 from athletes.models.children import (
     Child,
     ChildQuerySet,
@@ -25,6 +26,8 @@ from athletes.models.outgoing_mail import OutgoingMail, OutgoingMailQuerySet
 from athletes.models.users import Role, User
 
 __all__ = [
+    "AccessRules",
+    "AccessRulesQuerySet",
     "Child",
     "ChildQuerySet",
     "Cohort",

@@ -7,10 +7,12 @@ from django.contrib.postgres.constraints import ExclusionConstraint
 from django.contrib.postgres.fields import DateRangeField, RangeBoundary, RangeOperators
 from django.core.exceptions import ValidationError
 from django.db import models
-from django.db.models import F, Func, Q, Value
+from django.db.models import ExpressionWrapper, F, Func, Q, Subquery, Value
 from django.db.models.expressions import Combinable
-from django.db.models.functions import Upper
+from django.db.models.functions import Coalesce, Upper
+from django.utils import timezone
 
+from athletes.models.access_rules import HISTORY_DAYS, AccessRules
 from athletes.models.cohorts import Cohort
 
 if TYPE_CHECKING:
@@ -48,16 +50,24 @@ def check_birth_date(birth_date: dt.date, today: dt.date) -> None:
 
 class ChildQuerySet(models.QuerySet["Child"]):
     def visible_to(self, user: "User") -> "ChildQuerySet":
-        """Head coach: all. Coach: those enrolled now or before in own cohorts, and own
-        children. Guardian: own children. Young athlete: self. A deactivated account: none."""
+        """Whose data a person may read and write. Head coach: all. Coach: those enrolled in own
+        cohorts, today or from a day to come, and own children. Guardian: own children. Young
+        athlete: self. A deactivated account: none."""
+        return self._of(user, Enrolment.objects.coached_by(user))
+
+    def remembered_by(self, user: "User") -> "ChildQuerySet":
+        """Those, and for a coach whoever has left an own cohort since the program's limit: to be
+        named in what the cohort did, and no more."""
+        return self._of(user, Enrolment.objects.remembered_by(user))
+
+    def _of(self, user: "User", enrolments: "EnrolmentQuerySet") -> "ChildQuerySet":
         if not user.is_active:
             return self.none()
         if user.is_head_coach:
             return self
         family = Q(user=user) | Q(pk__in=Guardianship.objects.filter(guardian=user).values("child"))
         if user.is_coach:
-            mine = Enrolment.objects.filter(cohort__coaches=user).values("child")
-            return self.filter(Q(pk__in=mine) | family)
+            return self.filter(Q(pk__in=enrolments.values("child")) | family)
         return self.filter(family)
 
     def enrolled_in(self, cohort: Cohort, day: dt.date) -> "ChildQuerySet":
@@ -169,7 +179,24 @@ def enrolled_on(day: dt.date | Combinable, at: str = "") -> Q:
 
 class EnrolmentQuerySet(models.QuerySet["Enrolment"]):
     def visible_to(self, user: "User") -> "EnrolmentQuerySet":
-        return self.filter(child__in=Child.objects.visible_to(user))
+        """A visible child's, and for a coach those of who has left the own cohorts."""
+        if not user.is_active:
+            return self.none()
+        remembered = Q(pk__in=Enrolment.objects.remembered_by(user).values("pk"))
+        return self.filter(Q(child__in=Child.objects.visible_to(user)) | remembered)
+
+    def coached_by(self, user: "User", days_after: int = 0) -> "EnrolmentQuerySet":
+        """Those in own cohorts that have not ended, or at most some days ago."""
+        before = timezone.localdate() - dt.timedelta(days=1 + days_after)
+        return self.filter(cohort__coaches=user).running_after(before)
+
+    def remembered_by(self, user: "User") -> "EnrolmentQuerySet":
+        """Those in own cohorts that have not ended longer ago than the program's limit."""
+        said = AccessRules.objects.filter(pk=1).values("history_days")
+        days = Coalesce(Subquery(said), Value(HISTORY_DAYS))
+        kept_until = ExpressionWrapper(F("end") + days, output_field=models.DateField())
+        ended = self.filter(cohort__coaches=user).alias(kept_until=kept_until)
+        return ended.filter(Q(end__isnull=True) | Q(kept_until__gte=timezone.localdate()))
 
     def in_force(self, day: dt.date | Combinable) -> "EnrolmentQuerySet":
         return self.filter(enrolled_on(day))

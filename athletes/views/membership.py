@@ -65,6 +65,9 @@ def _leave(
         messages.success(
             request, f"{child} leaves {names}." if left else "Nothing was left to end."
         )
+        is_still_mine = Child.objects.visible_to(request.user).filter(pk=child.pk).exists()
+        if not is_still_mine:
+            return redirect("athletes:children")
         return redirect("athletes:child", child.public_id)
     context = {"child": child, "form": form, "enrolments": enrolments, "from_all": from_all}
     return render(request, "athletes/leave.html", context)

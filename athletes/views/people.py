@@ -7,9 +7,9 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from athletes.forms.people import AcceptForm, CohortForm, InviteCoachForm
+from athletes.forms.people import AcceptForm, AccessRulesForm, CohortForm, InviteCoachForm
 from athletes.invitation_mail import mail_invitations
-from athletes.models import Cohort, Invitation, Role, User
+from athletes.models import AccessRules, Cohort, Invitation, Role, User
 from athletes.models.children import enrolled_on
 from library.shared.access import Request, for_head_coach
 
@@ -77,6 +77,21 @@ def _edit_cohort(request: Request, cohort: Cohort) -> HttpResponse:
         messages.success(request, f"{saved.name} is saved.")
         return redirect("athletes:people")
     return render(request, "athletes/cohort_form.html", {"form": form, "cohort": cohort})
+
+
+@require_http_methods(["GET", "POST"])
+@for_head_coach
+def access_rules(request: Request) -> HttpResponse:
+    """What the program sets about who may look at what."""
+    rules = AccessRules.objects.current()
+    form = AccessRulesForm(request.POST or None, instance=rules)
+    if request.method == "POST" and form.is_valid():
+        AccessRules.objects.change(request.user, timezone.now(), **form.cleaned_data)
+        messages.success(request, "Kept, and in force from now on.")
+        return redirect("athletes:access_rules")
+    status = 422 if form.errors else 200
+    context = {"form": form, "rules": rules}
+    return render(request, "athletes/access_rules.html", context, status=status)
 
 
 @require_http_methods(["GET", "POST"])

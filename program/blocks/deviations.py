@@ -106,7 +106,7 @@ def _count_sent(
     user: "User", block: Block, sessions: Sequence[Session], found: dict[int, Deviation]
 ) -> set[tuple[int, int]]:
     """Count what children have of what is written now; answers by session and child who has it."""
-    rows = AssignedSession.objects.visible_to(user).filter(session__block=block, child__in=found)
+    rows = AssignedSession.objects.remembered_by(user).filter(session__block=block, child__in=found)
     sent: dict[tuple[int, int], list[Sent]] = defaultdict(list)
     for session, child, *told in rows.values_list(
         "session", "child", "slots__outcome", "slots__reasons__0__code"

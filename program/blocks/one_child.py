@@ -86,7 +86,7 @@ def child_block(user: "User", block: Block, enrolments: Sequence[Enrolment]) -> 
 
 def _sent(user: "User", block: Block, child: Child) -> dict[int, list[Any]]:
     """By session, the slots the child has."""
-    slots = AssignedSlot.objects.visible_to(user).filter(
+    slots = AssignedSlot.objects.remembered_by(user).filter(
         assigned_session__child=child, assigned_session__session__block=block
     )
     columns = {"session": F("assigned_session__session"), "code": F("reasons__0__code")} | {

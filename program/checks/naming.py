@@ -19,7 +19,7 @@ def with_names(results: Iterable[KeptResult], user: User) -> list[KeptResult]:
     most, and in none where they mean nobody by itself."""
     results = list(results)
     meant = {key for each in results for key in each.result.who}
-    found = Child.objects.visible_to(user).filter(pk__in=meant) if meant else []
+    found = Child.objects.remembered_by(user).filter(pk__in=meant) if meant else []
     names = {child.pk: str(child) for child in found}
     from_groups = {key for each in results for key in each.result.groups}
     seen = Cohort.objects.visible_to(user).filter(pk__in=from_groups) if from_groups else []

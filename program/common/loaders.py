@@ -73,9 +73,7 @@ def own_template_or_404(user: "User", template_id: int) -> Template:
 
 def enrolments_in_or_404(user: "User", block: Block, child_id: uuid.UUID) -> list[Enrolment]:
     """A child's days in the block's cohort, with the child; at least one."""
-    days = Enrolment.objects.filter(
-        cohort=block.cohort_id, child__in=Child.objects.visible_to(user)
-    )
+    days = Enrolment.objects.visible_to(user).filter(cohort=block.cohort_id)
     return get_list_or_404(days.select_related("child"), child__public_id=child_id)
 
 
@@ -92,7 +90,8 @@ def enrolments_of_block(user: "User", block: Block) -> list[Enrolment]:
 def report_or_404(user: "User", block_id: int, report_id: uuid.UUID) -> Report:
     """A report of a block that is this coach's."""
     block = block_or_404(user, block_id)
-    found = get_object_or_404(Report.objects.by_name(), block=block, public_id=report_id)
+    mine = Report.objects.written_by(user).by_name()
+    found = get_object_or_404(mine, block=block, public_id=report_id)
     found.block = block
     return found
 
@@ -152,6 +151,21 @@ def assigned_or_404(user: "User", child_id: uuid.UUID, assigned_id: uuid.UUID) -
     """The session with all it holds and its log, in a fixed number of queries."""
     sessions = AssignedSession.objects.visible_to(user).with_slots().with_log()
     return get_object_or_404(sessions, child__public_id=child_id, public_id=assigned_id)
+
+
+def remembered_child_or_404(user: "User", child_id: uuid.UUID) -> Child:
+    """The child, also for a coach whose cohort it has left."""
+    return get_object_or_404(Child.objects.remembered_by(user), public_id=child_id)
+
+
+def remembered_session_or_404(
+    user: "User", child_id: uuid.UUID, assigned_id: uuid.UUID
+) -> AssignedSession:
+    """What `assigned_or_404` fetches, to be read only: also what an own cohort did with a child
+    that has left it."""
+    sessions = AssignedSession.objects.remembered_by(user).with_may_write(user)
+    whole = sessions.with_slots().with_log()
+    return get_object_or_404(whole, child__public_id=child_id, public_id=assigned_id)
 
 
 def notes_on(*sessions: AssignedSession) -> dict[int, tuple[str, ...]]:

@@ -50,7 +50,7 @@ PRESENCE: Final = [
 
 def group_of(user: "User", session: Session) -> list[AssignedSession]:
     """What each child has of the session, with its log, in the order of their names."""
-    assigned = AssignedSession.objects.visible_to(user).filter(session=session)
+    assigned = AssignedSession.objects.logged_with_group_by(user).filter(session=session)
     by_name = ("child__given_name", "child__family_initial", "pk")
     unanswered = PainReport.objects.unanswered().with_people()
     spared = Prefetch("child__pain_reports", queryset=unanswered, to_attr="unanswered_pain")

@@ -8,7 +8,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Case, Exists, OuterRef, Prefetch, Q, Value, When
 
-from athletes.models import Child
+from athletes.models import Child, Cohort, Enrolment
 from library.models import ExerciseRevision
 from program.engine.attendance import CouldNot
 from program.engine.prescription import Prescription
@@ -30,12 +30,40 @@ class Outcome(models.TextChoices):
     COACH_CHOICE = "coach_choice", "the coach's choice"
 
 
+DAYS_A_LOG_MAY_BE_LATE: Final = 7
+"""After a child's last day in the cohort: its last session is often logged the day after, from a
+tablet that had no network. A house rule."""
+
 TOUCHED: Final = Q(started_at__isnull=False) | Q(completion__isnull=False)
 
 
 class AssignedSessionQuerySet(models.QuerySet["AssignedSession"]):
     def visible_to(self, user: "User") -> "AssignedSessionQuerySet":
         return self.filter(child__in=Child.objects.visible_to(user))
+
+    def remembered_by(self, user: "User") -> "AssignedSessionQuerySet":
+        """Those, and what a coach's own cohorts did with children who have left them since the
+        program's limit: to be read, and not to be written."""
+        own = Q(
+            session__block__cohort__in=Cohort.objects.visible_to(user),
+            child__in=Child.objects.remembered_by(user),
+        )
+        return self.filter(Q(child__in=Child.objects.visible_to(user)) | own)
+
+    def logged_with_group_by(self, user: "User") -> "AssignedSessionQuerySet":
+        """Those a coach logs in the hall: of whoever has left the cohort, too, for as many days as
+        a log may come late."""
+        lately = Enrolment.objects.coached_by(user, days_after=DAYS_A_LOG_MAY_BE_LATE)
+        own = Q(
+            session__block__cohort__in=Cohort.objects.visible_to(user),
+            child__in=lately.values("child"),
+        )
+        return self.filter(Q(child__in=Child.objects.visible_to(user)) | own)
+
+    def with_may_write(self, user: "User") -> "AssignedSessionQuerySet":
+        """Each with `may_write`: whether it is this person's to log, too."""
+        child = Child.objects.visible_to(user).filter(pk=OuterRef("child"))
+        return self.annotate(may_write=Exists(child))
 
     def in_week(self, monday: dt.date) -> "AssignedSessionQuerySet":
         return self.filter(date__range=(monday, week_end(monday)))
@@ -153,6 +181,9 @@ class AssignedSession(Pauses):
 class AssignedSlotQuerySet(models.QuerySet["AssignedSlot"]):
     def visible_to(self, user: "User") -> "AssignedSlotQuerySet":
         return self.filter(assigned_session__in=AssignedSession.objects.visible_to(user))
+
+    def remembered_by(self, user: "User") -> "AssignedSlotQuerySet":
+        return self.filter(assigned_session__in=AssignedSession.objects.remembered_by(user))
 
 
 class AssignedSlot(models.Model):

@@ -18,9 +18,16 @@ SECTIONS: Final = ("practised", "learnt", "consistency", "ahead")
 
 class ReportQuerySet(models.QuerySet["Report"]):
     def visible_to(self, user: "User") -> "ReportQuerySet":
-        """A block's coaches see every report of it; whoever else sees the child, the sent ones."""
+        """A block's coaches see its reports, of who has left the cohort as long as the program
+        lets them look back; whoever else sees the child, the sent ones."""
         sent = Q(child__in=Child.objects.visible_to(user), sent_at__isnull=False)
-        return self.filter(Q(block__in=Block.objects.visible_to(user)) | sent)
+        return self.filter(Q(pk__in=self.written_by(user).values("pk")) | sent)
+
+    def written_by(self, user: "User") -> "ReportQuerySet":
+        """Those that are a coach's to write, send and correct."""
+        return self.filter(
+            block__in=Block.objects.visible_to(user), child__in=Child.objects.remembered_by(user)
+        )
 
     def sent(self) -> "ReportQuerySet":
         return self.filter(sent_at__isnull=False)
@@ -149,7 +156,7 @@ class Report(models.Model):
 class EarlierReportQuerySet(models.QuerySet["EarlierReport"]):
     def visible_to(self, user: "User") -> "EarlierReportQuerySet":
         """The coaches of the block alone; a family has the corrected report."""
-        return self.filter(report__block__in=Block.objects.visible_to(user))
+        return self.filter(report__in=Report.objects.written_by(user))
 
 
 class EarlierReport(models.Model):

@@ -27,7 +27,7 @@ from program.report.writing import begin, correct, progress_of, send, without_re
 @for_coaches
 def reports(request: Request, block_id: int) -> HttpResponse:
     block = block_or_404(request.user, block_id)
-    rows = list(Report.objects.filter(block=block).by_name())
+    rows = list(Report.objects.written_by(request.user).filter(block=block).by_name())
     context = {
         "planned": block,
         "is_running": block.ends_on >= timezone.localdate(),
@@ -173,7 +173,7 @@ def report_send(request: Request, block_id: int, report_id: uuid.UUID) -> HttpRe
 def reports_send(request: Request, block_id: int) -> HttpResponse:
     """Send every report of the block that is ready."""
     block = block_or_404(request.user, block_id)
-    these = Report.objects.filter(block=block)
+    these = Report.objects.written_by(request.user).filter(block=block)
     _say_sent(request, send(these, request, timezone.now()))
     return redirect("program:reports", block_id)
 
@@ -188,7 +188,8 @@ def _say_sent(request: Request, count: int) -> None:
 def reports_paper(request: Request, block_id: int) -> HttpResponse:
     """All written reports of the block, a sheet each."""
     block = block_or_404(request.user, block_id)
-    written = Report.objects.filter(block=block, generated_at__isnull=False).by_name()
+    mine = Report.objects.written_by(request.user).filter(block=block)
+    written = mine.filter(generated_at__isnull=False).by_name()
     pages = [ReportPage(each) for each in written.select_related("block")]
     return render(request, "program/report/paper.html", {"planned": block, "pages": pages})
 

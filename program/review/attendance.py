@@ -37,9 +37,10 @@ class CohortAttendance:
 
 def attendance_of(user: "User", today: dt.date) -> list[CohortAttendance]:
     """The last six weeks of a coach's cohorts. Sessions count for the cohort they were written
-    for, so a child that has left it is still among those who did them."""
+    for, so a child that has left it is still among those who did them, as long as its coach may
+    look back."""
     rows: Iterable[Any] = (
-        AssignedSession.objects.visible_to(user)
+        AssignedSession.objects.remembered_by(user)
         .filter(
             session__block__cohort__in=Cohort.objects.visible_to(user),
             date__range=(today - WEEKS * A_WEEK, today),

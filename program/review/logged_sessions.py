@@ -170,10 +170,9 @@ class Quiet:
 
 @dataclass(frozen=True)
 class Returns:
-    """What came back to a coach from some children: of all sessions, or of the planned one."""
+    """What came back to a coach: of all sessions, or of the planned one."""
 
     user: "User"
-    children: QuerySet[Child]
     today: dt.date
     planned: Session | None = None
 
@@ -207,10 +206,9 @@ class Returns:
 
     @property
     def _sessions(self) -> AssignedSessionQuerySet:
-        sessions: AssignedSessionQuerySet = AssignedSession.objects.visible_to(self.user).filter(
-            child__in=self.children
-        )
-        return sessions.filter(session=self.planned) if self.planned else sessions
+        sessions: AssignedSessionQuerySet = AssignedSession.objects.remembered_by(self.user)
+        readable = sessions.with_may_write(self.user)
+        return readable.filter(session=self.planned) if self.planned else readable
 
 
 def of_child(user: "User", child: Child) -> AssignedSessionQuerySet:
@@ -219,7 +217,8 @@ def of_child(user: "User", child: Child) -> AssignedSessionQuerySet:
     slots = AssignedSlot.objects.filter(assigned_session=here)
     results = SlotResult.objects.filter(completion__assigned_session=here)
     sessions: AssignedSessionQuerySet = (
-        _with_log(AssignedSession.objects.visible_to(user).filter(child=child))
+        _with_log(AssignedSession.objects.remembered_by(user).filter(child=child))
+        .with_may_write(user)
         .annotate(assigned_count=_count(slots), told_count=_count(results))
         .order_by("-date", "-pk")
     )

@@ -83,9 +83,17 @@ def test_withdrawing_ends_every_cohort_of_the_coach_and_no_other(cast, coach, to
     assert cast.child.enrolments.get(cohort=cast.other_cohort).end is None
 
 
-def test_who_is_in_no_cohort_cannot_be_withdrawn_again(cast, coach, today):
+def test_who_is_in_no_cohort_cannot_be_withdrawn_again(cast, client_for, today):
     cast.child.enrolments.update(end=today - dt.timedelta(days=1))
-    assert "there is nothing to end" in text(coach.get(page("withdraw_child", cast.child)))
+    asked = client_for(cast.head_coach).get(page("withdraw_child", cast.child))
+    assert "there is nothing to end" in text(asked)
+
+
+def test_a_coach_who_ends_yesterday_what_was_the_own_is_led_to_the_list(cast, coach, today):
+    yesterday = today - dt.timedelta(days=1)
+    answer = coach.post(page("withdraw_child", cast.child), {"last_day": yesterday}, follow=True)
+    assert answer.redirect_chain == [("/children/", 302)]
+    assert "leaves Own cohort" in text(answer)
 
 
 # Family

@@ -328,6 +328,7 @@ ALLOWED: dict[str, Row] = {
     "athletes:edit_cohort": fills(
         HEAD_COACH, "cohort", body=lambda half: {"name": "Larks", "youngest": 8, "oldest": 9}
     ),
+    "athletes:access_rules": fills(HEAD_COACH, body=lambda half: {"history_days": 30}),
     # The week and its blocks
     "program:home": looks(EVERYONE, get=GO),
     "program:week": looks(COACHES, queries=(f"?of={MONDAY - dt.timedelta(days=7)}",)),

@@ -2,27 +2,45 @@
 
 import uuid
 
+from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
-from athletes.loaders import child_or_404
+from athletes.models import AccessRules, Child, Enrolment
 from library.shared.access import Request, for_coaches
 from library.shared.ids import whole_number
-from program.common.loaders import assigned_or_404
+from program.common.loaders import remembered_child_or_404, remembered_session_or_404
 from program.log.session_notes import note_of
-from program.review.child_page import child_page
-from program.review.logged_sessions import Return
+from program.review.child_page import A_PAGE, child_page
+from program.review.logged_sessions import Return, of_child
 
 
 @require_GET
 @for_coaches
 def child_review(request: Request, child_id: uuid.UUID) -> HttpResponse:
-    child = child_or_404(request.user, child_id)
+    child = remembered_child_or_404(request.user, child_id)
+    if not Child.objects.visible_to(request.user).filter(pk=child.pk).exists():
+        return _left(request, child)
     number = whole_number(request.GET.get("page"))
     page = child_page(request.user, child, timezone.localdate(), number or 1)
     return render(request, "program/review/child.html", {"child": child, "page": page})
+
+
+def _left(request: Request, child: Child) -> HttpResponse:
+    """What a coach may still read of a child that has left the own cohorts."""
+    page = Paginator(of_child(request.user, child), A_PAGE).get_page(request.GET.get("page"))
+    context = {
+        "child": child,
+        "page": page,
+        "returns": [Return(each, timezone.localdate()) for each in page],
+        "enrolments": Enrolment.objects.remembered_by(request.user)
+        .filter(child=child)
+        .select_related("cohort"),
+        "rules": AccessRules.objects.current(),
+    }
+    return render(request, "program/review/left.html", context)
 
 
 @require_GET
@@ -30,7 +48,7 @@ def child_review(request: Request, child_id: uuid.UUID) -> HttpResponse:
 def session_review(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     """One assigned session: what was asked and what came of it. What a finding rests on leads
     here."""
-    session = assigned_or_404(request.user, child_id, assigned_id)
+    session = remembered_session_or_404(request.user, child_id, assigned_id)
     context = {
         "child": session.child,
         "each": Return(session, timezone.localdate()),

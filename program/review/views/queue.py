@@ -158,7 +158,7 @@ def came_back(request: Request, session_id: int | None = None) -> HttpResponse:
     """All that was logged, or all of one session: the newest first, and what nobody logged."""
     today = timezone.localdate()
     planned = session_or_404(request.user, session_id) if session_id else None
-    returns = Returns(request.user, Child.objects.visible_to(request.user), today, planned)
+    returns = Returns(request.user, today, planned)
     page = Paginator(returns.logged, A_PAGE).get_page(request.GET.get("page"))
     logs = [Return(session, today) for session in page]
     context = {

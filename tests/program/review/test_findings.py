@@ -76,8 +76,17 @@ def test_reports_about_one_place_are_one_finding_and_the_worst_is_the_headline(c
 def test_a_child_who_has_left_is_still_heard_when_something_hurt(cast):
     hurt(did(cast.child, cast.guardian, 3), cast.guardian)
     Enrolment.objects.filter(child=cast.child).update(end=WEDNESDAY - DAY)
-    assert [each.kind for each in waiting(cast.coach)] == ["pain"]
-    assert waiting(cast.coach, scope=str(cast.cohort.pk)) == []
+    assert [each.kind for each in waiting(cast.head_coach)] == ["pain"]
+    assert waiting(cast.head_coach, scope=str(cast.cohort.pk)) == []
+    assert waiting(cast.coach) == []
+
+
+def test_who_coaches_a_child_now_hears_what_hurt_before_it_came(cast):
+    hurt(did(cast.child, cast.guardian, 3), cast.guardian)
+    Enrolment.objects.filter(child=cast.child).update(end=WEDNESDAY - DAY)
+    cast.child.enrolments.create(cohort=cast.other_cohort, start=WEDNESDAY)
+    assert [each.kind for each in waiting(cast.other_coach)] == ["pain"]
+    assert waiting(cast.coach) == []
 
 
 def test_a_published_session_that_a_child_was_not_sent_waits_for_the_coach(cast):
