@@ -14,6 +14,7 @@ class ProgramConfig(AppConfig):
         from program.config.grants import grant_to_web_role
         from program.family.calendar_feed import on_session_deleted
         from program.operations.backup.signals import database_restored
+        from program.privacy import erasing
         from program.publish.closing import (
             on_circumstances_changed,
             on_circumstances_of_many_changed,
@@ -35,6 +36,7 @@ class ProgramConfig(AppConfig):
         exercises_described.connect(on_exercises_described, dispatch_uid="refit_holders")
         pathways_changed.connect(on_pathways_changed, dispatch_uid="refit_along_pathways")
         database_restored.connect(on_database_restored, dispatch_uid="check_the_invariant")
+        database_restored.connect(erasing.on_database_restored, dispatch_uid="erase_again")
         post_delete.connect(
             on_row_deleted, sender="program.Question", dispatch_uid="question_upload"
         )

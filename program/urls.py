@@ -17,6 +17,7 @@ STATIONS = (
     "review",
     "ask",
     "report",
+    "privacy",
     "operations",
 )
 

@@ -44,7 +44,7 @@ class CohortForm(forms.ModelForm[Cohort]):
 class AccessRulesForm(forms.ModelForm[AccessRules]):
     class Meta:
         model = AccessRules
-        fields = ["history_days"]
+        fields = ["history_days", "kept_years"]
 
 
 class InviteCoachForm(forms.Form):

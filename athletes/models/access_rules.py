@@ -2,7 +2,7 @@ import datetime as dt
 from typing import TYPE_CHECKING, Final
 
 from django.conf import settings
-from django.core.validators import MaxValueValidator
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 
@@ -11,6 +11,8 @@ if TYPE_CHECKING:
 
 HISTORY_DAYS: Final = 90
 LONGEST_HISTORY: Final = 730
+KEPT_YEARS: Final = 3
+LONGEST_KEPT: Final = 25
 
 
 class AccessRulesQuerySet(models.QuerySet["AccessRules"]):
@@ -23,7 +25,8 @@ class AccessRulesQuerySet(models.QuerySet["AccessRules"]):
 
 
 class AccessRules(models.Model):
-    """What a program sets about who may look at what: one row, or none while the usual holds."""
+    """What a program sets about who may look at what, and how long it is kept: one row, or none
+    while the usual holds."""
 
     history_days = models.PositiveSmallIntegerField(
         "Days that a coach may look back",
@@ -31,6 +34,13 @@ class AccessRules(models.Model):
         db_default=HISTORY_DAYS,
         validators=[MaxValueValidator(LONGEST_HISTORY)],
         help_text="at what a child did in the own cohort, after it has left; 0 is not at all",
+    )
+    kept_years = models.PositiveSmallIntegerField(
+        "Years that a child is kept",
+        default=KEPT_YEARS,
+        db_default=KEPT_YEARS,
+        validators=[MinValueValidator(1), MaxValueValidator(LONGEST_KEPT)],
+        help_text="after its last day in any cohort; then everything about it is erased",
     )
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
@@ -45,6 +55,9 @@ class AccessRules(models.Model):
             models.CheckConstraint(name="one_row_of_access_rules", condition=Q(pk=1)),
             models.CheckConstraint(
                 name="looking_back_ends", condition=Q(history_days__lte=LONGEST_HISTORY)
+            ),
+            models.CheckConstraint(
+                name="keeping_ends", condition=Q(kept_years__range=(1, LONGEST_KEPT))
             ),
         ]
 

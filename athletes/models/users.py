@@ -66,5 +66,9 @@ class User(AbstractBaseUser):
         return self.role == Role.HEAD_COACH
 
     @property
+    def is_guardian(self) -> bool:
+        return self.role == Role.GUARDIAN
+
+    @property
     def is_family(self) -> bool:
         return self.role in {Role.GUARDIAN, Role.ATHLETE}

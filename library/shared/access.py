@@ -24,6 +24,7 @@ class Person(Protocol):
     is_coach: bool
     is_head_coach: bool
     is_family: bool
+    is_guardian: bool
 
 
 class Request(HttpRequest):

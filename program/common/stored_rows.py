@@ -6,6 +6,8 @@ from typing import Any
 from django.core import serializers
 from django.db import models
 
+from athletes.models import Child
+
 type Rows = list[Any]
 """Rows read back and not yet written; `object` of each is the row itself."""
 
@@ -17,8 +19,14 @@ def as_text(rows: Iterable[models.Model]) -> str:
 
 
 def read(text: str) -> Rows:
-    """The rows of `as_text`; none of an empty text."""
-    return list(serializers.deserialize("json", text)) if text else []
+    """The rows of `as_text` but for those about a child that is erased since; none of an empty
+    text."""
+    rows = list(serializers.deserialize("json", text)) if text else []
+    children = {each.object.child_id for each in rows if hasattr(each.object, "child_id")}
+    if not children:
+        return rows
+    there = set(Child.objects.filter(pk__in=children).values_list("pk", flat=True))
+    return [each for each in rows if getattr(each.object, "child_id", None) in there | {None}]
 
 
 def insert(rows: Rows) -> None:

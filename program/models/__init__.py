@@ -26,6 +26,7 @@ from program.models.logs import (
     SlotResultQuerySet,
 )
 from program.models.pain import PainReport, PainReportQuerySet
+from program.models.privacy import ChildCopy, ChildCopyQuerySet, Erasure, ErasureQuerySet
 from program.models.progressions import Progression, ProgressionKindChoices, ProgressionQuerySet
 from program.models.questions import Question, QuestionQuerySet
 from program.models.recalls import Recall, RecallQuerySet
@@ -76,6 +77,8 @@ __all__ = [
     "CalendarFeed",
     "CheckChange",
     "CheckChangeQuerySet",
+    "ChildCopy",
+    "ChildCopyQuerySet",
     "Completion",
     "CompletionQuerySet",
     "CompletionState",
@@ -83,6 +86,8 @@ __all__ = [
     "DoseRaiseQuerySet",
     "EarlierReport",
     "EarlierReportQuerySet",
+    "Erasure",
+    "ErasureQuerySet",
     "FitRule",
     "IdempotencyKey",
     "IdempotencyKeyQuerySet",

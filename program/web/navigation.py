@@ -18,7 +18,10 @@ COACH_PAGES = (
     ("Children", "athletes:children"),
     ("Review", "program:review"),
 )
-MAIL_PAGES = (("Mail to you", "athletes:mail_setting"),)
+MAIL_PAGES = (
+    ("Mail to you", "athletes:mail_setting"),
+    ("What Fledge holds", "program:privacy"),
+)
 HEAD_COACH_PAGES = (
     ("People and cohorts", "athletes:people"),
     ("Checks", "program:checks"),

@@ -67,6 +67,7 @@ FILE = "a file"  # 200, anything but html
 COACHES = frozenset({"head_coach", "coach"})
 HEAD_COACH = frozenset({"head_coach"})
 GUARDIANS = frozenset({"guardian"})
+GUARDIANS_AND_HEAD_COACHES = HEAD_COACH | GUARDIANS
 FAMILY = frozenset({"guardian", "athlete"})
 COACHES_AND_GUARDIANS = COACHES | GUARDIANS
 EVERYONE = frozenset(ROLES)
@@ -328,7 +329,9 @@ ALLOWED: dict[str, Row] = {
     "athletes:edit_cohort": fills(
         HEAD_COACH, "cohort", body=lambda half: {"name": "Larks", "youngest": 8, "oldest": 9}
     ),
-    "athletes:access_rules": fills(HEAD_COACH, body=lambda half: {"history_days": 30}),
+    "athletes:access_rules": fills(
+        HEAD_COACH, body=lambda half: {"history_days": 30, "kept_years": 2}
+    ),
     # The week and its blocks
     "program:home": looks(EVERYONE, get=GO),
     "program:week": looks(COACHES, queries=(f"?of={MONDAY - dt.timedelta(days=7)}",)),
@@ -486,6 +489,21 @@ ALLOWED: dict[str, Row] = {
     "program:report_send": acts(COACHES, "block", "report"),
     "program:family_reports": looks(EVERYONE, "child"),
     "program:family_report": looks(EVERYONE, "child", "sent_report"),
+    # What is held
+    "program:privacy": looks(EVERYONE),
+    "program:export_schema": looks(EVERYONE, get=FILE),
+    "program:child_data": looks(GUARDIANS_AND_HEAD_COACHES, "child"),
+    "program:ask_for_copy": acts(GUARDIANS_AND_HEAD_COACHES, "child"),
+    "program:fetch_copy": acts(
+        GUARDIANS_AND_HEAD_COACHES, "child", "copy", post=FILE, foreign_for=NOBODY
+    ),
+    "program:ask_to_erase": fills(
+        GUARDIANS_AND_HEAD_COACHES, "child", body=lambda half: {"yes": "yes"}
+    ),
+    # Nothing is asked for of this child; that it ends what is: tests/program/privacy.
+    "program:take_back_erasing": acts(GUARDIANS_AND_HEAD_COACHES, "child", writes=False),
+    "program:erasures": looks(HEAD_COACH),
+    "program:erasure": fills(HEAD_COACH, "erasure", body=lambda half: {"erase": "yes"}),
     # Without a connection, on paper and in a calendar
     "program:worker": looks(PUBLIC, get=FILE),
     "program:manifest": looks(PUBLIC, get=FILE),

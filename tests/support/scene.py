@@ -44,6 +44,8 @@ from program.models import (
     AssignedSession,
     Break,
     CheckChange,
+    ChildCopy,
+    Erasure,
     Override,
     Progression,
     Question,
@@ -61,6 +63,7 @@ from tests.support.factories import (
     AssignedSessionFactory,
     AssignedSlotFactory,
     BlockFactory,
+    ChildFactory,
     CohortFactory,
     ExerciseFactory,
     ItemFactory,
@@ -157,6 +160,8 @@ def _made() -> Scene:
         "stranger", cast.other_cohort, cast.other_child, cast.other_coach, cast.other_guardian
     )
     own_drafts(own, people)
+    own_copies(own, people)
+    foreign.ids["copy"] = _copy(foreign.child, cast.other_guardian)
     foreign.ids["draft"] = _draft(cast.other_coach)
     text = (movement.FOLDER / f"{FIGURE}.toml").read_text()
     drawn = ExerciseFactory(slug="drawn-by-a-coach", revision__movement=text)
@@ -263,6 +268,7 @@ def make_half(name: str, cohort: Cohort, child: Child, coach: User, guardian: Us
         "height": measured(child, guardian),
         "report": report_on(block, child),
         "waiting_block": waiting_block(cohort, child),
+        "erasure": asked_to_be_erased(name),
         "sent_block": over.pk,
         "sent_report": report_on(over, child, sent_at=NOW, sent_by=coach),
         "cohort": cohort.pk,
@@ -434,6 +440,24 @@ def _invitation(half: Half, role: str, by: User) -> tuple[Invitation, str]:
     about = {"child": half.child} if role == "guardian" else {"cohort": half.cohort}
     email = f"{half.session.name.split()[0].lower()}.{role}@example.org"
     return Invitation.objects.invite(email, role, invited_by=by, **about)
+
+
+def own_copies(half: Half, people: dict[str, User]) -> None:
+    """A copy of everything is for whoever asked for it alone."""
+    for role in ("head_coach", "guardian", "coach", "athlete"):
+        half.ids["copy", role] = _copy(half.child, people[role])
+
+
+def _copy(child: Child, asked_by: User) -> uuid.UUID:
+    return ChildCopy.objects.create(
+        child=child, asked_by=asked_by, asked_at=NOW, ready_at=NOW, content=b"PK"
+    ).public_id
+
+
+def asked_to_be_erased(name: str) -> uuid.UUID:
+    """Of a child that is in no cohort any more, by a family that has left."""
+    child = ChildFactory(given_name=f"{name}leaver".capitalize())
+    return Erasure.objects.create(child=child, why="asked", asked_at=NOW).public_id
 
 
 def own_drafts(half: Half, people: dict[str, User]) -> None:

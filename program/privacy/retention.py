@@ -1,0 +1,129 @@
+"""What is kept for a time and then let go, as declared: every night, or said beforehand by
+`manage.py retention`."""
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import Any
+
+from django.db import transaction
+from django.db.models import Exists, OuterRef, Q, QuerySet
+from django.utils import timezone
+from procrastinate.contrib.django import app
+
+from athletes.mailing import send_after_commit, written_mail
+from athletes.models import AccessRules, Child, ChildQuerySet, Enrolment, Guardianship, Role, User
+from library.shared.task_queue import Queue, enqueue, lock_of, task
+from program.models import ChildCopy, Erasure
+from program.privacy.declarations import DECLARED
+from program.privacy.erasing import erase, erase_again
+
+NOTICE = dt.timedelta(days=30)
+"""From a head coach being told that a child's time is over to its being erased."""
+ACCOUNT_WITHOUT_A_CHILD = dt.timedelta(days=90)
+
+
+@dataclass(frozen=True)
+class LetGo:
+    """Rows whose time is over, and what they are."""
+
+    what: str
+    rows: QuerySet[Any]
+
+
+def over(now: dt.datetime) -> list[LetGo]:
+    """All that the next night deletes, but children, who are asked about first."""
+    declared = [
+        LetGo(each.what, each.model._default_manager.filter(**_before(each, now)))
+        for each in DECLARED
+        if each.kept.days is not None
+    ]
+    copies = LetGo("copies that were fetched, or not in time", ChildCopy.objects.over(now))
+    return [*declared, copies, LetGo("accounts without a child", _without_a_child(now))]
+
+
+def _before(declared: Any, now: dt.datetime) -> dict[str, Any]:
+    column = declared.model._meta.get_field(declared.kept.since)
+    since = now - dt.timedelta(days=declared.kept.days)
+    is_a_day = column.get_internal_type() == "DateField"
+    return {f"{declared.kept.since}__lt": since.date() if is_a_day else since}
+
+
+def _without_a_child(now: dt.datetime) -> QuerySet[User]:
+    """Families' accounts that no child has needed for a while."""
+    has_child = Exists(Guardianship.objects.filter(guardian=OuterRef("pk")))
+    is_child = Exists(Child.objects.filter(user=OuterRef("pk")))
+    old = Q(created_at__lt=now - ACCOUNT_WITHOUT_A_CHILD) & (
+        Q(last_login__isnull=True) | Q(last_login__lt=now - ACCOUNT_WITHOUT_A_CHILD)
+    )
+    families = User.objects.filter(role__in=[Role.GUARDIAN, Role.ATHLETE])
+    return families.filter(old, ~has_child, ~is_child)
+
+
+def children_whose_time_is_over(today: dt.date) -> ChildQuerySet:
+    """Those who left their last cohort longer ago than the program keeps a child, or were never in
+    one for as long; but for those that are asked about, or that a head coach keeps."""
+    years = AccessRules.objects.current().kept_years
+    limit = _years_before(today, years)
+    last = Enrolment.objects.filter(child=OuterRef("pk"))
+    still = last.filter(Q(end__isnull=True) | Q(end__gte=limit))
+    kept = Erasure.objects.filter(child=OuterRef("pk")).filter(
+        Q(done_at__isnull=True, ended_at__isnull=True)
+        | Q(ended_at__gte=_at_midnight(_years_before(today, 1)))
+    )
+    return Child.objects.filter(
+        ~Exists(still), ~Exists(kept), created_at__lt=_at_midnight(limit)
+    ).order_by("pk")
+
+
+def _years_before(day: dt.date, years: int) -> dt.date:
+    try:
+        return day.replace(year=day.year - years)
+    except ValueError:  # the 29th of February
+        return day.replace(year=day.year - years, day=28)
+
+
+def _at_midnight(day: dt.date) -> dt.datetime:
+    return timezone.make_aware(dt.datetime.combine(day, dt.time()))
+
+
+def let_go(now: dt.datetime) -> None:
+    """What one night does. Each kind by itself, so that one that fails holds up no other."""
+    for each in over(now):
+        each.rows.delete()
+    erase_again()
+    _ask_about_children(now)
+    _erase_after_notice(now)
+
+
+@transaction.atomic
+def _ask_about_children(now: dt.datetime) -> None:
+    found = list(children_whose_time_is_over(timezone.localtime(now).date()))
+    Erasure.objects.bulk_create(
+        Erasure(child=child, why=Erasure.Why.TIME, asked_at=now) for child in found
+    )
+    if found:
+        heads = User.objects.filter(role=Role.HEAD_COACH, is_active=True)
+        send_after_commit([written_mail(each.email, *NOTICE_MAIL) for each in heads])
+
+
+NOTICE_MAIL = (
+    "Children whose time in Fledge is over",
+    "Some children left so long ago that the program keeps them no longer. In thirty days "
+    "everything about them is erased. Sign in to see who they are, under People and cohorts, and "
+    "to keep whom you must keep.\n",
+)
+
+
+@transaction.atomic
+def _erase_after_notice(now: dt.datetime) -> None:
+    due = Erasure.objects.open().filter(why=Erasure.Why.TIME, asked_at__lte=now - NOTICE)
+    for each in due.filter(child__isnull=False).select_for_update(of=("self",)):
+        each.confirmed_at = now
+        each.save(update_fields=["confirmed_at"])
+        enqueue(erase, lock=lock_of(each.child_id or 0), erasure=each.pk)
+
+
+@app.periodic(cron="7 4 * * *")
+@task("program.keep_no_longer", Queue.CHANGES)
+def keep_no_longer(timestamp: int) -> None:
+    let_go(timezone.now())

@@ -1,0 +1,17 @@
+from django.urls import path
+
+from program.privacy import views
+
+DATA = "family/<uuid:child_id>/data/"
+
+urlpatterns = [
+    path("privacy/", views.privacy, name="privacy"),
+    path("privacy/copy.schema.json", views.export_schema, name="export_schema"),
+    path(DATA, views.child_data, name="child_data"),
+    path(f"{DATA}copy/", views.ask_for_copy, name="ask_for_copy"),
+    path(f"{DATA}copy/<uuid:copy_id>/", views.fetch_copy, name="fetch_copy"),
+    path(f"{DATA}erase/", views.ask_to_erase, name="ask_to_erase"),
+    path(f"{DATA}keep/", views.take_back, name="take_back_erasing"),
+    path("people/erasing/", views.erasures, name="erasures"),
+    path("people/erasing/<uuid:erasure_id>/", views.erasure, name="erasure"),
+]

@@ -1,0 +1,120 @@
+"""What is kept for a time and then let go."""
+
+import datetime as dt
+from io import StringIO
+
+import pytest
+from django.core.management import call_command
+from django.utils import timezone
+
+from athletes.models import AccessRules, Child, Invitation, User
+from program.models import BoardChange, ChildCopy, Erasure
+from program.privacy.retention import children_whose_time_is_over, let_go, over
+from tests.support.factories import BlockFactory, UserFactory
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(autouse=True)
+def list_beside_backups(settings, tmp_path):
+    settings.BACKUPS_DIR = tmp_path / "backups"
+
+
+NOW = dt.datetime(2026, 11, 4, 4, 7, tzinfo=dt.UTC)
+TODAY = NOW.date()
+
+
+def years_ago(years, days=0):
+    return TODAY.replace(year=TODAY.year - years) - dt.timedelta(days=days)
+
+
+def gone_since(child, day):
+    child.enrolments.update(start=day - dt.timedelta(days=30), end=day)
+    long_ago = timezone.make_aware(dt.datetime.combine(day, dt.time())) - dt.timedelta(days=60)
+    Child.objects.filter(pk=child.pk).update(created_at=long_ago)
+
+
+@pytest.mark.parametrize(
+    ("last_day", "is_over"),
+    [(years_ago(3), False), (years_ago(3, days=1), True), (years_ago(2), False)],
+)
+def test_a_childs_time_is_over_three_years_after_its_last_day(cast, last_day, is_over):
+    gone_since(cast.child, last_day)
+    assert (cast.child in children_whose_time_is_over(TODAY)) is is_over
+    assert cast.other_child not in children_whose_time_is_over(TODAY)
+
+
+def test_the_program_says_how_many_years(cast):
+    gone_since(cast.child, years_ago(2))
+    AccessRules.objects.change(cast.head_coach, NOW, kept_years=1)
+    assert list(children_whose_time_is_over(TODAY)) == [cast.child]
+
+
+def test_head_coaches_are_told_and_after_thirty_days_it_is_erased(cast, mailoutbox):
+    gone_since(cast.child, years_ago(4))
+    let_go(NOW)
+    assert Erasure.objects.get().why == "time"
+    assert Child.objects.filter(pk=cast.child.pk).exists()
+    let_go(NOW + dt.timedelta(days=29))
+    assert Erasure.objects.open().count() == 1, "asked about once"
+    let_go(NOW + dt.timedelta(days=30))
+    erasure = Erasure.objects.get()
+    assert erasure.confirmed_at
+    from program.privacy.erasing import erase
+
+    erase.func(erasure.pk)
+    assert not Child.objects.filter(pk=cast.child.pk).exists()
+
+
+def test_whom_a_head_coach_keeps_is_asked_about_a_year_later(cast):
+    gone_since(cast.child, years_ago(4))
+    let_go(NOW)
+    Erasure.objects.update(ended_at=NOW, ended_by=cast.head_coach, ended_because="By law.")
+    assert not children_whose_time_is_over(TODAY + dt.timedelta(days=364)).exists()
+    assert children_whose_time_is_over(TODAY + dt.timedelta(days=367)).exists()
+
+
+def test_what_is_declared_for_some_days_goes_on_the_night_after(cast):
+    block = BlockFactory(cohort=cast.cohort)
+    day = dt.timedelta(days=1)
+    for ago in (364 * day, 366 * day):
+        BoardChange.objects.create(block=block, sentence="Moved.", at=NOW - ago)
+    invited, _ = Invitation.objects.invite("a@example.org", "coach", invited_by=cast.head_coach)
+    Invitation.objects.filter(pk=invited.pk).update(
+        created_at=NOW - 90 * day, expires_at=NOW - 31 * day
+    )
+    ChildCopy.objects.create(
+        child=cast.child, asked_by=cast.guardian, asked_at=NOW, ready_at=NOW - 8 * day
+    )
+    let_go(NOW)
+    assert [each.at for each in BoardChange.objects.all()] == [NOW - 364 * day]
+    assert not Invitation.objects.exists()
+    assert not ChildCopy.objects.exists()
+
+
+def test_a_familys_account_that_no_child_needs_goes_after_ninety_days_and_a_coachs_stays(cast):
+    old = NOW - dt.timedelta(days=91)
+    alone, coach = UserFactory(name="Alone"), UserFactory(name="Left Coach", role="coach")
+    new = UserFactory(name="New")
+    User.objects.filter(pk__in=[alone.pk, coach.pk, cast.guardian.pk, cast.athlete.pk]).update(
+        created_at=old
+    )
+    let_go(NOW)
+    left = set(User.objects.values_list("pk", flat=True))
+    assert alone.pk not in left
+    assert {coach.pk, new.pk, cast.guardian.pk, cast.athlete.pk} <= left
+
+
+def test_the_command_says_what_would_go_and_changes_nothing(cast):
+    gone_since(cast.child, timezone.localdate() - dt.timedelta(days=2000))
+    said = StringIO()
+    call_command("retention", stdout=said)
+    assert "1  children to be asked about" in said.getvalue()
+    assert "Nothing was changed." in said.getvalue()
+    assert not Erasure.objects.exists()
+    call_command("retention", "--now", stdout=StringIO())
+    assert Erasure.objects.count() == 1
+
+
+def test_everything_with_an_end_is_among_what_the_night_looks_at():
+    assert len(over(NOW)) >= 6
