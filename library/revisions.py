@@ -94,7 +94,7 @@ def revise(exercise: Exercise, content: Content, *, by: str, base: int | None) -
     `base` is the number of the revision that the edit began with, None for the first one. Raises
     Overtaken, and writes nothing, where that is no longer the current one.
     """
-    exercise = Exercise.objects.select_for_update().get(pk=exercise.pk)
+    exercise = Exercise.objects.select_for_update(no_key=True).get(pk=exercise.pk)
     # Asked for once the lock is held: a joined row would be as it was before the wait for it.
     current = exercise.current
     if current and current.number != base:

@@ -87,9 +87,9 @@ class _Store:
     def _locked_exercises(self) -> dict[str, Exercise]:
         """The exercises that the files name, by slug, nobody else's to change until we are done."""
         named = [row.data["slug"] for row in self.folder.of("exercise") if row.sound("slug")]
-        locked = Exercise.objects.select_for_update().filter(slug__in=named).order_by("pk")
+        locked = Exercise.objects.select_for_update(no_key=True).filter(slug__in=named)
         # Asked for again once the locks are held: a joined row would be as it was before the wait.
-        ids = [exercise.pk for exercise in locked]
+        ids = [exercise.pk for exercise in locked.order_by("pk")]
         exercises = Exercise.objects.filter(pk__in=ids).select_related("current")
         return {one.slug: one for one in exercises.prefetch_related("current__needs__items")}
 

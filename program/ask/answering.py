@@ -4,7 +4,7 @@ and is taken back as one.
 """
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,8 +12,9 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import Exists, OuterRef, Q
 
+from athletes.changes import lock
 from athletes.models import Child, Enrolment, User
-from library.models import Exercise, ExerciseNote
+from library.models import Exercise, ExerciseNote, hold_the_edition
 from program.ask.privacy_check import names_in, quotes
 from program.engine.checks import CheckResult
 from program.fit.fitting import fit
@@ -48,6 +49,7 @@ def answer(
     """Raises a ValidationError for words that cannot be sent or kept, ChoiceNeedsReason for a swap
     to which a check says stop, and AlreadyAnswered."""
     words = reply.words.strip()
+    ahead = _locked_ahead(question, today) if reply.swap else []
     locked = Question.objects.unanswered().select_for_update(of=("self",))
     asked = locked.filter(pk=question.pk).first()
     if asked is None:
@@ -63,7 +65,7 @@ def answer(
         before["note"] = note.pk
         told += f" Kept as a note on {asked.exercise}."
     if reply.swap and asked.exercise:
-        swapped = _swap(child, asked.exercise, reply, by, now, today)
+        swapped = _swap(child, ahead, reply, by, now)
         before |= {"swapped": swapped, "to": reply.swap.pk}
         told += f" {asked.exercise} became {reply.swap} where it is not started."
     return Resolution.objects.create(
@@ -121,12 +123,23 @@ def choices_instead(child: Child, exercise: Exercise, slots: Iterable[Slot]) -> 
     return [each for each in found if each.slug != exercise.slug]
 
 
+def _locked_ahead(question: Question, today: dt.date) -> list[Slot]:
+    """`slots_ahead` of what it asks about, with all locked that whoever publishes them has. Before
+    the question, because who publishes anew writes in it: the session that it names is replaced."""
+    child, exercise = question.child, question.exercise
+    if exercise is None:
+        return []
+    locked = _lock_sessions_of(slot.pk for slot in slots_ahead(child, exercise, today))
+    hold_the_edition()
+    lock(child)
+    there = slots_ahead(child, exercise, today)  # as it is after the wait for them
+    return [slot for slot in there if slot.part.session_id in locked]
+
+
 def _swap(
-    child: Child, exercise: Exercise, reply: Reply, by: User, now: dt.datetime, today: dt.date
+    child: Child, slots: Sequence[Slot], reply: Reply, by: User, now: dt.datetime
 ) -> list[Before]:
-    """Give the child the other exercise wherever it is not started; what stood there before."""
-    slots = slots_ahead(child, exercise, today)
-    _lock_sessions_of(slots)
+    """Give the child the other exercise in these slots; what stood there before."""
     there = {each.slot_id: each for each in Override.objects.filter(child=child, slot__in=slots)}
     stops: dict[str, CheckResult] = {}
     for slot in slots:
@@ -139,11 +152,11 @@ def _swap(
     return [{"slot": slot.pk, "was": _as_it_was(there.get(slot.pk))} for slot in slots]
 
 
-def _lock_sessions_of(slots: Iterable[Slot]) -> None:
-    """All of them before any child, as whoever publishes has them: see `publishing.locked`."""
-    keys = {slot.part.session_id for slot in slots}
-    rows = Session.objects.select_for_update(of=("self",)).filter(pk__in=keys)
-    list(rows.order_by("pk").values_list("pk"))
+def _lock_sessions_of(slots: Iterable[int]) -> set[int]:
+    """All of them before any child, as whoever publishes has them: see `publishing.locked`. Of
+    slots by key; the sessions' keys."""
+    written = Slot.objects.filter(pk__in=list(slots)).values("part__session")
+    return set(Session.objects.filter(pk__in=written).lock())
 
 
 def _as_it_was(override: Override | None) -> Before | None:
@@ -162,13 +175,13 @@ def undo_answer(before: Before, child: Child, by: User, now: dt.datetime) -> boo
     """Undo an answer with all that followed; False, and nothing is changed, where somebody has
     decided something else about the swap since."""
     swapped = {each["slot"]: each["was"] for each in before.get("swapped", [])}
+    _lock_sessions_of(swapped)
     ours = Override.objects.select_for_update(of=("self",)).filter(child=child, slot__in=swapped)
     standing = list(ours.select_related("slot__part__session__block"))
     if any(each.exercise_id != before["to"] for each in standing):
         return False
     if len(standing) != Slot.objects.filter(pk__in=swapped).count():
         return False
-    _lock_sessions_of(each.slot for each in standing)
     for each in standing:
         _restore(each, swapped[each.slot_id], child, now)
     for note in ExerciseNote.objects.filter(pk=before.get("note", 0)):

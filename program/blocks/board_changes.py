@@ -61,7 +61,9 @@ def _read(order: str) -> tuple[str, int, int, dt.date]:
 
 def _unchanged(block: Block, session_id: int, seen: int) -> Session:
     """The session, locked. Raises EditConflict where somebody changed it since it was seen."""
-    session = block.sessions.select_for_update(of=("self",)).filter(pk=session_id).first()
+    mine = block.sessions.filter(pk=session_id)
+    mine.lock()
+    session = mine.first()
     if session is None:
         raise Http404
     refuse_unseen(
@@ -135,8 +137,8 @@ def undo(change: BoardChange, by: "User", now: dt.datetime) -> list[str]:
 def _locked(change: BoardChange) -> dict[int, Session]:
     touched = [row[0] for row in [*change.made, *change.moved]]
     rows = Session.objects.filter(block=change.block_id, pk__in=touched)
-    rows = rows.select_for_update(of=("self",)).select_related("edited_by")
-    return {session.pk: session for session in rows}
+    rows.lock()
+    return {session.pk: session for session in rows.select_related("edited_by")}
 
 
 def sessions_with_choices(sessions: Iterable[Session]) -> set[int]:

@@ -108,11 +108,11 @@ def delete_session(kept: SessionBase, session: Session) -> DeletedItem:
 
 def of_session(kept: SessionBase, session: Session) -> list[DeletedItem]:
     """Slots and parts of this session that may still be put back, newest last."""
-    return [out for out in _all(kept) if out.kind != "session" and out.session_id == session.pk]
+    return [out for out in all_in(kept) if out.kind != "session" and out.session_id == session.pk]
 
 
 def of_block(kept: SessionBase, block_id: int) -> list[DeletedItem]:
-    return [out for out in _all(kept) if out.kind == "session" and out.within_id == block_id]
+    return [out for out in all_in(kept) if out.kind == "session" and out.within_id == block_id]
 
 
 def restore(kept: SessionBase, out: DeletedItem) -> None:
@@ -184,5 +184,6 @@ def _keep(kept: SessionBase, out: DeletedItem) -> DeletedItem:
     return out
 
 
-def _all(kept: SessionBase) -> list[DeletedItem]:
+def all_in(kept: SessionBase) -> list[DeletedItem]:
+    """All that may still be put back, newest last."""
     return [DeletedItem(**entry) for entry in kept.get(_KEY, [])]

@@ -35,15 +35,16 @@ def block_or_404(user: "User", block_id: int) -> Block:
 
 
 def locked_block_or_404(user: "User", block_id: int) -> Block:
-    """The block, nobody else's to change until the transaction it is asked for in ends."""
-    blocks = Block.objects.visible_to(user).select_for_update(of=("self",))
+    """The block, nobody else's to change until the transaction it is asked for in ends. Whoever
+    makes a session in it, or takes it away, has this lock."""
+    blocks = Block.objects.visible_to(user).select_for_update(of=("self",), no_key=True)
     return get_object_or_404(blocks, pk=block_id)
 
 
 def locked_board_or_404(user: "User", block_id: int) -> Block:
     """The block and all its sessions, nobody else's to change until the transaction ends."""
     block = locked_block_or_404(user, block_id)
-    list(block.sessions.select_for_update(of=("self",)).order_by("pk").values_list("pk"))
+    block.sessions.all().lock()
     return block
 
 
@@ -113,8 +114,9 @@ def session_or_404(user: "User", session_id: int) -> Session:
 
 
 def locked_session_or_404(user: "User", session_id: int) -> Session:
-    """The session, nobody else's to change until the transaction it is asked for in ends."""
-    sessions = Session.objects.visible_to(user).select_for_update(of=("self",))
+    """The session, nobody else's to change until the transaction it is asked for in ends. Whoever
+    wants its block as well locks that first."""
+    sessions = Session.objects.visible_to(user).select_for_update(of=("self",), no_key=True)
     return get_object_or_404(sessions, pk=session_id)
 
 

@@ -84,7 +84,7 @@ def tell_in_the_evening(origin: str) -> None:
     """Tell each coach once of all that waits and nobody was told of yet."""
     now = timezone.now()
     with transaction.atomic():
-        untold = PainReport.objects.unanswered().filter(mailed_at=None)
+        untold = PainReport.objects.unanswered().filter(mailed_at=None).order_by("pk")
         reports = list(untold.select_for_update(of=("self",)).select_related("child"))
         send_after_commit(list(_digests(reports, now, origin)))
         PainReport.objects.filter(pk__in=[each.pk for each in reports]).update(mailed_at=now)

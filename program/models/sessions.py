@@ -44,6 +44,12 @@ class SessionQuerySet(models.QuerySet["Session"]):
     def in_week(self, monday: dt.date) -> "SessionQuerySet":
         return self.filter(date__range=(monday, week_end(monday)))
 
+    def lock(self) -> list[int]:
+        """Nobody else's to change until the transaction ends; their keys, in the one order in which
+        whoever locks several has them."""
+        locked = self.select_for_update(of=("self",), no_key=True).order_by("pk")
+        return list(locked.values_list("pk", flat=True))
+
     def held_from(self, children: Collection[int]) -> "SessionQuerySet":
         """Published, and not sent to one of these children, by key, who are in its cohort that day:
         something in it is the coach's to decide. Once for each such child, whose key is `held`."""

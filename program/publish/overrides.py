@@ -10,7 +10,7 @@ from library.models import Exercise
 from program.engine.checks import CheckResult
 from program.models import Override, Session, Slot
 from program.publish.own_choices import stops_against
-from program.publish.publishing import locked, publish_anew_for
+from program.publish.publishing import NotThereAnyMore, locked, publish_anew_for
 
 
 class ChoiceNeedsReason(Exception):
@@ -36,9 +36,11 @@ def set_override(
     something else replaces it; a session that is out goes out anew for this child.
 
     `because` is the coach's reason where a check says stop; it is kept with what was said. Raises
-    ChoiceNeedsReason for a stop without one.
+    ChoiceNeedsReason for a stop without one, and NotThereAnyMore for a slot that was taken out.
     """
     written = locked(slot.part.session, [child])
+    if slot not in written.all_slots():
+        raise NotThereAnyMore
     stops = stops_against(written, slot, child, exercise.slug) if exercise else ()
     if stops and not because.strip():
         raise ChoiceNeedsReason(stops)
@@ -76,7 +78,8 @@ def restore_override(override: Override, now: dt.datetime) -> Override:
 
 @transaction.atomic
 def remove_override(slot: Slot, child: Child, now: dt.datetime) -> None:
-    """Let fit decide again."""
+    """Let fit decide again. Raises NotThereAnyMore."""
+    locked(slot.part.session, [child])
     deleted, _ = Override.objects.filter(slot=slot, child=child).delete()
     if deleted:
         _send_anew(slot.part.session, child, now)

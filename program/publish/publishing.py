@@ -45,6 +45,10 @@ class PublishInProgress(Exception):
     """Somebody else is publishing this session at this moment."""
 
 
+class NotThereAnyMore(Exception):
+    """Somebody has taken the session, or the slot, out since it was read."""
+
+
 @dataclass(frozen=True)
 class Published:
     """How many children got what. `kept` had started; `held` wait for a coach's decision or answer;
@@ -65,7 +69,8 @@ def publish(session: Session, by: User, now: dt.datetime, because: str = "") -> 
 
     `because` is the coach's reason where a check says stop; it is kept. Raises PublishRefused for a
     session without exercises or with an unpublished one, PublishNeedsReason for a stop without a
-    reason, and PublishInProgress when another publish of this session is under way.
+    reason, PublishInProgress when another publish of this session is under way, and NotThereAnyMore
+    for one that was taken out.
     """
     with transaction.atomic():
         written = _locked_alone(session)
@@ -83,7 +88,9 @@ def publish(session: Session, by: User, now: dt.datetime, because: str = "") -> 
 
 def _locked_alone(session: Session) -> Session:
     try:
-        Session.objects.select_for_update(nowait=True).get(pk=session.pk)
+        mine = Session.objects.select_for_update(nowait=True, no_key=True)
+        if not mine.filter(pk=session.pk).values_list("pk").first():
+            raise NotThereAnyMore
     except OperationalError as error:
         if not is_lock_not_available(error):
             raise
@@ -97,14 +104,15 @@ def _locked_children_of(session: Session) -> list[Child]:
     and nothing is learnt about them: what changes after this meets what is published here."""
     lock_cohorts([session.block.cohort])
     children = list(Child.objects.enrolled_in(session.block.cohort, session.date))
-    lock_children(children)
+    lock_children([*children, *Child.objects.filter(assigned__session=session)])
     return children
 
 
 def locked(session: Session, children: Iterable[Child]) -> Session:
     """The session, and then these children, nobody else's until the transaction ends, and the
-    library as it is; in this order, as whoever publishes has them."""
-    Session.objects.select_for_update().get(pk=session.pk)
+    library as it is; in this order, as whoever publishes has them. Raises NotThereAnyMore."""
+    if not Session.objects.filter(pk=session.pk).lock():
+        raise NotThereAnyMore
     hold_the_edition()
     lock_children(children)
     return Session.objects.with_plan().get(pk=session.pk)
@@ -195,8 +203,8 @@ def assign(
 
 def _wait_for_logs_of(assigned: AssignedSessionQuerySet) -> None:
     """Lock these sessions, so that a log being written is seen when it is asked what was started,
-    and none is written in between. Logging locks the same rows."""
-    list(assigned.select_for_update(of=("self",)).values_list("pk"))
+    and none is written in between. Logging locks the same rows, in the same order."""
+    list(assigned.select_for_update(of=("self",)).order_by("pk").values_list("pk"))
 
 
 def _reports_from(replaced: Sequence[AssignedSession]) -> list[PainReport]:

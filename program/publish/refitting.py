@@ -14,7 +14,7 @@ from athletes.models import Child
 from athletes.signals import Circumstance
 from program.fit.forbidden import forbidden_among
 from program.models import Refit, Session
-from program.publish.publishing import assign, locked, withdraw
+from program.publish.publishing import NotThereAnyMore, assign, locked, withdraw
 
 
 @dataclass(frozen=True)
@@ -57,7 +57,11 @@ def _published_from(today: dt.date, child: Child) -> list[Session]:
 def _refit_session(
     session: Session, child: Child, what: Circumstance, now: dt.datetime
 ) -> Refitted:
-    outcome = _fitted_anew(locked(session, [child]), child, now)
+    try:
+        written = locked(session, [child])
+    except NotThereAnyMore:  # what nobody was sent may be taken out
+        return Refitted()
+    outcome = _fitted_anew(written, child, now)
     if outcome != Refitted():
         _note(child, what, now, outcome)
     return outcome

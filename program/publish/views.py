@@ -30,6 +30,7 @@ from program.publish.landing import LandingForm, not_placed_on_landing
 from program.publish.overrides import ChoiceNeedsReason
 from program.publish.own_choices import choices_of
 from program.publish.publishing import (
+    NotThereAnyMore,
     Published,
     PublishInProgress,
     PublishNeedsReason,
@@ -66,6 +67,8 @@ def _publish(request: Request, session: Session, because: str) -> None:
         raise
     except PublishRefused as why:
         messages.error(request, str(why))
+    except NotThereAnyMore:
+        raise Http404 from None
     except PublishInProgress:
         messages.warning(
             request, "Somebody else is publishing or changing this session right now. Try again."
@@ -125,6 +128,8 @@ def _publish_of_week(request: Request, session: Session) -> None:
         done = publish_session(session, by=request.user, now=timezone.now())
     except PublishRefused as why:
         messages.error(request, f"{session}: {why}")
+    except NotThereAnyMore:
+        messages.warning(request, f"{session}: somebody has taken it out meanwhile.")
     except PublishInProgress:
         messages.warning(request, f"{session}: somebody else is publishing it right now.")
     else:
@@ -177,6 +182,8 @@ def _is_chosen(request: Request, slot: Slot, child: Child, form: DecisionForm) -
     chosen, note, now = form.chosen(), form.cleaned_data["note"], timezone.now()
     try:
         overrides.set_override(slot, child, chosen, note, request.user, now, form.because)
+    except NotThereAnyMore:
+        raise Http404 from None
     except ChoiceNeedsReason as needed:
         form.ask_why(needed.stops)
         return False
@@ -190,7 +197,10 @@ def decision_back(
     request: Request, session_id: int, slot_id: int, child_id: uuid.UUID
 ) -> HttpResponse:
     session, slot, child = _cell_or_404(request, session_id, slot_id, child_id)
-    overrides.remove_override(slot, child, timezone.now())
+    try:
+        overrides.remove_override(slot, child, timezone.now())
+    except NotThereAnyMore:
+        raise Http404 from None
     messages.success(request, f"{child}: fit decides again.")
     return redirect("program:who_gets_what", session.pk)
 

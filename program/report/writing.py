@@ -45,7 +45,8 @@ def begin(block: Block) -> None:
             (Report(block=block, child=child) for child in _children_of(block)),
             ignore_conflicts=True,
         )
-        Report.objects.filter(block=block).ready().update(generated_at=None)
+        ready = _locked(Report.objects.filter(block=block).ready()).values_list("pk", flat=True)
+        Report.objects.filter(pk__in=list(ready)).update(generated_at=None)
         enqueue(write_reports, lock=f"block-{block.pk}", block=block.pk)
 
 
@@ -55,6 +56,11 @@ def write_reports(block: int) -> None:
     found = Block.objects.filter(pk=block).first()
     while found and not write_some(found, timezone.now(), timezone.localdate()).is_over:
         pass
+
+
+def _locked(reports: ReportQuerySet) -> ReportQuerySet:
+    """Nobody else's until the transaction ends, taken in one order."""
+    return reports.select_for_update(of=("self",)).order_by("pk")
 
 
 def _children_of(block: Block) -> QuerySet[Child]:
@@ -89,7 +95,7 @@ def send(reports: ReportQuerySet, request: "Request", now: dt.datetime) -> int:
     """Send those that are ready, each once, and tell the guardians; how many were sent. A mail
     that does not leave undoes nothing: the report stands on the family's pages."""
     with transaction.atomic():
-        ready = list(reports.ready().select_for_update(of=("self",)).select_related("child"))
+        ready = list(_locked(reports.ready()).select_related("child"))
         for each in ready:
             each.sent_at, each.sent_by, each.words_by = now, request.user, request.user
         Report.objects.bulk_update(ready, ["sent_at", "sent_by", "words_by"])

@@ -16,7 +16,7 @@ from pathlib import Path
 
 from tests.faults.left_out import LeftOut
 
-KILLS, CUTS, POSTGRES, CLIENTS, RACES = 50, 20, 10, 300, 500
+KILLS, CUTS, POSTGRES, CLIENTS, RACES, WRITES = 50, 20, 10, 300, 500, 2000
 
 
 def main() -> int:
@@ -57,7 +57,7 @@ def _tried(environ: dict[str, str]) -> int:
     call_command("migrate", verbosity=0)
     call_command("load_library", verbosity=0)
     call_command("load_demo", athletes=12, weeks=4, verbosity=0)
-    from tests.faults import pain, web, worker
+    from tests.faults import many_writers, pain, web, worker
 
     faults = {
         "worker killed": lambda: worker.kill_in_the_middle(KILLS, environ),
@@ -66,6 +66,7 @@ def _tried(environ: dict[str, str]) -> int:
         "Postgres killed": lambda: web.kill_postgres(POSTGRES, environ),
         "pain while publishing": lambda: pain.race(RACES, environ),
         "killed while it hurts": lambda: pain.kill(KILLS, environ),
+        "many writers on one block": lambda: many_writers.storm(WRITES, environ),
         "slow clients": lambda: web.crowd(CLIENTS, environ),
         "no mail server": lambda: web.no_mail_server(5, environ),
         "two deploys": lambda: web.two_deploys(environ),

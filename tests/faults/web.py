@@ -38,14 +38,20 @@ BACKEND = "allauth.account.auth_backends.AuthenticationBackend"
 TOKEN = "a" * 32
 
 
+def session_of(person: User) -> str:
+    """The key of a session of their own, as if they had signed in."""
+    client = Client()
+    client.force_login(person, BACKEND)
+    return client.cookies["sessionid"].value
+
+
 class Site:
     """A web server on 127.0.0.1, and a head coach who is signed in."""
 
     def __init__(self, environ: Mapping[str, str]) -> None:
         self.environ = {**os.environ, **environ}
-        client = Client()
-        client.force_login(User.objects.filter(role="head_coach").first(), BACKEND)
-        self.cookie = f"sessionid={client.cookies['sessionid'].value}; csrftoken={TOKEN}"
+        head = session_of(User.objects.filter(role="head_coach").first())
+        self.cookie = f"sessionid={head}; csrftoken={TOKEN}"
         with socket.socket() as spare:
             spare.bind(("127.0.0.1", 0))
             self.port = spare.getsockname()[1]

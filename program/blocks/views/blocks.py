@@ -21,7 +21,7 @@ from program.common import deleted_items
 from program.common.deleted_items import CannotRestore
 from program.common.edit_conflicts import write
 from program.common.idempotency import already_done, new_idempotency_key
-from program.common.loaders import block_or_404, locked_block_or_404
+from program.common.loaders import block_or_404, locked_block_or_404, locked_board_or_404
 from program.models import Block
 
 
@@ -118,10 +118,11 @@ def session_new(request: Request, block_id: int) -> HttpResponse:
     if request.method == "GET":
         day = first_free_day(within, request.GET.get("on", ""), timezone.localdate())
         return _session_form(request, SessionForm(within, initial={"date": day, "place": "home"}))
-    form = SessionForm(within, request.POST)
-    if not form.is_valid():
-        return _session_form(request, form, 422)
     with transaction.atomic():
+        within = locked_block_or_404(request.user, block_id)
+        form = SessionForm(within, request.POST)
+        if not form.is_valid():
+            return _session_form(request, form, 422)
         if already_done(request):
             return redirect("program:block", block_id)
         session = form.save(commit=False)
@@ -152,7 +153,7 @@ def _block_was_gone(request: Request, name: str, block_id: int) -> HttpResponse:
 def block_away(request: Request, block_id: int) -> HttpResponse:
     """Delete a block of which nothing is published, with the drafts that were seen in it."""
     with transaction.atomic():
-        shown = locked_block_or_404(request.user, block_id)
+        shown = locked_board_or_404(request.user, block_id)
         facts = shown.sessions.aggregate(written=Count("pk"), published=Count("published_at"))
         if request.method == "POST" and not facts["published"]:
             if request.POST.get("written") == str(facts["written"]):

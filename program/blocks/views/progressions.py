@@ -17,7 +17,11 @@ from program.blocks import progressions
 from program.blocks.forms.progressions import ProgressionForm
 from program.blocks.progressions import Followed, ProgressionLane
 from program.blocks.queries import sessions_of
-from program.common.loaders import locked_board_or_404, session_with_slots_or_404
+from program.common.loaders import (
+    locked_block_or_404,
+    locked_board_or_404,
+    session_with_slots_or_404,
+)
 from program.engine.progression import ProgressionRule
 from program.models import Block, Progression, ProgressionKindChoices, Session, Slot
 
@@ -90,7 +94,9 @@ def intent_end(request: Request, session_id: int, slot_id: int) -> HttpResponse:
     if page.progression is None:
         messages.warning(request, "Nothing was meant for it across the block.")
     else:
-        page.progression.delete()
+        with transaction.atomic():
+            locked_block_or_404(request.user, page.session.block_id)
+            page.progression.delete()
         messages.success(request, f"{page.slot.exercise} stands as written from now on.")
     return redirect("program:block", page.session.block_id)
 

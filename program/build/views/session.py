@@ -17,7 +17,7 @@ from program.build.responses import answer, builder_of, show
 from program.common import deleted_items
 from program.common.deleted_items import CannotRestore, DeletedItem
 from program.common.idempotency import already_done
-from program.common.loaders import locked_session_or_404, session_or_404
+from program.common.loaders import locked_block_or_404, locked_session_or_404, session_or_404
 from program.models import Session
 
 FACTS_PAGE = "program/build/session_form.html"
@@ -68,9 +68,10 @@ def _facts_form(request: Request, form: SessionForm, status: int = 200) -> HttpR
 @for_coaches
 def duplicate(request: Request, session_id: int) -> HttpResponse:
     with transaction.atomic():
+        block = locked_block_or_404(request.user, session_or_404(request.user, session_id).block_id)
         session = locked_session_or_404(request.user, session_id)
         if already_done(request):
-            return redirect("program:block", session.block_id)
+            return redirect("program:block", block.pk)
         copy = editing.duplicate_session(session, request.user)
     messages.success(request, f"This is the copy, on {weekday_and_date(copy.date)}.")
     return redirect("program:build", copy.pk)
