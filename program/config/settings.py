@@ -67,6 +67,7 @@ MIDDLEWARE = [
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "program.web.compression.CompressTexts",
     "django.middleware.csp.ContentSecurityPolicyMiddleware",
+    "program.web.try_again.TryAgain",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "program.web.any_host.ByNameUnlessProbed",
     "django.middleware.csrf.CsrfViewMiddleware",

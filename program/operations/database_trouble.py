@@ -17,6 +17,7 @@ AWAY_OR_BUSY: Final = {
 """Classes of SQLSTATE, by their first two letters."""
 
 LIMITS_HIT: Final = {"55P03", "25P03", "25P04"}  # lock, idle in transaction, transaction
+STOPPED_FOR_ANOTHER: Final = {"40P01", "40001"}  # a deadlock, a serialization failure
 INTERRUPTED: Final = {"40", "55", "57"}
 """Those after which a statement of its own is surely not done, as the server itself says so."""
 
@@ -36,6 +37,13 @@ def was_refused_by_the_server(error: BaseException) -> bool:
     """Whether the server itself said that it ended the statement, which is then undone."""
     cause = _of_psycopg(error)
     return cause is not None and cause.sqlstate is not None and cause.sqlstate[:2] in INTERRUPTED
+
+
+def was_stopped_for_another(error: BaseException | None) -> bool:
+    """Whether two stood in each other's way and the server ended this one: all of its transaction
+    is undone, also where it was at its commit."""
+    cause = _of_psycopg(error)
+    return cause is not None and cause.sqlstate in STOPPED_FOR_ANOTHER
 
 
 def is_lock_not_available(error: BaseException) -> bool:

@@ -5,7 +5,7 @@ from typing import Any, Final
 
 from django.db import connection, transaction
 
-from program.operations.database_trouble import was_refused_by_the_server
+from program.operations.database_trouble import was_refused_by_the_server, was_stopped_for_another
 
 WRITES: Final = ("INSERT", "UPDATE", "DELETE")
 NOBODYS: Final = ('"program_cache"', '"django_session"')
@@ -20,12 +20,14 @@ class Written:
         self._is_something_open = False
         self._stopped_at_a_statement = False
 
-    @property
-    def is_nothing_changed(self) -> bool:
-        """Certainly nothing. False also where the answer to a commit was lost on the way."""
+    def is_nothing_changed(self, error: BaseException | None) -> bool:
+        """Certainly nothing, where this error ended it. False also where the answer to a commit was
+        lost on the way."""
         if self._is_something_kept:
             return False
-        return self._stopped_at_a_statement or not self._is_something_open
+        if self._stopped_at_a_statement or not self._is_something_open:
+            return True
+        return was_stopped_for_another(error)
 
     def __call__(
         self, execute: Callable[..., Any], sql: str, params: Any, many: bool, context: Any

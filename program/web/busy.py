@@ -43,7 +43,7 @@ class AnswerWhenBusy:
         """What a view came upon. Middleware's own comes to `something_broke`."""
         if not is_passing(error):
             return None
-        answer = busy_answer(request)
+        answer = busy_answer(request, error)
         log_response("busy", response=answer, request=request, exception=error)
         return answer
 
@@ -56,11 +56,15 @@ def is_passing(error: BaseException | None) -> bool:
 WRITTEN: Final = "fledge.written"
 
 
-def busy_answer(request: HttpRequest) -> HttpResponse:
-    """503, in the form in which it is read: a page, a sentence for htmx, or JSON for a phone."""
+def is_nothing_changed(request: HttpRequest, error: BaseException | None) -> bool:
+    """Whether that is certain of a request that this error ended."""
     written = request.META.get(WRITTEN)
-    is_certain = isinstance(written, Written) and written.is_nothing_changed
-    sentence = NOTHING_CHANGED if is_certain else PERHAPS_CHANGED
+    return isinstance(written, Written) and written.is_nothing_changed(error)
+
+
+def busy_answer(request: HttpRequest, error: BaseException | None) -> HttpResponse:
+    """503, in the form in which it is read: a page, a sentence for htmx, or JSON for a phone."""
+    sentence = NOTHING_CHANGED if is_nothing_changed(request, error) else PERHAPS_CHANGED
     answer: HttpResponse
     if request.headers.get("HX-Request"):
         answer = HttpResponse(sentence, content_type="text/plain; charset=utf-8", status=503)

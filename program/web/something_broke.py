@@ -12,8 +12,8 @@ from program.web.busy import busy_answer, is_passing
 
 def something_broke(request: HttpRequest) -> HttpResponse:
     """`handler500`. Made without the database, which may be what broke."""
-    if is_passing(sys.exception()):
-        return busy_answer(request)
+    if is_passing(error := sys.exception()):
+        return busy_answer(request, error)
     page = render_to_string("500.html", {"request_id": request_id(request)})
     return HttpResponse(page, status=500)
 
@@ -23,6 +23,6 @@ def not_understood(request: HttpRequest, exception: Exception) -> HttpResponse:
     behind: BaseException | None = exception
     while behind is not None:
         if is_passing(behind):
-            return busy_answer(request)
+            return busy_answer(request, behind)
         behind = behind.__context__
     return bad_request(request, exception)
