@@ -14,6 +14,7 @@ from django.utils.csp import CSP
 from program.config import environment
 from program.config.database import databases
 from program.config.uploads import uploads_storage
+from program.operations.this_machine import is_this_machine, refuse_others
 
 # Lets generic Django classes carry their type parameter at run time.
 django_stubs_ext.monkeypatch()
@@ -27,6 +28,7 @@ BACKUPS_FOR = os.environ.get("FLEDGE_BACKUPS_FOR", "")  # a public key of the ag
 DEMO = os.environ.get("DEMO") == "1"
 DEBUG = os.environ.get("DEBUG") == "1"
 ON_THIS_MACHINE_ONLY = DEMO or DEBUG
+ON_THIS_MACHINE_ONLY_BY = "DEMO" if DEMO else "DEBUG"
 
 DEFAULT_SECRET_KEY = "django-insecure-for-demo-and-debug-only"  # noqa: S105 -- refused below
 SECRET_KEY = environment.text(os.environ, "SECRET_KEY", DEFAULT_SECRET_KEY)
@@ -36,9 +38,9 @@ if SECRET_KEY == DEFAULT_SECRET_KEY and not ON_THIS_MACHINE_ONLY:
     )
 
 ALLOWED_HOSTS = environment.names(os.environ, "ALLOWED_HOSTS", "127.0.0.1,localhost,[::1]")
-CSRF_TRUSTED_ORIGINS = [
-    f"https://{host}" for host in ALLOWED_HOSTS if host not in {"127.0.0.1", "localhost", "[::1]"}
-]
+if ON_THIS_MACHINE_ONLY:
+    refuse_others(ON_THIS_MACHINE_ONLY_BY, ALLOWED_HOSTS)
+CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in ALLOWED_HOSTS if not is_this_machine(host)]
 
 INSTALLED_APPS = [
     "procrastinate.contrib.django",

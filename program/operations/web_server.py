@@ -26,6 +26,7 @@ from waitress.parser import HTTPRequestParser, ParsingError
 from library.shared.uploads.limit import MOST
 from program.config.database import POOL
 from program.operations.processes import Process
+from program.operations.this_machine import refuse_others
 
 THREADS: Final = int(str(POOL["max_size"]))
 """Of one process: one more would wait for a connection to the database."""
@@ -71,7 +72,10 @@ class Channel(HTTPChannel):  # type: ignore[misc]
 
 
 def opened_door(address: str, port: int) -> socket.socket:
-    """A socket that has the address and does not listen yet. Raises NoDoor."""
+    """A socket that has the address and does not listen yet. Raises NoDoor, and
+    ImproperlyConfigured where others could reach what is for this machine alone."""
+    if settings.ON_THIS_MACHINE_ONLY:
+        refuse_others(settings.ON_THIS_MACHINE_ONLY_BY, [address])
     door = socket.socket(socket.AF_INET6 if ":" in address else socket.AF_INET)
     door.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     deadline = time.monotonic() + SECONDS_TO_FREE_THE_PORT

@@ -7,11 +7,11 @@ from django.conf import settings
 from django.utils import timezone
 
 from program.operations.checks.result import Result, check, look, well, wrong
+from program.operations.this_machine import is_this_machine
 
 LEAST_KEY: Final = 50
 """Characters, as Django's own deployment check has it."""
 LEAST_DIFFERENT: Final = 5
-THIS_MACHINE: Final = {"127.0.0.1", "localhost", "[::1]"}
 
 
 @check("secret key")
@@ -41,7 +41,9 @@ def hosts() -> Result:
             "any name is answered, also one that a stranger made up",
             "Name the hosts in ALLOWED_HOSTS.",
         )
-    if set(given) <= THIS_MACHINE and not settings.ON_THIS_MACHINE_ONLY:
+    if settings.ON_THIS_MACHINE_ONLY:
+        return well(f"this machine alone, because of {settings.ON_THIS_MACHINE_ONLY_BY}=1")
+    if all(map(is_this_machine, given)):
         return wrong(
             "only this machine's own names are answered, and everybody else gets a page with 400",
             "Put your domain into ALLOWED_HOSTS.",

@@ -58,6 +58,35 @@ def test_a_demo_a_workbench_and_a_club_with_a_secret_start(environ):
     assert started.returncode == 0, started.stderr
 
 
+@pytest.mark.parametrize("way", ["DEMO", "DEBUG"])
+def test_what_is_for_this_machine_alone_answers_to_no_other_name(way):
+    for hosts in ("fledge.club.example", "localhost,192.0.2.7", "*", ".localhost"):
+        started = started_with("manage.py", "check", **{way: "1", "ALLOWED_HOSTS": hosts})
+        assert started.returncode != 0, hosts
+        (line,) = started.stderr.splitlines()
+        assert f"{way}=1 is for this machine alone" in line
+        assert hosts.removeprefix("localhost,") in line
+    started = started_with("manage.py", "check", **{way: "1", "ALLOWED_HOSTS": "localhost,[::1]"})
+    assert started.returncode == 0, started.stderr
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ("serve", "--address", "0.0.0.0"),  # noqa: S104 -- which is refused
+        ("serve", "--address", "::"),
+        ("runserver", "0.0.0.0:8124"),
+        ("runserver", "[::]:8124"),
+        ("runserver", "fledge.club.example:8124"),
+    ],
+)
+def test_what_is_for_this_machine_alone_opens_no_door_to_others(command):
+    started = started_with("manage.py", *command, DEBUG="1")
+    assert started.returncode != 0
+    (line,) = started.stderr.splitlines()
+    assert "DEBUG=1 is for this machine alone" in line
+
+
 def test_a_club_is_set_up_as_safely_as_django_knows_how():
     checked = ("manage.py", "check", "--deploy", "--fail-level", "WARNING")
     started = started_with(*checked, SECRET_KEY=A_SECRET)
