@@ -8,6 +8,7 @@ class ProgramConfig(AppConfig):
     def ready(self) -> None:
         from django.contrib.auth.signals import user_logged_in, user_logged_out
 
+        from athletes.session_store import note_device, sign_everybody_out
         from athletes.signals import circumstances_changed, circumstances_of_many_changed
         from library.shared.uploads.keeping import on_row_deleted
         from library.signals import exercise_retired, exercises_described, pathways_changed
@@ -28,6 +29,7 @@ class ProgramConfig(AppConfig):
         post_migrate.connect(grant_to_web_role, dispatch_uid="grant_to_web_role")
         for signal in (user_logged_in, user_logged_out):
             signal.connect(leave_messages_unread, dispatch_uid="leave_messages_unread")
+        user_logged_in.connect(note_device, dispatch_uid="note_device")
         circumstances_changed.connect(on_circumstances_changed, dispatch_uid="refit")
         exercise_retired.connect(on_exercise_retired, dispatch_uid="recall")
         circumstances_of_many_changed.connect(
@@ -37,6 +39,7 @@ class ProgramConfig(AppConfig):
         pathways_changed.connect(on_pathways_changed, dispatch_uid="refit_along_pathways")
         database_restored.connect(on_database_restored, dispatch_uid="check_the_invariant")
         database_restored.connect(erasing.on_database_restored, dispatch_uid="erase_again")
+        database_restored.connect(sign_everybody_out, dispatch_uid="sign_everybody_out")
         post_delete.connect(
             on_row_deleted, sender="program.Question", dispatch_uid="question_upload"
         )

@@ -23,6 +23,7 @@ from athletes.models.growth import (
 from athletes.models.imports import ImportDraft, ImportDraftQuerySet
 from athletes.models.invitations import Invitation, InvitationQuerySet
 from athletes.models.outgoing_mail import OutgoingMail, OutgoingMailQuerySet
+from athletes.models.sign_ins import SignIn, SignInQuerySet, SignInRules, SignInRulesQuerySet
 from athletes.models.users import Role, User
 
 __all__ = [
@@ -51,5 +52,9 @@ __all__ = [
     "Restriction",
     "RestrictionQuerySet",
     "Role",
+    "SignIn",
+    "SignInQuerySet",
+    "SignInRules",
+    "SignInRulesQuerySet",
     "User",
 ]

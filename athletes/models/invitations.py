@@ -27,6 +27,10 @@ class InvitationQuerySet(models.QuerySet["Invitation"]):
     def open_at(self, moment: dt.datetime) -> "InvitationQuerySet":
         return self.filter(used_at__isnull=True, expires_at__gt=moment)
 
+    def over_at(self, moment: dt.datetime) -> "InvitationQuerySet":
+        """Past their time, whether used or not: nobody needs the address any more."""
+        return self.filter(expires_at__lte=moment)
+
     def with_mail(self) -> "InvitationQuerySet":
         """Each with `mail_waits`: whether its mail has still to leave."""
         mails = self.model._meta.get_field("mails").related_model._default_manager

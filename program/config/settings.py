@@ -36,6 +36,8 @@ if SECRET_KEY == DEFAULT_SECRET_KEY and not ON_THIS_MACHINE_ONLY:
     raise ImproperlyConfigured(
         "Set SECRET_KEY to a long random value. Only DEMO=1 and DEBUG=1 run without one."
     )
+# Former ones: what was signed or sealed with them is still read.
+SECRET_KEY_FALLBACKS = environment.names(os.environ, "SECRET_KEY_FALLBACKS")
 
 ALLOWED_HOSTS = environment.names(os.environ, "ALLOWED_HOSTS", "127.0.0.1,localhost,[::1]")
 if ON_THIS_MACHINE_ONLY:
@@ -49,7 +51,6 @@ INSTALLED_APPS = [
     "library.apps.LibraryConfig",
     "django.contrib.auth",
     "django.contrib.contenttypes",
-    "django.contrib.sessions",
     "django.contrib.messages",
     "django.contrib.postgres",
     "django.contrib.staticfiles",
@@ -204,8 +205,9 @@ SECURE_CSP = {
 }
 SECURE_REFERRER_POLICY = "same-origin"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = not ON_THIS_MACHINE_ONLY
+SESSION_ENGINE = "athletes.session_store"
 SESSION_COOKIE_HTTPONLY = True
-SESSION_COOKIE_AGE = 60 * 60 * 24 * 30
+SESSION_COOKIE_AGE = 60 * 60 * 24 * 30  # the cookie's; `SignIn` decides
 SECURE_SSL_REDIRECT = not ON_THIS_MACHINE_ONLY
 SECURE_REDIRECT_EXEMPT = [r"^health/(live|ready)$"]
 TRUSTED_PROXIES = environment.addresses(os.environ, "TRUSTED_PROXIES")

@@ -8,8 +8,8 @@ from django.db import connection, transaction
 from program.operations.database_trouble import was_refused_by_the_server, was_stopped_for_another
 
 WRITES: Final = ("INSERT", "UPDATE", "DELETE")
-NOBODYS: Final = ('"program_cache"', '"django_session"')
-"""Tables whose rows say nothing of what anybody saved."""
+NOBODYS: Final = ('"program_cache"', 'INTO "athletes_signin"', 'UPDATE "athletes_signin"')
+"""What says nothing of anything that anybody saved."""
 
 
 class Written:

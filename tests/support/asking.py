@@ -19,7 +19,7 @@ OWN, FOREIGN, MISSING = "own", "foreign", "missing"
 NOISE = re.compile(r'nonce="[^"]*"|[A-Za-z0-9]{64}')
 WRITING = re.compile(r'^\s*(INSERT INTO|UPDATE|DELETE FROM)\s+"?(\w+)', re.IGNORECASE)
 # Rows about being signed in, and what is remembered of a request so that it is not done twice.
-NOT_WRITTEN_ABOUT = {"django_session", "program_idempotencykey"}
+NOT_WRITTEN_ABOUT = {"athletes_signin", "program_idempotencykey"}
 
 
 @dataclass(frozen=True)

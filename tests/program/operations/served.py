@@ -23,7 +23,7 @@ LOCK_TIMEOUT = 1  # seconds
 WITH_A_COACH = """
 from django.core.management import call_command
 call_command("migrate", verbosity=0)
-from django.contrib.sessions.backends.db import SessionStore
+from athletes.session_store import SessionStore
 from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
 from athletes.models import User
 coach = User.objects.create(email="coach@club.example", name="Own Coach", role="head_coach")

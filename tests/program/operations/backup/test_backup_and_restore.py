@@ -141,7 +141,7 @@ def test_an_encrypted_backup_is_read_with_its_key_and_no_other(program, file):
     before = program.tables()
     assert back_up(program.database, file, str(key.to_public())).in_full
     assert not any(content in file.read_bytes() for content in program.files().values())
-    program.do("DELETE FROM django_session; UPDATE athletes_user SET name = 'Later'")
+    program.do("DELETE FROM athletes_signin; UPDATE athletes_user SET name = 'Later'")
     for keys, reason in ((None, "is encrypted"), ([encryption.new_key()], "another key")):
         with pytest.raises(BackupError, match=reason):
             program.restored(file, keys)

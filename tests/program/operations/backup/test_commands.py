@@ -7,19 +7,27 @@ from pathlib import Path
 import pytest
 from django.core.management import CommandError, call_command
 
+from athletes.session_store import sign_everybody_out
 from program.operations.backup import configured, encryption
 from program.operations.backup.signals import database_restored
 from program.publish.closing import on_database_restored
 from tests.program.operations.backup.conftest import Program
+
+FOLLOWS = {
+    "check_the_invariant": on_database_restored,
+    "sign_everybody_out": sign_everybody_out,
+}
 
 
 @pytest.fixture(autouse=True)
 def _configured(program: Program, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     """In this process, whose own database is another one, nothing is to look at that one."""
     monkeypatch.setattr(configured, "database", lambda alias: program.database)
-    database_restored.disconnect(dispatch_uid="check_the_invariant")
+    for uid in FOLLOWS:
+        database_restored.disconnect(dispatch_uid=uid)
     yield
-    database_restored.connect(on_database_restored, dispatch_uid="check_the_invariant")
+    for uid, receiver in FOLLOWS.items():
+        database_restored.connect(receiver, dispatch_uid=uid)
 
 
 def test_who_wants_to_know_is_told_of_a_restore_when_all_is_in_place(program, kept, capsys):
