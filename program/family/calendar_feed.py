@@ -27,8 +27,7 @@ def feed_of(user: User) -> CalendarFeed | None:
 
 def make_feed(user: User, now: dt.datetime) -> CalendarFeed:
     """A new address. The one before, if there was one, stops working."""
-    changed = {"key": uuid.uuid4(), "made_at": now}
-    return CalendarFeed.objects.update_or_create(guardian=user, defaults=changed)[0]
+    return CalendarFeed.objects.give(user, uuid.uuid4(), now)
 
 
 def revoke(user: User) -> None:

@@ -8,7 +8,12 @@ from program.models.assigned import (
 from program.models.blocks import Block, BlockQuerySet
 from program.models.board import BoardChange, BoardChangeQuerySet
 from program.models.breaks import Break, BreakQuerySet
-from program.models.calendar_feeds import CalendarFeed, TakenOutSession, TakenOutSessionQuerySet
+from program.models.calendar_feeds import (
+    CalendarFeed,
+    CalendarFeedQuerySet,
+    TakenOutSession,
+    TakenOutSessionQuerySet,
+)
 from program.models.checks import (
     CheckChange,
     CheckChangeQuerySet,
@@ -75,6 +80,7 @@ __all__ = [
     "Break",
     "BreakQuerySet",
     "CalendarFeed",
+    "CalendarFeedQuerySet",
     "CheckChange",
     "CheckChangeQuerySet",
     "ChildCopy",

@@ -22,6 +22,9 @@ LANDED = Path(__file__).with_name("last_landed.sql.xz")
 DJANGO_ADDS_TO = {"django_migrations", "django_content_type", "auth_permission"}
 
 BECAME = {
+    "program_calendarfeed": {
+        "key": ("encode(sha256(key::text::bytea), 'hex')", "key_digest"),
+    },
     "program_painreport": {
         "seen_at": ("seen_at", "answered_at"),
         "seen_by_id": ("seen_by_id", "answered_by_id"),
@@ -29,7 +32,7 @@ BECAME = {
             "(SELECT revision_id FROM program_assignedslot s WHERE s.id = assigned_slot_id)",
             "revision_id",
         ),
-    }
+    },
 }
 """What columns that are there no longer say, before and after."""
 

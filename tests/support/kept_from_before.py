@@ -96,7 +96,7 @@ def rows_of_before() -> SimpleNamespace:
     SessionNote.objects.create(
         session=venue, text="Cold hall.", written_at=YESTERDAY, written_by=coach
     )
-    CalendarFeed.objects.create(guardian=guardian, key=public(7), made_at=PUBLISHED)
+    CalendarFeed.objects.give(guardian, public(7), PUBLISHED)
     TakenOutSession.objects.create(
         public_id=public(8), child=child, name="Called off", date=TODAY, taken_out_at=YESTERDAY
     )

@@ -57,7 +57,7 @@ def sheets(request: Request, session_id: int) -> HttpResponse:
 @cache_control(private=True, max_age=0)
 def calendar(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     """The feed, for whoever has its key: a calendar cannot sign in."""
-    feed = CalendarFeed.objects.select_related("guardian").filter(key=key).first()
+    feed = CalendarFeed.objects.select_related("guardian").with_key(key).first()
     if feed is None or not feed.guardian.is_active:
         raise Http404
     written = calendar_of(feed.guardian, timezone.localdate(), _link(request))
@@ -79,5 +79,6 @@ def calendar_address(request: Request) -> HttpResponse:
             messages.success(request, "Here is a new address. Any earlier one no longer works.")
         return redirect("program:calendar_address")
     feed = feed_of(request.user)
-    at = feed and request.build_absolute_uri(reverse("program:calendar", args=[feed.key]))
-    return render(request, "program/family/calendar.html", {"address": at})
+    key = feed and feed.key
+    at = key and request.build_absolute_uri(reverse("program:calendar", args=[key]))
+    return render(request, "program/family/calendar.html", {"feed": feed, "address": at})

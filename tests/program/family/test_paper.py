@@ -5,6 +5,7 @@ import datetime as dt
 import html5lib
 import icalendar
 import pytest
+from django.db import connection
 from django.urls import reverse
 
 from athletes.models import Restriction
@@ -124,6 +125,25 @@ def feed(cast, client_for, client):
         return {str(event["uid"]): event for event in calendar.walk("VEVENT")}
 
     return read
+
+
+def test_the_address_of_a_calendar_is_stored_nowhere_in_clear_and_shown_again(
+    cast, client_for, feed, settings
+):
+    kept, guardian = CalendarFeed.objects.get(), client_for(cast.guardian)
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT encode(sealed_key, 'hex') || f::text FROM program_calendarfeed f")
+        (row,) = cursor.fetchone()
+    assert str(kept.key) not in row
+    assert kept.key.hex not in row
+    page = reverse("program:calendar_address")
+    assert str(kept.key) in guardian.get(page).content.decode()
+
+    settings.SECRET_KEY = "another, and nobody knows the one before"
+    shown = client_for(cast.guardian).get(page).content.decode()
+    assert ".ics" not in shown
+    assert "can no longer be shown" in shown
+    assert feed() == {}  # and yet calendars that have the address go on reading it
 
 
 def test_a_session_is_a_day_in_the_calendar_and_nobody_elses_is(cast, session, feed):
