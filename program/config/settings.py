@@ -75,6 +75,7 @@ MIDDLEWARE = [
     "program.web.any_host.ByNameUnlessProbed",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "program.web.private_pages.keep_private",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "allauth.account.middleware.AccountMiddleware",

@@ -1,14 +1,15 @@
 from allauth.account import views as account
 from django.conf import settings
 from django.urls import URLPattern, URLResolver, include, path
-from django.views.decorators.http import require_POST
+
+from program.web.accounts import sign_out
 
 # Only these of allauth's views are reachable: no sign-up, no passwords, no second addresses.
 sign_in: list[URLPattern] = [
     path("sign-in/", account.request_login_code, name="account_login"),
     path("sign-in/", account.request_login_code, name="account_request_login_code"),
     path("sign-in/code/", account.confirm_login_code, name="account_confirm_login_code"),
-    path("sign-out/", require_POST(account.logout), name="account_logout"),
+    path("sign-out/", sign_out, name="account_logout"),
 ]
 
 urlpatterns: list[URLPattern | URLResolver] = [

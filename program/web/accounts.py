@@ -2,10 +2,13 @@
 
 from typing import Any, Final
 
+from allauth.account import views as account
 from allauth.account.adapter import DefaultAccountAdapter, get_adapter
 from allauth.account.forms import RequestLoginCodeForm
 from django.contrib import messages
 from django.http import HttpRequest
+from django.http.response import HttpResponseBase
+from django.views.decorators.http import require_POST
 
 from athletes.mailing import send_code
 
@@ -24,6 +27,15 @@ class ClosedSignUp(DefaultAccountAdapter):
     def logout(self, request: HttpRequest) -> None:
         super().logout(request)
         messages.success(request, "You have signed out.")  # all that was said before is gone
+
+
+@require_POST
+def sign_out(request: HttpRequest) -> HttpResponseBase:
+    """What the browser has fetched so far goes with it. What a phone has still to send lies
+    elsewhere and stays."""
+    answer: HttpResponseBase = account.logout(request)
+    answer.headers["Clear-Site-Data"] = '"cache"'
+    return answer
 
 
 class CodeForm(RequestLoginCodeForm):

@@ -51,6 +51,7 @@ def is_whole(answer: Answered) -> bool:
 def test_a_page_is_well_made(scene, name):
     wrong = []
     for what, answer in looks_at(scene, name, htmx=False):
+        wrong += [f"{what}: {found}" for found in faults_of_keeping(what, answer)]
         if is_html(answer) and is_whole(answer):
             wrong += [f"{what}: {found}" for found in faults_of_page(answer)]
     assert wrong == [], "\n".join(wrong)
@@ -60,9 +61,24 @@ def test_a_page_is_well_made(scene, name):
 def test_what_htmx_gets_is_well_made(scene, name):
     wrong = []
     for what, answer in looks_at(scene, name, htmx=True):
+        wrong += [f"{what}: {found}" for found in faults_of_keeping(what, answer)]
         if is_html(answer):
             wrong += [f"{what}: {found}" for found in faults_of_part(answer)]
     assert wrong == [], "\n".join(wrong)
+
+
+def faults_of_keeping(what: str, answer: Answered) -> Iterator[str]:
+    """A browser asks anew for a family's page, and keeps nothing at all of a coach's."""
+    headers, role = answer.response.headers, what.partition(",")[0]
+    kept = set(headers.get("Cache-Control", "").split(", "))
+    if is_html(answer) or "application/json" in headers.get("Content-Type", ""):
+        if "coach" in role and "no-store" not in kept:
+            yield f"a browser keeps it: {kept}"
+        if role in {"guardian", "athlete"} and not kept >= {"private", "no-cache"}:
+            if "no-store" not in kept:
+                yield f"others may be shown it: {kept}"
+    if "camera=()" not in headers.get("Permissions-Policy", ""):
+        yield "a page may use the camera"
 
 
 def faults_of_page(answer: Answered) -> Iterator[str]:

@@ -54,7 +54,7 @@ def sheets(request: Request, session_id: int) -> HttpResponse:
 
 
 @require_GET
-@cache_control(private=True, max_age=0)
+@cache_control(private=True, no_cache=True)
 def calendar(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     """The feed, for whoever has its key: a calendar cannot sign in."""
     feed = CalendarFeed.objects.select_related("guardian").with_key(key).first()

@@ -4,7 +4,6 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
 from django_htmx.http import HttpResponseClientRedirect
 
@@ -24,7 +23,6 @@ PAGE = "program/log/group_log.html"
 
 @require_http_methods(["GET", "POST"])
 @for_coaches
-@never_cache
 def group_log(request: Request, session_id: int) -> HttpResponse:
     """Log a session for everybody who has it. `as_planned` fills the form and saves nothing."""
     session = session_or_404(request.user, session_id)
