@@ -74,9 +74,9 @@ def faults_of_keeping(what: str, answer: Answered) -> Iterator[str]:
     if is_html(answer) or "application/json" in headers.get("Content-Type", ""):
         if "coach" in role and "no-store" not in kept:
             yield f"a browser keeps it: {kept}"
-        if role in {"guardian", "athlete"} and not kept >= {"private", "no-cache"}:
-            if "no-store" not in kept:
-                yield f"others may be shown it: {kept}"
+        is_kept_well = "no-store" in kept or kept >= {"private", "no-cache"}
+        if role in {"guardian", "athlete"} and not is_kept_well:
+            yield f"others may be shown it: {kept}"
     if "camera=()" not in headers.get("Permissions-Policy", ""):
         yield "a page may use the camera"
 
