@@ -92,10 +92,28 @@ def _whole_or_part(request: HttpRequest, name: str, media_type: str) -> HttpResp
     so it is read whole."""
     with uploads().open(name) as file:
         content = file.read()
-    asked = re.fullmatch(r"bytes=(\d{1,12})-(\d{0,12})", request.headers.get("Range", ""))
-    if asked is None or int(asked[1]) >= len(content):
+    asked = request.headers.get("Range", "")
+    if not asked.startswith("bytes=") or "," in asked:  # several parts may come as the whole
         return HttpResponse(content, content_type=media_type)
-    first, last = int(asked[1]), min(int(asked[2] or len(content)), len(content) - 1)
-    headers = {"Content-Range": f"bytes {first}-{last}/{len(content)}"}
-    part = content[first : last + 1]
-    return HttpResponse(part, status=206, content_type=media_type, headers=headers)
+    part = _part(asked.removeprefix("bytes="), len(content))
+    if part is None:
+        return HttpResponse(status=416, headers={"Content-Range": f"bytes */{len(content)}"})
+    headers = {"Content-Range": f"bytes {part[0]}-{part[-1]}/{len(content)}"}
+    return HttpResponse(
+        content[part.start : part.stop], status=206, content_type=media_type, headers=headers
+    )
+
+
+def _part(asked: str, length: int) -> range | None:
+    """The bytes that are asked for (RFC 9110, 14.1.2), "5-9", "5-" or, the last five, "-5"; None
+    where there are none such."""
+    found = re.fullmatch(r"(\d{0,12})-(\d{0,12})", asked)
+    if found is None or found[0] == "-":
+        return None
+    first, last = found.groups()
+    if first:
+        part = range(int(first), min(int(last or length) + 1, length))
+    else:
+        part = range(max(length - int(last), 0), length)
+    # Where the first lies behind the last, there is none.
+    return part or None

@@ -348,9 +348,16 @@ def test_a_file_is_handed_out_as_itself_and_as_nothing_else(own_folder):
         ("bytes=0-1", 206, slice(0, 2)),
         ("bytes=10-", 206, slice(10, None)),
         ("bytes=5-99999999999", 206, slice(5, None)),
-        ("bytes=999999999-", 200, slice(None)),
-        ("bytes=-5", 200, slice(None)),
-        ("bytes=3-1", 206, slice(0, 0)),
+        ("bytes=-5", 206, slice(-5, None)),
+        ("bytes=-99999999999", 206, slice(None)),
+        ("bytes=999999999-", 416, slice(0, 0)),
+        ("bytes=3-1", 416, slice(0, 0)),
+        ("bytes=-0", 416, slice(0, 0)),
+        ("bytes=-", 416, slice(0, 0)),
+        ("bytes=one-two", 416, slice(0, 0)),
+        ("bytes=", 416, slice(0, 0)),
+        # Several at once, and what counts in something else, may be answered with the whole.
+        ("bytes=0-1,3-4", 200, slice(None)),
         ("nonsense", 200, slice(None)),
     ],
 )
@@ -361,6 +368,8 @@ def test_a_player_may_ask_for_a_part_of_a_clip(own_folder, asked, status, part):
         answer = answer_with(request, name, of_a_child=True)
     assert answer.status_code == status
     assert b"".join(answer) == upload.content[part]
+    if status == 416:
+        assert answer.headers["Content-Range"] == f"bytes */{len(upload.content)}"
 
 
 def test_uploads_are_kept_where_no_address_leads(settings):
