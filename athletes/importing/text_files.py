@@ -6,6 +6,7 @@ from io import StringIO
 from typing import Final
 
 from athletes.importing.tables import UTF_8, Row, Unreadable
+from library.shared.csv_cells import as_meant
 
 PDF: Final = (
     "This is a PDF. What is needed is a CSV file, as a spreadsheet saves it, or an Excel workbook."
@@ -67,7 +68,7 @@ def _rows(text: str) -> list[Row]:
     except csv.Error as error:
         raise Unreadable(f"This file is not a table that can be read: {error}.") from error
     numbered = [
-        Row(number, tuple(cell.strip() for cell in cells))
+        Row(number, tuple(as_meant(cell.strip()).strip() for cell in cells))
         for number, cells in enumerate(read, start=1)
     ]
     return [row for row in numbered if any(row.cells)]

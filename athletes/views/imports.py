@@ -16,6 +16,7 @@ from athletes.invitation_mail import mail_invitations
 from athletes.loaders import draft_or_404
 from athletes.models import Cohort, ImportDraft
 from library.shared.access import Request, for_coaches
+from library.shared.csv_cells import as_text
 
 
 @require_http_methods(["GET", "POST"])
@@ -57,7 +58,7 @@ def import_sample(request: Request) -> HttpResponse:
     answer.write("\ufeff")
     table = csv.writer(answer)
     table.writerow(Column)
-    name = cohort.name if cohort else "Name of the cohort"
+    name = as_text(cohort.name) if cohort else "Name of the cohort"
     table.writerow(["Mira", "T", f"{year - 10}-06-15", "girl", name, "parent@example.org"])
     table.writerow(["Ivo", "T", f"{year - 12}-02-03", "", name, "parent@example.org"])
     return answer

@@ -1,6 +1,8 @@
 """A file of children through the pages: upload, preview, import."""
 
+import csv
 import datetime as dt
+import io
 import re
 import smtplib
 
@@ -360,6 +362,18 @@ def test_the_sample_file_imports_as_it_is(coach, cast):
     assert sample.headers["Content-Disposition"] == 'attachment; filename="children.csv"'
     read = text(coach.get(uploaded(coach, sample.content)))
     assert "2 new, 0 already here, 0 wrong" in read
+
+
+def test_no_cell_that_is_handed_out_is_a_formula(coach, cast):
+    """OWASP on CSV injection: these begin one in a spreadsheet, which may then send the others."""
+    for begin in ("=", "+", "-", "@", "\t", "\r"):
+        cast.cohort.name = f"{begin}HYPERLINK(A2)"
+        cast.cohort.save()
+        sample = coach.get(reverse("athletes:import_sample")).content
+        rows = list(csv.reader(io.StringIO(sample.decode("utf-8-sig"), newline="")))
+        assert {row[4] for row in rows[1:]} == {f"'{begin}HYPERLINK(A2)"}
+        read = text(coach.get(uploaded(coach, sample)))
+        assert "2 new, 0 already here, 0 wrong" in read
 
 
 def test_the_upload_page_states_its_limit(coach):
