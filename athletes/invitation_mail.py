@@ -7,7 +7,7 @@ from django.http import HttpRequest
 from django.template.loader import render_to_string
 from django.urls import reverse
 
-from athletes.mailing import send_after_commit, written_mail
+from athletes.mailing import link_to, send_after_commit, written_mail
 from athletes.models import Child, Invitation, OutgoingMail
 
 
@@ -17,7 +17,7 @@ def mail_invitations(request: HttpRequest, invitations: Iterable[tuple[Invitatio
 
 
 def _mail(request: HttpRequest, invitation: Invitation, token: str) -> OutgoingMail:
-    link = request.build_absolute_uri(reverse("athletes:accept", args=[token]))
+    link = link_to(request, reverse("athletes:accept", args=[token]))
     body = render_to_string(
         "athletes/mail/invitation.txt", {"invitation": invitation, "link": link}
     )
@@ -26,7 +26,7 @@ def _mail(request: HttpRequest, invitation: Invitation, token: str) -> OutgoingM
 
 def ask_about_kit(request: HttpRequest, child: Child) -> int:
     """Ask each guardian what is at home; the number of people who get the mail."""
-    link = request.build_absolute_uri(reverse("athletes:kit", args=[child.public_id]))
+    link = link_to(request, reverse("athletes:kit", args=[child.public_id]))
     body = render_to_string("athletes/mail/ask_about_kit.txt", {"child": child, "link": link})
     addresses = list(child.guardians.filter(is_active=True).values_list("email", flat=True))
     send_after_commit([written_mail(address, "What is at home?", body) for address in addresses])

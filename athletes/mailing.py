@@ -6,10 +6,12 @@ again, after pauses that grow, while the mail server is away.
 
 import datetime as dt
 import logging
+import re
 from collections.abc import Iterable, Sequence
 from smtplib import SMTPRecipientsRefused, SMTPResponseException
 from typing import TYPE_CHECKING, Any, Final
 
+from django.conf import settings
 from django.core import signing
 from django.core.mail import mailers
 from django.core.mail.backends.base import BaseEmailBackend
@@ -89,8 +91,14 @@ def notify_each(
 
 
 def origin_of(request: "HttpRequest") -> str:
-    """Scheme and host of the site, for links in a mail that no request writes."""
-    return request.build_absolute_uri("/").removesuffix("/")
+    """Scheme and host of the site, for what leaves it: mails, sheets and calendars. A club is at
+    the usual port, whichever one a visitor's browser has named."""
+    origin = request.build_absolute_uri("/").removesuffix("/")
+    return origin if settings.ON_THIS_MACHINE_ONLY else re.sub(r":\d*$", "", origin)
+
+
+def link_to(request: "HttpRequest", path: str) -> str:
+    return origin_of(request) + path
 
 
 def notice(

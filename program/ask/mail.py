@@ -7,7 +7,7 @@ from django.db.models import QuerySet
 from django.urls import reverse
 from django.utils import timezone
 
-from athletes.mailing import notify
+from athletes.mailing import link_to, notify
 from athletes.models import Role, User
 from program.common.addresses import address
 from program.models import Question
@@ -48,6 +48,6 @@ def _tell(
     others = people.exclude(pk=request.user.pk)
     context = {
         "given_name": question.child.given_name,
-        "link": request.build_absolute_uri(link),
+        "link": link_to(request, link),
     }
     notify(request, others, subject, f"program/ask/mail/{about}.txt", context)

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 from django.urls import reverse
 
-from athletes.mailing import notify_each
+from athletes.mailing import link_to, notify_each
 from athletes.models import Guardianship
 from program.models import Report
 
@@ -35,4 +35,4 @@ def _tell_guardians(
 def _about(request: "Request", report: Report) -> dict[str, str]:
     child = report.child
     read = reverse("program:family_report", args=[child.public_id, report.public_id])
-    return {"given_name": child.given_name, "link": request.build_absolute_uri(read)}
+    return {"given_name": child.given_name, "link": link_to(request, read)}

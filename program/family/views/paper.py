@@ -11,6 +11,7 @@ from django.utils import timezone
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_GET, require_http_methods
 
+from athletes.mailing import link_to
 from library.shared.access import Request, for_coaches, for_signed_in, requires
 from program.common.addresses import address
 from program.common.loaders import assigned_or_404, notes_on, session_or_404
@@ -20,7 +21,7 @@ from program.models import AssignedSession, CalendarFeed
 
 
 def _link(request: HttpRequest) -> Callable[[AssignedSession], str]:
-    return lambda session: request.build_absolute_uri(address(session, session.child))
+    return lambda session: link_to(request, address(session, session.child))
 
 
 @require_GET
@@ -80,5 +81,5 @@ def calendar_address(request: Request) -> HttpResponse:
         return redirect("program:calendar_address")
     feed = feed_of(request.user)
     key = feed and feed.key
-    at = key and request.build_absolute_uri(reverse("program:calendar", args=[key]))
+    at = key and link_to(request, reverse("program:calendar", args=[key]))
     return render(request, "program/family/calendar.html", {"feed": feed, "address": at})

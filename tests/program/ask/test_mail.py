@@ -189,3 +189,15 @@ def test_a_person_stops_and_wants_them_again_on_a_page_of_their_own(cast, client
         cast.guardian.refresh_from_db()
         assert cast.guardian.wants_mail == wants
     assert "own.parent@example.org" in parent.get(address).content.decode()
+
+
+def test_a_port_that_a_visitor_names_is_in_no_mail(
+    cast, client_for, session, mailoutbox, committed, settings
+):
+    settings.ON_THIS_MACHINE_ONLY, settings.ALLOWED_HOSTS = False, ["fledge.example"]
+    parent = client_for(cast.guardian)
+    parent.defaults["HTTP_HOST"] = "fledge.example:6666"
+    committed(ask, parent, session)
+    (mail,) = mailoutbox
+    assert set(re.findall(r"https?://[^/]+/", mail.body)) == {"http://fledge.example/"}
+    assert "6666" not in str(mail.message())
