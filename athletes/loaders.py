@@ -47,8 +47,8 @@ def guardianship_in_or_404(child: Child, guardianship_id: int) -> Guardianship:
 
 
 def invitation_in_or_404(child: Child, invitation_id: int) -> Invitation:
-    """An invitation concerning this child that nobody has used yet."""
-    invitations = Invitation.objects.filter(child=child, used_at__isnull=True)
+    """An invitation concerning this child that nobody has used or withdrawn yet."""
+    invitations = Invitation.objects.unused().filter(child=child)
     return get_object_or_404(invitations, pk=invitation_id)
 
 

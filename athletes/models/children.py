@@ -14,6 +14,7 @@ from django.utils import timezone
 
 from athletes.models.access_rules import HISTORY_DAYS, AccessRules
 from athletes.models.cohorts import Cohort
+from athletes.models.users import Role
 
 if TYPE_CHECKING:
     from athletes.models.users import User
@@ -69,6 +70,24 @@ class ChildQuerySet(models.QuerySet["Child"]):
         if user.is_coach:
             return self.filter(Q(pk__in=enrolments.values("child")) | family)
         return self.filter(family)
+
+    def open_to_invitations_by(self, user: "User", role: str, day: dt.date) -> "ChildQuerySet":
+        """Those whom this person may let somebody in for, in this role. Head coach: all. Coach:
+        those in an own cohort who have not left it before this day. Guardian: own children, and
+        only for another guardian. A deactivated account: none."""
+        if not user.is_active:
+            return self.none()
+        if user.is_head_coach:
+            return self
+        has_not_left = Enrolment.objects.running_after(day - dt.timedelta(days=1))
+        trained = has_not_left.filter(cohort__coaches=user).values("child")
+        own = Guardianship.objects.filter(guardian=user).values("child")
+        is_open = Q(pk__in=[])
+        if user.is_coach:
+            is_open |= Q(pk__in=trained)
+        if role == Role.GUARDIAN:
+            is_open |= Q(pk__in=own)
+        return self.filter(is_open)
 
     def enrolled_in(self, cohort: Cohort, day: dt.date) -> "ChildQuerySet":
         return self.filter(
@@ -151,6 +170,14 @@ class Child(models.Model):
 class GuardianshipQuerySet(models.QuerySet["Guardianship"]):
     def visible_to(self, user: "User") -> "GuardianshipQuerySet":
         return self.filter(child__in=Child.objects.visible_to(user))
+
+    def let_in_by(self, guardianship: "Guardianship") -> "GuardianshipQuerySet":
+        """The other guardians of a child who came in by this one's invitation."""
+        of_this_child = self.filter(child=guardianship.child_id)
+        return of_this_child.filter(
+            guardian__accepted_invitations__child=guardianship.child_id,
+            guardian__accepted_invitations__invited_by=guardianship.guardian_id,
+        ).distinct()
 
 
 class Guardianship(models.Model):

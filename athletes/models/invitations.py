@@ -2,7 +2,7 @@ import datetime as dt
 import hashlib
 import secrets
 from collections.abc import Iterable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from django.conf import settings
 from django.db import models, transaction
@@ -23,9 +23,31 @@ def digest(token: str) -> str:
     return hashlib.sha256(token.encode()).hexdigest()
 
 
+NO_LONGER_WORKS: Final = (
+    "This invitation does not work any more. It works once, within seven days, unless it was "
+    "withdrawn. Ask whoever sent it for a new one."
+)
+INVITER_MAY_NOT: Final = (
+    "Whoever sent this invitation may no longer invite here. Ask your coach for a new one."
+)
+
+
+class InvitationRefused(Exception):
+    """Why an invitation lets nobody in, in words for whoever holds it."""
+
+
 class InvitationQuerySet(models.QuerySet["Invitation"]):
+    def unused(self) -> "InvitationQuerySet":
+        """Neither used nor withdrawn; perhaps too old."""
+        return self.filter(used_at__isnull=True, withdrawn_at__isnull=True)
+
     def open_at(self, moment: dt.datetime) -> "InvitationQuerySet":
-        return self.filter(used_at__isnull=True, expires_at__gt=moment)
+        return self.unused().filter(expires_at__gt=moment)
+
+    def withdraw(self, moment: dt.datetime) -> int:
+        """Have those not used let nobody in any more. A trigger takes their mails that have not
+        left, and withdraws in the same way what somebody sent who is removed or switched off."""
+        return self.unused().update(withdrawn_at=moment)
 
     def over_at(self, moment: dt.datetime) -> "InvitationQuerySet":
         """Past their time, whether used or not: nobody needs the address any more."""
@@ -98,6 +120,15 @@ class Invitation(models.Model):
     created_at = models.DateTimeField(auto_now_add=True)
     expires_at = models.DateTimeField()
     used_at = models.DateTimeField(null=True, blank=True)
+    accepted_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        on_delete=models.SET_NULL,
+        null=True,
+        blank=True,
+        related_name="accepted_invitations",
+        help_text="who came in by it",
+    )
+    withdrawn_at = models.DateTimeField(null=True, blank=True)
     mail_failed_at = models.DateTimeField(null=True, blank=True)
 
     objects = InvitationQuerySet.as_manager()
@@ -126,16 +157,30 @@ class Invitation(models.Model):
         return "its mail is on its way" if getattr(self, "mail_waits", False) else ""
 
     @transaction.atomic
-    def accept(self, name: str, moment: dt.datetime) -> User | None:
-        """Use the invitation once. Of two simultaneous uses the second gets None."""
-        used = Invitation.objects.open_at(moment).filter(pk=self.pk).update(used_at=moment)
-        if not used:
-            return None
+    def accept(self, name: str, moment: dt.datetime) -> User:
+        """Use the invitation once. Raises InvitationRefused: of two simultaneous uses the second;
+        and where whoever invited may do so no longer."""
+        if not self._inviter_still_may(timezone.localdate(moment)):
+            raise InvitationRefused(INVITER_MAY_NOT)
+        if not Invitation.objects.open_at(moment).filter(pk=self.pk).update(used_at=moment):
+            raise InvitationRefused(NO_LONGER_WORKS)
         user = User.objects.filter(email__iexact=self.email).first()
         if user is None:
             user = User.objects.create_user(self.email, name=name, role=self.role)
         self._open_doors_for(user)
+        Invitation.objects.filter(pk=self.pk).update(accepted_by=user)
         return user
+
+    def _inviter_still_may(self, today: dt.date) -> bool:
+        """Whether whoever invited may let this person in on this day. Inviter and child stay locked
+        until the end of the transaction: switching off and ending an enrolment wait, removing a
+        guardian waits for the invitation itself."""
+        inviter = User.objects.select_for_update(no_key=True).get(pk=self.invited_by_id)
+        if self.child_id is None:
+            return inviter.is_active and inviter.is_head_coach
+        children = Child.objects.filter(pk=self.child_id)
+        children.select_for_update(no_key=True).get()
+        return children.open_to_invitations_by(inviter, self.role, today).exists()
 
     def _open_doors_for(self, user: User) -> None:
         if self.child and self.role == Role.GUARDIAN:

@@ -17,7 +17,7 @@ from athletes.loaders import (
     guardianship_in_or_404,
     invitation_in_or_404,
 )
-from athletes.models import Child, Cohort, Enrolment
+from athletes.models import Child, Cohort, Enrolment, Invitation
 from library.shared.access import Request, for_coaches, for_head_coach
 
 
@@ -92,16 +92,26 @@ def invite_family(request: Request, public_id: uuid.UUID) -> HttpResponse:
 def withdraw_family_invitation(request: Request, public_id: uuid.UUID, pk: int) -> HttpResponse:
     child = child_or_404(request.user, public_id)
     invitation = invitation_in_or_404(child, pk)
-    invitation.delete()
+    Invitation.objects.filter(pk=invitation.pk).withdraw(timezone.now())
     messages.success(request, f"The invitation to {invitation.email} no longer works.")
     return redirect("athletes:child", child.public_id)
 
 
-@require_POST
+@require_http_methods(["GET", "POST"])
 @for_head_coach
 def remove_guardian(request: Request, public_id: uuid.UUID, pk: int) -> HttpResponse:
+    """What removing a guardian takes back, and whom that person let in, who stay."""
     child = child_or_404(request.user, public_id)
     guardianship = guardianship_in_or_404(child, pk)
-    guardianship.delete()
-    messages.success(request, f"{guardianship.guardian} no longer sees {child}.")
-    return redirect("athletes:child", child.public_id)
+    if request.method == "POST":
+        guardianship.delete()
+        messages.success(request, f"{guardianship.guardian} no longer sees {child}.")
+        return redirect("athletes:child", child.public_id)
+    sent = Invitation.objects.filter(child=child, invited_by=guardianship.guardian)
+    context = {
+        "child": child,
+        "guardian": guardianship.guardian,
+        "waiting": sent.open_at(timezone.now()),
+        "let_in": child.guardianships.let_in_by(guardianship).select_related("guardian"),
+    }
+    return render(request, "athletes/remove_guardian.html", context)

@@ -11,6 +11,7 @@ from athletes.forms.people import AcceptForm, AccessRulesForm, CohortForm, Invit
 from athletes.invitation_mail import mail_invitations
 from athletes.models import AccessRules, Cohort, Invitation, Role, User
 from athletes.models.children import enrolled_on
+from athletes.models.invitations import InvitationRefused
 from library.shared.access import Request, for_head_coach
 
 BACKEND = "allauth.account.auth_backends.AuthenticationBackend"
@@ -52,8 +53,9 @@ def invite_coach(request: Request) -> HttpResponse:
 @require_POST
 @for_head_coach
 def withdraw_invitation(request: Request, pk: int) -> HttpResponse:
-    invitation = get_object_or_404(Invitation.objects.visible_to(request.user), pk=pk)
-    invitation.delete()
+    invitations = Invitation.objects.visible_to(request.user).unused().filter(pk=pk)
+    invitation = get_object_or_404(invitations)
+    invitations.withdraw(timezone.now())
     messages.success(request, f"The invitation to {invitation.email} no longer works.")
     return redirect("athletes:people")
 
@@ -103,9 +105,11 @@ def accept(request: HttpRequest, token: str) -> HttpResponse:
         raise Http404
     form = AcceptForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
-        user = invitation.accept(form.cleaned_data["name"], now)
-        if user is None:
-            raise Http404
+        try:
+            user = invitation.accept(form.cleaned_data["name"], now)
+        except InvitationRefused as refused:
+            context = {"refusal": str(refused)}
+            return render(request, "athletes/invitation_refused.html", context, status=409)
         login(request, user, backend=BACKEND)
         return redirect("program:home")
     return render(request, "athletes/accept.html", {"form": form, "invitation": invitation})

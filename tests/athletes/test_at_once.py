@@ -8,7 +8,16 @@ from django.db import connection, transaction
 
 from athletes.changes import Rule, place, restrict
 from athletes.importing.drafts import draft_of, take_over
-from athletes.models import Child, ImportDraft, Placement, Restriction
+from athletes.models import (
+    Child,
+    Guardianship,
+    ImportDraft,
+    Invitation,
+    Placement,
+    Restriction,
+    User,
+)
+from athletes.models.invitations import InvitationRefused
 from library.body import Region, RestrictionKind, Side
 from tests.support.factories import ExerciseFactory, PathwayFactory
 
@@ -67,3 +76,26 @@ def test_a_restriction_reported_by_both_parents_at_once_is_one(cast, today):
     )
     assert (first.changed, second.changed) == (True, False)
     assert Restriction.objects.count() == 1
+
+
+def accept(invited: Invitation, now) -> bool:
+    """Whether somebody came in."""
+    try:
+        invited.accept("Second address", now)
+    except InvitationRefused:
+        return False
+    return True
+
+
+def test_who_accepts_while_the_inviter_is_removed_or_switched_off_waits_and_stays_out(cast, now):
+    removed = [
+        lambda: Guardianship.objects.filter(guardian=cast.guardian).delete(),
+        lambda: User.objects.filter(pk=cast.guardian.pk).update(is_active=False),
+    ]
+    for remove in removed:
+        invited, _ = Invitation.objects.invite(
+            "second@example.org", "guardian", cast.guardian, cast.child
+        )
+        _, came_in = while_under_way(remove, lambda invited=invited: accept(invited, now))
+        assert not came_in
+        cast.child.guardianships.get_or_create(guardian=cast.guardian)

@@ -5,6 +5,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from athletes.models import Invitation, User
+from athletes.models.invitations import InvitationRefused
 from tests.support.work import work_off
 
 pytestmark = pytest.mark.django_db
@@ -37,8 +38,10 @@ def test_an_invitation_works_once(cast, client):
 def test_of_two_people_who_use_one_link_at_once_the_second_is_not_let_in(cast):
     invitation, token = invite(cast)
     same_again = Invitation.objects.for_token(token, timezone.now())
-    assert invitation.accept("First", timezone.now()) is not None
-    assert same_again.accept("Second", timezone.now()) is None
+    assert invitation.accept("First", timezone.now()).name == "First"
+    with pytest.raises(InvitationRefused, match="does not work any more"):
+        same_again.accept("Second", timezone.now())
+    assert not User.objects.filter(name="Second").exists()
 
 
 def test_an_invitation_expires_after_seven_days(cast):

@@ -309,7 +309,7 @@ ALLOWED: dict[str, Row] = {
         COACHES, "child", body=lambda half: {"email": "gran@example.org", "role": "guardian"}
     ),
     "athletes:withdraw_family_invitation": acts(COACHES, "child", "family_invitation"),
-    "athletes:remove_guardian": acts(HEAD_COACH, "child", "guardianship"),
+    "athletes:remove_guardian": fills(HEAD_COACH, "child", "guardianship", body=lambda half: {}),
     "athletes:kit": fills(EVERYONE, "child", body=lambda half: {"nothing": "on"}),
     "athletes:restrictions": fills(EVERYONE, "child", body=restriction_form),
     "athletes:lift_restriction": acts(COACHES, "child", "restriction"),

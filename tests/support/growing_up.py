@@ -207,9 +207,14 @@ def _circumstances(scene: Scene, child: Child, chain: list[Exercise], name: str)
 
 
 def _people(scene: Scene, child: Child, name: str) -> None:
-    """Another guardian, another cohort that ended, another invitation."""
+    """Another guardian, let in by the first one, another cohort that ended, another invitation."""
     tag = f"{name}{child.pk}"
-    child.guardianships.create(guardian=UserFactory(name=f"Parent {tag}"))
+    came = UserFactory(name=f"Parent {tag}")
+    child.guardianships.create(guardian=came)
+    invited, _ = Invitation.objects.invite(
+        came.email, "guardian", invited_by=scene.people["guardian"], child=child
+    )
+    Invitation.objects.filter(pk=invited.pk).update(used_at=NOW, accepted_by=came)
     child.enrolments.create(cohort=CohortFactory(name=f"Past {tag}"), start=MONDAY, end=MONDAY)
     Invitation.objects.invite(
         f"gran{tag}@example.org", "guardian", invited_by=scene.people["guardian"], child=child
