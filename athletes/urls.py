@@ -1,6 +1,7 @@
 from django.urls import path
 
 from athletes.views import (
+    accepting,
     children,
     circumstances,
     growth,
@@ -93,5 +94,6 @@ urlpatterns = [
     ),
     path("people/cohorts/new/", people.new_cohort, name="new_cohort"),
     path("people/cohorts/<int:pk>/", people.edit_cohort, name="edit_cohort"),
-    path("invitation/<str:token>/", people.accept, name="accept"),
+    path("invitation/", accepting.invitation, name="invitation"),
+    path("invitation/<str:token>/", accepting.open_link, name="accept"),
 ]

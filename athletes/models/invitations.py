@@ -2,10 +2,11 @@ import datetime as dt
 import hashlib
 import secrets
 from collections.abc import Iterable
+from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
 from django.conf import settings
-from django.db import models, transaction
+from django.db import IntegrityError, models, transaction
 from django.db.models import Exists, F, OuterRef, Q
 from django.utils import timezone
 
@@ -25,15 +26,58 @@ def digest(token: str) -> str:
 
 NO_LONGER_WORKS: Final = (
     "This invitation does not work any more. It works once, within seven days, unless it was "
-    "withdrawn. Ask whoever sent it for a new one."
+    "withdrawn. If you came in by it, sign in; otherwise ask whoever sent it for a new one."
 )
 INVITER_MAY_NOT: Final = (
     "Whoever sent this invitation may no longer invite here. Ask your coach for a new one."
+)
+SIGN_IN_FIRST: Final = (
+    "The address this was mailed to already signs in here. Sign in with it first."
+)
+SIGNED_IN_AS_ANOTHER: Final = (
+    "It was mailed to another address than yours. Sign out, and open the link in the mail once "
+    "more."
+)
+SWITCHED_OFF: Final = (
+    "Whoever signs in here with the address this was mailed to was switched off here. Ask the "
+    "head coach."
+)
+OWN_SIGN_IN_IS_TAKEN: Final = "This young athlete has an own sign-in already."
+ANOTHER_ATHLETE: Final = (
+    "This is for a young athlete’s own sign-in, and this address is another young athlete’s. Ask "
+    "for an invitation to an address that nobody else has here."
+)
+ATHLETE_NEEDS_OWN: Final = (
+    "This is for a young athlete’s own sign-in, and somebody else signs in here with this address. "
+    "A young athlete needs an address of their own."
+)
+GUARDIAN_NEEDS_OWN: Final = (
+    "This is for a parent or guardian, and a young athlete signs in here with this address. A "
+    "parent or guardian needs an address of their own."
+)
+COACH_NEEDS_OWN: Final = (
+    "This is for a coach, and one of a family signs in here with this address. A coach needs an "
+    "address of their own."
+)
+NO_OTHER_ROLE: Final = (
+    "You coach here already. Nobody’s role is changed by an invitation: ask the head coach."
 )
 
 
 class InvitationRefused(Exception):
     """Why an invitation lets nobody in, in words for whoever holds it."""
+
+
+class Step(StrEnum):
+    """What whoever has opened an invitation's link has to do next."""
+
+    GIVE_NAME = "give a name"
+    ACCEPT = "accept"
+    SIGN_IN = "sign in"
+    SIGN_OUT = "sign out"
+
+
+_NOT_YET: Final = {Step.SIGN_IN: SIGN_IN_FIRST, Step.SIGN_OUT: SIGNED_IN_AS_ANOTHER}
 
 
 class InvitationQuerySet(models.QuerySet["Invitation"]):
@@ -102,8 +146,9 @@ class InvitationQuerySet(models.QuerySet["Invitation"]):
         )
         return invitation, token
 
-    def for_token(self, token: str, moment: dt.datetime) -> "Invitation | None":
-        return self.open_at(moment).filter(token_digest=digest(token)).first()
+    def with_token(self, token: str) -> "InvitationQuerySet":
+        """The one whose link this is, if any, whatever has become of it."""
+        return self.filter(token_digest=digest(token))
 
 
 class Invitation(models.Model):
@@ -156,36 +201,93 @@ class Invitation(models.Model):
             return "its mail could not be delivered: check the address"
         return "its mail is on its way" if getattr(self, "mail_waits", False) else ""
 
-    @transaction.atomic
-    def accept(self, name: str, moment: dt.datetime) -> User:
-        """Use the invitation once. Raises InvitationRefused: of two simultaneous uses the second;
-        and where whoever invited may do so no longer."""
+    def account(self) -> User | None:
+        """Whoever signs in with its address."""
+        return User.objects.filter(email__iexact=self.email).first()
+
+    def step_for(self, visitor: User | None, moment: dt.datetime) -> Step:
+        """What is next for whoever has opened the link, signed in as `visitor` or not at all.
+        Raises InvitationRefused where it opens nothing for its address."""
+        if not Invitation.objects.open_at(moment).filter(pk=self.pk).exists():
+            raise InvitationRefused(NO_LONGER_WORKS)
         if not self._inviter_still_may(timezone.localdate(moment)):
             raise InvitationRefused(INVITER_MAY_NOT)
+        account = self.account()
+        if refusal := self._refusal_to(account):
+            raise InvitationRefused(refusal)
+        if visitor:
+            return Step.ACCEPT if visitor == account else Step.SIGN_OUT
+        return Step.SIGN_IN if account else Step.GIVE_NAME
+
+    @transaction.atomic
+    def accept(self, moment: dt.datetime, *, visitor: User | None = None, name: str = "") -> User:
+        """Use the invitation once: as `visitor`, who is signed in with its address, or with a new
+        account of this name. An invitation signs nobody in who has an account.
+
+        Raises InvitationRefused: to anybody else, of two simultaneous uses to the second, and where
+        whoever invited may do so no longer.
+        """
+        self._locked_with_its_people()
+        step = self.step_for(visitor, moment)
+        if step in _NOT_YET:
+            raise InvitationRefused(_NOT_YET[step])
         if not Invitation.objects.open_at(moment).filter(pk=self.pk).update(used_at=moment):
             raise InvitationRefused(NO_LONGER_WORKS)
-        user = User.objects.filter(email__iexact=self.email).first()
-        if user is None:
-            user = User.objects.create_user(self.email, name=name, role=self.role)
+        user = visitor or self._new_account(name)
         self._open_doors_for(user)
         Invitation.objects.filter(pk=self.pk).update(accepted_by=user)
         return user
 
+    def _new_account(self, name: str) -> User:
+        try:
+            with transaction.atomic():
+                return User.objects.create_user(self.email, name=name, role=self.role)
+        except IntegrityError:  # another invitation to this address, at this moment
+            raise InvitationRefused(SIGN_IN_FIRST) from None
+
+    def _refusal_to(self, account: User | None) -> str:
+        """Why it opens nothing for whoever signs in with its address, "" where it does."""
+        if account and not account.is_active:
+            return SWITCHED_OFF
+        match self.role:
+            case Role.ATHLETE:
+                return self._refusal_of_own_sign_in(account)
+            case Role.GUARDIAN:
+                is_athlete = account and account.role == Role.ATHLETE
+                return GUARDIAN_NEEDS_OWN if is_athlete else ""
+            case _ if account and not account.is_coach:
+                return COACH_NEEDS_OWN
+            case _:
+                return NO_OTHER_ROLE if account and account.role != self.role else ""
+
+    def _refusal_of_own_sign_in(self, account: User | None) -> str:
+        if account and account.role != Role.ATHLETE:
+            return ATHLETE_NEEDS_OWN
+        if Child.objects.filter(invitation=self, user__isnull=False).exists():
+            return OWN_SIGN_IN_IS_TAKEN
+        if account and Child.objects.filter(user=account).exists():
+            return ANOTHER_ATHLETE
+        return ""
+
+    def _locked_with_its_people(self) -> None:
+        """Keep inviter, account and child as they are until the end of the transaction: switching
+        off and ending an enrolment wait. Removing a guardian waits for the invitation itself."""
+        people = Q(pk=self.invited_by_id) | Q(email__iexact=self.email)
+        list(User.objects.filter(people).order_by("pk").select_for_update(no_key=True))
+        list(Child.objects.filter(invitation=self).select_for_update(no_key=True))
+
     def _inviter_still_may(self, today: dt.date) -> bool:
-        """Whether whoever invited may let this person in on this day. Inviter and child stay locked
-        until the end of the transaction: switching off and ending an enrolment wait, removing a
-        guardian waits for the invitation itself."""
-        inviter = User.objects.select_for_update(no_key=True).get(pk=self.invited_by_id)
+        """Whether whoever invited may let this person in on this day."""
+        inviter = User.objects.get(pk=self.invited_by_id)
         if self.child_id is None:
             return inviter.is_active and inviter.is_head_coach
-        children = Child.objects.filter(pk=self.child_id)
-        children.select_for_update(no_key=True).get()
+        children = Child.objects.filter(invitation=self)
         return children.open_to_invitations_by(inviter, self.role, today).exists()
 
     def _open_doors_for(self, user: User) -> None:
         if self.child and self.role == Role.GUARDIAN:
             Guardianship.objects.get_or_create(child=self.child, guardian=user)
         if self.child and self.role == Role.ATHLETE:
-            Child.objects.filter(pk=self.child.pk, user__isnull=True).update(user=user)
+            Child.objects.filter(pk=self.child.pk).update(user=user)
         if self.cohort and self.role == Role.COACH:
             self.cohort.coaches.add(user)

@@ -1,20 +1,16 @@
 from django.contrib import messages
-from django.contrib.auth import login
 from django.db import transaction
 from django.db.models import Count
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from athletes.forms.people import AcceptForm, AccessRulesForm, CohortForm, InviteCoachForm
+from athletes.forms.people import AccessRulesForm, CohortForm, InviteCoachForm
 from athletes.invitation_mail import mail_invitations
 from athletes.models import AccessRules, Cohort, Invitation, Role, User
 from athletes.models.children import enrolled_on
-from athletes.models.invitations import InvitationRefused
 from library.shared.access import Request, for_head_coach
-
-BACKEND = "allauth.account.auth_backends.AuthenticationBackend"
 
 
 @require_GET
@@ -94,22 +90,3 @@ def access_rules(request: Request) -> HttpResponse:
     status = 422 if form.errors else 200
     context = {"form": form, "rules": rules}
     return render(request, "athletes/access_rules.html", context, status=status)
-
-
-@require_http_methods(["GET", "POST"])
-def accept(request: HttpRequest, token: str) -> HttpResponse:
-    """An invitation's link. Used, expired and invented tokens are the same 404."""
-    now = timezone.now()
-    invitation = Invitation.objects.for_token(token, now)
-    if invitation is None:
-        raise Http404
-    form = AcceptForm(request.POST or None)
-    if request.method == "POST" and form.is_valid():
-        try:
-            user = invitation.accept(form.cleaned_data["name"], now)
-        except InvitationRefused as refused:
-            context = {"refusal": str(refused)}
-            return render(request, "athletes/invitation_refused.html", context, status=409)
-        login(request, user, backend=BACKEND)
-        return redirect("program:home")
-    return render(request, "athletes/accept.html", {"form": form, "invitation": invitation})

@@ -81,7 +81,7 @@ def test_a_restriction_reported_by_both_parents_at_once_is_one(cast, today):
 def accept(invited: Invitation, now) -> bool:
     """Whether somebody came in."""
     try:
-        invited.accept("Second address", now)
+        invited.accept(now, name="Second address")
     except InvitationRefused:
         return False
     return True
@@ -99,3 +99,22 @@ def test_who_accepts_while_the_inviter_is_removed_or_switched_off_waits_and_stay
         _, came_in = while_under_way(remove, lambda invited=invited: accept(invited, now))
         assert not came_in
         cast.child.guardianships.get_or_create(guardian=cast.guardian)
+
+
+def test_of_two_who_come_in_at_once_as_one_child_the_second_is_answered_in_words(cast, now):
+    Child.objects.update(user=None)
+    first, second = (
+        Invitation.objects.invite(f"{n}@example.org", "athlete", cast.coach, cast.child)[0]
+        for n in range(2)
+    )
+    both = while_under_way(lambda: accept(first, now), lambda: accept(second, now))
+    assert both == (True, False)
+
+
+def test_of_two_who_come_in_at_once_with_one_new_address_the_second_is_asked_to_sign_in(cast, now):
+    first, second = (
+        Invitation.objects.invite("a@example.org", "guardian", cast.head_coach, child)[0]
+        for child in (cast.child, cast.other_child)
+    )
+    both = while_under_way(lambda: accept(first, now), lambda: accept(second, now))
+    assert both == (True, False)

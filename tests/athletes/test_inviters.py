@@ -22,7 +22,7 @@ def invitation(by: User, child=None, **details) -> Invitation:
 
 def lets_in(invited: Invitation) -> bool:
     try:
-        invited.accept("Somebody", timezone.now())
+        invited.accept(timezone.now(), name="Somebody")
     except InvitationRefused:
         return False
     return True
@@ -113,10 +113,14 @@ def test_a_guardian_lets_nobody_in_as_the_child(cast):
 
 
 def test_the_page_for_removing_names_whom_that_person_invited(cast, client_for):
-    invitation(cast.guardian, cast.child, email="aunt@example.org").accept("Aunt", timezone.now())
+    invitation(cast.guardian, cast.child, email="aunt@example.org").accept(
+        timezone.now(), name="Aunt"
+    )
     invitation(cast.guardian, cast.child, email="waiting@example.org")
     sibling = ChildFactory(given_name="Nils", guardian=cast.guardian)
-    invitation(cast.guardian, sibling, email="of.nils@example.org").accept("Oma", timezone.now())
+    invitation(cast.guardian, sibling, email="of.nils@example.org").accept(
+        timezone.now(), name="Oma"
+    )
     other = UserFactory(name="Of The Coach")
     invitation(cast.coach, cast.child, email=other.email)
     guardianship = Guardianship.objects.get(child=cast.child, guardian=cast.guardian)

@@ -10,6 +10,7 @@ from django.urls import reverse
 from athletes.mailing import send_mails
 from athletes.models import Child, Guardianship, Invitation, OutgoingMail
 from tests.support.children_pages import assert_well_made, errors_of, text
+from tests.support.invitations import come_in, link_in
 from tests.support.work import work_off
 
 pytestmark = pytest.mark.django_db
@@ -114,8 +115,7 @@ def test_a_young_athlete_gets_an_own_sign_in(cast, coach, client, mailoutbox):
     Child.objects.filter(pk=cast.child.pk).update(user=None)
     coach.post(page("invite_family", cast.child), {"email": "mi@example.org", "role": "athlete"})
     work_off()
-    link = next(line for line in mailoutbox[0].body.splitlines() if line.startswith("http"))
-    client.post(link.removeprefix("http://testserver"), {"name": "Mira"})
+    come_in(client, link_in(mailoutbox[0]), "Mira")
     cast.child.refresh_from_db()
     assert cast.child.user.email == "mi@example.org"
 

@@ -182,7 +182,8 @@ ALLOWED: dict[str, Row] = {
     "account_logout": acts(PUBLIC, writes=False),
     "athletes:mail_setting": fills(EVERYONE, body=lambda half: {}),
     "athletes:stop_mail": fills(PUBLIC, "stop_token", body=lambda half: {}, post=PAGE),
-    "athletes:accept": fills(PUBLIC, "token", body=lambda half: {"name": "New Coach"}),
+    "athletes:accept": looks(PUBLIC, "token", get=GO),
+    "athletes:invitation": fills(PUBLIC, body=lambda half: {"name": "New Coach"}, writes=False),
     # The library
     "library:figure": looks(EVERYONE, "figure", get=FILE, queries=("?still", "?side=right")),
     "library:own_figure": looks(

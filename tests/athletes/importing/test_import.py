@@ -20,6 +20,7 @@ from program.models import Session
 from program.publish.publishing import publish
 from tests.support.children_pages import assert_well_made, errors_of, text
 from tests.support.factories import ChildFactory
+from tests.support.invitations import come_in, link_in
 from tests.support.markup import markup
 from tests.support.sliding import session_with
 from tests.support.work import work_off
@@ -69,9 +70,8 @@ def test_a_file_becomes_children_in_their_cohort_and_mails_to_their_parents(
     assert (enrolment.cohort, enrolment.start, enrolment.end) == (cast.cohort, today, None)
     work_off()
     assert [mail.to for mail in mailoutbox] == [["mum@example.org"], ["dad@example.org"]]
-    link = re.search(r"http://testserver(\S+)", mailoutbox[0].body)[1]
     coach.logout()
-    assert coach.post(link, {"name": "Mum"}).status_code == 302
+    assert come_in(coach, link_in(mailoutbox[0]), "Mum").status_code == 302
     assert [guardian.email for guardian in lea.guardians.all()] == ["mum@example.org"]
 
 

@@ -31,14 +31,14 @@ def test_a_fault_is_logged_by_its_route_and_lines_without_what_it_was_about(cast
         raise LookupError("Mira F., born 2014")
 
     token = Invitation.objects.invite("a@example.org", "guardian", cast.coach, cast.child)[1]
-    monkeypatch.setattr("athletes.models.InvitationQuerySet.for_token", broken)
+    monkeypatch.setattr("athletes.models.InvitationQuerySet.with_token", broken)
     answer = Client(raise_request_exception=False).get(reverse("athletes:accept", args=[token]))
     assert answer.status_code == 500
     (said,) = log.getvalue().splitlines()
     fault = json.loads(said)
     assert (fault["method"], fault["route"]) == ("GET", "/invitation/<str:token>/")
     assert fault["fault"] == "LookupError"
-    assert any("athletes/views/people.py:" in line for line in fault["at"])
+    assert any("athletes/views/accepting.py:" in line for line in fault["at"])
     assert "test_faults.py:" in fault["at"][-1]
     assert fault["request"] in answer.content.decode()
     assert token not in said

@@ -1,0 +1,26 @@
+"""Somebody opens the link of an invitation, as it was mailed, and accepts."""
+
+import re
+
+from django.core.mail import EmailMessage
+from django.http import HttpResponse
+from django.test import Client
+from django.urls import reverse
+
+PAGE = "athletes:invitation"
+
+
+def link_in(mail: EmailMessage) -> str:
+    """The path of the link, without our host."""
+    (path,) = re.findall(r"^http://testserver(/invitation/\S+)$", mail.body, re.M)
+    return path
+
+
+def open_link(client: Client, token: str) -> HttpResponse:
+    """The page one is led to."""
+    return client.get(reverse("athletes:accept", args=[token]), follow=True)
+
+
+def come_in(client: Client, path: str, name: str) -> HttpResponse:
+    client.get(path)
+    return client.post(reverse(PAGE), {"name": name})
