@@ -2,18 +2,40 @@
 is written in the transaction of what it tells of."""
 
 from collections.abc import Iterable
+from typing import Final
 
+from django.db.models import Q
 from django.http import HttpRequest
 from django.template.loader import render_to_string
 from django.urls import reverse
+from django.utils import timezone
 
-from athletes.mailing import link_to, send_after_commit, written_mail
-from athletes.models import Child, Invitation, OutgoingMail
+from athletes.mailing import link_to, notify, send_after_commit, written_mail
+from athletes.models import Child, Invitation, OutgoingMail, Role, User
+
+COACHING: Final = [Role.COACH, Role.HEAD_COACH]
+INVITED: Final = "athletes/mail/guardian_invited.txt"
 
 
 def mail_invitations(request: HttpRequest, invitations: Iterable[tuple[Invitation, str]]) -> None:
     """Mail each invitation, given with its token, to its own address."""
     send_after_commit([_mail(request, *each) for each in invitations])
+
+
+def mail_family_invitation(request: HttpRequest, invitation: Invitation, token: str) -> None:
+    """Mail it, and have the family and the coaches of its child hear of a new guardian and who
+    invited; not to which address, which is nobody's business yet."""
+    mail_invitations(request, [(invitation, token)])
+    child = invitation.child
+    if child is None or invitation.role != Role.GUARDIAN:
+        return
+    running = child.enrolments.in_force(timezone.localdate()).values("cohort")
+    hearing = User.objects.filter(
+        Q(guardianships__child=child) | Q(cohorts__in=running, role__in=COACHING)
+    )
+    others = hearing.exclude(pk=invitation.invited_by_id).distinct()
+    context = {"given_name": child.given_name, "by": invitation.invited_by.name}
+    notify(request, others, "Somebody is invited to Fledge", INVITED, context)
 
 
 def _mail(request: HttpRequest, invitation: Invitation, token: str) -> OutgoingMail:

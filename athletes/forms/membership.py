@@ -11,6 +11,7 @@ from django.utils import timezone
 from athletes.changes import enrol, withdraw
 from athletes.forms.fields import EmailAddressField, PlainDateField
 from athletes.models import Child, Cohort, Enrolment, Invitation, Role, User
+from athletes.models.invitations import TooManyInvitations
 from library.shared.dates import date_in_words
 
 AHEAD = dt.timedelta(days=366)
@@ -77,6 +78,21 @@ class LastDayForm(forms.Form):
         return withdraw(child, cohorts, self.cleaned_data["last_day"])
 
 
+def invited_or_refused(
+    form: forms.Form,
+    email: str,
+    role: str,
+    by: User,
+    child: Child | None = None,
+    cohort: Cohort | None = None,
+) -> tuple[Invitation, str] | None:
+    try:
+        return Invitation.objects.invite(email, role, by, child, cohort)
+    except TooManyInvitations as refused:
+        form.add_error("email", refused)
+        return None
+
+
 class InviteFamilyForm(forms.Form):
     """A parent or guardian of one child, or the child's own sign-in."""
 
@@ -91,9 +107,10 @@ class InviteFamilyForm(forms.Form):
         widget=forms.RadioSelect,
     )
 
-    def __init__(self, *args: Any, child: Child, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, child: Child, by: User, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.child = child
+        self.by = by
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data
@@ -111,22 +128,32 @@ class InviteFamilyForm(forms.Form):
             return self._refusal_of_own_sign_in(email)
         if self.child.guardians.filter(email__iexact=email).exists():
             return f"This is already a guardian of {self.child.given_name}."
-        if User.objects.filter(email__iexact=email, role=Role.ATHLETE).exists():
+        if self._known(email).filter(role=Role.ATHLETE).exists():
             return "This is a young athlete’s own address. Ask for the parent’s."
         return ""
 
     def _refusal_of_own_sign_in(self, email: str) -> str:
         if self.child.user is not None:
             return f"{self.child.given_name} has an own sign-in already."
-        if User.objects.filter(email__iexact=email).exists():
+        if self._known(email).exists():
             return "Somebody already signs in with this email address."
         return ""
 
-    def invite(self, by: User) -> tuple[Invitation, str]:
-        """The invitation and its token, which is mailed once."""
-        return Invitation.objects.invite(
-            self.cleaned_data["email"], self.cleaned_data["role"], invited_by=by, child=self.child
+    def _known(self, email: str) -> QuerySet[User]:
+        """Who signs in with this address, as far as whoever invites may know: nobody is to try out
+        who is here. What is not said now is said to whoever opens the invitation."""
+        people = (
+            User.objects.all()
+            if self.by.is_head_coach
+            else Child.objects.visible_to(self.by).family()
         )
+        return people.filter(email__iexact=email)
+
+    def invite(self) -> tuple[Invitation, str] | None:
+        """The invitation and its token, which is mailed once; None, with the error at the field,
+        where that would be too many."""
+        data = self.cleaned_data
+        return invited_or_refused(self, data["email"], data["role"], self.by, self.child)
 
 
 class GrowingForm(forms.Form):

@@ -7,6 +7,7 @@ from django.utils import timezone
 
 from athletes.changes import equip_venue
 from athletes.forms.fields import EmailAddressField
+from athletes.forms.membership import invited_or_refused
 from athletes.models import AccessRules, Cohort, Invitation, Role, User
 
 
@@ -68,12 +69,11 @@ class InviteCoachForm(forms.Form):
             raise ValidationError("An invitation to this address is still open.")
         return email
 
-    def invite(self, by: User) -> tuple[Invitation, str]:
-        """The invitation and its token, which is shown and mailed once."""
+    def invite(self, by: User) -> tuple[Invitation, str] | None:
+        """The invitation and its token, which is mailed once; None, with the error at the field,
+        where that would be too many."""
         data = self.cleaned_data
-        return Invitation.objects.invite(
-            data["email"], data["role"], invited_by=by, cohort=data["cohort"]
-        )
+        return invited_or_refused(self, data["email"], data["role"], by, cohort=data["cohort"])
 
 
 class AcceptForm(forms.Form):

@@ -1,6 +1,5 @@
 import datetime as dt
 import uuid
-from typing import TYPE_CHECKING
 
 from django.conf import settings
 from django.contrib.postgres.constraints import ExclusionConstraint
@@ -14,10 +13,7 @@ from django.utils import timezone
 
 from athletes.models.access_rules import HISTORY_DAYS, AccessRules
 from athletes.models.cohorts import Cohort
-from athletes.models.users import Role
-
-if TYPE_CHECKING:
-    from athletes.models.users import User
+from athletes.models.users import Role, User
 
 YOUNGEST, OLDEST = 4, 21
 
@@ -71,7 +67,7 @@ class ChildQuerySet(models.QuerySet["Child"]):
             return self.filter(Q(pk__in=enrolments.values("child")) | family)
         return self.filter(family)
 
-    def open_to_invitations_by(self, user: "User", role: str, day: dt.date) -> "ChildQuerySet":
+    def open_to_invitations_by(self, user: User, role: str, day: dt.date) -> "ChildQuerySet":
         """Those whom this person may let somebody in for, in this role. Head coach: all. Coach:
         those in an own cohort who have not left it before this day. Guardian: own children, and
         only for another guardian. A deactivated account: none."""
@@ -88,6 +84,10 @@ class ChildQuerySet(models.QuerySet["Child"]):
         if role == Role.GUARDIAN:
             is_open |= Q(pk__in=own)
         return self.filter(is_open)
+
+    def family(self) -> models.QuerySet[User]:
+        """Their guardians and their own users."""
+        return User.objects.filter(Q(guardianships__child__in=self) | Q(child__in=self)).distinct()
 
     def enrolled_in(self, cohort: Cohort, day: dt.date) -> "ChildQuerySet":
         return self.filter(
@@ -168,7 +168,7 @@ class Child(models.Model):
 
 
 class GuardianshipQuerySet(models.QuerySet["Guardianship"]):
-    def visible_to(self, user: "User") -> "GuardianshipQuerySet":
+    def visible_to(self, user: User) -> "GuardianshipQuerySet":
         return self.filter(child__in=Child.objects.visible_to(user))
 
     def let_in_by(self, guardianship: "Guardianship") -> "GuardianshipQuerySet":

@@ -6,6 +6,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
 from django.conf import settings
+from django.core.exceptions import ValidationError
 from django.db import IntegrityError, models, transaction
 from django.db.models import Exists, F, OuterRef, Q
 from django.utils import timezone
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from athletes.models.cohorts import Cohort
 
 LIFETIME = dt.timedelta(days=7)
+A_DAY: Final = dt.timedelta(days=1)
 
 
 def digest(token: str) -> str:
@@ -64,6 +66,23 @@ NO_OTHER_ROLE: Final = (
 )
 
 
+MOST_A_DAY: Final = {Role.GUARDIAN: 5, Role.COACH: 1000, Role.HEAD_COACH: 6000}
+"""How many somebody of a role may invite in 24 hours, whatever became of the invitations. House
+rule: a family is a few people, a coach's file holds a club."""
+
+
+class TooManyInvitations(ValidationError):
+    """In words for whoever invites."""
+
+    def __init__(self, most: int, left: int) -> None:
+        more = {0: "Go on tomorrow", 1: "One more is possible now"}
+        super().__init__(
+            f"At most {most} people may be invited in 24 hours. "
+            f"{more.get(left, f'{left} more are possible now')}.",
+            code="many",
+        )
+
+
 class InvitationRefused(Exception):
     """Why an invitation lets nobody in, in words for whoever holds it."""
 
@@ -108,6 +127,7 @@ class InvitationQuerySet(models.QuerySet["Invitation"]):
             return self.none()
         return self if user.is_head_coach else self.filter(invited_by=user)
 
+    @transaction.atomic
     def invite(
         self,
         email: str,
@@ -116,7 +136,9 @@ class InvitationQuerySet(models.QuerySet["Invitation"]):
         child: Child | None = None,
         cohort: "Cohort | None" = None,
     ) -> tuple["Invitation", str]:
-        """Make an invitation; the token is returned once, to be mailed, and is not kept."""
+        """Make an invitation; the token is returned once, to be mailed, and is not kept. Raises
+        TooManyInvitations."""
+        self._refuse_too_many(1, invited_by)
         invitation, token = self._made(email, role, invited_by, child, cohort)
         invitation.save(force_insert=True)
         return invitation, token
@@ -124,12 +146,22 @@ class InvitationQuerySet(models.QuerySet["Invitation"]):
     def invite_guardians(
         self, emails: Iterable[tuple[Child, str]], invited_by: User
     ) -> list[tuple["Invitation", str]]:
-        """Invitations for many children's guardians in one statement, each with its token."""
+        """Invitations for many children's guardians in one statement, each with its token. Call it
+        in a transaction. Raises TooManyInvitations, and makes none then."""
         made = [
             self._made(email, Role.GUARDIAN, invited_by, child, None) for child, email in emails
         ]
+        self._refuse_too_many(len(made), invited_by)
         self.bulk_create(invitation for invitation, _ in made)
         return made
+
+    def _refuse_too_many(self, wanted: int, by: User) -> None:
+        """Keeps the inviter's row, so that two invitations at once are counted one by one."""
+        User.objects.select_for_update(no_key=True).get(pk=by.pk)
+        most = MOST_A_DAY.get(Role(by.role), 0)
+        sent = self.filter(invited_by=by, created_at__gt=timezone.now() - A_DAY).count()
+        if sent + wanted > most:
+            raise TooManyInvitations(most, max(most - sent, 0))
 
     def _made(
         self, email: str, role: str, invited_by: User, child: Child | None, cohort: "Cohort | None"

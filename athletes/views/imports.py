@@ -15,6 +15,7 @@ from athletes.importing.tables import UTF_8, Unreadable
 from athletes.invitation_mail import mail_invitations
 from athletes.loaders import draft_or_404
 from athletes.models import Cohort, ImportDraft
+from athletes.models.invitations import TooManyInvitations
 from library.shared.access import Request, for_coaches
 from library.shared.csv_cells import as_text
 
@@ -92,6 +93,9 @@ def import_confirm(request: Request, public_id: uuid.UUID) -> HttpResponse:
         with transaction.atomic():
             imported = take_over(draft, request.user, now, today, month_first=month_first)
             mail_invitations(request, imported.invitations)
+    except TooManyInvitations as refused:
+        messages.warning(request, f"Nobody was added. {' '.join(refused.messages)}")
+        return redirect("athletes:import_preview", draft.public_id)
     except IntegrityError:
         messages.warning(
             request, "Somebody added one of these children at this moment. Look once more."

@@ -10,7 +10,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from athletes.forms.membership import EnrolForm, InviteFamilyForm, LastDayForm
-from athletes.invitation_mail import mail_invitations
+from athletes.invitation_mail import mail_family_invitation
 from athletes.loaders import (
     child_or_404,
     enrolment_in_or_404,
@@ -77,13 +77,15 @@ def _leave(
 @for_coaches
 def invite_family(request: Request, public_id: uuid.UUID) -> HttpResponse:
     child = child_or_404(request.user, public_id)
-    form = InviteFamilyForm(request.POST or None, child=child)
+    form = InviteFamilyForm(request.POST or None, child=child, by=request.user)
     if request.method == "POST" and form.is_valid():
         with transaction.atomic():
-            invitation, token = form.invite(request.user)
-            mail_invitations(request, [(invitation, token)])
-        messages.success(request, f"An invitation is on its way to {invitation.email}.")
-        return redirect("athletes:child", child.public_id)
+            invited = form.invite()
+            if invited:
+                mail_family_invitation(request, *invited)
+        if invited:
+            messages.success(request, f"An invitation is on its way to {invited[0].email}.")
+            return redirect("athletes:child", child.public_id)
     return render(request, "athletes/invite_family.html", {"child": child, "form": form})
 
 

@@ -39,10 +39,11 @@ def invite_coach(request: Request) -> HttpResponse:
     form = InviteCoachForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         with transaction.atomic():
-            invitation, token = form.invite(request.user)
-            mail_invitations(request, [(invitation, token)])
-        messages.success(request, f"An invitation is on its way to {invitation.email}.")
-        return redirect("athletes:people")
+            invited = form.invite(request.user)
+            mail_invitations(request, [invited] if invited else [])
+        if invited:
+            messages.success(request, f"An invitation is on its way to {invited[0].email}.")
+            return redirect("athletes:people")
     return render(request, "athletes/invite_coach.html", {"form": form})
 
 

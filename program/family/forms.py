@@ -4,6 +4,8 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from athletes.forms.fields import EmailAddressField
+from athletes.forms.membership import invited_or_refused
+from athletes.models import Child, Invitation, Role, User
 from library.shared.forms import form_helper
 
 
@@ -25,3 +27,7 @@ class InviteGuardianForm(forms.Form):
         if email in self.taken:
             raise ValidationError("This person already sees your child here.")
         return email
+
+    def invite(self, by: User, child: Child) -> tuple[Invitation, str] | None:
+        """None, with the error at the field, where that would be too many."""
+        return invited_or_refused(self, self.cleaned_data["email"], Role.GUARDIAN, by, child)

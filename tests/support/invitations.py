@@ -10,6 +10,11 @@ from django.urls import reverse
 PAGE = "athletes:invitation"
 
 
+def invitations_in(mails: list[EmailMessage]) -> list[EmailMessage]:
+    """Without the notices to family and coaches."""
+    return [mail for mail in mails if mail.subject == "You are invited to Fledge"]
+
+
 def link_in(mail: EmailMessage) -> str:
     """The path of the link, without our host."""
     (path,) = re.findall(r"^http://testserver(/invitation/\S+)$", mail.body, re.M)

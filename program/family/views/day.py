@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from athletes.family_frame import family_page
-from athletes.invitation_mail import mail_invitations
+from athletes.invitation_mail import mail_family_invitation
 from athletes.loaders import child_or_404, children_of
 from athletes.models import Child, Invitation, Role
 from library.shared.access import Request, for_signed_in
@@ -155,13 +155,17 @@ def invite(request: Request, child_id: uuid.UUID) -> HttpResponse:
     waiting = sent.with_mail().filter(child=child)
     if request.method == "POST" and form.is_valid():
         email = form.cleaned_data["email"]
-        if not waiting.filter(email=email).exists():
-            with transaction.atomic():
-                invited = Invitation.objects.invite(
-                    email, Role.GUARDIAN, invited_by=request.user, child=child
-                )
-                mail_invitations(request, [invited])
-        messages.success(request, f"An invitation is on its way to {email}.")
-        return redirect("program:invite_guardian", child.public_id)
+        if waiting.filter(email=email).exists() or _invited(request, form, child):
+            messages.success(request, f"An invitation is on its way to {email}.")
+            return redirect("program:invite_guardian", child.public_id)
     context = {"form": form, "guardians": guardians, "waiting": waiting}
     return family_page(request, "program/family/invite.html", child, context)
+
+
+@transaction.atomic
+def _invited(request: Request, form: InviteGuardianForm, child: Child) -> bool:
+    """False, with the error at the field, where that would be too many."""
+    invited = form.invite(request.user, child)
+    if invited:
+        mail_family_invitation(request, *invited)
+    return invited is not None

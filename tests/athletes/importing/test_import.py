@@ -342,8 +342,14 @@ def test_the_import_takes_as_many_queries_for_many_children_as_for_few(cast, now
         draft = draft_of(many(count).encode(), None, cast.coach, now)
         return queries_of(lambda: take_over(draft, cast.coach, now, today, month_first=False))
 
-    assert imported(3) == imported(400) <= 12
+    assert imported(3) == imported(400) <= 14
     assert Child.objects.filter(given_name__startswith="Name").count() == 400
+
+
+def test_a_file_that_would_invite_too_many_adds_nobody_and_says_so(cast, coach):
+    read = text(confirm(coach, uploaded(coach, many(1001))))
+    assert "Nobody was added. At most 1000 people may be invited in 24 hours." in read
+    assert not Child.objects.filter(given_name__startswith="Name").exists()
 
 
 def test_the_preview_takes_as_many_queries_for_many_rows_as_for_few(coach):
@@ -351,8 +357,9 @@ def test_the_preview_takes_as_many_queries_for_many_rows_as_for_few(coach):
     assert queries_of(lambda: coach.get(few)) == queries_of(lambda: coach.get(lots)) <= 12
 
 
-def test_a_file_of_five_thousand_is_taken_over_whole(cast, coach):
-    answer = confirm(coach, uploaded(coach, many(5000)))
+def test_a_file_of_five_thousand_is_taken_over_whole(cast, client_for):
+    head = client_for(cast.head_coach)
+    answer = confirm(head, uploaded(head, many(5000)))
     assert "5000 children are added." in text(answer)
     assert Enrolment.objects.filter(cohort=cast.cohort).count() == 5001
 
