@@ -62,7 +62,8 @@ def measurement_in_or_404(user: "User", child: Child, measurement_id: int) -> Gr
 
 
 def draft_or_404(user: "User", public_id: uuid.UUID) -> ImportDraft:
-    drafts = ImportDraft.objects.visible_to(user).fresh(timezone.now()).select_related("cohort")
+    drafts = ImportDraft.objects.visible_to(user).fresh(timezone.now())
+    drafts = drafts.select_related("cohort", "owner")
     return get_object_or_404(drafts, public_id=public_id)
 
 

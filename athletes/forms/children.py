@@ -1,4 +1,4 @@
-from typing import Any
+from typing import Any, Final
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -8,15 +8,16 @@ from django.utils import timezone
 
 from athletes.changes import enrol, tell
 from athletes.forms.fields import PlainDateField
-from athletes.models import Child, Cohort
+from athletes.importing.outcomes import NewChild
+from athletes.models import Child, Cohort, User
 from athletes.models.children import check_birth_date
 from athletes.names import NameRefused, family_initial, given_name
 from athletes.signals import Circumstance
 
-ALREADY_HERE = (
-    "A child with this name and birth date is already here. If it is not on your list, "
-    "the head coach can enrol it."
-)
+ALREADY_HERE = "A child with this name and birth date is already here."
+
+WHO: Final = ("given_name", "family_initial", "birth_date")
+"""By which a child is told from another."""
 
 
 class ChildForm(forms.ModelForm[Child]):
@@ -48,10 +49,18 @@ class ChildForm(forms.ModelForm[Child]):
             },
         }
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, by: User, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.by = by
         sex: Any = self.fields["sex"]
         sex.choices = [("", "not said"), *Child.Sex.choices]
+        if self.instance.pk and not by.may_add_children:
+            self._leave_to_head_coach()
+
+    def _leave_to_head_coach(self) -> None:
+        for name in WHO:
+            self.fields[name].disabled = True
+        self.fields["given_name"].help_text = "Name and birth date are changed by the head coach."
 
     def clean_given_name(self) -> str:
         return _or_refused(given_name, self.cleaned_data["given_name"])
@@ -67,12 +76,17 @@ class ChildForm(forms.ModelForm[Child]):
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data
         if {"given_name", "family_initial", "birth_date"} <= data.keys():
-            same = Child.objects.named(
+            same = Child.objects.visible_to(self.by).named(
                 data["given_name"], data["family_initial"], data["birth_date"]
             )
             if same.exclude(pk=self.instance.pk).exists():
                 self.add_error("given_name", ValidationError(ALREADY_HERE, code="here"))
         return data
+
+    def validate_constraints(self) -> None:
+        """Not for a coach, whom it would tell of a child elsewhere; `clean` says what it may."""
+        if self.by.may_add_children:
+            super().validate_constraints()
 
     def save_once(self) -> Child | None:
         """The child; None, with the error at the field, if it was added at this very moment."""
@@ -104,6 +118,18 @@ class NewChildForm(ChildForm):
     def __init__(self, *args: Any, cohorts: QuerySet[Cohort], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["cohort"].queryset = cohorts  # type: ignore[attr-defined]
+
+    def described(self) -> NewChild:
+        """The child, for a head coach to add."""
+        data = self.cleaned_data
+        return NewChild(
+            data["given_name"],
+            data["family_initial"],
+            data["birth_date"],
+            data["sex"],
+            data["cohort"],
+            guardians=(),
+        )
 
     def _written(self) -> Child:
         child = self.save()

@@ -2,14 +2,14 @@
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from django.db import transaction
 
-from athletes.changes import lock_cohorts, tell_of_many
-from athletes.importing.columns import Columns, find_columns
+from athletes.changes import enrol, lock_cohorts, tell_of_many
+from athletes.importing.columns import Column, Columns, find_columns
 from athletes.importing.files import read_table
 from athletes.importing.outcomes import (
     DayOrder,
@@ -22,7 +22,7 @@ from athletes.importing.outcomes import (
     key_of,
     settle,
 )
-from athletes.importing.tables import Table
+from athletes.importing.tables import UTF_8, Row, Table
 from athletes.models import Child, Cohort, Enrolment, ImportDraft, Invitation, User
 from athletes.signals import Circumstance
 
@@ -38,14 +38,40 @@ def draft_of(content: bytes, cohort: Cohort | None, owner: User, now: dt.datetim
     return ImportDraft.objects.create(owner=owner, table=narrow.to_json(), cohort=cohort)
 
 
+@transaction.atomic
+def ask(draft: ImportDraft, now: dt.datetime, today: dt.date, *, month_first: bool) -> int:
+    """Leave those of the draft who would be added to a head coach; how many they are. What is wrong
+    or here already is let go. Asked again, it stays as it was."""
+    locked = ImportDraft.objects.select_for_update(of=("self",)).get(pk=draft.pk)
+    if not locked.asked_at:
+        seen = preview(locked, locked.owner, today, month_first=month_first)
+        wanted = {row.number for row in seen.new}
+        rows = tuple(row for row in seen.table.rows if row.number in wanted)
+        locked.table = replace(seen.table, rows=rows).to_json()
+        locked.asked_at, locked.month_first = now, month_first
+        locked.save(update_fields=["table", "asked_at", "month_first"])
+    return locked.count
+
+
+def ask_for_one(child: NewChild, owner: User, now: dt.datetime) -> ImportDraft:
+    """Leave one child to a head coach; once, however often it is asked for."""
+    told = (child.given_name, child.family_initial, f"{child.birth_date:%Y-%m-%d}")
+    cells = (*told, dict(Child.Sex.choices).get(child.sex, ""), child.cohort.name, "")
+    table = Table(tuple(Column), (Row(2, cells),), UTF_8).to_json()
+    asked = ImportDraft.objects.waiting(now).filter(owner=owner, table=table)
+    return asked.first() or ImportDraft.objects.create(owner=owner, table=table, asked_at=now)
+
+
 @dataclass(frozen=True)
 class Preview:
-    """Every row with its fate, in the file's order."""
+    """Every row with its fate, in the file's order; and of those here, whom the owner does not see
+    and asks for without knowing that they are."""
 
     table: Table
     columns: Columns
     order: DayOrder
     rows: Sequence[RowFate]
+    joining: Sequence[tuple[Child, Cohort]] = ()
 
     @cached_property
     def new(self) -> list[RowFate]:
@@ -84,19 +110,22 @@ class Preview:
 
 
 def preview(draft: ImportDraft, user: User, today: dt.date, *, month_first: bool) -> Preview:
-    """What would become of each row now, in two queries however many there are."""
+    """What would become of each row now, as far as this person may know, in three queries however
+    many there are."""
     table = Table.from_json(draft.table)
     columns = find_columns(table.headings)
-    cohorts = list(Cohort.objects.visible_to(user))
+    cohorts = list(Cohort.objects.visible_to(draft.owner))
     reader = Reader(columns, month_first, today, cohorts, draft.cohort)
     read = [reader.read(row) for row in table.rows]
-    rows = settle(read, _known(read))
-    return Preview(table, columns, day_order(table, columns), rows)
+    known = _known(read, user)
+    rows = settle(read, known)
+    return Preview(table, columns, day_order(table, columns), rows, _joining(rows, known, draft))
 
 
 @dataclass(frozen=True)
 class Imported:
-    """How many children came of a draft; the invitations, each with its token, to be mailed."""
+    """How many children came into a cohort by a draft; the invitations, each with its token, to be
+    mailed."""
 
     added: int
     invitations: Sequence[tuple[Invitation, str]] = ()
@@ -111,15 +140,20 @@ def take_over(
     All or nothing. The rows are judged anew, so what was added by somebody else since the preview
     is left alone; what is added at this very moment raises an IntegrityError.
     """
-    drafts = ImportDraft.objects.select_for_update(of=("self",)).select_related("cohort")
+    drafts = ImportDraft.objects.select_for_update(of=("self",)).select_related("cohort", "owner")
     locked = drafts.get(pk=draft.pk)
     if locked.used_at:
         return Imported(locked.added)
-    described = preview(locked, user, today, month_first=month_first).children
-    invitations = _add(described, user, today)
-    locked.used_at, locked.added, locked.table = now, len(described), {}
+    seen = preview(locked, user, today, month_first=month_first)
+    described = seen.children
+    lock_cohorts({cohort for cohort, _ in seen.cohorts} | {cohort for _, cohort in seen.joining})
+    for child, cohort in sorted(seen.joining, key=lambda pair: pair[0].pk):
+        enrol(child, cohort, today)
+    invitations = _add(described, locked.owner, today)
+    count = len(described) + len(seen.joining)
+    locked.used_at, locked.added, locked.table = now, count, {}
     locked.save(update_fields=["used_at", "added", "table"])
-    return Imported(len(described), invitations)
+    return Imported(count, invitations)
 
 
 def _add(described: Sequence[NewChild], by: User, today: dt.date) -> list[tuple[Invitation, str]]:
@@ -134,7 +168,6 @@ def _add(described: Sequence[NewChild], by: User, today: dt.date) -> list[tuple[
         for each in described
     )
     pairs = list(zip(children, described, strict=True))
-    lock_cohorts({each.cohort for each in described})
     Enrolment.objects.bulk_create(
         Enrolment(child=child, cohort=each.cohort, start=today) for child, each in pairs
     )
@@ -143,8 +176,23 @@ def _add(described: Sequence[NewChild], by: User, today: dt.date) -> list[tuple[
     return Invitation.objects.invite_guardians(guardians, invited_by=by)
 
 
-def _known(read: Iterable[RowFate]) -> set[Key]:
-    """Children that are here already, whoever may see them: no two may be the same."""
+def _known(read: Iterable[RowFate], user: User) -> dict[Key, Child]:
+    """Children that are here already, as far as this person may know. Only who sees all of them may
+    add any, since no two may be the same."""
     dates = {row.child.birth_date for row in read if row.child}
-    rows = Child.objects.filter(birth_date__in=dates)
-    return {key_of(*row) for row in rows.values_list("given_name", "family_initial", "birth_date")}
+    children = Child.objects.visible_to(user).filter(birth_date__in=dates)
+    return {
+        key_of(each.given_name, each.family_initial, each.birth_date): each for each in children
+    }
+
+
+def _joining(
+    rows: Iterable[RowFate], known: Mapping[Key, Child], draft: ImportDraft
+) -> list[tuple[Child, Cohort]]:
+    """Of what a coach asks for, the children who are here without that coach seeing them."""
+    if not draft.asked_at:
+        return []
+    asked = [row.child for row in rows if row.fate is Fate.HERE and row.child]
+    here = {known[each.key]: each.cohort for each in asked if each.key in known}
+    seen = set(Child.objects.visible_to(draft.owner).filter(pk__in=[each.pk for each in here]))
+    return [(child, cohort) for child, cohort in here.items() if child not in seen]

@@ -70,5 +70,11 @@ class User(AbstractBaseUser):
         return self.role == Role.GUARDIAN
 
     @property
+    def may_add_children(self) -> bool:
+        """A coach asks a head coach, who sees every child: otherwise the answer, that a child is
+        here already, would tell a coach who trains elsewhere."""
+        return self.is_head_coach
+
+    @property
     def is_family(self) -> bool:
         return self.role in {Role.GUARDIAN, Role.ATHLETE}

@@ -3,6 +3,7 @@ import uuid
 from typing import Any
 
 from django.contrib import messages
+from django.db import transaction
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -12,8 +13,10 @@ from athletes.changes import set_growing_fast
 from athletes.children_list import WITHOUT, Wanted, list_children
 from athletes.forms.children import ChildForm, NewChildForm
 from athletes.forms.membership import GrowingForm
+from athletes.importing.drafts import ask_for_one
+from athletes.importing_mail import answer_asked
 from athletes.loaders import child_or_404
-from athletes.models import Child, Cohort, HomeKit, Invitation, Restriction
+from athletes.models import Child, Cohort, HomeKit, ImportDraft, Invitation, Restriction
 from library.models import Pathway
 from library.shared.access import Request, for_coaches
 from library.shared.dates import date_in_words
@@ -29,7 +32,14 @@ def children_list(request: Request) -> HttpResponse:
     found = list_children(
         request.user, cohorts, wanted, request.GET.get("page"), timezone.localdate()
     )
-    context = {"cohorts": cohorts, "wanted": wanted, "without": WITHOUT, "found": found}
+    asked = ImportDraft.objects.visible_to(request.user).waiting(timezone.now())
+    context = {
+        "cohorts": cohorts,
+        "wanted": wanted,
+        "without": WITHOUT,
+        "found": found,
+        "asked": asked.select_related("owner"),
+    }
     part = "#found" if request.htmx else ""
     answer = render(request, f"athletes/children.html{part}", context)
     answer.headers["Vary"] = "HX-Request"
@@ -47,13 +57,22 @@ def _wanted(request: Request, cohorts: list[Cohort]) -> Wanted:
 @for_coaches
 def new_child(request: Request) -> HttpResponse:
     cohorts = Cohort.objects.visible_to(request.user)
-    form = NewChildForm(request.POST or None, cohorts=cohorts, initial=_first_cohort(request))
+    initial = _first_cohort(request)
+    form = NewChildForm(request.POST or None, by=request.user, cohorts=cohorts, initial=initial)
     if request.method == "POST" and form.is_valid():
+        if not request.user.may_add_children:
+            return _asked(request, form)
         child = form.save_once()
         if child:
             messages.success(request, f"{child} is here. Invite a parent or guardian next.")
             return redirect("athletes:child", child.public_id)
     return render(request, "athletes/child_form.html", {"form": form})
+
+
+@transaction.atomic
+def _asked(request: Request, form: NewChildForm) -> HttpResponse:
+    draft = ask_for_one(form.described(), request.user, timezone.now())
+    return answer_asked(request, draft, 1)
 
 
 def _first_cohort(request: Request) -> dict[str, int]:
@@ -65,7 +84,7 @@ def _first_cohort(request: Request) -> dict[str, int]:
 @for_coaches
 def edit_child(request: Request, public_id: uuid.UUID) -> HttpResponse:
     child = child_or_404(request.user, public_id)
-    form = ChildForm(request.POST or None, instance=child)
+    form = ChildForm(request.POST or None, instance=child, by=request.user)
     if request.method == "POST" and form.is_valid() and form.save_once():
         messages.success(request, f"{child} is saved.")
         return redirect("athletes:child", child.public_id)

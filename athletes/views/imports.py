@@ -10,8 +10,9 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from athletes.forms.importing import UploadForm
 from athletes.importing.columns import Column
-from athletes.importing.drafts import Imported, draft_of, preview, take_over
+from athletes.importing.drafts import Imported, Preview, ask, draft_of, preview, take_over
 from athletes.importing.tables import UTF_8, Unreadable
+from athletes.importing_mail import answer_asked, tell_asker
 from athletes.invitation_mail import mail_invitations
 from athletes.loaders import draft_or_404
 from athletes.models import Cohort, ImportDraft
@@ -71,28 +72,42 @@ def import_preview(request: Request, public_id: uuid.UUID) -> HttpResponse:
     draft = draft_or_404(request.user, public_id)
     if draft.used_at:
         return _done(request, Imported(draft.added))
-    month_first = request.GET.get("order") == "month"
+    month_first = draft.month_first or request.GET.get("order") == "month"
     seen = preview(draft, request.user, timezone.localdate(), month_first=month_first)
     context = {
         "draft": draft,
         "preview": seen,
         "month_first": month_first,
         "columns": [column for column in Column if column in seen.columns.at],
+        "count": len(seen.new) + len(seen.joining),
+        "may_confirm": _may_confirm(request, draft, seen),
         "guessed": seen.table.encoding != UTF_8,
     }
     return render(request, "athletes/import_preview.html", context)
 
 
+def _may_confirm(request: Request, draft: ImportDraft, seen: Preview) -> bool:
+    is_asked = draft.asked_at and not request.user.may_add_children
+    return not is_asked and bool(seen.new or seen.joining)
+
+
 @require_POST
 @for_coaches
 def import_confirm(request: Request, public_id: uuid.UUID) -> HttpResponse:
+    """A head coach adds them; a coach asks a head coach to."""
     draft = draft_or_404(request.user, public_id)
-    month_first = request.POST.get("order") == "month"
+    month_first = draft.month_first or request.POST.get("order") == "month"
     now, today = timezone.now(), timezone.localdate()
+    if not request.user.may_add_children:
+        with transaction.atomic():
+            asked = ask(draft, now, today, month_first=month_first)
+            return answer_asked(request, draft, asked)
     try:
         with transaction.atomic():
             imported = take_over(draft, request.user, now, today, month_first=month_first)
             mail_invitations(request, imported.invitations)
+            if not draft.used_at:
+                tell_asker(request, draft, request.user, is_added=True)
     except TooManyInvitations as refused:
         messages.warning(request, f"Nobody was added. {' '.join(refused.messages)}")
         return redirect("athletes:import_preview", draft.public_id)
@@ -117,6 +132,9 @@ def _done(request: Request, imported: Imported) -> HttpResponse:
 @for_coaches
 def import_drop(request: Request, public_id: uuid.UUID) -> HttpResponse:
     """Forget the file without adding anyone."""
-    draft_or_404(request.user, public_id).delete()
-    messages.success(request, "Nothing was added, and the file is forgotten.")
-    return redirect("athletes:import")
+    draft = draft_or_404(request.user, public_id)
+    with transaction.atomic():
+        tell_asker(request, draft, request.user, is_added=False)
+        draft.delete()
+    messages.success(request, "Nothing was added, and what was kept of it is forgotten.")
+    return redirect("athletes:children" if draft.asked_at else "athletes:import")

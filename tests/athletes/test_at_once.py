@@ -44,11 +44,11 @@ def while_under_way(first, second):
 
 def test_a_double_press_on_add_imports_once(cast, now, today):
     content = b"given name,initial,dob,cohort,email\nLea,B,2014-02-03,Own cohort,a@example.org"
-    draft = draft_of(content, None, cast.coach, now)
+    draft = draft_of(content, None, cast.head_coach, now)
 
     def press():
         return take_over(
-            ImportDraft.objects.get(pk=draft.pk), cast.coach, now, today, month_first=False
+            ImportDraft.objects.get(pk=draft.pk), cast.head_coach, now, today, month_first=False
         )
 
     first, second = while_under_way(press, press)

@@ -167,7 +167,7 @@ def test_a_file_is_looked_at_and_then_added(cast, open_as, tmp_path):
     file.write_text(
         "First name;Surname;DOB;Cohort\nLea;Bach;04/07/2014;Own cohort\nBen;K;soon;Own cohort\n"
     )
-    page = open_as(cast.coach, "import")
+    page = open_as(cast.head_coach, "import")
     page.get_by_label("CSV or Excel workbook").set_input_files(file)
     page.get_by_role("button", name="Show me the rows").click()
     expect(page.get_by_role("heading", level=1)).to_have_text("1 new, 0 already here, 1 wrong")

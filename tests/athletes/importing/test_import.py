@@ -28,6 +28,13 @@ from tests.support.workbooks import filled, saved, with_parts
 
 pytestmark = pytest.mark.django_db
 
+
+@pytest.fixture
+def head(cast, client_for):
+    """Who adds; what a coach asks for is in `tests/athletes/test_asking_to_add.py`."""
+    return client_for(cast.head_coach)
+
+
 HEADINGS = "given name,family initial,birth date,cohort,guardian email"
 
 
@@ -58,11 +65,11 @@ def confirm(client, preview: str, **fields):
 
 
 def test_a_file_becomes_children_in_their_cohort_and_mails_to_their_parents(
-    cast, coach, mailoutbox, today
+    cast, head, mailoutbox, today
 ):
-    preview = uploaded(coach, table("Lea,B,2014-02-03,own COHORT,Mum@example.org dad@example.org"))
+    preview = uploaded(head, table("Lea,B,2014-02-03,own COHORT,Mum@example.org dad@example.org"))
     assert not Child.objects.filter(given_name="Lea").exists()
-    answer = confirm(coach, preview)
+    answer = confirm(head, preview)
     assert "1 child is added." in text(answer)
     lea = Child.objects.get(given_name="Lea")
     assert (lea.family_initial, lea.birth_date, lea.sex) == ("B", dt.date(2014, 2, 3), "")
@@ -70,16 +77,16 @@ def test_a_file_becomes_children_in_their_cohort_and_mails_to_their_parents(
     assert (enrolment.cohort, enrolment.start, enrolment.end) == (cast.cohort, today, None)
     work_off()
     assert [mail.to for mail in mailoutbox] == [["mum@example.org"], ["dad@example.org"]]
-    coach.logout()
-    assert come_in(coach, link_in(mailoutbox[0]), "Mum").status_code == 302
+    head.logout()
+    assert come_in(head, link_in(mailoutbox[0]), "Mum").status_code == 302
     assert [guardian.email for guardian in lea.guardians.all()] == ["mum@example.org"]
 
 
-def test_imported_children_get_what_is_published_for_their_cohort(cast, coach, slides, today):
+def test_imported_children_get_what_is_published_for_their_cohort(cast, head, slides, today):
     session = session_with(cast.cohort, "heel-walk-out")
     Session.objects.filter(pk=session.pk).update(date=today)
     publish(session, cast.coach, timezone.now())
-    answer = confirm(coach, uploaded(coach, many(2)))
+    answer = confirm(head, uploaded(head, many(2)))
     work_off()
     assert "What is published for their cohorts reaches them by itself." in text(answer)
     new = Child.objects.filter(given_name__startswith="Name")
@@ -108,34 +115,34 @@ def test_the_preview_says_what_becomes_of_every_row_and_why(cast, coach):
     assert "row 6 the row: More cells than headings." in read
 
 
-def test_only_the_new_rows_are_added(cast, coach):
+def test_only_the_new_rows_are_added(cast, head):
     content = table("Lea,B,2014-02-03,Own cohort,", "Mira,T,2015-06-15,Own cohort,", "x,,,,")
     before = Child.objects.count()
-    confirm(coach, uploaded(coach, content))
+    confirm(head, uploaded(head, content))
     assert Child.objects.count() == before + 1
 
 
-def test_a_file_with_nobody_new_offers_nothing_to_add(coach):
-    answer = coach.get(uploaded(coach, table("Mira,T,2015-06-15,Own cohort,")))
+def test_a_file_with_nobody_new_offers_nothing_to_add(head):
+    answer = head.get(uploaded(head, table("Mira,T,2015-06-15,Own cohort,")))
     assert "Everybody in this file is already here." in text(answer)
     assert "add/" not in markup(answer)
 
 
-def test_a_child_of_another_cohort_is_already_here_too(coach):
-    answer = coach.get(uploaded(coach, table("Ivo,T,2015-06-15,Own cohort,")))
+def test_a_child_of_another_cohort_is_already_here_too(head):
+    answer = head.get(uploaded(head, table("Ivo,T,2015-06-15,Own cohort,")))
     assert "0 new, 1 already here, 0 wrong" in text(answer)
 
 
-def test_a_workbook_becomes_children_as_csv_does(cast, coach, mailoutbox):
+def test_a_workbook_becomes_children_as_csv_does(cast, head, mailoutbox):
     book = filled(HEADINGS.split(","), ("Lea", "Bach", dt.date(2014, 2, 3), "Own cohort"))
     book.active.append(("Ben", "K", "04/07/2014", "Own cohort", "mum@example.org"))
-    preview = uploaded(coach, saved(book), "children.xlsx")
-    answer = coach.get(preview)
+    preview = uploaded(head, saved(book), "children.xlsx")
+    answer = head.get(preview)
     assert_well_made(answer)
     assert "2 new, 0 already here, 0 wrong" in text(answer)
     assert "3 Ben K. 4 Jul 2014 Own cohort mum@example.org" in text(answer)
     assert "Read as" not in text(answer)
-    assert "2 children are added." in text(confirm(coach, preview))
+    assert "2 children are added." in text(confirm(head, preview))
     lea = Child.objects.get(given_name="Lea")
     assert (lea.family_initial, lea.birth_date) == ("B", dt.date(2014, 2, 3))
     assert lea.enrolments.get().cohort == cast.cohort
@@ -178,11 +185,11 @@ def test_ages_out_of_range_are_wrong(coach, birth_date, message):
     assert message in text(answer)
 
 
-def test_a_row_without_a_cohort_goes_where_the_upload_says(cast, coach):
+def test_a_row_without_a_cohort_goes_where_the_upload_says(cast, head):
     content = table("Lea,B,2014-02-03,,")
-    read = text(coach.get(uploaded(coach, content)))
+    read = text(head.get(uploaded(head, content)))
     assert "No cohort is named, and none was chosen for such rows." in read
-    confirm(coach, uploaded(coach, content, cohort=cast.cohort.pk))
+    confirm(head, uploaded(head, content, cohort=cast.cohort.pk))
     assert Child.objects.get(given_name="Lea").enrolments.get().cohort == cast.cohort
 
 
@@ -191,16 +198,14 @@ def test_the_cohort_of_another_coach_is_not_a_choice(cast, coach):
     assert "This cohort is not one of yours." in errors_of(answer)
 
 
-def test_whether_the_day_or_the_month_comes_first_is_asked_and_the_answer_holds(coach):
-    preview = uploaded(coach, table("Lea,B,04/07/2014,Own cohort,"))
-    assert "1 of the dates, such as 04/07/2014, could be read either way" in text(
-        coach.get(preview)
-    )
-    assert "4 Jul 2014" in text(coach.get(preview))
-    month_first = coach.get(preview, {"order": "month"})
+def test_whether_the_day_or_the_month_comes_first_is_asked_and_the_answer_holds(head):
+    preview = uploaded(head, table("Lea,B,04/07/2014,Own cohort,"))
+    assert "1 of the dates, such as 04/07/2014, could be read either way" in text(head.get(preview))
+    assert "4 Jul 2014" in text(head.get(preview))
+    month_first = head.get(preview, {"order": "month"})
     assert "7 Apr 2014" in text(month_first)
     assert 'name="order" value="month"' in markup(month_first)
-    confirm(coach, preview, order="month")
+    confirm(head, preview, order="month")
     assert Child.objects.get(given_name="Lea").birth_date == dt.date(2014, 4, 7)
 
 
@@ -243,9 +248,9 @@ def test_without_a_file_the_field_says_so(coach):
     assert "Choose a file." in errors_of(answer)
 
 
-def test_confirming_twice_imports_once_and_answers_alike(coach, mailoutbox):
-    preview = uploaded(coach, table("Lea,B,2014-02-03,Own cohort,mum@example.org"))
-    first, second = confirm(coach, preview), confirm(coach, preview)
+def test_confirming_twice_imports_once_and_answers_alike(head, mailoutbox):
+    preview = uploaded(head, table("Lea,B,2014-02-03,Own cohort,mum@example.org"))
+    first, second = confirm(head, preview), confirm(head, preview)
     assert "1 child is added." in text(first)
     assert "1 child is added." in text(second)
     assert Child.objects.filter(given_name="Lea").count() == 1
@@ -253,12 +258,12 @@ def test_confirming_twice_imports_once_and_answers_alike(coach, mailoutbox):
     assert len(mailoutbox) == 1
 
 
-def test_what_was_read_is_forgotten_once_it_is_used(coach):
-    preview = uploaded(coach, table("Lea,B,2014-02-03,Own cohort,mum@example.org"))
+def test_what_was_read_is_forgotten_once_it_is_used(head):
+    preview = uploaded(head, table("Lea,B,2014-02-03,Own cohort,mum@example.org"))
     assert "Lea" in str(ImportDraft.objects.get().table)
-    confirm(coach, preview)
+    confirm(head, preview)
     assert ImportDraft.objects.get().table == {}
-    assert coach.get(preview).status_code == 302
+    assert head.get(preview).status_code == 302
 
 
 def test_a_column_nobody_asked_for_is_not_kept_even_for_the_hour(coach):
@@ -288,22 +293,22 @@ def test_a_draft_is_its_owners_alone_and_only_for_an_hour(cast, coach, client_fo
     assert "Lea" not in str(ImportDraft.objects.get().table)
 
 
-def test_a_child_added_by_somebody_since_the_preview_is_left_alone(coach):
-    preview = uploaded(coach, table("Lea,B,2014-02-03,Own cohort,", "Ida,B,2014-02-03,Own cohort,"))
+def test_a_child_added_by_somebody_since_the_preview_is_left_alone(head):
+    preview = uploaded(head, table("Lea,B,2014-02-03,Own cohort,", "Ida,B,2014-02-03,Own cohort,"))
     ChildFactory(given_name="Lea", family_initial="B", birth_date=dt.date(2014, 2, 3))
-    assert "1 child is added." in text(confirm(coach, preview))
+    assert "1 child is added." in text(confirm(head, preview))
 
 
 def test_all_or_nothing_and_no_mail_when_one_is_added_at_this_very_moment(
-    coach, mailoutbox, monkeypatch
+    head, mailoutbox, monkeypatch
 ):
-    preview = uploaded(coach, table("Lea,B,2014-02-03,Own cohort,mum@example.org"))
+    preview = uploaded(head, table("Lea,B,2014-02-03,Own cohort,mum@example.org"))
 
     def too_late(*_):
         raise IntegrityError("child_once")
 
     monkeypatch.setattr(Enrolment.objects, "bulk_create", too_late)
-    answer = confirm(coach, preview)
+    answer = confirm(head, preview)
     assert "Somebody added one of these children at this moment. Look once more." in text(answer)
     assert not Child.objects.filter(given_name="Lea").exists()
     assert not Invitation.objects.exists()
@@ -312,14 +317,14 @@ def test_all_or_nothing_and_no_mail_when_one_is_added_at_this_very_moment(
     assert ImportDraft.objects.get().used_at is None
 
 
-def test_children_and_invitations_stay_when_the_mails_cannot_leave_yet(coach, monkeypatch):
-    preview = uploaded(coach, table("Lea,B,2014-02-03,Own cohort,mum@example.org"))
+def test_children_and_invitations_stay_when_the_mails_cannot_leave_yet(head, monkeypatch):
+    preview = uploaded(head, table("Lea,B,2014-02-03,Own cohort,mum@example.org"))
 
     def broken(*_):
         raise smtplib.SMTPServerDisconnected
 
     monkeypatch.setattr(EmailBackend, "send_messages", broken)
-    confirm(coach, preview)
+    confirm(head, preview)
     work_off()
     assert Child.objects.filter(given_name="Lea").exists()
     assert [each.mail_state for each in Invitation.objects.with_mail()] == [
@@ -339,15 +344,17 @@ def test_the_import_takes_as_many_queries_for_many_children_as_for_few(cast, now
     def imported(count):
         Child.objects.filter(given_name__startswith="Name").delete()
         Invitation.objects.all().delete()
-        draft = draft_of(many(count).encode(), None, cast.coach, now)
-        return queries_of(lambda: take_over(draft, cast.coach, now, today, month_first=False))
+        draft = draft_of(many(count).encode(), None, cast.head_coach, now)
+        return queries_of(lambda: take_over(draft, cast.head_coach, now, today, month_first=False))
 
     assert imported(3) == imported(400) <= 14
     assert Child.objects.filter(given_name__startswith="Name").count() == 400
 
 
-def test_a_file_that_would_invite_too_many_adds_nobody_and_says_so(cast, coach):
-    read = text(confirm(coach, uploaded(coach, many(1001))))
+def test_a_file_that_would_invite_too_many_adds_nobody_and_says_so(cast, coach, head):
+    preview = uploaded(coach, many(1001))
+    confirm(coach, preview)
+    read = text(confirm(head, preview))
     assert "Nobody was added. At most 1000 people may be invited in 24 hours." in read
     assert not Child.objects.filter(given_name__startswith="Name").exists()
 
@@ -357,8 +364,7 @@ def test_the_preview_takes_as_many_queries_for_many_rows_as_for_few(coach):
     assert queries_of(lambda: coach.get(few)) == queries_of(lambda: coach.get(lots)) <= 12
 
 
-def test_a_file_of_five_thousand_is_taken_over_whole(cast, client_for):
-    head = client_for(cast.head_coach)
+def test_a_file_of_five_thousand_is_taken_over_whole(cast, head):
     answer = confirm(head, uploaded(head, many(5000)))
     assert "5000 children are added." in text(answer)
     assert Enrolment.objects.filter(cohort=cast.cohort).count() == 5001
