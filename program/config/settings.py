@@ -160,7 +160,6 @@ OPERATOR_MAIL = environment.mail_address(os.environ, "OPERATOR_MAIL")
 PROCRASTINATE_IMPORT_PATHS = [
     "athletes.mailing",
     "library.shared.uploads.keeping",
-    "program.common.nightly",
     "program.log.pain_mail",
     "program.privacy.copies",
     "program.privacy.erasing",

@@ -11,7 +11,17 @@ from django.utils import timezone
 from procrastinate.contrib.django import app
 
 from athletes.mailing import send_after_commit, written_mail
-from athletes.models import AccessRules, Child, ChildQuerySet, Enrolment, Guardianship, Role, User
+from athletes.models import (
+    AccessRules,
+    Child,
+    ChildQuerySet,
+    Enrolment,
+    Guardianship,
+    ImportDraft,
+    Invitation,
+    Role,
+    User,
+)
 from library.shared.task_queue import Queue, enqueue, lock_of, task
 from program.models import ChildCopy, Erasure
 from program.privacy.declarations import DECLARED
@@ -37,8 +47,16 @@ def over(now: dt.datetime) -> list[LetGo]:
         for each in DECLARED
         if each.kept.days is not None
     ]
-    copies = LetGo("copies that were fetched, or not in time", ChildCopy.objects.over(now))
-    return [*declared, copies, LetGo("accounts without a child", _without_a_child(now))]
+    return [
+        *declared,
+        LetGo("copies that were fetched, or not in time", ChildCopy.objects.over(now)),
+        LetGo(
+            "invitations that nobody used",
+            Invitation.objects.filter(used_at__isnull=True).over_at(now),
+        ),
+        LetGo("lists that nobody imported", ImportDraft.objects.expired(now)),
+        LetGo("accounts without a child", _without_a_child(now)),
+    ]
 
 
 def _before(declared: Any, now: dt.datetime) -> dict[str, Any]:

@@ -1,7 +1,6 @@
 """Children, families, accounts and what lets them in."""
 
 from allauth.account.models import EmailAddress, EmailConfirmation
-from django.contrib.sessions.models import Session as SignIn
 
 from athletes.models import (
     AccessRules,
@@ -12,6 +11,8 @@ from athletes.models import (
     ImportDraft,
     Invitation,
     OutgoingMail,
+    SignIn,
+    SignInRules,
     User,
 )
 from program.models import CalendarFeed, ChildCopy, Erasure
@@ -83,7 +84,7 @@ PEOPLE = (
         "Invitations",
         Purpose.ACCOUNT,
         Readers.COACHES,
-        Kept("thirty days after it has run out", days=30, since="expires_at"),
+        Kept("a week, and a year where somebody came in by it", days=365, since="expires_at"),
         child="child",
         columns={
             "id": KEY,
@@ -96,6 +97,8 @@ PEOPLE = (
             "created_at": said("sent"),
             "expires_at": said("open until"),
             "used_at": said("accepted"),
+            "accepted_by": said("accepted by"),
+            "withdrawn_at": said("withdrawn"),
             "mail_failed_at": said("mail not delivered"),
         },
     ),
@@ -167,7 +170,8 @@ PEOPLE = (
         columns={
             "id": KEY,
             "guardian": said("whose"),
-            "key": SECRET,
+            "key_digest": SECRET,
+            "sealed_key": SECRET,
             "made_at": said("made"),
         },
     ),
@@ -175,23 +179,34 @@ PEOPLE = (
         SignIn,
         "Who is signed in",
         Purpose.ACCOUNT,
-        Readers.NOBODY,
-        Kept("until it runs out, thirty days at most"),
-        columns={"session_key": SECRET, "session_data": SECRET, "expire_date": said("until")},
+        Readers.ONESELF,
+        Kept("until it runs out, thirty days at most", days=0, since="expires_at"),
+        columns={
+            "id": KEY,
+            "key_digest": SECRET,
+            "sealed": SECRET,
+            "user": said("who"),
+            "device": said("device"),
+            "created_at": said("signed in"),
+            "last_seen_at": said("seen last"),
+            "expires_at": said("until"),
+        },
     ),
     Held(
         ImportDraft,
         "A list of children before it is imported",
         Purpose.SERVING,
-        Readers.ONESELF,
-        Kept("a day at most", days=1, since="created_at"),
+        Readers.HEAD_COACHES,
+        Kept("an hour, and where a head coach is asked to add them, until that is decided"),
         columns={
             "id": KEY,
             "public_id": KEY,
             "owner": said("whose"),
             "table": WHOLE,
             "cohort": said("cohort"),
+            "month_first": KEY,
             "created_at": said("made"),
+            "asked_at": said("a head coach was asked"),
             "used_at": said("imported"),
             "added": said("how many were added"),
         },
@@ -232,5 +247,6 @@ PEOPLE = (
         columns={"id": KEY, "email_address": KEY, "created": KEY, "sent": KEY, "key": SECRET},
     ),
     Nobodys(Cohort, "cohorts, their coaches and what is at the venue"),
+    Nobodys(SignInRules, "what the program sets about staying signed in", by=("by",)),
     Nobodys(AccessRules, "what the program sets about who may look", by=("by",)),
 )

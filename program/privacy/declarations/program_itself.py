@@ -52,7 +52,7 @@ PROGRAM_ITSELF = (
     Nobodys(
         IdempotencyKey,
         "what was sent already",
-        kept=Kept("a day", 2, "created_at"),
+        kept=Kept("a day", 1, "created_at"),
     ),
     Nobodys(Progression, "what is meant over a block", by=("by",)),
     Nobodys(Recall, "exercises taken back", by=("by", "ended_by")),

@@ -7,8 +7,9 @@ import pytest
 from django.core.management import call_command
 from django.utils import timezone
 
-from athletes.models import AccessRules, Child, Invitation, User
-from program.models import BoardChange, ChildCopy, Erasure
+from athletes.models import AccessRules, Child, Invitation, Role, SignIn, User
+from athletes.session_store import SessionStore
+from program.models import BoardChange, ChildCopy, Erasure, IdempotencyKey
 from program.privacy.retention import children_whose_time_is_over, let_go, over
 from tests.support.factories import BlockFactory, UserFactory
 
@@ -79,16 +80,17 @@ def test_what_is_declared_for_some_days_goes_on_the_night_after(cast):
     day = dt.timedelta(days=1)
     for ago in (364 * day, 366 * day):
         BoardChange.objects.create(block=block, sentence="Moved.", at=NOW - ago)
-    invited, _ = Invitation.objects.invite("a@example.org", "coach", invited_by=cast.head_coach)
-    Invitation.objects.filter(pk=invited.pk).update(
-        created_at=NOW - 90 * day, expires_at=NOW - 31 * day
-    )
+    for email, ago in (("a@example.org", 366), ("b@example.org", 364)):
+        invited, _ = Invitation.objects.invite(email, "coach", invited_by=cast.head_coach)
+        Invitation.objects.filter(pk=invited.pk).update(
+            created_at=NOW - 400 * day, expires_at=NOW - ago * day, used_at=NOW - 380 * day
+        )
     ChildCopy.objects.create(
         child=cast.child, asked_by=cast.guardian, asked_at=NOW, ready_at=NOW - 8 * day
     )
     let_go(NOW)
     assert [each.at for each in BoardChange.objects.all()] == [NOW - 364 * day]
-    assert not Invitation.objects.exists()
+    assert [each.email for each in Invitation.objects.all()] == ["b@example.org"], "who came in"
     assert not ChildCopy.objects.exists()
 
 
@@ -118,3 +120,23 @@ def test_the_command_says_what_would_go_and_changes_nothing(cast):
 
 def test_everything_with_an_end_is_among_what_the_night_looks_at():
     assert len(over(NOW)) >= 6
+
+
+def test_what_has_run_out_is_let_go_at_night_and_nothing_else(cast):
+    now = timezone.now()
+    for hours in (-1, 1):
+        SessionStore().create()
+        SignIn.objects.filter(device="").update(
+            expires_at=now + dt.timedelta(hours=hours), device=f"{hours}"
+        )
+        invited, _ = Invitation.objects.invite(f"{hours}@x.example", Role.COACH, cast.head_coach)
+        Invitation.objects.filter(pk=invited.pk).update(
+            created_at=now - dt.timedelta(days=7), expires_at=now + dt.timedelta(hours=hours)
+        )
+        IdempotencyKey.objects.create(
+            digest=f"{hours}", created_at=now - dt.timedelta(hours=24 - hours)
+        )
+    let_go(now)
+    assert [each.device for each in SignIn.objects.all()] == ["1"]
+    assert [each.email for each in Invitation.objects.all()] == ["1@x.example"]
+    assert [each.digest for each in IdempotencyKey.objects.all()] == ["1"]

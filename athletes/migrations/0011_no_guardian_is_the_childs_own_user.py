@@ -48,7 +48,7 @@ def dropped(name: str, table: str) -> str:
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("athletes", "0009_who_leaves_invites_nobody"),
+        ("athletes", "0010_who_leaves_invites_nobody"),
     ]
 
     operations = [

@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("athletes", "0010_no_guardian_is_the_childs_own_user"),
+        ("athletes", "0011_no_guardian_is_the_childs_own_user"),
     ]
 
     operations = [

@@ -12,7 +12,7 @@ WHERE used_at IS NOT NULL AND lower(athletes_user.email) = lower(athletes_invita
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("athletes", "0007_resting_and_exercises_left_out"),
+        ("athletes", "0008_access_rules"),
     ]
 
     operations = [

@@ -16,7 +16,7 @@ def seal_keys(apps, schema_editor):
 class Migration(migrations.Migration):
     """Calendars go on reading their addresses."""
 
-    dependencies = [("program", "0030_what_else_means_stop")]
+    dependencies = [("program", "0031_copies_and_erasing")]
 
     operations = [
         migrations.AddField(

@@ -11,7 +11,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("athletes", "0007_resting_and_exercises_left_out"),
+        ("athletes", "0012_coaches_ask_to_add_children"),
     ]
 
     operations = [

@@ -49,7 +49,7 @@ def dropped(name: str, table: str) -> str:
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("athletes", "0008_invitation_withdrawn_and_accepted_by"),
+        ("athletes", "0009_invitation_withdrawn_and_accepted_by"),
     ]
 
     operations = [
