@@ -6,7 +6,7 @@ not exist, so that an address tells nothing.
 
 from collections.abc import Callable
 from functools import wraps
-from typing import Any, Concatenate, Protocol, cast
+from typing import Any, Concatenate, Final, Protocol, cast
 from urllib.parse import urlsplit
 
 from django.contrib.auth.views import redirect_to_login
@@ -14,6 +14,11 @@ from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import render
 from django.utils.http import url_has_allowed_host_and_scheme
 from django_htmx.middleware import HtmxDetails
+
+from library.shared.acting import acting_as
+
+READING: Final = {"GET", "HEAD"}
+"""Methods whose answers the database, too, holds to what the person may see."""
 
 
 class Person(Protocol):
@@ -76,7 +81,10 @@ def requires[**P](may_enter: Callable[[Person], bool]) -> Callable[[View[P]], Vi
                 return _sign_in(request)
             if not may_enter(request.user):
                 raise Http404
-            return view(request, *args, **kwargs)
+            if request.method not in READING:
+                return view(request, *args, **kwargs)
+            with acting_as(request.user.pk):
+                return view(request, *args, **kwargs)
 
         return cast("View[P]", entered)
 

@@ -107,12 +107,25 @@ def databases(environ: Mapping[str, str], data_dir: Path) -> dict[str, dict[str,
             "default": connection_settings(data_dir, "fledge_web"),
             "owner": connection_settings(data_dir, "fledge_owner"),
         }
+    for entry in entries.values():
+        _begin_as_the_program(entry)
     if "owner" in entries:
         entries["owner"]["TEST"] = {"MIRROR": "default"}
     limits = _limits(environ)  # read also where they are not for this process: a wrong one is told
     if environ.get("FLEDGE_POOL"):
         _serve_from(entries["default"], limits)
     return entries
+
+
+BEGINS_AS_THE_PROGRAM: Final = "-c fledge.sees_all=on"
+"""Row security shows nothing to a connection that does not say who acts: ours begin as the program
+itself, and a page is read as the person who opens it (`library/shared/acting.py`)."""
+
+
+def _begin_as_the_program(entry: dict[str, Any]) -> None:
+    options = entry.setdefault("OPTIONS", {})
+    said = options.get("options", "")
+    options["options"] = f"{BEGINS_AS_THE_PROGRAM} {said}".strip()
 
 
 def _limits(environ: Mapping[str, str]) -> str:

@@ -49,7 +49,9 @@ class Server:
 
     def url(self, role: str = WEB, database: str = DATABASE) -> str:
         host = quote(str(self.socket_dir))
-        return f"postgres://{quote(role)}@/{quote(database)}?host={host}&port={self.port}"
+        sees_all = quote("-c fledge.sees_all=on")  # row security; see program/config/database.py
+        where = f"host={host}&port={self.port}&options={sees_all}"
+        return f"postgres://{quote(role)}@/{quote(database)}?{where}"
 
     def settings(self, role: str = WEB, database: str = DATABASE) -> dict[str, Any]:
         """An entry of Django's DATABASES."""
