@@ -7,42 +7,7 @@ table with a child's data to it. A connection begins as the program itself, whic
 
 from django.db import migrations
 
-ACT_AS = """
-CREATE FUNCTION act_as(person bigint, today date) RETURNS void LANGUAGE plpgsql AS $$
-DECLARE
-    is_coach boolean;
-    sees_all boolean;
-    history integer;
-BEGIN
-    PERFORM set_config('fledge.sees_all', 'on', true);  -- to find out
-    SELECT role IN ('coach', 'head_coach'), role = 'head_coach' INTO is_coach, sees_all
-        FROM athletes_user WHERE id = person AND is_active;
-    SELECT coalesce(max(history_days), 90) INTO history FROM athletes_accessrules WHERE id = 1;
-    PERFORM set_config('fledge.acting', person::text, true),
-        set_config('fledge.cohorts', ARRAY(
-            SELECT cohort_id FROM athletes_cohort_coaches WHERE user_id = person AND is_coach
-        )::text, true);
-    PERFORM set_config('fledge.children', ARRAY(
-        SELECT child_id FROM athletes_guardianship
-            WHERE guardian_id = person AND is_coach IS NOT NULL
-        UNION SELECT id FROM athletes_child WHERE user_id = person AND is_coach IS NOT NULL
-        UNION SELECT child_id FROM athletes_enrolment
-            WHERE cohort_id IN (SELECT acting_cohorts()) AND ("end" IS NULL OR "end" >= today)
-    )::text, true);
-    PERFORM set_config('fledge.remembered', ARRAY(
-        SELECT id FROM athletes_enrolment
-            WHERE cohort_id IN (SELECT acting_cohorts())
-                AND ("end" IS NULL OR "end" + history >= today)
-    )::text, true);
-    PERFORM set_config('fledge.remembered_children', ARRAY(
-        SELECT child_id FROM athletes_enrolment WHERE id IN (SELECT acting_remembered())
-        UNION SELECT acting_children()
-    )::text, true);
-    PERFORM set_config('fledge.sees_all', CASE WHEN sees_all THEN 'on' ELSE 'off' END, true);
-END $$;
-"""
-
-# Each is inlined, so that a policy costs one look into a set made once for a query.
+# Each is inlined, and asked once for a query.
 SETTINGS = """
 CREATE FUNCTION acting_sees_all() RETURNS boolean LANGUAGE sql STABLE PARALLEL SAFE AS
 $$ SELECT coalesce(current_setting('fledge.sees_all', true), '') = 'on' $$;
@@ -50,17 +15,54 @@ $$ SELECT coalesce(current_setting('fledge.sees_all', true), '') = 'on' $$;
 CREATE FUNCTION acting_person() RETURNS bigint LANGUAGE sql STABLE PARALLEL SAFE AS
 $$ SELECT nullif(current_setting('fledge.acting', true), '')::bigint $$;
 """
-
 SET_OF = """
-CREATE FUNCTION acting_{name}() RETURNS SETOF bigint LANGUAGE sql STABLE PARALLEL SAFE AS
-$$ SELECT unnest(nullif(current_setting('fledge.{name}', true), '')::bigint[]) $$;
+CREATE FUNCTION acting_{name}() RETURNS bigint[] LANGUAGE sql STABLE PARALLEL SAFE AS
+$$ SELECT nullif(current_setting('fledge.{name}', true), '')::bigint[] $$;
 """
 SETS = ("cohorts", "children", "remembered", "remembered_children")
 
-OF_CHILDREN = "child_id IN (SELECT acting_children())"
+ACT_AS = """
+CREATE FUNCTION act_as(person bigint, today date) RETURNS void LANGUAGE plpgsql AS $$
+DECLARE
+    is_known boolean;
+    is_coach boolean;
+    is_head_coach boolean;
+    history integer;
+BEGIN
+    PERFORM set_config('fledge.sees_all', 'on', true);  -- to find out
+    SELECT true, role IN ('coach', 'head_coach'), role = 'head_coach'
+        INTO is_known, is_coach, is_head_coach
+        FROM athletes_user WHERE id = person AND is_active;
+    SELECT coalesce(max(history_days), 90) INTO history FROM athletes_accessrules WHERE id = 1;
+    PERFORM set_config('fledge.acting', person::text, true);
+    PERFORM set_config('fledge.cohorts', ARRAY(
+        SELECT cohort_id FROM athletes_cohort_coaches WHERE user_id = person AND is_coach
+    )::text, true);
+    PERFORM set_config('fledge.children', ARRAY(
+        SELECT child_id FROM athletes_guardianship WHERE guardian_id = person AND is_known
+        UNION SELECT id FROM athletes_child WHERE user_id = person AND is_known
+        UNION SELECT child_id FROM athletes_enrolment
+            WHERE cohort_id = ANY (acting_cohorts()) AND ("end" IS NULL OR "end" >= today)
+    )::text, true);
+    PERFORM set_config('fledge.remembered', ARRAY(
+        SELECT id FROM athletes_enrolment
+            WHERE cohort_id = ANY (acting_cohorts())
+                AND ("end" IS NULL OR "end" + history >= today)
+    )::text, true);
+    PERFORM set_config('fledge.remembered_children', ARRAY(
+        SELECT child_id FROM athletes_enrolment WHERE id = ANY (acting_remembered())
+        UNION SELECT unnest(acting_children())
+    )::text, true);
+    PERFORM set_config(
+        'fledge.sees_all', CASE WHEN is_head_coach THEN 'on' ELSE 'off' END, true
+    );
+END $$;
+"""
+
+OF_CHILDREN = "child_id = ANY ((SELECT acting_children())::bigint[])"
 READ = {
-    "athletes_child": "id IN (SELECT acting_remembered_children())",
-    "athletes_enrolment": f"{OF_CHILDREN} OR id IN (SELECT acting_remembered())",
+    "athletes_child": "id = ANY ((SELECT acting_remembered_children())::bigint[])",
+    "athletes_enrolment": f"{OF_CHILDREN} OR id = ANY ((SELECT acting_remembered())::bigint[])",
     "athletes_guardianship": OF_CHILDREN,
     "athletes_homekit": OF_CHILDREN,
     "athletes_homekit_items": "EXISTS (SELECT FROM athletes_homekit of WHERE of.id = homekit_id)",
@@ -75,8 +77,8 @@ READ = {
             SELECT FROM athletes_child of WHERE of.id = child_id AND of.user_id = acting_person()
         )
     """,
-    "athletes_invitation": f"invited_by_id = acting_person() OR {OF_CHILDREN}",
-    "athletes_importdraft": "owner_id = acting_person()",
+    "athletes_invitation": f"invited_by_id = (SELECT acting_person()) OR {OF_CHILDREN}",
+    "athletes_importdraft": "owner_id = (SELECT acting_person())",
     "athletes_outgoingmail": (
         "EXISTS (SELECT FROM athletes_invitation of WHERE of.id = invitation_id)"
     ),
