@@ -86,6 +86,7 @@ def requires[**P](may_enter: Callable[[Person], bool]) -> Callable[[View[P]], Vi
             with acting_as(request.user.pk):
                 return view(request, *args, **kwargs)
 
+        entered.may_enter = may_enter  # type: ignore[attr-defined]  # the access table reads it
         return cast("View[P]", entered)
 
     return decorate

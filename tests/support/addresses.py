@@ -82,6 +82,7 @@ class Route:
     name: str
     path: str
     parts: tuple[str, ...]
+    view: Callable[..., Any]
 
 
 def routes() -> Iterator[Route]:
@@ -95,7 +96,9 @@ def _below(resolver: URLResolver, path: str, space: str) -> Iterator[Route]:
         if isinstance(each, URLResolver):
             yield from _below(each, here, f"{space}{each.namespace}:" if each.namespace else space)
         elif isinstance(each, URLPattern):
-            yield Route(space + (each.name or ""), here, tuple(each.pattern.converters))
+            yield Route(
+                space + (each.name or ""), here, tuple(each.pattern.converters), each.callback
+            )
 
 
 @dataclass(frozen=True)
