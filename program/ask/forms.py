@@ -1,7 +1,7 @@
 """A question about a session, in the words of whoever asks, and the coach's answer to it."""
 
 import datetime as dt
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, cast
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -11,15 +11,22 @@ from library.shared.forms import form_helper
 from library.shared.uploads.fields import UploadField
 from library.shared.uploads.kinds import MOST_SECONDS
 from program.ask.answering import Reply, refuse_unfit
-from program.models import AssignedSession, Question
-from program.models.questions import LONGEST_ANSWER
+from program.models import AssignedSession, Question, UploadAttempt
+from program.models.questions import LONGEST_ANSWER, MOST_QUESTIONS_A_DAY
+from program.models.upload_attempts import MOST_A_DAY
 from program.publish.forms import NOT_NOW, ReasonWhenStoppedForm, offered
 from program.publish.own_choices import OwnChoice
 
 if TYPE_CHECKING:
     from athletes.models import User
 
-MOST_UPLOADS_A_DAY: Final = 10
+TOO_MANY_UPLOADS: Final = (
+    f"That makes more than {MOST_A_DAY} photos and clips in a day. Ask without one, or tomorrow."
+)
+TOO_MANY_QUESTIONS: Final = (
+    f"That makes more than {MOST_QUESTIONS_A_DAY} questions in a day. Ask this one tomorrow; if it "
+    "cannot wait, talk to the coach."
+)
 AGAIN: Final = "Choose the photo or clip once more: it was not kept."
 
 
@@ -51,24 +58,29 @@ class QuestionForm(forms.Form):
         self._slots = {str(slot.pk): slot for slot in session.slots.all()}
         choices = [(key, str(slot)) for key, slot in self._slots.items()]
         self.fields["slot"].choices = [("", "the whole session"), *choices]  # type: ignore[attr-defined]
+        if by.is_family:
+            self.fields["text"].help_text = f"Up to {MOST_QUESTIONS_A_DAY} questions a day."
         self.helper = form_helper()
+
+    def count_upload(self, now: dt.datetime) -> None:
+        """Count what was sent, before it is read; one too many is refused unread."""
+        if self.files.getlist("upload") and not UploadAttempt.objects.begin(self._by, now):
+            self._upload.refusal = TOO_MANY_UPLOADS
+
+    @property
+    def _upload(self) -> UploadField:
+        return cast("UploadField", self.fields["upload"])
 
     def clean(self) -> None:
         if self.errors and self.cleaned_data.get("upload"):
             self.add_error("upload", ValidationError(AGAIN, code="again"))
 
     def refuse_a_flood(self, now: dt.datetime) -> bool:
-        """Whether this person has sent too many photos and clips in the last day for one more;
-        says so at the field."""
-        since = now - dt.timedelta(days=1)
-        sent = Question.objects.with_uploads_by(self._by, since)
-        if not self.cleaned_data["upload"] or sent.count() < MOST_UPLOADS_A_DAY:
+        """Whether this member of a family has asked too often in the last day; says so at the
+        words. Call within the transaction that would ask."""
+        if not Question.objects.are_enough_for_a_day(self._by, now):
             return False
-        self.add_error(
-            "upload",
-            f"That makes more than {MOST_UPLOADS_A_DAY} photos and clips in a day. Ask without "
-            "one, or tomorrow.",
-        )
+        self.add_error("text", TOO_MANY_QUESTIONS)
         return True
 
     def save(self, now: dt.datetime, upload: str = "") -> Question:

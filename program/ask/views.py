@@ -20,7 +20,7 @@ from program.ask.mail import tell_coaches, tell_guardians
 from program.ask.page import QuestionPage
 from program.common.idempotency import KEY_FIELD, already_done, new_idempotency_key
 from program.common.loaders import assigned_or_404, question_or_404
-from program.models import AssignedSession, Question
+from program.models import Question
 from program.publish.overrides import ChoiceNeedsReason
 
 
@@ -30,8 +30,9 @@ def ask(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpRe
     session = assigned_or_404(request.user, child_id, assigned_id)
     posted = (request.POST, request.FILES) if request.method == "POST" else ()
     form = QuestionForm(session, request.user, *posted)
-    if request.method == "POST" and form.is_valid() and not form.refuse_a_flood(timezone.now()):
-        _ask_once(request, session, form)
+    if posted:
+        form.count_upload(timezone.now())
+    if form.is_valid() and _ask_once(request, form):
         messages.success(request, "Asked. The coach’s answer will stand on this page.")
         return redirect("program:ask", child_id, assigned_id)
     asked = Question.objects.visible_to(request.user).filter(child=session.child)
@@ -44,17 +45,18 @@ def ask(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpRe
     return family_page(request, "program/ask/ask.html", session.child, context)
 
 
-class _Repeated(Exception):
-    """The same wish once more: what came with it is let go."""
+class _NotAsked(Exception):
+    """It was asked before, or it is one too many: what came with it is let go."""
 
 
-def _ask_once(request: Request, session: AssignedSession, form: QuestionForm) -> None:
-    """Ask, and tell the coaches, unless it has been asked already."""
-    upload = form.cleaned_data["upload"]
-    with suppress(_Repeated), kept(upload) as name, transaction.atomic():
-        if already_done(request, form.cleaned_data["text"]):
-            raise _Repeated
-        tell_coaches(request, form.save(timezone.now(), name))
+def _ask_once(request: Request, form: QuestionForm) -> bool:
+    """Ask, and tell the coaches, unless it has been asked already. Whether it stands now."""
+    upload, now = form.cleaned_data["upload"], timezone.now()
+    with suppress(_NotAsked), kept(upload) as name, transaction.atomic():
+        if already_done(request, form.cleaned_data["text"]) or form.refuse_a_flood(now):
+            raise _NotAsked
+        tell_coaches(request, form.save(now, name))
+    return form.is_valid()
 
 
 @require_GET

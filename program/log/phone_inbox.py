@@ -173,7 +173,7 @@ UNCLEAR: Final = "It does not say where it hurts. Say it again, or tell the coac
 
 def _ask(fields: dict[str, str], session: AssignedSession, by: User, now: dt.datetime) -> _Answer:
     form = QuestionForm(session, by, _query(fields))
-    if not form.is_valid():
+    if not form.is_valid() or form.refuse_a_flood(now):
         return _Answer(SubmissionState.REFUSED, _first_error(form))
     form.save(now)
     return _Answer(SubmissionState.WRITTEN)

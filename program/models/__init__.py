@@ -65,6 +65,7 @@ from program.models.submissions import (
     SubmissionState,
 )
 from program.models.templates import Template, TemplateKind, TemplateQuerySet
+from program.models.upload_attempts import UploadAttempt, UploadAttemptQuerySet
 from program.models.ways_back import WayBackStep, WayBackStepQuerySet
 
 __all__ = [
@@ -139,6 +140,8 @@ __all__ = [
     "Template",
     "TemplateKind",
     "TemplateQuerySet",
+    "UploadAttempt",
+    "UploadAttemptQuerySet",
     "WayBackStep",
     "WayBackStepQuerySet",
 ]

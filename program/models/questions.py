@@ -1,27 +1,24 @@
 import datetime as dt
 import uuid
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
-from athletes.models import Child
+from athletes.models import Child, User
 from library.models import Exercise
 from library.shared.ids import whole_number
 from library.shared.uploads import Kind
 from library.shared.uploads.keeping import kind_of, upload_field, upload_name_is_ours
 from program.models.assigned import AssignedSession
 
-if TYPE_CHECKING:
-    from athletes.models import User
-
-
 LONGEST_ANSWER: Final = 1000
+MOST_QUESTIONS_A_DAY: Final = 8
 
 
 class QuestionQuerySet(models.QuerySet["Question"]):
-    def visible_to(self, user: "User") -> "QuestionQuerySet":
+    def visible_to(self, user: User) -> "QuestionQuerySet":
         """Whoever may see the child: all its guardians and coaches read every question."""
         return self.filter(child__in=Child.objects.visible_to(user))
 
@@ -39,9 +36,15 @@ class QuestionQuerySet(models.QuerySet["Question"]):
             "asked_by", "answered_by", "assigned_session", "exercise__current"
         )
 
-    def with_uploads_by(self, user: "User", since: dt.datetime) -> "QuestionQuerySet":
-        """Those of one person's questions that came with a photo or a clip."""
-        return self.filter(asked_by=user, asked_at__gte=since).exclude(upload="")
+    def are_enough_for_a_day(self, user: User, now: dt.datetime) -> bool:
+        """Whether a member of a family has asked as often in the last day as it may: each question
+        is mailed to every coach of the child. Within a transaction, in which that person asks only
+        here: many at once are counted one after the other."""
+        if not user.is_family:
+            return False
+        User.objects.select_for_update(no_key=True).get(pk=user.pk)
+        since = now - dt.timedelta(days=1)
+        return self.filter(asked_by=user, asked_at__gte=since).count() >= MOST_QUESTIONS_A_DAY
 
 
 class Question(models.Model):

@@ -28,14 +28,14 @@ class UploadInput(forms.FileInput):
 
 class UploadField(forms.Field):
     """Cleans to an `Upload`, or None where nothing was chosen. Forms with one need `request.FILES`
-    and are sent as multipart/form-data."""
+    and are sent as multipart/form-data. With a `refusal`, whatever is sent is refused unread."""
 
     widget = UploadInput
 
     def __init__(self, *, kinds: Collection[Kind] = tuple(Kind), **kwargs: Any) -> None:
         kwargs.setdefault("error_messages", {"required": "Choose a file."})
         super().__init__(**kwargs)
-        self.kinds = kinds
+        self.kinds, self.refusal = kinds, ""
         self.widget.attrs |= {
             "accept": ",".join(TAKEN[kind] for kind in kinds),
             "data-upload": "",
@@ -47,6 +47,8 @@ class UploadField(forms.Field):
     def to_python(self, sent: list[UploadedFile[Any]] | None) -> Upload | None:
         if not sent:
             return None
+        if self.refusal:
+            raise ValidationError(self.refusal, code="refused")
         if len(sent) > 1:
             raise ValidationError(
                 f"One file at a time, please: these were {len(sent)}. Nothing was kept of them.",

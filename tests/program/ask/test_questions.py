@@ -1,5 +1,7 @@
 """A family asks, the coach answers, and everybody who may see the child reads both."""
 
+import datetime as dt
+
 import html5lib
 import pytest
 from django.urls import reverse
@@ -119,6 +121,45 @@ def test_pressed_twice_it_is_asked_once(cast, client_for, session):
     for _ in range(2):
         ask(parent, session, once="a-key")
     assert Question.objects.count() == 1
+
+
+def test_a_family_member_asks_eight_times_a_day_and_the_limit_stands_by_the_form(
+    cast, client_for, session, monkeypatch
+):
+    parent, other, coach = map(client_for, (cast.guardian, cast.athlete, cast.coach))
+    assert "Up to 8 questions a day" in text(parent.get(page(session)))
+    assert "questions a day" not in text(coach.get(page(session)))
+    for number in range(8):
+        assert ask(parent, session, f"Question {number}?", once=f"{number}").status_code == 302
+    ninth = text(ask(parent, session, "And the ninth?", once="8"))
+    assert "That makes more than 8 questions in a day" in ninth
+    assert "And the ninth?" in ninth
+    assert ask(parent, session, "Question 7?", once="7").status_code == 302  # it is asked already
+    assert Question.objects.count() == 8
+    assert ask(other, session).status_code == 302
+    for _ in range(9):
+        assert ask(coach, session).status_code == 302
+
+    a_day_later = EVENING + dt.timedelta(days=1, minutes=1)
+    monkeypatch.setattr("django.utils.timezone.now", lambda: a_day_later)
+    assert ask(parent, session, "And the ninth?").status_code == 302
+
+
+def test_a_question_of_a_phone_that_was_away_counts_as_well(cast, client_for, session):
+    for _ in range(8):
+        asked(session, cast.guardian)
+    sent = {
+        "id": "5e1f0000-0000-4000-8000-000000000009",
+        "kind": "ask",
+        "child": str(cast.child.public_id),
+        "session": str(session.public_id),
+        "fields": {"slot": "", "text": "And the ninth?"},
+    }
+    inbox = client_for(cast.guardian).post(
+        reverse("program:inbox"), sent, content_type="application/json"
+    )
+    assert "more than 8 questions in a day" in inbox.json()["sentence"]
+    assert Question.objects.count() == 8
 
 
 def test_strangers_neither_ask_nor_read(cast, client_for, session):
