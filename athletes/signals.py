@@ -33,6 +33,9 @@ circumstances_changed = Signal()
 What follows is written with the change or the change is not: a receiver that fails undoes both.
 """
 
+switched_off = Signal()
+"""Sent with `person` (User), in the transaction that switches them off."""
+
 circumstances_of_many_changed = Signal()
 """The same, once for all whom one change concerns, with `children` (their keys) and `what`. They
 are locked."""

@@ -10,6 +10,7 @@ from athletes.views import (
     people,
     placements,
     post,
+    sign_ins,
 )
 
 app_name = "athletes"
@@ -17,6 +18,9 @@ app_name = "athletes"
 urlpatterns = [
     path("mail/", post.mail_setting, name="mail_setting"),
     path("mail/stop/<str:token>/", post.stop_mail, name="stop_mail"),
+    path("signed-in/", sign_ins.sign_ins, name="sign_ins"),
+    path("signed-in/<int:pk>/out/", sign_ins.sign_out_there, name="sign_out_there"),
+    path("signed-in/out-elsewhere/", sign_ins.sign_out_elsewhere, name="sign_out_elsewhere"),
     path("children/", children.children_list, name="children"),
     path("children/new/", children.new_child, name="new_child"),
     path("children/import/", imports.import_children, name="import"),
@@ -92,6 +96,9 @@ urlpatterns = [
         people.withdraw_invitation,
         name="withdraw_invitation",
     ),
+    path("people/idle-limit/", sign_ins.idle_limit, name="idle_limit"),
+    path("people/<int:pk>/off/", people.switch_person_off, name="switch_off"),
+    path("people/<int:pk>/on/", people.switch_person_on, name="switch_on"),
     path("people/cohorts/new/", people.new_cohort, name="new_cohort"),
     path("people/cohorts/<int:pk>/", people.edit_cohort, name="edit_cohort"),
     path("invitation/", accepting.invitation, name="invitation"),

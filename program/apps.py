@@ -9,11 +9,15 @@ class ProgramConfig(AppConfig):
         from django.contrib.auth.signals import user_logged_in, user_logged_out
 
         from athletes.session_store import note_device, sign_everybody_out
-        from athletes.signals import circumstances_changed, circumstances_of_many_changed
+        from athletes.signals import (
+            circumstances_changed,
+            circumstances_of_many_changed,
+            switched_off,
+        )
         from library.shared.uploads.keeping import on_row_deleted
         from library.signals import exercise_retired, exercises_described, pathways_changed
         from program.config.grants import grant_to_web_role
-        from program.family.calendar_feed import on_session_deleted
+        from program.family.calendar_feed import on_session_deleted, on_switched_off
         from program.operations.backup.signals import database_restored
         from program.privacy import erasing
         from program.publish.closing import (
@@ -39,6 +43,7 @@ class ProgramConfig(AppConfig):
         pathways_changed.connect(on_pathways_changed, dispatch_uid="refit_along_pathways")
         database_restored.connect(on_database_restored, dispatch_uid="check_the_invariant")
         database_restored.connect(erasing.on_database_restored, dispatch_uid="erase_again")
+        switched_off.connect(on_switched_off, dispatch_uid="void_calendar")
         database_restored.connect(sign_everybody_out, dispatch_uid="sign_everybody_out")
         post_delete.connect(
             on_row_deleted, sender="program.Question", dispatch_uid="question_upload"

@@ -8,7 +8,7 @@ from django.utils import timezone
 from athletes.changes import equip_venue
 from athletes.forms.fields import EmailAddressField
 from athletes.forms.membership import invited_or_refused
-from athletes.models import AccessRules, Cohort, Invitation, Role, User
+from athletes.models import AccessRules, Cohort, Invitation, Role, SignInRules, User
 
 
 class CohortForm(forms.ModelForm[Cohort]):
@@ -46,6 +46,12 @@ class AccessRulesForm(forms.ModelForm[AccessRules]):
     class Meta:
         model = AccessRules
         fields = ["history_days", "kept_years"]
+
+
+class IdleLimitForm(forms.ModelForm[SignInRules]):
+    class Meta:
+        model = SignInRules
+        fields = ["coach_idle_hours"]
 
 
 class InviteCoachForm(forms.Form):

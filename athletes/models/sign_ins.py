@@ -10,6 +10,7 @@ from django.db.models.expressions import Combinable
 from django.db.models.functions import Coalesce, Least
 
 from athletes.models.users import Role, User
+from athletes.user_agents import UNKNOWN
 
 LONGEST: Final = dt.timedelta(days=30)
 """Nobody stays signed in for longer than that."""
@@ -85,6 +86,9 @@ class SignInQuerySet(models.QuerySet["SignIn"]):
     def with_key(self, session_key: str) -> "SignInQuerySet":
         return self.filter(key_digest=digest_of(session_key))
 
+    def without_key(self, session_key: str) -> "SignInQuerySet":
+        return self.exclude(key_digest=digest_of(session_key))
+
     def seen(self, now: dt.datetime) -> None:
         self.update(last_seen_at=now, expires_at=_end_for_whoever_was_seen(Value(now)))
 
@@ -119,6 +123,10 @@ class SignIn(models.Model):
 
     def __str__(self) -> str:
         return f"a sign-in of {self.user}"
+
+    @property
+    def where(self) -> str:
+        return self.device or UNKNOWN
 
     def is_to_be_seen_again(self, now: dt.datetime) -> bool:
         return self.user_id is not None and now - self.last_seen_at >= SEEN_EVERY

@@ -10,7 +10,8 @@ from athletes.forms.people import AccessRulesForm, CohortForm, InviteCoachForm
 from athletes.invitation_mail import mail_invitations
 from athletes.models import AccessRules, Cohort, Invitation, Role, User
 from athletes.models.children import enrolled_on
-from library.shared.access import Request, for_head_coach
+from athletes.switching_off import StaysOn, switch_off, switch_on
+from library.shared.access import Request, for_head_coach, page_sent_from
 
 
 @require_GET
@@ -55,6 +56,32 @@ def withdraw_invitation(request: Request, pk: int) -> HttpResponse:
     invitations.withdraw(timezone.now())
     messages.success(request, f"The invitation to {invitation.email} no longer works.")
     return redirect("athletes:people")
+
+
+@require_POST
+@for_head_coach
+def switch_person_off(request: Request, pk: int) -> HttpResponse:
+    person = get_object_or_404(User, pk=pk)
+    try:
+        switch_off(person, request.user)
+    except StaysOn as reason:
+        messages.error(request, str(reason))
+    else:
+        messages.success(
+            request,
+            f"{person} is switched off and signed out everywhere. Their invitations and their "
+            "calendar’s address no longer work.",
+        )
+    return redirect(page_sent_from(request) or "athletes:people")
+
+
+@require_POST
+@for_head_coach
+def switch_person_on(request: Request, pk: int) -> HttpResponse:
+    person = get_object_or_404(User, pk=pk)
+    switch_on(person)
+    messages.success(request, f"{person} is on again, and signs in by a code as before.")
+    return redirect(page_sent_from(request) or "athletes:people")
 
 
 @require_http_methods(["GET", "POST"])

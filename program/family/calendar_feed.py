@@ -34,6 +34,11 @@ def revoke(user: User) -> None:
     CalendarFeed.objects.filter(guardian=user).delete()
 
 
+def on_switched_off(person: User, **signal: Any) -> None:
+    """Receiver of `athletes.signals.switched_off`."""
+    revoke(person)
+
+
 def calendar_of(user: User, today: dt.date, link: Callable[[AssignedSession], str]) -> bytes:
     """The feed. `link` gives the absolute address of a session's page, which asks for sign-in."""
     children = children_of(user)

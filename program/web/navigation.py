@@ -18,17 +18,18 @@ COACH_PAGES = (
     ("Children", "athletes:children"),
     ("Review", "program:review"),
 )
-MAIL_PAGES = (
+OWN_PAGES = (
     ("Mail to you", "athletes:mail_setting"),
+    ("Where you are signed in", "athletes:sign_ins"),
     ("What Fledge holds", "program:privacy"),
 )
 HEAD_COACH_PAGES = (
     ("People and cohorts", "athletes:people"),
     ("Checks", "program:checks"),
     ("Pain and the way back", "program:safety"),
-    *MAIL_PAGES,
+    *OWN_PAGES,
 )
-FAMILY_PAGES = (("Calendar", "program:calendar_address"), *MAIL_PAGES)
+FAMILY_PAGES = (("Calendar", "program:calendar_address"), *OWN_PAGES)
 
 
 def _links(pages: tuple[tuple[str, str], ...], path: str) -> list[Link]:
@@ -64,7 +65,7 @@ def _account_pages(user: Any) -> tuple[tuple[str, str], ...]:
     if getattr(user, "is_head_coach", False):
         return HEAD_COACH_PAGES
     if getattr(user, "is_coach", False):
-        return MAIL_PAGES
+        return OWN_PAGES
     return FAMILY_PAGES if getattr(user, "is_family", False) else ()
 
 

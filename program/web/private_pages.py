@@ -11,7 +11,6 @@ type Answering = Callable[[HttpRequest], HttpResponseBase]
 
 NOT_USED: Final = (
     "accelerometer",
-    "bluetooth",
     "camera",
     "display-capture",
     "geolocation",

@@ -13,7 +13,7 @@ from django.utils import timezone
 
 from athletes.models import SignIn
 from athletes.session_store import SessionStore
-from athletes.user_agents import device_of
+from athletes.user_agents import UNKNOWN, device_of
 from program.operations.backup.signals import database_restored
 from tests.support.work import work_off
 
@@ -171,3 +171,57 @@ AGENTS = {
 
 def test_a_device_is_told_by_its_browser_and_system_and_no_closer():
     assert {agent: device_of(agent) for agent in AGENTS} == AGENTS
+
+
+# Where one is signed in
+
+
+def places(client: Client) -> str:
+    return client.get(reverse("athletes:sign_ins")).content.decode()
+
+
+def named(person, device: str) -> Client:
+    browser = Client()
+    browser.force_login(person, backend="allauth.account.auth_backends.AuthenticationBackend")
+    SignIn.objects.filter(user=person, device="").update(device=device)
+    SignIn.objects.filter(user=person, device=UNKNOWN).update(device=device)
+    return browser
+
+
+def test_somebody_sees_where_they_are_signed_in_and_signs_out_there(cast, client_for):
+    here = named(cast.guardian, "Firefox on Linux")
+    phone = named(cast.guardian, "Safari on an iPhone")
+    strangers = client_for(cast.other_guardian)
+    page = places(here)
+    assert page.index("Firefox on Linux</b>, this one") < page.index("Safari on an iPhone")
+    lost = SignIn.objects.get(device="Safari on an iPhone")
+    address = reverse("athletes:sign_out_there", args=[lost.pk])
+    assert strangers.post(address).status_code == 404
+    assert is_signed_in(phone)
+    here.post(address)
+    assert not is_signed_in(phone)
+    assert is_signed_in(here)
+    assert "Nowhere else." in places(here)
+
+
+def test_somebody_signs_out_everywhere_else_and_nobody_else_does(cast, client_for):
+    here, *others = [client_for(cast.guardian) for _ in range(3)]
+    stranger = client_for(cast.other_guardian)
+    here.post(reverse("athletes:sign_out_elsewhere"))
+    assert [is_signed_in(each) for each in (here, *others, stranger)] == [True, False, False, True]
+
+
+def test_a_head_coach_sets_how_long_a_coach_may_do_nothing_and_it_holds_at_once(
+    cast, client_for, later
+):
+    head, coach, guardian = map(client_for, (cast.head_coach, cast.coach, cast.guardian))
+    address = reverse("athletes:idle_limit")
+    for wrong in ("0", "73", "", "x"):
+        assert head.post(address, {"coach_idle_hours": wrong}).status_code == 200
+    later(hours=3)
+    is_signed_in(head)
+    head.post(address, {"coach_idle_hours": "2"})
+    assert [is_signed_in(each) for each in (head, coach, guardian)] == [True, False, True]
+    assert "after 2 hours" in places(head)
+    later(hours=5, minutes=1)
+    assert not is_signed_in(head)

@@ -184,6 +184,9 @@ ALLOWED: dict[str, Row] = {
     ),
     "account_logout": acts(PUBLIC, writes=False),
     "athletes:mail_setting": fills(EVERYONE, body=lambda half: {}),
+    "athletes:sign_ins": looks(EVERYONE),
+    "athletes:sign_out_there": acts(EVERYONE, "sign_in", foreign_for=NOBODY, writes=False),
+    "athletes:sign_out_elsewhere": acts(EVERYONE, writes=False),
     "athletes:stop_mail": fills(PUBLIC, "stop_token", body=lambda half: {}, post=PAGE),
     "athletes:accept": looks(PUBLIC, "token", get=GO),
     "athletes:invitation": fills(PUBLIC, body=lambda half: {"name": "New Coach"}, writes=False),
@@ -327,6 +330,9 @@ ALLOWED: dict[str, Row] = {
         HEAD_COACH, body=lambda half: {"email": "coach3@example.org", "role": "coach"}
     ),
     "athletes:withdraw_invitation": acts(HEAD_COACH, "invitation"),
+    "athletes:idle_limit": fills(HEAD_COACH, body=lambda half: {"coach_idle_hours": 8}),
+    "athletes:switch_off": acts(HEAD_COACH, "person"),
+    "athletes:switch_on": acts(HEAD_COACH, "person"),
     "athletes:new_cohort": fills(
         HEAD_COACH, body=lambda half: {"name": "Larks", "youngest": 8, "oldest": 9}
     ),

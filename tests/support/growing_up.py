@@ -43,6 +43,7 @@ from tests.support.scene import (
     assign,
     kept_beside,
     report_on,
+    signed_in,
     spare_and_equip,
     write_session,
 )
@@ -53,6 +54,8 @@ def grow(scene: Scene, times: int, tag: str) -> None:
     half, guardian = scene.own, scene.people["guardian"]
     for n in range(times):
         name = f"{tag}{n}"
+        for person in scene.people.values():
+            signed_in(person)
         chain = _library(half, name)
         _cohorts(scene, name)
         _plan(half, chain, name)

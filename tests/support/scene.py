@@ -28,6 +28,7 @@ from athletes.models import (
     HomeKit,
     Invitation,
     Restriction,
+    SignIn,
     User,
 )
 from athletes.models.imports import ImportDraft
@@ -71,6 +72,7 @@ from tests.support.factories import (
     PathwayFactory,
     SessionFactory,
     SlotFactory,
+    UserFactory,
 )
 from tests.support.pain import knee, report
 from tests.support.pictures import photo
@@ -193,6 +195,10 @@ def _made() -> Scene:
             "calendar": calendar,
             "any_pathway": own.pathway.slug,
         }
+    for half in (own, foreign):
+        half.ids["person"] = UserFactory(role="guardian").pk
+    foreign.ids["sign_in"] = sign_in_of(cast.nobody)
+    own.ids |= {("sign_in", role): sign_in_of(person) for role, person in people.items()}
     browsers = {role: signed_in(person) for role, person in people.items()}
     for role in ("head_coach", "coach"):
         keep_taken_out(browsers[role], role, own, foreign)
@@ -204,6 +210,11 @@ def signed_in(person: User) -> Client:
     client = Client()
     client.force_login(person, backend="allauth.account.auth_backends.AuthenticationBackend")
     return client
+
+
+def sign_in_of(person: User) -> int:
+    signed_in(person)
+    return SignIn.objects.filter(user=person).latest("pk").pk
 
 
 def make_half(name: str, cohort: Cohort, child: Child, coach: User, guardian: User) -> Half:
