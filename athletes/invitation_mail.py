@@ -10,10 +10,18 @@ from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
 
-from athletes.mailing import link_to, notify, send_after_commit, written_mail
+from athletes.mailing import (
+    link_to,
+    notice,
+    notify,
+    origin_of,
+    send_after_commit,
+    written_mail,
+)
 from athletes.models import Child, Invitation, OutgoingMail, Role, User
 
 COACHING: Final = [Role.COACH, Role.HEAD_COACH]
+OWN_SIGN_IN: Final = "About an own sign-in to Fledge"
 INVITED: Final = "athletes/mail/guardian_invited.txt"
 
 
@@ -23,12 +31,43 @@ def mail_invitations(request: HttpRequest, invitations: Iterable[tuple[Invitatio
 
 
 def mail_family_invitation(request: HttpRequest, invitation: Invitation, token: str) -> None:
-    """Mail it, and have the family and the coaches of its child hear of a new guardian and who
-    invited; not to which address, which is nobody's business yet."""
-    mail_invitations(request, [(invitation, token)])
-    child = invitation.child
-    if child is None or invitation.role != Role.GUARDIAN:
+    """Mail it, or ask the guardians where it is for the child itself."""
+    if invitation.child is None:
         return
+    if invitation.waits_for_agreement:
+        _ask_guardians(request, invitation, invitation.child)
+        return
+    mail_invitations(request, [(invitation, token)])
+    _tell_of_guardian(request, invitation, invitation.child)
+
+
+def _ask_guardians(request: HttpRequest, invitation: Invitation, child: Child) -> None:
+    """Whether they want mail or not: nothing happens before one of them agrees."""
+    link = request.build_absolute_uri(reverse("athletes:own_sign_in", args=[child.public_id]))
+    context = {"given_name": child.given_name, "by": invitation.invited_by.name, "link": link}
+    template = "athletes/mail/own_sign_in_asked.txt"
+    asked = child.guardians.filter(is_active=True)
+    send_after_commit(
+        [notice(origin_of(request), each, OWN_SIGN_IN, template, context) for each in asked]
+    )
+
+
+def tell_of_own_sign_in(
+    request: HttpRequest, invitation: Invitation, by: User, *, is_agreed: bool
+) -> None:
+    """Tell whoever asked, and the other guardians, what one of them said."""
+    hearing = User.objects.filter(
+        Q(guardianships__child=invitation.child) | Q(pk=invitation.invited_by_id)
+    )
+    given_name = invitation.child.given_name if invitation.child else ""
+    context = {"given_name": given_name, "by": by.name, "is_agreed": is_agreed}
+    others = hearing.exclude(pk=by.pk).distinct()
+    notify(request, others, OWN_SIGN_IN, "athletes/mail/own_sign_in_answered.txt", context)
+
+
+def _tell_of_guardian(request: HttpRequest, invitation: Invitation, child: Child) -> None:
+    """Have the family and the coaches hear of a new guardian and who invited; not to which address,
+    which is nobody's business yet."""
     running = child.enrolments.in_force(timezone.localdate()).values("cohort")
     hearing = User.objects.filter(
         Q(guardianships__child=child) | Q(cohorts__in=running, role__in=COACHING)

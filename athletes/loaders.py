@@ -31,6 +31,17 @@ def child_or_404(user: "User", public_id: uuid.UUID) -> Child:
     return get_object_or_404(children, public_id=public_id)
 
 
+def own_child_or_404(user: "User", public_id: uuid.UUID) -> Child:
+    """The child, for a guardian of it and nobody else."""
+    children = Child.objects.visible_to(user).filter(guardians=user)
+    return get_object_or_404(children.select_related("user"), public_id=public_id)
+
+
+def child_for_adults_or_404(user: "User", public_id: uuid.UUID) -> Child:
+    """The child, for its coaches and its guardians; its own sign-in is narrower."""
+    return child_or_404(user, public_id) if user.is_coach else own_child_or_404(user, public_id)
+
+
 def cohort_or_404(user: "User", cohort_id: int) -> Cohort:
     return get_object_or_404(Cohort.objects.visible_to(user), pk=cohort_id)
 

@@ -7,6 +7,7 @@ from athletes.views import (
     growth,
     imports,
     membership,
+    own_sign_in,
     people,
     placements,
     post,
@@ -67,6 +68,7 @@ urlpatterns = [
         membership.remove_guardian,
         name="remove_guardian",
     ),
+    path("children/<uuid:public_id>/own-sign-in/", own_sign_in.own_sign_in, name="own_sign_in"),
     path("children/<uuid:public_id>/kit/", circumstances.kit, name="kit"),
     path(
         "children/<uuid:public_id>/restrictions/",

@@ -15,6 +15,7 @@ from athletes.models.circumstances import (
     RestrictionQuerySet,
 )
 from athletes.models.cohorts import Cohort, CohortQuerySet
+from athletes.models.family_rules import FamilyRules, FamilyRulesQuerySet
 from athletes.models.growth import (
     GrowthConsent,
     GrowthMeasurement,
@@ -35,6 +36,8 @@ __all__ = [
     "CohortQuerySet",
     "Enrolment",
     "EnrolmentQuerySet",
+    "FamilyRules",
+    "FamilyRulesQuerySet",
     "GrowthConsent",
     "GrowthMeasurement",
     "GrowthMeasurementQuerySet",

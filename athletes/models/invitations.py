@@ -44,6 +44,7 @@ SWITCHED_OFF: Final = (
     "Whoever signs in here with the address this was mailed to was switched off here. Ask the "
     "head coach."
 )
+NOT_AGREED: Final = "A parent or guardian has to agree to this own sign-in first."
 OWN_SIGN_IN_IS_TAKEN: Final = "This young athlete has an own sign-in already."
 ANOTHER_ATHLETE: Final = (
     "This is for a young athlete’s own sign-in, and this address is another young athlete’s. Ask "
@@ -178,6 +179,11 @@ class InvitationQuerySet(models.QuerySet["Invitation"]):
         )
         return invitation, token
 
+    def own_sign_in_of(self, child: Child, moment: dt.datetime) -> "Invitation | None":
+        """What a guardian of this child may agree to, or has agreed to and the child not used."""
+        asked = self.open_at(moment).filter(child=child, role=Role.ATHLETE)
+        return asked.select_related("invited_by", "agreed_by", "child").first()
+
     def with_token(self, token: str) -> "InvitationQuerySet":
         """The one whose link this is, if any, whatever has become of it."""
         return self.filter(token_digest=digest(token))
@@ -206,6 +212,15 @@ class Invitation(models.Model):
         help_text="who came in by it",
     )
     withdrawn_at = models.DateTimeField(null=True, blank=True)
+    agreed_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        on_delete=models.SET_NULL,
+        null=True,
+        blank=True,
+        related_name="+",
+        help_text="the guardian who agreed to a young athlete's own sign-in",
+    )
+    agreed_at = models.DateTimeField(null=True, blank=True)
     mail_failed_at = models.DateTimeField(null=True, blank=True)
 
     objects = InvitationQuerySet.as_manager()
@@ -233,6 +248,24 @@ class Invitation(models.Model):
             return "its mail could not be delivered: check the address"
         return "its mail is on its way" if getattr(self, "mail_waits", False) else ""
 
+    @property
+    def waits_for_agreement(self) -> bool:
+        """A young athlete's own sign-in is only asked for until a guardian agrees."""
+        return self.role == Role.ATHLETE and self.agreed_at is None
+
+    def agree(self, guardian: User, moment: dt.datetime) -> str | None:
+        """A guardian agrees to the own sign-in: the token, to be mailed; None where another one has
+        agreed or it was taken back meanwhile."""
+        token = secrets.token_urlsafe(32)
+        asked = Invitation.objects.open_at(moment).filter(pk=self.pk, agreed_at__isnull=True)
+        agreed = asked.update(
+            agreed_by=guardian,
+            agreed_at=moment,
+            token_digest=digest(token),
+            expires_at=moment + LIFETIME,
+        )
+        return token if agreed else None
+
     def account(self) -> User | None:
         """Whoever signs in with its address."""
         return User.objects.filter(email__iexact=self.email).first()
@@ -242,6 +275,8 @@ class Invitation(models.Model):
         Raises InvitationRefused where it opens nothing for its address."""
         if not Invitation.objects.open_at(moment).filter(pk=self.pk).exists():
             raise InvitationRefused(NO_LONGER_WORKS)
+        if self.waits_for_agreement:
+            raise InvitationRefused(NOT_AGREED)
         if not self._inviter_still_may(timezone.localdate(moment)):
             raise InvitationRefused(INVITER_MAY_NOT)
         account = self.account()

@@ -12,7 +12,7 @@ from athletes.changes import lift
 from athletes.family_frame import family_page
 from athletes.forms.circumstances import KitForm, RestrictionForm
 from athletes.home_kit import KitPage, items_at_home
-from athletes.loaders import child_or_404, restriction_in_or_404
+from athletes.loaders import child_for_adults_or_404, child_or_404, restriction_in_or_404
 from athletes.models import Child
 from library.shared.access import Request, for_coaches, for_signed_in
 
@@ -20,7 +20,7 @@ from library.shared.access import Request, for_coaches, for_signed_in
 @require_http_methods(["GET", "POST"])
 @for_signed_in
 def kit(request: Request, public_id: uuid.UUID) -> HttpResponse:
-    child = child_or_404(request.user, public_id)
+    child = child_for_adults_or_404(request.user, public_id)
     # Nothing ticked is an answer, too, and must be read as one.
     said = request.POST if request.method == "POST" else None
     form = KitForm(said, items=items_at_home())

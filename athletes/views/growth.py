@@ -10,7 +10,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from athletes.family_frame import family_page
 from athletes.forms.measurements import MeasurementForm
-from athletes.loaders import child_or_404, measurement_in_or_404
+from athletes.loaders import child_for_adults_or_404, measurement_in_or_404
 from athletes.measurements import agree, growth_of, stop
 from athletes.models import Child, GrowthConsent
 from library.shared.access import Request, for_signed_in
@@ -22,7 +22,7 @@ PAGE = "athletes:growth"
 @for_signed_in
 def growth(request: Request, public_id: uuid.UUID) -> HttpResponse:
     """What was measured and what it says, and a form to add to it while a guardian agrees."""
-    child = _child_or_404(request, public_id)
+    child = child_for_adults_or_404(request.user, public_id)
     consent = GrowthConsent.objects.filter(child=child).select_related("given_by").first()
     grown = growth_of(request.user, child)
     form = MeasurementForm(request.POST or None, growth=grown, with_mass=request.user.is_coach)
@@ -43,7 +43,7 @@ def growth(request: Request, public_id: uuid.UUID) -> HttpResponse:
 @for_signed_in
 def growth_consent(request: Request, public_id: uuid.UUID) -> HttpResponse:
     """A guardian agrees, or with `stop` takes it back and has everything deleted."""
-    child = _child_or_404(request, public_id)
+    child = child_for_adults_or_404(request.user, public_id)
     if not _is_guardian(request, child):
         raise Http404
     if "stop" in request.POST:
@@ -58,18 +58,10 @@ def growth_consent(request: Request, public_id: uuid.UUID) -> HttpResponse:
 @for_signed_in
 def measurement_out(request: Request, public_id: uuid.UUID, pk: int) -> HttpResponse:
     """Delete one measurement, for instance a slip of the tape."""
-    child = _child_or_404(request, public_id)
+    child = child_for_adults_or_404(request.user, public_id)
     measurement_in_or_404(request.user, child, pk).delete()
     messages.success(request, "The measurement is deleted.")
     return redirect(PAGE, child.public_id)
-
-
-def _child_or_404(request: Request, public_id: uuid.UUID) -> Child:
-    """The child, for its coaches and its guardians; its own sign-in is not asked to be measured."""
-    child = child_or_404(request.user, public_id)
-    if not request.user.is_coach and not _is_guardian(request, child):
-        raise Http404
-    return child
 
 
 def _is_guardian(request: Request, child: Child) -> bool:

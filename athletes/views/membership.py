@@ -84,9 +84,15 @@ def invite_family(request: Request, public_id: uuid.UUID) -> HttpResponse:
             if invited:
                 mail_family_invitation(request, *invited)
         if invited:
-            messages.success(request, f"An invitation is on its way to {invited[0].email}.")
+            messages.success(request, _what_was_sent(invited[0], child))
             return redirect("athletes:child", child.public_id)
     return render(request, "athletes/invite_family.html", {"child": child, "form": form})
+
+
+def _what_was_sent(invitation: Invitation, child: Child) -> str:
+    if invitation.waits_for_agreement:
+        return f"The parents are asked whether {child.given_name} may sign in."
+    return f"An invitation is on its way to {invitation.email}."
 
 
 @require_POST

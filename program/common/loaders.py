@@ -143,12 +143,6 @@ def cohorts_of(user: "User") -> list[Cohort]:
     return list(Cohort.objects.visible_to(user))
 
 
-def own_child_or_404(user: "User", child_id: uuid.UUID) -> Child:
-    """The child, for a guardian of it and nobody else."""
-    children = Child.objects.visible_to(user).filter(guardians=user)
-    return get_object_or_404(children, public_id=child_id)
-
-
 def assigned_or_404(user: "User", child_id: uuid.UUID, assigned_id: uuid.UUID) -> AssignedSession:
     """The session with all it holds and its log, in a fixed number of queries."""
     sessions = AssignedSession.objects.visible_to(user).with_slots().with_log()

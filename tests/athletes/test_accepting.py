@@ -20,7 +20,10 @@ pytestmark = pytest.mark.django_db
 
 def invite(cast, email, role="guardian", child=None, **more) -> tuple[Invitation, str]:
     child = None if role in {"coach", "head_coach"} else child or cast.child
-    return Invitation.objects.invite(email, role, cast.head_coach, child, **more)
+    invited, token = Invitation.objects.invite(email, role, cast.head_coach, child, **more)
+    if role == "athlete":
+        token = invited.agree(cast.guardian, timezone.now())
+    return invited, token
 
 
 def accept(client, name=""):

@@ -107,6 +107,9 @@ def test_of_two_who_come_in_at_once_as_one_child_the_second_is_answered_in_words
         Invitation.objects.invite(f"{n}@example.org", "athlete", cast.coach, cast.child)[0]
         for n in range(2)
     )
+    for each in (first, second):
+        each.agree(cast.guardian, now)
+        each.refresh_from_db()
     both = while_under_way(lambda: accept(first, now), lambda: accept(second, now))
     assert both == (True, False)
 

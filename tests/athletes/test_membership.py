@@ -10,7 +10,7 @@ from django.urls import reverse
 from athletes.mailing import send_mails
 from athletes.models import Child, Guardianship, Invitation, OutgoingMail
 from tests.support.children_pages import assert_well_made, errors_of, text
-from tests.support.invitations import come_in, invitations_in, link_in
+from tests.support.invitations import invitations_in
 from tests.support.work import work_off
 
 pytestmark = pytest.mark.django_db
@@ -109,15 +109,6 @@ def test_a_guardian_is_invited_by_mail_without_the_child_in_the_subject(cast, co
     work_off()
     (mail,) = invitations_in(mailoutbox)
     assert mail.to == ["dad@example.org"]
-
-
-def test_a_young_athlete_gets_an_own_sign_in(cast, coach, client, mailoutbox):
-    Child.objects.filter(pk=cast.child.pk).update(user=None)
-    coach.post(page("invite_family", cast.child), {"email": "mi@example.org", "role": "athlete"})
-    work_off()
-    come_in(client, link_in(mailoutbox[0]), "Mira")
-    cast.child.refresh_from_db()
-    assert cast.child.user.email == "mi@example.org"
 
 
 @pytest.mark.parametrize(

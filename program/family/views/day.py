@@ -10,11 +10,11 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from athletes.family_frame import family_page
 from athletes.invitation_mail import mail_family_invitation
-from athletes.loaders import child_or_404, children_of
+from athletes.loaders import child_or_404, children_of, own_child_or_404
 from athletes.models import Child, Invitation, Role
 from library.shared.access import Request, for_signed_in
 from program.common.addresses import address
-from program.common.loaders import assigned_or_404, notes_on, own_child_or_404
+from program.common.loaders import assigned_or_404, notes_on
 from program.engine.weeks import monday_of
 from program.family.day_page import (
     FamilyWeek,
@@ -126,6 +126,7 @@ def _day_page(
         "praise": praise_of(request.user, child, timezone.now()),
         "place_in_week": week.place_of(shown),
         "may_invite": request.user.role == Role.GUARDIAN,
+        "may_say_kit": request.user.role != Role.ATHLETE,
     }
     return family_page(request, "program/family/day.html", child, context)
 
