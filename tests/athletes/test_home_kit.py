@@ -42,7 +42,7 @@ def said(child) -> set[str]:
 
 
 @pytest.mark.parametrize("person", ["guardian", "coach", "head_coach"])
-def test_a_guardian_or_a_coach_of_the_child_may_say_what_is_at_home(
+def test_guardians_and_coaches_of_the_child_may_say_what_is_at_home(
     cast, client_for, items, person
 ):
     who = client_for(getattr(cast, person))
