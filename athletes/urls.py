@@ -98,7 +98,6 @@ urlpatterns = [
         people.withdraw_invitation,
         name="withdraw_invitation",
     ),
-    path("people/idle-limit/", sign_ins.idle_limit, name="idle_limit"),
     path("people/<int:pk>/off/", people.switch_person_off, name="switch_off"),
     path("people/<int:pk>/on/", people.switch_person_on, name="switch_on"),
     path("people/cohorts/new/", people.new_cohort, name="new_cohort"),

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from athletes.changes import enrol, withdraw
 from athletes.forms.fields import EmailAddressField, PlainDateField
-from athletes.models import Child, Cohort, Enrolment, FamilyRules, Invitation, Role, User
+from athletes.models import AccessRules, Child, Cohort, Enrolment, Invitation, Role, User
 from athletes.models.invitations import TooManyInvitations
 from library.shared.dates import date_in_words
 
@@ -137,7 +137,7 @@ class InviteFamilyForm(forms.Form):
             return f"{self.child.given_name} has an own sign-in already."
         if self._known(email).exists():
             return "Somebody already signs in with this email address."
-        youngest = FamilyRules.objects.current().own_sign_in_from
+        youngest = AccessRules.objects.current().own_sign_in_from
         if self.child.age_on(timezone.localdate()) < youngest:
             return f"An own sign-in is possible from the age of {youngest}."
         if not self.child.guardians.filter(is_active=True).exists():

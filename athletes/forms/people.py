@@ -8,7 +8,7 @@ from django.utils import timezone
 from athletes.changes import equip_venue
 from athletes.forms.fields import EmailAddressField
 from athletes.forms.membership import invited_or_refused
-from athletes.models import AccessRules, Cohort, Invitation, Role, SignInRules, User
+from athletes.models import AccessRules, Cohort, Invitation, Role, User
 
 
 class CohortForm(forms.ModelForm[Cohort]):
@@ -45,13 +45,7 @@ class CohortForm(forms.ModelForm[Cohort]):
 class AccessRulesForm(forms.ModelForm[AccessRules]):
     class Meta:
         model = AccessRules
-        fields = ["history_days", "kept_years"]
-
-
-class IdleLimitForm(forms.ModelForm[SignInRules]):
-    class Meta:
-        model = SignInRules
-        fields = ["coach_idle_hours"]
+        fields = ["history_days", "kept_years", "coach_idle_hours", "own_sign_in_from"]
 
 
 class InviteCoachForm(forms.Form):

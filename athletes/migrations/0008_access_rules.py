@@ -44,6 +44,32 @@ class Migration(migrations.Migration):
                         verbose_name="Years that a child is kept",
                     ),
                 ),
+                (
+                    "coach_idle_hours",
+                    models.PositiveSmallIntegerField(
+                        db_default=12,
+                        default=12,
+                        help_text="without doing anything; families stay signed in for thirty days",
+                        validators=[
+                            django.core.validators.MinValueValidator(1),
+                            django.core.validators.MaxValueValidator(72),
+                        ],
+                        verbose_name="Hours until a coach is signed out",
+                    ),
+                ),
+                (
+                    "own_sign_in_from",
+                    models.PositiveSmallIntegerField(
+                        db_default=13,
+                        default=13,
+                        help_text="years; a parent or guardian has to agree in any case",
+                        validators=[
+                            django.core.validators.MinValueValidator(10),
+                            django.core.validators.MaxValueValidator(18),
+                        ],
+                        verbose_name="A young athlete’s own sign-in, from the age of",
+                    ),
+                ),
                 ("at", models.DateTimeField(null=True)),
                 (
                     "by",
@@ -66,6 +92,14 @@ class Migration(migrations.Migration):
                     ),
                     models.CheckConstraint(
                         condition=models.Q(("kept_years__range", (1, 25))), name="keeping_ends"
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("coach_idle_hours__range", (1, 72))),
+                        name="an_idle_coach_is_signed_out_some_day",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("own_sign_in_from__range", (10, 18))),
+                        name="own_sign_in_at_a_sensible_age",
                     ),
                 ],
             },

@@ -15,7 +15,6 @@ from athletes.models.circumstances import (
     RestrictionQuerySet,
 )
 from athletes.models.cohorts import Cohort, CohortQuerySet
-from athletes.models.family_rules import FamilyRules, FamilyRulesQuerySet
 from athletes.models.growth import (
     GrowthConsent,
     GrowthMeasurement,
@@ -24,7 +23,7 @@ from athletes.models.growth import (
 from athletes.models.imports import ImportDraft, ImportDraftQuerySet
 from athletes.models.invitations import Invitation, InvitationQuerySet
 from athletes.models.outgoing_mail import OutgoingMail, OutgoingMailQuerySet
-from athletes.models.sign_ins import SignIn, SignInQuerySet, SignInRules, SignInRulesQuerySet
+from athletes.models.sign_ins import SignIn, SignInQuerySet
 from athletes.models.users import Role, User
 
 __all__ = [
@@ -36,8 +35,6 @@ __all__ = [
     "CohortQuerySet",
     "Enrolment",
     "EnrolmentQuerySet",
-    "FamilyRules",
-    "FamilyRulesQuerySet",
     "GrowthConsent",
     "GrowthMeasurement",
     "GrowthMeasurementQuerySet",
@@ -57,7 +54,5 @@ __all__ = [
     "Role",
     "SignIn",
     "SignInQuerySet",
-    "SignInRules",
-    "SignInRulesQuerySet",
     "User",
 ]

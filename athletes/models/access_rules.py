@@ -1,9 +1,10 @@
 import datetime as dt
 from typing import TYPE_CHECKING, Final
 
+from django.apps import apps
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
-from django.db import models
+from django.db import models, transaction
 from django.db.models import Q
 
 if TYPE_CHECKING:
@@ -13,6 +14,12 @@ HISTORY_DAYS: Final = 90
 LONGEST_HISTORY: Final = 730
 KEPT_YEARS: Final = 3
 LONGEST_KEPT: Final = 25
+USUAL_IDLE_HOURS: Final = 12
+MOST_IDLE_HOURS: Final = 72
+OWN_SIGN_IN_FROM: Final = 13
+"""Years. Many countries let a child of this age agree to a service on the net for itself, others
+only at up to 16 (the EU's GDPR, article 8, from memory); here a guardian agrees in any case."""
+YOUNGEST_OF_ALL, GROWN_UP = 10, 18
 
 
 class AccessRulesQuerySet(models.QuerySet["AccessRules"]):
@@ -20,13 +27,17 @@ class AccessRulesQuerySet(models.QuerySet["AccessRules"]):
         """The program's, or the usual ones where it has set none."""
         return self.filter(pk=1).first() or AccessRules()
 
+    @transaction.atomic
     def change(self, by: "User", now: dt.datetime, **said: object) -> None:
+        """Holds at once, also for whoever is signed in."""
         self.update_or_create(pk=1, defaults={**said, "by": by, "at": now})
+        # By name, because sign-ins stand in a module that imports this one.
+        apps.get_model("athletes", "SignIn").objects.end_anew(now)
 
 
 class AccessRules(models.Model):
-    """What a program sets about who may look at what, and how long it is kept: one row, or none
-    while the usual holds."""
+    """What a program sets about who comes in, who looks at what, and how long it is kept: one
+    row, or none while the usual holds."""
 
     history_days = models.PositiveSmallIntegerField(
         "Days that a coach may look back",
@@ -41,6 +52,20 @@ class AccessRules(models.Model):
         db_default=KEPT_YEARS,
         validators=[MinValueValidator(1), MaxValueValidator(LONGEST_KEPT)],
         help_text="after its last day in any cohort; then everything about it is erased",
+    )
+    coach_idle_hours = models.PositiveSmallIntegerField(
+        "Hours until a coach is signed out",
+        default=USUAL_IDLE_HOURS,
+        db_default=USUAL_IDLE_HOURS,
+        validators=[MinValueValidator(1), MaxValueValidator(MOST_IDLE_HOURS)],
+        help_text="without doing anything; families stay signed in for thirty days",
+    )
+    own_sign_in_from = models.PositiveSmallIntegerField(
+        "A young athlete’s own sign-in, from the age of",
+        default=OWN_SIGN_IN_FROM,
+        db_default=OWN_SIGN_IN_FROM,
+        validators=[MinValueValidator(YOUNGEST_OF_ALL), MaxValueValidator(GROWN_UP)],
+        help_text="years; a parent or guardian has to agree in any case",
     )
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
@@ -58,6 +83,14 @@ class AccessRules(models.Model):
             ),
             models.CheckConstraint(
                 name="keeping_ends", condition=Q(kept_years__range=(1, LONGEST_KEPT))
+            ),
+            models.CheckConstraint(
+                name="an_idle_coach_is_signed_out_some_day",
+                condition=Q(coach_idle_hours__range=(1, MOST_IDLE_HOURS)),
+            ),
+            models.CheckConstraint(
+                name="own_sign_in_at_a_sensible_age",
+                condition=Q(own_sign_in_from__range=(YOUNGEST_OF_ALL, GROWN_UP)),
             ),
         ]
 

@@ -3,12 +3,12 @@ import hashlib
 from typing import Final
 
 from django.conf import settings
-from django.core.validators import MaxValueValidator, MinValueValidator
-from django.db import models, transaction
+from django.db import models
 from django.db.models import Case, DurationField, ExpressionWrapper, F, Q, Subquery, Value, When
 from django.db.models.expressions import Combinable
 from django.db.models.functions import Coalesce, Least
 
+from athletes.models.access_rules import USUAL_IDLE_HOURS, AccessRules
 from athletes.models.users import Role, User
 from athletes.user_agents import UNKNOWN
 
@@ -18,53 +18,6 @@ SIGNING_IN: Final = dt.timedelta(hours=1)
 """How long is kept what belongs to nobody: whoever asks for a code, or has signed out."""
 SEEN_EVERY: Final = dt.timedelta(minutes=10)
 """No oftener is it written down that somebody is there."""
-USUAL_IDLE_HOURS: Final = 12
-MOST_IDLE_HOURS: Final = 72
-
-
-class SignInRulesQuerySet(models.QuerySet["SignInRules"]):
-    def current(self) -> "SignInRules":
-        """The program's, or the usual ones where it has set none."""
-        return self.filter(pk=1).first() or SignInRules()
-
-    @transaction.atomic
-    def change(self, coach_idle_hours: int, by: User, now: dt.datetime) -> None:
-        """Holds at once, also for whoever is signed in."""
-        said = {"coach_idle_hours": coach_idle_hours, "by": by, "at": now}
-        self.update_or_create(pk=1, defaults=said)
-        SignIn.objects.filter(expires_at__gt=now).update(
-            expires_at=_end_for_whoever_was_seen(F("last_seen_at"))
-        )
-
-
-class SignInRules(models.Model):
-    """What a program sets about staying signed in: one row, or none while the usual holds."""
-
-    coach_idle_hours = models.PositiveSmallIntegerField(
-        "Hours",
-        default=USUAL_IDLE_HOURS,
-        validators=[MinValueValidator(1), MaxValueValidator(MOST_IDLE_HOURS)],
-        help_text="after which a coach who does nothing is signed out",
-    )
-    by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
-    )
-    at = models.DateTimeField(null=True)
-
-    objects = SignInRulesQuerySet.as_manager()
-
-    class Meta:
-        verbose_name_plural = "sign-in rules"
-        constraints = [
-            models.CheckConstraint(name="one_row_of_sign_in_rules", condition=Q(pk=1)),
-            models.CheckConstraint(
-                name="an_idle_coach_is_signed_out_some_day",
-                condition=Q(coach_idle_hours__range=(1, MOST_IDLE_HOURS)),
-            ),
-        ]
-
-    def __str__(self) -> str:
-        return f"coaches are signed out after {self.coach_idle_hours} hours"
 
 
 def digest_of(session_key: str) -> str:
@@ -88,6 +41,11 @@ class SignInQuerySet(models.QuerySet["SignIn"]):
 
     def without_key(self, session_key: str) -> "SignInQuerySet":
         return self.exclude(key_digest=digest_of(session_key))
+
+    def end_anew(self, now: dt.datetime) -> None:
+        """After the program has set another limit."""
+        end = _end_for_whoever_was_seen(F("last_seen_at"))
+        self.filter(expires_at__gt=now).update(expires_at=end)
 
     def seen(self, now: dt.datetime) -> None:
         self.update(last_seen_at=now, expires_at=_end_for_whoever_was_seen(Value(now)))
@@ -137,7 +95,7 @@ def _end_for_whoever_was_seen(at: Combinable) -> Combinable:
     nothing was done for as long as the program sets."""
     coaches = User.objects.filter(role__in=[Role.HEAD_COACH, Role.COACH]).values("pk")
     hours = Coalesce(
-        Subquery(SignInRules.objects.filter(pk=1).values("coach_idle_hours")),
+        Subquery(AccessRules.objects.filter(pk=1).values("coach_idle_hours")),
         Value(USUAL_IDLE_HOURS),
     )
     idle = ExpressionWrapper(

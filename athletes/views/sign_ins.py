@@ -1,14 +1,13 @@
-"""Where a person is signed in, and signing out there; and how long a coach may do nothing."""
+"""Where a person is signed in, and signing out there."""
 
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_GET, require_POST
 
-from athletes.forms.people import IdleLimitForm
-from athletes.models import SignIn, SignInQuerySet, SignInRules
-from library.shared.access import Request, for_head_coach, for_signed_in
+from athletes.models import AccessRules, SignIn, SignInQuerySet
+from library.shared.access import Request, for_signed_in
 
 
 def _own(request: Request) -> SignInQuerySet:
@@ -21,7 +20,7 @@ def sign_ins(request: Request) -> HttpResponse:
     context = {
         "here": _own(request).with_key(request.session.session_key or "").first(),
         "elsewhere": _own(request).without_key(request.session.session_key or ""),
-        "rules": SignInRules.objects.current() if request.user.is_coach else None,
+        "rules": AccessRules.objects.current() if request.user.is_coach else None,
         "base": "base_family.html" if request.user.is_family else "base_coach.html",
     }
     return render(request, "athletes/sign_ins.html", context)
@@ -43,15 +42,3 @@ def sign_out_elsewhere(request: Request) -> HttpResponse:
     _own(request).without_key(request.session.session_key or "").delete()
     messages.success(request, "You are signed in here, and nowhere else.")
     return redirect("athletes:sign_ins")
-
-
-@require_http_methods(["GET", "POST"])
-@for_head_coach
-def idle_limit(request: Request) -> HttpResponse:
-    form = IdleLimitForm(request.POST or None, instance=SignInRules.objects.current())
-    if request.method == "POST" and form.is_valid():
-        hours = form.cleaned_data["coach_idle_hours"]
-        SignInRules.objects.change(hours, request.user, timezone.now())
-        messages.success(request, f"A coach who does nothing for {hours} hours is signed out.")
-        return redirect("athletes:people")
-    return render(request, "athletes/idle_limit.html", {"form": form})

@@ -7,7 +7,7 @@ from django.db import IntegrityError, transaction
 from django.urls import reverse
 from django.utils import timezone
 
-from athletes.models import Child, FamilyRules, Invitation
+from athletes.models import AccessRules, Child, Invitation
 from athletes.models.invitations import InvitationRefused
 from tests.support.children_pages import assert_well_made, errors_of, text
 from tests.support.factories import UserFactory
@@ -93,7 +93,7 @@ def test_the_program_sets_from_which_age(cast, teenager, coach):
     birthday = dt.date(2013, 11, 4)
     Child.objects.update(birth_date=birthday + dt.timedelta(days=1))
     assert "from the age of 13" in errors_of(ask(coach, teenager))
-    FamilyRules.objects.set_own_sign_in_from(12)
+    AccessRules.objects.change(cast.head_coach, timezone.now(), own_sign_in_from=12)
     assert "The parents are asked" in text(ask(coach, teenager))
 
 

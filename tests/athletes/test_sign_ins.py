@@ -15,6 +15,7 @@ from athletes.models import SignIn
 from athletes.session_store import SessionStore
 from athletes.user_agents import UNKNOWN, device_of
 from program.operations.backup.signals import database_restored
+from tests.support.bodies import access_rules
 from tests.support.work import work_off
 
 pytestmark = pytest.mark.django_db
@@ -215,12 +216,13 @@ def test_a_head_coach_sets_how_long_a_coach_may_do_nothing_and_it_holds_at_once(
     cast, client_for, later
 ):
     head, coach, guardian = map(client_for, (cast.head_coach, cast.coach, cast.guardian))
-    address = reverse("athletes:idle_limit")
+    address = reverse("athletes:access_rules")
     for wrong in ("0", "73", "", "x"):
-        assert head.post(address, {"coach_idle_hours": wrong}).status_code == 200
+        refused = head.post(address, access_rules(None, coach_idle_hours=wrong))
+        assert refused.status_code == 422
     later(hours=3)
     is_signed_in(head)
-    head.post(address, {"coach_idle_hours": "2"})
+    head.post(address, access_rules(None, coach_idle_hours="2"))
     assert [is_signed_in(each) for each in (head, coach, guardian)] == [True, False, True]
     assert "after 2 hours" in places(head)
     later(hours=5, minutes=1)

@@ -52,9 +52,7 @@ def _pages():
 
     def signed_in(person):
         client = Client()
-        client.force_login(
-            person, backend="allauth.account.auth_backends.AuthenticationBackend"
-        )
+        client.force_login(person, backend="allauth.account.auth_backends.AuthenticationBackend")
         return client
 
     coach = User.objects.filter(role="coach", cohorts__isnull=False).order_by("pk").first()

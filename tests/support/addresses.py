@@ -31,6 +31,7 @@ from django.urls import URLPattern, URLResolver, get_resolver
 from tests.support.bodies import (
     Body,
     about_pain,
+    access_rules,
     begin_form,
     block_form,
     break_form,
@@ -337,7 +338,6 @@ ALLOWED: dict[str, Row] = {
         HEAD_COACH, body=lambda half: {"email": "coach3@example.org", "role": "coach"}
     ),
     "athletes:withdraw_invitation": acts(HEAD_COACH, "invitation"),
-    "athletes:idle_limit": fills(HEAD_COACH, body=lambda half: {"coach_idle_hours": 8}),
     "athletes:switch_off": acts(HEAD_COACH, "person"),
     "athletes:switch_on": acts(HEAD_COACH, "person"),
     "athletes:new_cohort": fills(
@@ -346,9 +346,7 @@ ALLOWED: dict[str, Row] = {
     "athletes:edit_cohort": fills(
         HEAD_COACH, "cohort", body=lambda half: {"name": "Larks", "youngest": 8, "oldest": 9}
     ),
-    "athletes:access_rules": fills(
-        HEAD_COACH, body=lambda half: {"history_days": 30, "kept_years": 2}
-    ),
+    "athletes:access_rules": fills(HEAD_COACH, body=access_rules),
     # The week and its blocks
     "program:home": looks(EVERYONE, get=GO),
     "program:week": looks(COACHES, queries=(f"?of={MONDAY - dt.timedelta(days=7)}",)),
@@ -488,7 +486,6 @@ ALLOWED: dict[str, Row] = {
             "sessions_at_a_step": 3,
             "lighter_after_days": 20,
             "lighter_after_illness": 10,
-            "own_sign_in_from": 14,
         },
     ),
     "program:kept_logs": fills(EVERYONE, *CHILDS, body=two_logs),

@@ -21,6 +21,11 @@ from tests.support.scene import TODAY, Half
 type Body = Callable[[Half], dict[str, Any]]
 
 
+def access_rules(half: Half, **said: Any) -> dict[str, Any]:
+    usual = {"history_days": 30, "kept_years": 2, "coach_idle_hours": 8, "own_sign_in_from": 14}
+    return usual | said
+
+
 def in_days(days: int) -> str:
     return (TODAY + dt.timedelta(days=days)).isoformat()
 

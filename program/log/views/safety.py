@@ -2,14 +2,12 @@
 ring, and what comes before each step."""
 
 from django.contrib import messages
-from django.db import transaction
 from django.forms import modelform_factory
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from athletes.models import FamilyRules
 from library.shared.access import Request, for_head_coach
 from program.models import SafetyRules
 
@@ -26,21 +24,16 @@ SafetyForm = modelform_factory(
     ],
 )
 
-FamilyForm = modelform_factory(FamilyRules, fields=["own_sign_in_from"])
-
 
 @require_http_methods(["GET", "POST"])
 @for_head_coach
 def safety(request: Request) -> HttpResponse:
     rules = SafetyRules.objects.current()
     form = SafetyForm(request.POST or None, instance=rules)
-    family_form = FamilyForm(request.POST or None, instance=FamilyRules.objects.current())
-    if request.method == "POST" and form.is_valid() and family_form.is_valid():
-        with transaction.atomic():
-            SafetyRules.objects.change(request.user, timezone.now(), **form.cleaned_data)
-            FamilyRules.objects.set_own_sign_in_from(**family_form.cleaned_data)
+    if request.method == "POST" and form.is_valid():
+        SafetyRules.objects.change(request.user, timezone.now(), **form.cleaned_data)
         messages.success(request, "Kept, and in force for whatever is reported from now on.")
         return redirect("program:safety")
-    status = 422 if form.errors or family_form.errors else 200
-    context = {"form": form, "family_form": family_form, "rules": rules}
+    status = 422 if form.errors else 200
+    context = {"form": form, "rules": rules}
     return render(request, "program/log/safety.html", context, status=status)

@@ -12,10 +12,9 @@ from athletes.models import (
     Invitation,
     OutgoingMail,
     SignIn,
-    SignInRules,
     User,
 )
-from program.models import CalendarFeed, ChildCopy, Erasure
+from program.models import CalendarFeed, ChildCopy, Erasure, UploadAttempt
 from program.privacy.declaring import (
     KEY,
     SECRET,
@@ -98,6 +97,8 @@ PEOPLE = (
             "expires_at": said("open until"),
             "used_at": said("accepted"),
             "accepted_by": said("accepted by"),
+            "agreed_at": said("a guardian agreed"),
+            "agreed_by": said("who agreed"),
             "withdrawn_at": said("withdrawn"),
             "mail_failed_at": said("mail not delivered"),
         },
@@ -231,6 +232,14 @@ PEOPLE = (
         },
     ),
     Held(
+        UploadAttempt,
+        "How often somebody sent a photo or a clip",
+        Purpose.SERVING,
+        Readers.NOBODY,
+        Kept("a day", days=1, since="at"),
+        columns={"id": KEY, "by": said("who"), "at": said("when")},
+    ),
+    Held(
         EmailAddress,
         "Addresses, as the part that signs people in knows them",
         Purpose.ACCOUNT,
@@ -247,6 +256,5 @@ PEOPLE = (
         columns={"id": KEY, "email_address": KEY, "created": KEY, "sent": KEY, "key": SECRET},
     ),
     Nobodys(Cohort, "cohorts, their coaches and what is at the venue"),
-    Nobodys(SignInRules, "what the program sets about staying signed in", by=("by",)),
     Nobodys(AccessRules, "what the program sets about who may look", by=("by",)),
 )

@@ -21,7 +21,7 @@ CREATE TRIGGER a_head_coach_stays_on BEFORE UPDATE ON athletes_user FOR EACH ROW
 
 
 class Migration(migrations.Migration):
-    dependencies = [("athletes", "0009_drop_readable_sessions")]
+    dependencies = [("athletes", "0015_drop_readable_sessions")]
 
     operations = [
         migrations.RunSQL(

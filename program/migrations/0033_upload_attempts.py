@@ -7,7 +7,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("program", "0031_sealed_calendar_keys"),
+        ("program", "0032_sealed_calendar_keys"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

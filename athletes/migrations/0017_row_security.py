@@ -105,7 +105,7 @@ def unsecure(table):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("athletes", "0014_drop_readable_sessions")]
+    dependencies = [("athletes", "0016_a_head_coach_stays_on")]
 
     operations = [
         migrations.RunSQL(

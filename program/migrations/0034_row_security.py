@@ -1,4 +1,4 @@
-"""Row security on what a child was given, did and said; see `athletes/0015_row_security`.
+"""Row security on what a child was given, did and said; see `athletes/0017_row_security`.
 
 What hangs on an assigned session has its child beside it, filled in by a trigger and known to the
 database alone: thousands of rows are read for a coach's page, and asking for the session of each
@@ -113,8 +113,8 @@ def unsecure(table):
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("program", "0032_sealed_calendar_keys"),
-        ("athletes", "0015_row_security"),
+        ("program", "0033_upload_attempts"),
+        ("athletes", "0017_row_security"),
     ]
 
     operations = [

@@ -30,7 +30,7 @@ DROP FUNCTION athletes_own_sign_in_is_agreed_to();
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("athletes", "0011_coaches_ask_to_add_children"),
+        ("athletes", "0012_coaches_ask_to_add_children"),
     ]
 
     operations = [
@@ -50,41 +50,6 @@ class Migration(migrations.Migration):
                 related_name="+",
                 to=settings.AUTH_USER_MODEL,
             ),
-        ),
-        migrations.CreateModel(
-            name="FamilyRules",
-            fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                (
-                    "own_sign_in_from",
-                    models.PositiveSmallIntegerField(
-                        default=13,
-                        help_text="years; a parent or guardian has to agree in any case",
-                        validators=[
-                            django.core.validators.MinValueValidator(10),
-                            django.core.validators.MaxValueValidator(18),
-                        ],
-                        verbose_name="A young athlete’s own sign-in, from the age of",
-                    ),
-                ),
-            ],
-            options={
-                "verbose_name_plural": "family rules",
-                "constraints": [
-                    models.CheckConstraint(
-                        condition=models.Q(("pk", 1)), name="one_row_of_family_rules"
-                    ),
-                    models.CheckConstraint(
-                        condition=models.Q(("own_sign_in_from__range", (10, 18))),
-                        name="own_sign_in_at_a_sensible_age",
-                    ),
-                ],
-            },
         ),
         migrations.RunSQL(AGREED, NOT_AGREED),
     ]

@@ -11,7 +11,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("athletes", "0012_coaches_ask_to_add_children"),
+        ("athletes", "0013_a_guardian_agrees_to_an_own_sign_in"),
     ]
 
     operations = [
@@ -56,51 +56,6 @@ class Migration(migrations.Migration):
                         ),
                         name="nobody_stays_signed_in_for_good",
                     )
-                ],
-            },
-        ),
-        migrations.CreateModel(
-            name="SignInRules",
-            fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
-                    ),
-                ),
-                (
-                    "coach_idle_hours",
-                    models.PositiveSmallIntegerField(
-                        default=12,
-                        help_text="after which a coach who does nothing is signed out",
-                        validators=[
-                            django.core.validators.MinValueValidator(1),
-                            django.core.validators.MaxValueValidator(72),
-                        ],
-                        verbose_name="Hours",
-                    ),
-                ),
-                ("at", models.DateTimeField(null=True)),
-                (
-                    "by",
-                    models.ForeignKey(
-                        null=True,
-                        on_delete=django.db.models.deletion.SET_NULL,
-                        related_name="+",
-                        to=settings.AUTH_USER_MODEL,
-                    ),
-                ),
-            ],
-            options={
-                "verbose_name_plural": "sign-in rules",
-                "constraints": [
-                    models.CheckConstraint(
-                        condition=models.Q(("pk", 1)), name="one_row_of_sign_in_rules"
-                    ),
-                    models.CheckConstraint(
-                        condition=models.Q(("coach_idle_hours__range", (1, 72))),
-                        name="an_idle_coach_is_signed_out_some_day",
-                    ),
                 ],
             },
         ),
