@@ -1,8 +1,8 @@
 """Row security on what a child was given, did and said; see `athletes/0017_row_security`.
 
-What hangs on an assigned session has its child beside it, filled in by a trigger and known to the
-database alone: thousands of rows are read for a coach's page, and asking for the session of each
-would take longer than reading them.
+An assigned session has its cohort beside it, and what hangs on one its child and cohort, filled in
+by triggers and known to the database alone: a policy that asked another table would be dear for
+thousands of rows, and have Postgres join them in another order.
 """
 
 from django.db import migrations
@@ -17,31 +17,39 @@ def of(table, column):
     return f"EXISTS (SELECT FROM {table} of WHERE of.id = {column})"
 
 
-def its(what):
-    return what.replace("child_id", "row_child", 1)
+THEIRS = "row_child = ANY ((SELECT acting_children())::bigint[])"
+THEIRS_REMEMBERED = "row_child = ANY ((SELECT acting_remembered_children())::bigint[])"
+IN_OWN_COHORT = "row_cohort = ANY ((SELECT acting_cohorts())::bigint[])"
 
-
-# The table, and which column leads to whose child.
+# What is filled in from where: the column, and the rows it is in.
+OF_SESSION = (
+    ("row_cohort", "b.cohort_id"),
+    "program_session s JOIN program_block b ON b.id = s.block_id WHERE s.id = {row}.session_id",
+)
+OF_ASSIGNED = (
+    ("row_child", "of.child_id"),
+    ("row_cohort", "of.row_cohort"),
+    "program_assignedsession of WHERE of.id = {row}.assigned_session_id",
+)
+OF_COMPLETION = (
+    ("row_child", "of.row_child"),
+    ("row_cohort", "of.row_cohort"),
+    "program_completion of WHERE of.id = {row}.completion_id",
+)
 BESIDE = {
-    "program_assignedslot": ("assigned_session_id", "program_assignedsession", "child_id"),
-    "program_completion": ("assigned_session_id", "program_assignedsession", "child_id"),
-    "program_slotresult": ("completion_id", "program_completion", "row_child"),
+    "program_assignedsession": ("session_id", OF_SESSION),
+    "program_assignedslot": ("assigned_session_id", OF_ASSIGNED),
+    "program_completion": ("assigned_session_id", OF_ASSIGNED),
+    "program_slotresult": ("completion_id", OF_COMPLETION),
+    "program_painreport": ("assigned_session_id", OF_ASSIGNED[1:]),
 }
 
 READ = {
-    "program_assignedsession": f"""
-        {OF_CHILDREN} OR {REMEMBERED} AND EXISTS (
-            SELECT FROM program_session s JOIN program_block b ON b.id = s.block_id
-            WHERE s.id = session_id AND b.{OWN_COHORT}
-        )
-    """,
-    **{
-        table: f"{its(OF_CHILDREN)} OR {its(REMEMBERED)} AND {of(parent, column)}"
-        for table, (column, parent, _) in BESIDE.items()
-    },
-    "program_painreport": f"""
-        {OF_CHILDREN} OR {REMEMBERED} AND {of("program_assignedsession", "assigned_session_id")}
-    """,
+    "program_assignedsession": f"{OF_CHILDREN} OR {REMEMBERED} AND {IN_OWN_COHORT}",
+    "program_assignedslot": f"{THEIRS} OR {THEIRS_REMEMBERED} AND {IN_OWN_COHORT}",
+    "program_completion": f"{THEIRS} OR {THEIRS_REMEMBERED} AND {IN_OWN_COHORT}",
+    "program_slotresult": f"{THEIRS} OR {THEIRS_REMEMBERED} AND {IN_OWN_COHORT}",
+    "program_painreport": f"{OF_CHILDREN} OR {REMEMBERED} AND {IN_OWN_COHORT}",
     "program_override": OF_CHILDREN,
     "program_submission": OF_CHILDREN,
     "program_takenoutsession": OF_CHILDREN,
@@ -66,29 +74,37 @@ READ = {
 }
 
 
-def child_beside(table):
-    column, parent, child = BESIDE[table]
+def beside(table):
+    column, (*filled, rows) = BESIDE[table]
     name = table.removeprefix("program_")
+    names = [each for each, _ in filled]
+    found = ", ".join(source for _, source in filled)
+    adding = ", ".join(f"ADD COLUMN {each} bigint" for each in names)
     return f"""
-        ALTER TABLE {table} ADD COLUMN row_child bigint;
-        UPDATE {table} SET row_child = of.{child} FROM {parent} of WHERE of.id = {column};
-        ALTER TABLE {table} ALTER COLUMN row_child SET NOT NULL;
-        CREATE FUNCTION {name}_child() RETURNS trigger LANGUAGE plpgsql AS $$
+        ALTER TABLE {table} {adding};
+        UPDATE {table} AS row SET ({", ".join(names)}) = ROW (
+            (SELECT {f" FROM {rows.format(row='row')}), (SELECT ".join(s for _, s in filled)}
+                FROM {rows.format(row="row")})
+        );
+        CREATE FUNCTION {name}_beside() RETURNS trigger LANGUAGE plpgsql AS $$
         BEGIN
-            SELECT of.{child} INTO NEW.row_child FROM {parent} of WHERE of.id = NEW.{column};
+            SELECT {found} INTO {", ".join(f"NEW.{each}" for each in names)}
+                FROM {rows.format(row="NEW")};
             RETURN NEW;
         END $$;
-        CREATE TRIGGER child_beside BEFORE INSERT OR UPDATE OF {column}, row_child ON {table}
-            FOR EACH ROW EXECUTE FUNCTION {name}_child();
+        CREATE TRIGGER whose_it_is BEFORE INSERT OR UPDATE OF {", ".join([column, *names])}
+            ON {table} FOR EACH ROW EXECUTE FUNCTION {name}_beside();
     """
 
 
-def no_child_beside(table):
+def not_beside(table):
+    _, (*filled, _) = BESIDE[table]
     name = table.removeprefix("program_")
+    dropping = ", ".join(f"DROP COLUMN {each}" for each, _ in filled)
     return f"""
-        DROP TRIGGER child_beside ON {table};
-        DROP FUNCTION {name}_child();
-        ALTER TABLE {table} DROP COLUMN row_child;
+        DROP TRIGGER whose_it_is ON {table};
+        DROP FUNCTION {name}_beside();
+        ALTER TABLE {table} {dropping};
     """
 
 
@@ -118,6 +134,6 @@ class Migration(migrations.Migration):
     ]
 
     operations = [
-        *(migrations.RunSQL(child_beside(table), no_child_beside(table)) for table in BESIDE),
+        *(migrations.RunSQL(beside(table), not_beside(table)) for table in BESIDE),
         *(migrations.RunSQL(secure(table, read), unsecure(table)) for table, read in READ.items()),
     ]
