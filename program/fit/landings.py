@@ -12,7 +12,7 @@ from library.models.exercises import lands
 from program.common.session_plan import dose_of
 from program.engine.fit.library import FitLibrary
 from program.engine.prescription import Prescription
-from program.models import AssignedSession, AssignedSessionQuerySet, AssignedSlot, Session
+from program.models import AssignedSession, AssignedSessionQuerySet, Session
 
 
 class Landing(NamedTuple):
@@ -51,7 +51,7 @@ COLUMNS: Final = (
 )
 
 
-_LANDS: Final = lands("revision__") | lands("revision__exercise__current__")
+_LANDS: Final = lands("slots__revision__") | lands("slots__revision__exercise__current__")
 
 
 class LandedOn(NamedTuple):
@@ -87,14 +87,14 @@ def contacts_held(assigned: AssignedSessionQuerySet, library: FitLibrary) -> dic
     """What lands in those of some sessions that children may do or have done. What was logged
     counts whole, whatever was said of it, since a log can still be changed; what is closed does not
     before it is chosen anew. One query."""
-    rows = AssignedSlot.objects.filter(_LANDS, assigned_session__in=assigned.open()).order_by()
+    rows = assigned.open().filter(_LANDS).order_by()
     found: dict[LandedOn, float] = defaultdict(float)
     for session, child, day, cohort, *landing in rows.values_list(
-        "assigned_session__session",
-        "assigned_session__child",
-        "assigned_session__date",
-        "assigned_session__session__block__cohort",
-        *COLUMNS,
+        "session",
+        "child",
+        "date",
+        "session__block__cohort",
+        *(f"slots__{each}" for each in COLUMNS),
     ):
         on = LandedOn(session, child, day, cohort)
         found[on] += Landing(*landing).ground_contacts(library)

@@ -15,6 +15,7 @@ from program.operations.checks.database import (
     database_answers,
     migrations,
     owner_role,
+    row_security,
     web_role,
 )
 from program.operations.checks.machine import disk, mail_server, uploads
@@ -27,6 +28,7 @@ CHECKS: Final = (
     time_zone,
     database_answers,
     migrations,
+    row_security,
     web_role,
     owner_role,
     clock,

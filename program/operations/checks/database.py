@@ -76,6 +76,22 @@ WHERE relnamespace = 'public'::regnamespace AND relkind IN ('r', 'p') AND NOT (
 """
 
 
+SEES_ALL = "SELECT coalesce(current_setting('fledge.sees_all', true), '') = 'on'"
+
+
+@check("row security", for_ready=True, for_start=True)
+def row_security() -> Result:
+    """A connection that does not begin as the program reads no child, and says nothing of it."""
+    ((sees_all,),) = _rows("default", SEES_ALL)
+    if not sees_all:
+        return wrong(
+            "a connection does not begin as the program, so no child would be found",
+            "Something between Fledge and Postgres drops what a connection is opened with (the "
+            "startup parameter `options`): have the pooler pass it on, or connect without it.",
+        )
+    return well("connections begin as the program, and pages are read as who opens them")
+
+
 @check("web role")
 def web_role() -> Result:
     if "owner" not in settings.DATABASES:

@@ -11,6 +11,7 @@ import threading
 import pytest
 from django.conf import settings
 from django.core.management import CommandError, call_command
+from django.db import connection
 from django.utils import timezone
 
 from program.operations.checks import configuration, database, machine
@@ -56,6 +57,16 @@ def test_what_is_applied_and_what_is_known_are_compared(applied, unapplied, unkn
 def test_one_role_alone_is_to_be_looked_at():
     assert "owner" not in settings.DATABASES
     assert database.web_role.run().level == Level.LOOK
+
+
+@pytest.mark.django_db
+def test_a_pooler_that_drops_what_a_connection_is_opened_with_is_found():
+    assert not database.row_security.run().is_wrong
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT set_config('fledge.sees_all', '', true)")
+    result = database.row_security.run()
+    assert result.is_wrong
+    assert "no child would be found" in result.says
 
 
 @pytest.mark.django_db
