@@ -27,7 +27,7 @@ def switch_off(person: User, by: User) -> None:
         raise StaysOn("You were switched off meanwhile.")
     User.objects.filter(pk=person.pk).update(is_active=False)
     SignIn.objects.filter(user=person).delete()
-    _withdraw_invitations(person)
+    _withdraw_invitations_to(person)
     OutgoingMail.objects.filter(to__iexact=person.email).delete()
     switched_off.send(sender=User, person=person)
 
@@ -37,8 +37,7 @@ def switch_on(person: User) -> None:
     User.objects.filter(pk=person.pk).update(is_active=True)
 
 
-def _withdraw_invitations(person: User) -> None:
-    """Those they have sent and those they have got, with the mails of them."""
-    waiting = Invitation.objects.open_at(timezone.now())
-    waiting.filter(invited_by=person).delete()
-    waiting.filter(email__iexact=person.email).delete()
+def _withdraw_invitations_to(person: User) -> None:
+    """With their mails. Those they have sent a trigger withdraws."""
+    now = timezone.now()
+    Invitation.objects.open_at(now).filter(email__iexact=person.email).withdraw(now)

@@ -10,6 +10,7 @@ from django.db.models import Exists, OuterRef, Q
 
 from athletes.models import Child, User
 from library.models import Exercise
+from library.shared.acting import acting_for_the_program
 from program.models import (
     AssignedSession,
     AssignedSessionQuerySet,
@@ -64,7 +65,8 @@ class RecallPage:
     @cached_property
     def others(self) -> int:
         """How many children of other cohorts have it."""
-        everybody = self._held.order_by().values("child").distinct().count()
+        with acting_for_the_program():
+            everybody = self._held.order_by().values("child").distinct().count()
         return everybody - len(self.have)
 
     @cached_property

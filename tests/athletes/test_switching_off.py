@@ -3,6 +3,7 @@
 import pytest
 from django.db import IntegrityError, transaction
 from django.urls import reverse
+from django.utils import timezone
 
 from athletes.mailing import written_mail
 from athletes.models import Invitation, OutgoingMail, Role, SignIn, User
@@ -41,7 +42,7 @@ def test_whoever_is_switched_off_is_out_at_once_and_nothing_of_theirs_still_work
     assert client.get(calendar).status_code == 404
     assert not SignIn.objects.filter(user=cast.guardian).exists()
     assert not CalendarFeed.objects.exists()
-    assert list(Invitation.objects.all()) == [kept]
+    assert list(Invitation.objects.open_at(timezone.now())) == [kept]
     assert [mail.to for mail in OutgoingMail.objects.all()] == [cast.coach.email]
     child = head.get(reverse("athletes:child", args=[cast.child.public_id])).content.decode()
     assert "Switch on Own Parent" in child

@@ -391,11 +391,10 @@ def test_of_two_answers_the_first_stands_and_the_second_is_handed_back(cast, cli
     assert (asked.answer, Resolution.objects.count()) == ("First.", 1)
 
 
-def test_a_child_that_has_left_is_answered_all_the_same_and_the_coach_is_told(
-    cast, client_for, asked
-):
+def test_a_child_that_has_left_is_answered_by_a_head_coach_who_is_told(cast, client_for, asked):
     cast.child.enrolments.update(end=WEDNESDAY - dt.timedelta(days=1))
-    coach = client_for(cast.coach)
+    assert client_for(cast.coach).get(page(asked)).status_code == 404
+    coach = client_for(cast.head_coach)
     shown = text(coach.get(page(asked)))
     assert "Mira trains in no cohort now. The guardians still have their page" in shown
     assert "nothing to swap" in shown

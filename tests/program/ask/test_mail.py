@@ -100,7 +100,7 @@ def test_every_guardian_is_told_of_the_answer_even_after_the_child_has_left(
 ):
     cast.child.guardianships.create(guardian=cast.nobody)
     cast.child.enrolments.update(end=WEDNESDAY - dt.timedelta(days=1))
-    committed(answer, client_for(cast.coach), asked(session, cast.guardian))
+    committed(answer, client_for(cast.head_coach), asked(session, cast.guardian))
     assert to(mailoutbox) == ["nobody.here@example.org", "own.parent@example.org"]
 
 
