@@ -11,6 +11,7 @@ from athletes.views import (
     people,
     placements,
     post,
+    second_factors,
     sign_ins,
 )
 
@@ -92,6 +93,11 @@ urlpatterns = [
     ),
     path("people/", people.people, name="people"),
     path("people/access/", people.access_rules, name="access_rules"),
+    path(
+        "people/<int:pk>/second-factor/",
+        second_factors.reset_second_factor,
+        name="reset_second_factor",
+    ),
     path("people/invite/", people.invite_coach, name="invite_coach"),
     path(
         "people/invitations/<int:pk>/withdraw/",

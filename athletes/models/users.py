@@ -1,9 +1,16 @@
-from typing import Any
+import datetime as dt
+from typing import Any, Final
 
+from allauth.mfa.models import Authenticator
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Lower
+
+COACHES_FIRST_TIME: Final = dt.timedelta(days=7)
+"""So long a coach, newly made, may do without a second factor."""
+SECOND_FACTORS: Final = (Authenticator.Type.TOTP, Authenticator.Type.WEBAUTHN)
+"""Recovery codes stand in for one of these and are none themselves."""
 
 
 class Role(models.TextChoices):
@@ -57,6 +64,10 @@ class User(AbstractBaseUser):
     def __str__(self) -> str:
         return self.name
 
+    def has_usable_password(self) -> bool:
+        """Nobody has one, whatever the column holds: allauth would ask for it."""
+        return False
+
     @property
     def is_coach(self) -> bool:
         return self.role in {Role.HEAD_COACH, Role.COACH}
@@ -78,3 +89,18 @@ class User(AbstractBaseUser):
     @property
     def is_family(self) -> bool:
         return self.role in {Role.GUARDIAN, Role.ATHLETE}
+
+    @property
+    def second_factor_due_at(self) -> dt.datetime | None:
+        """From when on a coach does nothing without one. None: families may have one and need
+        none."""
+        return self.created_at + COACHES_FIRST_TIME if self.is_coach else None
+
+    def second_factor_is_due(self, now: dt.datetime) -> bool:
+        """Whether this person is to have one by now. No query."""
+        due_at = self.second_factor_due_at
+        return due_at is not None and now >= due_at
+
+    def has_second_factor(self) -> bool:
+        """One query."""
+        return bool(Authenticator.objects.filter(user=self, type__in=SECOND_FACTORS).exists())

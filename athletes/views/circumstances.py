@@ -14,7 +14,7 @@ from athletes.forms.circumstances import KitForm, RestrictionForm
 from athletes.home_kit import KitPage, items_at_home
 from athletes.loaders import child_for_adults_or_404, child_or_404, restriction_in_or_404
 from athletes.models import Child
-from library.shared.access import Request, for_coaches, for_signed_in
+from library.shared.access import Request, for_coaches, for_signed_in, for_whoever_reports
 
 
 @require_http_methods(["GET", "POST"])
@@ -40,7 +40,7 @@ def _back(request: Request, child: Child) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-@for_signed_in
+@for_whoever_reports
 def restrictions(request: Request, public_id: uuid.UUID) -> HttpResponse:
     child = child_or_404(request.user, public_id)
     form = RestrictionForm(request.POST or None, initial=_again(request))

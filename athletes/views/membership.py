@@ -18,7 +18,7 @@ from athletes.loaders import (
     invitation_in_or_404,
 )
 from athletes.models import Child, Cohort, Enrolment, Invitation
-from library.shared.access import Request, for_coaches, for_head_coach
+from library.shared.access import Request, asks_again, for_coaches, for_head_coach
 
 
 @require_http_methods(["GET", "POST"])
@@ -75,6 +75,7 @@ def _leave(
 
 @require_http_methods(["GET", "POST"])
 @for_coaches
+@asks_again
 def invite_family(request: Request, public_id: uuid.UUID) -> HttpResponse:
     child = child_or_404(request.user, public_id)
     form = InviteFamilyForm(request.POST or None, child=child, by=request.user)

@@ -10,8 +10,9 @@ from athletes.forms.people import AccessRulesForm, CohortForm, InviteCoachForm
 from athletes.invitation_mail import mail_invitations
 from athletes.models import AccessRules, Cohort, Invitation, Role, User
 from athletes.models.children import enrolled_on
+from athletes.second_factor import with_second_factor
 from athletes.switching_off import StaysOn, switch_off, switch_on
-from library.shared.access import Request, for_head_coach, page_sent_from
+from library.shared.access import Request, asks_again, for_head_coach, page_sent_from
 
 
 @require_GET
@@ -27,6 +28,7 @@ def people(request: Request) -> HttpResponse:
         .annotate(size=Count("enrolments__child", filter=in_force, distinct=True))
         .order_by("youngest", "name")  # counting drops the model's own order
         .prefetch_related("coaches"),
+        "with_second_factor": set(with_second_factor().values_list("pk", flat=True)),
         "invitations": Invitation.objects.visible_to(request.user)
         .open_at(timezone.now())
         .with_mail(),
@@ -36,6 +38,7 @@ def people(request: Request) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 @for_head_coach
+@asks_again
 def invite_coach(request: Request) -> HttpResponse:
     form = InviteCoachForm(request.POST or None)
     if request.method == "POST" and form.is_valid():

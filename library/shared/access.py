@@ -1,17 +1,23 @@
 """Who may enter a view. One decorator, four doors; what they may *see* is `visible_to`'s business.
 
-Someone signed out is asked to sign in. Someone with another role gets the 404 of a page that does
-not exist, so that an address tells nothing.
+Someone signed out is asked to sign in. A coach who is to have a second factor by now and has none
+is led to where one is set up. Someone with another role gets the 404 of a page that does not exist,
+so that an address tells nothing.
 """
 
+import datetime as dt
 from collections.abc import Callable
+from collections.abc import Set as AbstractSet
 from functools import wraps
 from typing import Any, Concatenate, Final, Protocol, cast
 from urllib.parse import urlsplit
 
+from allauth.account.decorators import reauthentication_required
+from django.conf import settings
 from django.contrib.auth.views import redirect_to_login
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
-from django.shortcuts import render
+from django.shortcuts import redirect, render
+from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme
 from django_htmx.middleware import HtmxDetails
 
@@ -30,6 +36,12 @@ class Person(Protocol):
     is_head_coach: bool
     is_family: bool
     is_guardian: bool
+
+    second_factor_due_at: dt.datetime | None
+
+    def second_factor_is_due(self, now: dt.datetime) -> bool: ...
+
+    def has_second_factor(self) -> bool: ...
 
 
 class Request(HttpRequest):
@@ -71,8 +83,55 @@ def page_sent_from(request: Request) -> str:
     return urlsplit(page)._replace(scheme="", netloc="").geturl()
 
 
-def requires[**P](may_enter: Callable[[Person], bool]) -> Callable[[View[P]], View[P]]:
-    """A decorator for views that only some people may enter."""
+HAS_SECOND_FACTOR: Final = "has_second_factor"
+"""Where the session keeps that, once it is known. It stays true while the session lasts: a coach
+cannot remove the last one, and whoever's are reset is signed out everywhere."""
+TO_SEND: Final = frozenset({"POST"})
+"""For what may tell of a child's pain, or spare a child something: it is taken even from somebody
+who may do nothing else until a second factor is set up."""
+TO_LOOK_AND_SEND: Final = frozenset({"GET", "POST"})
+
+
+def second_factor_wanted_by(request: Request, now: dt.datetime) -> dt.datetime | None:
+    """Until when, or since when, this person is to have a second factor; None for whoever has one
+    or needs none. A query for coaches, once for each session where there is one."""
+    due_at: dt.datetime | None = request.user.second_factor_due_at
+    if due_at is None or not settings.COACHES_NEED_SECOND_FACTOR:
+        return None
+    if request.session.get(HAS_SECOND_FACTOR):
+        return None
+    if request.user.has_second_factor():
+        request.session[HAS_SECOND_FACTOR] = True
+        return None
+    return due_at
+
+
+def _lacks_second_factor(request: Request) -> bool:
+    """No query but for a coach in the second week or later."""
+    now = timezone.now()
+    is_due = request.user.second_factor_is_due(now)
+    return is_due and second_factor_wanted_by(request, now) is not None
+
+
+def _set_up_second_factor(request: Request) -> HttpResponse:
+    """Lead there. What a form sent is given back, as to somebody who was signed out; htmx stays on
+    its page and shows the sentence (app.js)."""
+    if request.htmx:
+        sentence = (
+            "Coaches need a second way to sign in from their second week on, so this was not "
+            "done. What you typed is still here: copy it, reload the page, and set one up."
+        )
+        return HttpResponse(sentence, content_type="text/plain", status=403)
+    if not request.POST:
+        return redirect("mfa_index")
+    return render(request, "403_second_factor.html", {"typed": _typed(request)}, status=403)
+
+
+def requires[**P](
+    may_enter: Callable[[Person], bool], *, without_second_factor: AbstractSet[str] = frozenset()
+) -> Callable[[View[P]], View[P]]:
+    """A decorator for views that only some people may enter. `without_second_factor` are the
+    methods that a coach may use who is to have one and has none."""
 
     def decorate(view: View[P]) -> View[P]:
         @wraps(view)
@@ -81,6 +140,8 @@ def requires[**P](may_enter: Callable[[Person], bool]) -> Callable[[View[P]], Vi
                 return _sign_in(request)
             if not may_enter(request.user):
                 raise Http404
+            if request.method not in without_second_factor and _lacks_second_factor(request):
+                return _set_up_second_factor(request)
             if request.method not in READING:
                 return view(request, *args, **kwargs)
             with acting_as(request.user.pk):
@@ -96,9 +157,23 @@ def for_signed_in[**P](view: View[P]) -> View[P]:
     return requires(lambda person: True)(view)
 
 
+def for_whoever_reports[**P](view: View[P]) -> View[P]:
+    """Signed in; what may tell of a child's pain is taken from a coach without a second factor,
+    too."""
+    return requires(lambda person: True, without_second_factor=TO_SEND)(view)
+
+
 def for_coaches[**P](view: View[P]) -> View[P]:
     return requires(lambda person: person.is_coach)(view)
 
 
 def for_head_coach[**P](view: View[P]) -> View[P]:
     return requires(lambda person: person.is_head_coach)(view)
+
+
+def asks_again[**P](view: View[P]) -> View[P]:
+    """For what somebody with another's open browser must not do: whoever has a second factor shows
+    it again before sending this, unless it was shown in the last ten minutes
+    (ACCOUNT_REAUTHENTICATION_TIMEOUT). What was sent meanwhile is kept in the session and done
+    then. Below the decorator that lets somebody in."""
+    return cast("View[P]", reauthentication_required(view, allow_get=True))

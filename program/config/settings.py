@@ -57,6 +57,7 @@ INSTALLED_APPS = [
     "django.forms",
     "allauth",
     "allauth.account",
+    "allauth.mfa",
     "crispy_forms",
     "crispy_bootstrap5",
     "django_htmx",
@@ -135,6 +136,27 @@ ACCOUNT_EMAIL_VERIFICATION = "none"
 ACCOUNT_EMAIL_SUBJECT_PREFIX = ""
 ACCOUNT_LOGOUT_REDIRECT_URL = "account_login"
 ACCOUNT_SESSION_REMEMBER = True
+# A second factor shown holds for this many seconds before it is asked for again (`asks_again`).
+ACCOUNT_REAUTHENTICATION_TIMEOUT = 10 * 60
+
+# The demo's people are let in by one click and have none.
+COACHES_NEED_SECOND_FACTOR = not DEMO
+MFA_ADAPTER = "program.web.second_factor.adapter.SecondFactors"
+MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
+MFA_FORMS = {
+    "authenticate": "program.web.second_factor.forms.SignInForm",
+    "authenticate_webauthn": "program.web.second_factor.forms.SignInByPasskeyForm",
+    "login_webauthn": "program.web.second_factor.forms.PasskeyAloneForm",
+    "reauthenticate": "program.web.second_factor.forms.AgainForm",
+    "reauthenticate_webauthn": "program.web.second_factor.forms.AgainByPasskeyForm",
+    "activate_totp": "program.web.second_factor.forms.AppForm",
+    "add_webauthn": "program.web.second_factor.forms.PasskeyForm",
+}
+MFA_PASSKEY_LOGIN_ENABLED = True
+MFA_RECOVERY_CODES_SHOW_ONCE = True
+MFA_TOTP_ISSUER = "Fledge"
+MFA_TOTP_TOLERANCE = 1  # one step each way, as RFC 6238 advises for clocks that differ
+MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = ON_THIS_MACHINE_ONLY
 
 # On this machine only, mails are printed where no mail server is named.
 PRINTS_MAILS = ON_THIS_MACHINE_ONLY and "MAIL_HOST" not in os.environ

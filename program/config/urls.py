@@ -14,6 +14,7 @@ sign_in: list[URLPattern] = [
 
 urlpatterns: list[URLPattern | URLResolver] = [
     *sign_in,
+    path("", include("program.web.second_factor.urls")),
     path("library/", include("library.urls")),
     path("", include("athletes.urls")),
     path("", include("program.urls")),

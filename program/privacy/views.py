@@ -15,7 +15,13 @@ from athletes.family_frame import family_page
 from athletes.loaders import children_of
 from athletes.mailing import origin_of
 from athletes.models import AccessRules, Child, User
-from library.shared.access import Request, for_head_coach, for_signed_in, requires
+from library.shared.access import (
+    Request,
+    asks_again,
+    for_head_coach,
+    for_signed_in,
+    requires,
+)
 from program.models import ChildCopy, Erasure
 from program.privacy import copies, erasing
 from program.privacy.child_data import counts_of
@@ -88,6 +94,7 @@ def _page(request: Request, template: str, child: Child, context: dict[str, Any]
 
 @require_POST
 @for_guardians_and_head_coaches
+@asks_again
 def ask_for_copy(request: Request, child_id: uuid.UUID) -> HttpResponse:
     child = _child_or_404(request.user, child_id)
     copies.ask_for_copy(child, request.user, timezone.now(), origin_of(request))
@@ -99,6 +106,7 @@ def ask_for_copy(request: Request, child_id: uuid.UUID) -> HttpResponse:
 
 @require_POST
 @for_guardians_and_head_coaches
+@asks_again
 def fetch_copy(request: Request, child_id: uuid.UUID, copy_id: uuid.UUID) -> HttpResponse:
     """The zip, once: what is fetched is not kept."""
     child = _child_or_404(request.user, child_id)
@@ -117,6 +125,7 @@ def fetch_copy(request: Request, child_id: uuid.UUID, copy_id: uuid.UUID) -> Htt
 @require_http_methods(["GET", "POST"])
 @for_guardians_and_head_coaches
 @never_cache
+@asks_again
 def ask_to_erase(request: Request, child_id: uuid.UUID) -> HttpResponse:
     """The first step: what goes, what stays, and that it is wanted."""
     child = _child_or_404(request.user, child_id)
@@ -157,6 +166,7 @@ def erasures(request: Request) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @for_head_coach
 @never_cache
+@asks_again
 def erasure(request: Request, erasure_id: uuid.UUID) -> HttpResponse:
     """The second step: confirm it, or keep the child and say why."""
     found = get_object_or_404(

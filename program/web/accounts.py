@@ -6,16 +6,27 @@ from allauth.account import views as account
 from allauth.account.adapter import DefaultAccountAdapter, get_adapter
 from allauth.account.forms import RequestLoginCodeForm
 from django.contrib import messages
+from django.contrib.auth.models import AnonymousUser
 from django.http import HttpRequest
 from django.http.response import HttpResponseBase
+from django.shortcuts import redirect
+from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from athletes.mailing import send_code
+from athletes.models import User
 
 CODE_MAIL: Final = "account/email/login_code"
 
+WAIT: Final = "Too many wrong codes. Wait five minutes, then try again."
+
 
 class ClosedSignUp(DefaultAccountAdapter):
+    error_messages = DefaultAccountAdapter.error_messages | {
+        "rate_limited": WAIT,
+        "too_many_login_attempts": WAIT,
+    }
+
     def is_open_for_signup(self, request: HttpRequest) -> bool:
         return False
 
@@ -23,6 +34,16 @@ class ClosedSignUp(DefaultAccountAdapter):
         """A sign-in code, which is all that allauth mails here."""
         mail = self.render_mail(template_prefix, email, context)
         send_code(email, mail.subject, mail.body)
+
+    def get_reauthentication_methods(self, user: User | AnonymousUser) -> list[dict[str, Any]]:
+        """A passkey first, where there is one: nothing is to be typed."""
+        ways: list[dict[str, Any]] = super().get_reauthentication_methods(user)
+        return sorted(ways, key=lambda way: way["url"] != reverse("mfa_reauthenticate_webauthn"))
+
+    def respond_user_inactive(self, request: HttpRequest, user: Any) -> HttpResponseBase:
+        """A passkey of somebody who was switched off opens nothing, and tells no more than that."""
+        messages.error(request, "This passkey does not sign anybody in here.")
+        return redirect("account_login")
 
     def logout(self, request: HttpRequest) -> None:
         super().logout(request)

@@ -21,6 +21,7 @@ COACH_PAGES = (
 OWN_PAGES = (
     ("Mail to you", "athletes:mail_setting"),
     ("Where you are signed in", "athletes:sign_ins"),
+    ("A second way to sign in", "mfa_index"),
     ("What Fledge holds", "program:privacy"),
 )
 HEAD_COACH_PAGES = (

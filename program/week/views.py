@@ -5,7 +5,12 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
-from library.shared.access import Request, for_coaches, for_signed_in
+from library.shared.access import (
+    Request,
+    for_coaches,
+    for_signed_in,
+    second_factor_wanted_by,
+)
 from program.common.fields import FIRST_DAY, LAST_DAY
 from program.engine.weeks import monday_of
 from program.week.late_work import late_work
@@ -25,7 +30,12 @@ def this_week(request: Request) -> HttpResponse:
     """The week of the day asked for with `of`, else the running one."""
     today = timezone.localdate()
     week = week_of(request.user, _monday(request.GET.get("of", ""), today), today)
-    context = {"week": week, "late_work": late_work(request.user, timezone.now())}
+    now = timezone.now()
+    context = {
+        "week": week,
+        "late_work": late_work(request.user, now),
+        "second_factor_by": second_factor_wanted_by(request, now),
+    }
     return render(request, "program/week/week.html", context)
 
 

@@ -36,10 +36,11 @@ function unsay() {
   document.querySelector("[data-messages] [data-fault]")?.remove();
 }
 
-// Busy, the server says what became of it; a proxy in front of it may answer with a page instead.
+// Busy, or asking for a second way to sign in, the server says what became of it; a proxy in front of
+// it may answer with a page instead.
 function sentenceOf(xhr) {
   const isTold = xhr.getResponseHeader("content-type")?.startsWith("text/plain");
-  return xhr.status === 503 && isTold ? xhr.responseText : sentenceFor(xhr.status);
+  return [403, 503].includes(xhr.status) && isTold ? xhr.responseText : sentenceFor(xhr.status);
 }
 
 document.addEventListener("htmx:responseError", (event) => say(sentenceOf(event.detail.xhr)));

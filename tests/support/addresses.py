@@ -69,7 +69,8 @@ COACHES = frozenset({"head_coach", "coach"})
 HEAD_COACH = frozenset({"head_coach"})
 GUARDIANS = frozenset({"guardian"})
 GUARDIANS_AND_HEAD_COACHES = HEAD_COACH | GUARDIANS
-FAMILY = frozenset({"guardian", "athlete"})
+ATHLETE = frozenset({"athlete"})
+FAMILY = GUARDIANS | ATHLETE
 COACHES_AND_GUARDIANS = COACHES | GUARDIANS
 EVERYONE = frozenset(ROLES)
 PUBLIC = EVERYONE | {ANONYMOUS}
@@ -184,6 +185,41 @@ ALLOWED: dict[str, Row] = {
         PUBLIC, body=lambda half: {"code": "ABCDEF"}, get=GO, writes=False
     ),
     "account_logout": acts(PUBLIC, writes=False),
+    # The second factor. The athlete has an app and recovery codes; nobody else has anything.
+    "mfa_authenticate": fills(PUBLIC, body=lambda half: {"code": "123456"}, get=GO, writes=False),
+    "mfa_login_webauthn": fills(
+        PUBLIC, body=lambda half: {"credential": "{}"}, get=GO, writes=False
+    ),
+    "mfa_index": looks(EVERYONE),
+    "mfa_activate_totp": fills(
+        EVERYONE,
+        body=lambda half: {"code": "123456"},
+        get={"athlete": GO, "others": PAGE},
+        post={"athlete": GO, "others": PAGE},
+        writes=False,
+    ),
+    "mfa_add_webauthn": fills(
+        EVERYONE,
+        body=lambda half: {"name": "My phone", "credential": "{}"},
+        get={"athlete": GO, "others": PAGE},
+        post={"athlete": GO, "others": PAGE},
+        writes=False,
+    ),
+    "remove_second_factor": fills(
+        ATHLETE, "app", body=lambda half: {}, writes=False, foreign_for=NOBODY
+    ),
+    "mfa_view_recovery_codes": looks(ATHLETE, get=GO),
+    "mfa_generate_recovery_codes": fills(EVERYONE, body=lambda half: {}, get=GO, writes=False),
+    "mfa_reauthenticate": fills(
+        EVERYONE,
+        body=lambda half: {"code": "123456"},
+        get={"athlete": PAGE, "others": GO},
+        post={"athlete": PAGE, "others": GO},
+        writes=False,
+    ),
+    "mfa_reauthenticate_webauthn": fills(
+        EVERYONE, body=lambda half: {"credential": "{}"}, get=GO, writes=False
+    ),
     "athletes:mail_setting": fills(EVERYONE, body=lambda half: {}),
     "athletes:sign_ins": looks(EVERYONE),
     "athletes:sign_out_there": acts(EVERYONE, "sign_in", foreign_for=NOBODY, writes=False),
@@ -334,6 +370,7 @@ ALLOWED: dict[str, Row] = {
     ),
     # People
     "athletes:people": looks(HEAD_COACH),
+    "athletes:reset_second_factor": fills(HEAD_COACH, "with_second_factor", body=lambda half: {}),
     "athletes:invite_coach": fills(
         HEAD_COACH, body=lambda half: {"email": "coach3@example.org", "role": "coach"}
     ),

@@ -14,6 +14,8 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
+from allauth.mfa.recovery_codes.internal.auth import RecoveryCodes
+from allauth.mfa.totp.internal.auth import TOTP, generate_totp_secret
 from django.core.files.base import ContentFile
 from django.db import transaction
 from django.test import Client
@@ -161,6 +163,8 @@ def _made() -> Scene:
     foreign = make_half(
         "stranger", cast.other_cohort, cast.other_child, cast.other_coach, cast.other_guardian
     )
+    own.ids["app"], foreign.ids["app"] = with_app(cast.athlete), with_app(cast.nobody)
+    own.ids["with_second_factor"] = foreign.ids["with_second_factor"] = cast.athlete.pk
     own_drafts(own, people)
     own_copies(own, people)
     foreign.ids["copy"] = _copy(foreign.child, cast.other_guardian)
@@ -204,6 +208,12 @@ def _made() -> Scene:
         keep_taken_out(browsers[role], role, own, foreign)
     cookies = {role: client.cookies["sessionid"].value for role, client in browsers.items()}
     return Scene(people, own, foreign, cookies, ExerciseFactory(revision__pattern="hinge"))
+
+
+def with_app(person: User) -> int:
+    """Gives an app and recovery codes; the app's id is returned."""
+    RecoveryCodes.activate(person)
+    return TOTP.activate(person, generate_totp_secret()).instance.pk
 
 
 def signed_in(person: User) -> Client:

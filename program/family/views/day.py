@@ -12,7 +12,7 @@ from athletes.family_frame import family_page
 from athletes.invitation_mail import mail_family_invitation
 from athletes.loaders import child_or_404, children_of, own_child_or_404
 from athletes.models import Child, Invitation, Role
-from library.shared.access import Request, for_signed_in
+from library.shared.access import Request, asks_again, for_signed_in, requires
 from program.common.addresses import address
 from program.common.loaders import assigned_or_404, notes_on
 from program.engine.weeks import monday_of
@@ -146,7 +146,8 @@ def read(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpR
 
 
 @require_http_methods(["GET", "POST"])
-@for_signed_in
+@requires(lambda person: person.is_guardian)
+@asks_again
 def invite(request: Request, child_id: uuid.UUID) -> HttpResponse:
     """A guardian invites another one. Asked twice for one address, one invitation is sent."""
     child = own_child_or_404(request.user, child_id)

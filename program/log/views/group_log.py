@@ -7,7 +7,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 from django_htmx.http import HttpResponseClientRedirect
 
-from library.shared.access import Request, for_coaches
+from library.shared.access import TO_SEND, Request, requires
 from program.common.devices import owner_key
 from program.common.edit_conflicts import EditConflict
 from program.common.loaders import session_or_404
@@ -22,7 +22,7 @@ PAGE = "program/log/group_log.html"
 
 
 @require_http_methods(["GET", "POST"])
-@for_coaches
+@requires(lambda person: person.is_coach, without_second_factor=TO_SEND)
 def group_log(request: Request, session_id: int) -> HttpResponse:
     """Log a session for everybody who has it. `as_planned` fills the form and saves nothing."""
     session = session_or_404(request.user, session_id)

@@ -7,7 +7,7 @@ from django.db import transaction
 from django.http import JsonResponse
 from django.views.decorators.http import require_POST
 
-from library.shared.access import Request, for_signed_in
+from library.shared.access import Request, for_whoever_reports
 from program.ask.mail import tell_coaches
 from program.log.pain_reports import reporting_of
 from program.log.phone_inbox import NotASubmission, Sent, accept
@@ -22,7 +22,7 @@ def _tell_of_question(request: Request, row: Submission, now: dt.datetime) -> No
 
 
 @require_POST
-@for_signed_in
+@for_whoever_reports
 def inbox(request: Request) -> JsonResponse:
     """One thing from a phone, as JSON; the answer says what became of it."""
     try:

@@ -7,7 +7,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from athletes.family_frame import family_page
-from library.shared.access import Request, for_signed_in
+from library.shared.access import Request, for_whoever_reports
 from program.common.loaders import assigned_or_404
 from program.common.wording import CAUTION
 from program.log.forms import LogForm
@@ -18,7 +18,7 @@ from program.models import AssignedSession, CompletionState
 
 
 @require_http_methods(["GET", "POST"])
-@for_signed_in
+@for_whoever_reports
 def log(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     session = assigned_or_404(request.user, child_id, assigned_id)
     if request.method == "POST" and (hurt := pain_in_log(request.POST, session)):

@@ -1,6 +1,7 @@
 """Children, families, accounts and what lets them in."""
 
 from allauth.account.models import EmailAddress, EmailConfirmation
+from allauth.mfa.models import Authenticator
 
 from athletes.models import (
     AccessRules,
@@ -191,6 +192,21 @@ PEOPLE = (
             "created_at": said("signed in"),
             "last_seen_at": said("seen last"),
             "expires_at": said("until"),
+        },
+    ),
+    Held(
+        Authenticator,
+        "Second ways to sign in: apps, passkeys and recovery codes",
+        Purpose.ACCOUNT,
+        Readers.ONESELF,
+        WITH_ACCOUNT,
+        columns={
+            "id": KEY,
+            "user": said("whose"),
+            "type": said("what"),
+            "data": SECRET,
+            "created_at": said("since"),
+            "last_used_at": said("last used"),
         },
     ),
     Held(
