@@ -174,6 +174,12 @@ def coach(cast, client_for) -> Client:
 
 
 @pytest.fixture
+def no_second_factor_needed(settings) -> None:
+    """For a test in which weeks go by, and which is about something else."""
+    settings.COACHES_NEED_SECOND_FACTOR = False
+
+
+@pytest.fixture
 def evening(monkeypatch: pytest.MonkeyPatch) -> None:
     """It is the evening on which the tests about families happen."""
     monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING)

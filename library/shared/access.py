@@ -92,7 +92,7 @@ who may do nothing else until a second factor is set up."""
 TO_LOOK_AND_SEND: Final = frozenset({"GET", "POST"})
 
 
-def second_factor_wanted_by(request: Request, now: dt.datetime) -> dt.datetime | None:
+def second_factor_wanted_by(request: Request) -> dt.datetime | None:
     """Until when, or since when, this person is to have a second factor; None for whoever has one
     or needs none. A query for coaches, once for each session where there is one."""
     due_at: dt.datetime | None = request.user.second_factor_due_at
@@ -108,9 +108,8 @@ def second_factor_wanted_by(request: Request, now: dt.datetime) -> dt.datetime |
 
 def _lacks_second_factor(request: Request) -> bool:
     """No query but for a coach in the second week or later."""
-    now = timezone.now()
-    is_due = request.user.second_factor_is_due(now)
-    return is_due and second_factor_wanted_by(request, now) is not None
+    is_due = request.user.second_factor_is_due(timezone.now())
+    return is_due and second_factor_wanted_by(request) is not None
 
 
 def _set_up_second_factor(request: Request) -> HttpResponse:

@@ -30,11 +30,10 @@ def this_week(request: Request) -> HttpResponse:
     """The week of the day asked for with `of`, else the running one."""
     today = timezone.localdate()
     week = week_of(request.user, _monday(request.GET.get("of", ""), today), today)
-    now = timezone.now()
     context = {
         "week": week,
-        "late_work": late_work(request.user, now),
-        "second_factor_by": second_factor_wanted_by(request, now),
+        "late_work": late_work(request.user, timezone.now()),
+        "second_factor_by": second_factor_wanted_by(request),
     }
     return render(request, "program/week/week.html", context)
 

@@ -131,6 +131,7 @@ def test_the_families_are_invited_in_the_coachs_name_once_their_child_is_added(
     assert Invitation.objects.get().invited_by == cast.coach
 
 
+@pytest.mark.usefixtures("no_second_factor_needed")
 def test_what_was_asked_for_waits_a_month_and_only_the_head_coach_sees_it(
     cast, coach, client_for, now, monkeypatch
 ):

@@ -121,6 +121,7 @@ def test_a_coach_who_does_nothing_for_twelve_hours_is_signed_out(coach, later):
     assert not is_signed_in(coach)
 
 
+@pytest.mark.usefixtures("no_second_factor_needed")
 def test_nobody_is_signed_in_for_longer_than_thirty_days(cast, client_for, later):
     coach, guardian = client_for(cast.coach), client_for(cast.guardian)
     for hours in range(0, 30 * 24, 11):

@@ -21,7 +21,13 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from athletes import second_factor
-from library.shared.access import TO_LOOK_AND_SEND, Request, asks_again, requires
+from library.shared.access import (
+    TO_LOOK_AND_SEND,
+    Request,
+    asks_again,
+    requires,
+    second_factor_wanted_by,
+)
 
 for_signed_in_without = requires(lambda person: True, without_second_factor=TO_LOOK_AND_SEND)
 """Whoever is signed in, whether or not they have the second factor that they are to have."""
@@ -46,13 +52,13 @@ class OwnFactors(_InOurFrame, IndexView):
 
     def get_context_data(self, **more: Any) -> dict[str, Any]:
         context = super().get_context_data(**more)
-        person, now = self.request.user, timezone.now()
+        person = self.request.user
         codes = context["authenticators"].get(Authenticator.Type.RECOVERY_CODES)
         return context | {
             "factors": second_factor.factors_of(person),
             "codes_left": len(codes.get_unused_codes()) if codes else 0,
-            "due_at": person.second_factor_due_at,
-            "is_due": person.second_factor_is_due(now),
+            "due_at": second_factor_wanted_by(self.request),
+            "is_due": person.second_factor_is_due(timezone.now()),
         }
 
 

@@ -230,6 +230,7 @@ def test_no_family_needs_one(cast, client_for):
 def test_the_demo_asks_nobody(coach, settings):
     settings.COACHES_NEED_SECOND_FACTOR = False
     assert coach.get(WEEK).status_code == 200
+    assert "Coaches " not in text(coach.get(SET_UP))
 
 
 @pytest.mark.usefixtures("in_the_second_week")
