@@ -4,6 +4,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.db import transaction
+from django.db.models import QuerySet
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -16,7 +17,8 @@ from athletes.forms.membership import GrowingForm
 from athletes.importing.drafts import ask_for_one
 from athletes.importing_mail import answer_asked
 from athletes.loaders import child_or_404
-from athletes.models import Child, Cohort, HomeKit, ImportDraft, Invitation, Restriction
+from athletes.models import Child, Cohort, HomeKit, ImportDraft, Invitation, Restriction, User
+from athletes.second_factor import with_second_factor
 from library.models import Pathway
 from library.shared.access import Request, for_coaches
 from library.shared.dates import date_in_words
@@ -129,12 +131,20 @@ def _child_page(request: Request, child: Child, growing_form: GrowingForm) -> Ht
         "growing_form": growing_form,
         "kit": HomeKit.objects.filter(child=child).with_items().first(),
         "guardianships": child.guardianships.select_related("guardian"),
+        "may_be_reset": _may_be_reset(request, child),
         "invitations": Invitation.objects.open_at(timezone.now()).with_mail().filter(child=child),
         **_enrolments(request, child, today),
         **_restrictions(child, today),
         **_placements(child),
     }
     return render(request, "athletes/child.html", context)
+
+
+def _may_be_reset(request: Request, child: Child) -> "QuerySet[User]":
+    """Who of the family has a second way to sign in, for a head coach, who can take it off."""
+    family = Child.objects.filter(pk=child.pk).family()
+    having = with_second_factor().filter(pk__in=family.values("pk"))
+    return having if request.user.is_head_coach else having.none()
 
 
 def _enrolments(request: Request, child: Child, today: dt.date) -> dict[str, Any]:

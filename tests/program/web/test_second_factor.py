@@ -388,6 +388,19 @@ def test_a_head_coach_resets_another_persons_who_is_signed_out_and_told(cast, cl
         assert "signed out everywhere" in mail.outbox[-1].body
 
 
+def test_a_head_coach_finds_whose_of_a_family_can_be_reset_on_the_childs_page(cast, client_for):
+    for person in (cast.guardian, cast.athlete):
+        app_of(person)
+    page = reverse("athletes:child", args=[cast.child.public_id])
+    addresses = {
+        f'"{reverse("athletes:reset_second_factor", args=[person.pk])}"'
+        for person in (cast.guardian, cast.athlete)
+    }
+    for person, finds in ((cast.head_coach, addresses), (cast.coach, set())):
+        html = client_for(person).get(page).content.decode()
+        assert {address for address in addresses if address in html} == finds
+
+
 def test_a_head_coachs_own_is_reset_by_another_head_coach_or_on_the_server_alone(
     cast, client_for, capsys
 ):
