@@ -17,16 +17,19 @@ import tempfile
 import time
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from importlib import metadata
 from pathlib import Path
 
 import jsonschema
 import pytest
+from packaging.utils import canonicalize_name
 from ruamel.yaml import YAML
 
 from program.config import embedded_postgres
 from program.config.database import from_url
 from tests.program.config.embedded_postgres.ground import made_folder
 from tests.program.demo.test_demo_command import SETTINGS_OF_THE_TEST_RUN, spare_port
+from tests.release import shipped
 
 REPOSITORY = Path(__file__).resolve().parents[3]
 COMPOSE = YAML(typ="safe").load((REPOSITORY / "docker-compose.yml").read_text())
@@ -277,6 +280,11 @@ def test_the_image_holds_no_development_package_and_its_files_are_collected(mach
     installed = {path.name for path in (machine.root / "opt/fledge/venv/lib").glob("*/*/*")}
     assert "django" in installed
     assert not {"pytest", "mypy", "playwright"} & installed
+    (packages,) = (machine.root / "opt/fledge/venv/lib").glob("*/site-packages")
+    in_the_image = {
+        canonicalize_name(each.name) for each in metadata.distributions(path=[str(packages)])
+    }
+    assert shipped.names_without_extras() == in_the_image
     assert (machine.root / "opt/fledge/static/staticfiles.json").exists()
     assert (machine.root / "app/program/__pycache__").is_dir()
 
