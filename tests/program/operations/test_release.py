@@ -10,7 +10,6 @@ import pytest
 from tests.release import audit, bill, licence_tables, licences, shipped
 from tests.release.__main__ import REFUSED, UNASKED, WELL, main
 
-
 FILES, PACKAGES = shipped.own_files(), {each.name: each for each in shipped.packages()}
 FONTS = [each for each in FILES if "vendor" in each.path]
 
