@@ -227,6 +227,11 @@ SECURE_CSP = {
 }
 SECURE_REFERRER_POLICY = "same-origin"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = not ON_THIS_MACHINE_ONLY
+# A browser takes such a name over https from this very host alone: no neighbour under a club's
+# domain puts its own there. Over http it takes none.
+COOKIES_OF = "" if ON_THIS_MACHINE_ONLY else "__Host-"
+SESSION_COOKIE_NAME = f"{COOKIES_OF}sessionid"
+CSRF_COOKIE_NAME = f"{COOKIES_OF}csrftoken"  # static/js/follow/outbox.js reads it
 SESSION_ENGINE = "athletes.session_store"
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_AGE = 60 * 60 * 24 * 30  # the cookie's; `SignIn` decides

@@ -52,6 +52,8 @@ def keep_private(get_response: Answering) -> Answering:
             else:
                 patch_cache_control(answer, private=True, no_cache=True)
         answer.headers.setdefault("Permissions-Policy", PERMISSIONS)
+        # No other site puts a page, figure or photo of ours into one of its own.
+        answer.headers.setdefault("Cross-Origin-Resource-Policy", "same-origin")
         return answer
 
     return middleware

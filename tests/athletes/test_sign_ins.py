@@ -3,6 +3,7 @@ needed."""
 
 import datetime as dt
 import re
+import time
 
 import pytest
 from django.core import mail
@@ -47,15 +48,22 @@ def is_signed_in(client: Client) -> bool:
     return client.get(OWN_PAGE).status_code == 200
 
 
+def mailed_code() -> str:
+    work_off()
+    pattern = r"^\s*([A-Z0-9]{3,}(?:-[A-Z0-9]{3,})?)\s*$"
+    return re.search(pattern, mail.outbox[-1].body, re.MULTILINE)[1]
+
+
+def enter_the_code(browser: Client) -> None:
+    browser.post(reverse("account_confirm_login_code"), {"code": mailed_code()})
+
+
 def test_somebody_signs_in_by_a_code_and_neither_code_nor_key_is_stored(cast):
     browser = Client(
         headers={"User-Agent": "Mozilla/5.0 (X11; Linux x86_64; rv:140.0) Firefox/140.0"}
     )
     browser.post(reverse("account_login"), {"email": cast.coach.email}, follow=True)
-    work_off()
-    code = re.search(
-        r"^\s*([A-Z0-9]{3,}(?:-[A-Z0-9]{3,})?)\s*$", mail.outbox[-1].body, re.MULTILINE
-    )[1]
+    code = mailed_code()
     waiting = browser.cookies["sessionid"].value
     for secret in (code, waiting, cast.coach.email):
         assert secret not in everything_stored()
@@ -64,6 +72,56 @@ def test_somebody_signs_in_by_a_code_and_neither_code_nor_key_is_stored(cast):
     assert browser.cookies["sessionid"].value not in everything_stored()
     (kept,) = SignIn.objects.all()
     assert (kept.user, kept.device) == (cast.coach, "Firefox on Linux")
+
+
+def test_the_key_of_before_signing_in_is_of_no_use_after_it(cast):
+    """Nobody signs somebody else's browser in to a key that they know."""
+    browser = Client()
+    browser.post(reverse("account_login"), {"email": cast.coach.email}, follow=True)
+    before = browser.cookies["sessionid"].value
+    enter_the_code(browser)
+    assert is_signed_in(browser)
+    assert browser.cookies["sessionid"].value != before
+    assert SessionStore(before).load() == {}
+
+
+def test_three_wrong_codes_and_the_right_one_holds_no_longer(cast):
+    browser = Client()
+    browser.post(reverse("account_login"), {"email": cast.coach.email}, follow=True)
+    code = mailed_code()
+    for _ in range(3):
+        browser.post(reverse("account_confirm_login_code"), {"code": "AAAA-AAAA"})
+    browser.post(reverse("account_confirm_login_code"), {"code": code})
+    assert not is_signed_in(browser)
+
+
+def test_a_code_holds_three_minutes_and_once(cast):
+    browser = Client()
+    browser.post(reverse("account_login"), {"email": cast.coach.email}, follow=True)
+    code, too_late = mailed_code(), time.time() + 181
+    with pytest.MonkeyPatch.context() as clock:
+        clock.setattr("time.time", lambda: too_late)
+        browser.post(reverse("account_confirm_login_code"), {"code": code})
+    assert not is_signed_in(browser)
+    browser.post(reverse("account_login"), {"email": cast.coach.email}, follow=True)
+    code = mailed_code()
+    browser.post(reverse("account_confirm_login_code"), {"code": code})
+    assert is_signed_in(browser)
+    other = Client()
+    other.post(reverse("account_confirm_login_code"), {"code": code})
+    assert not is_signed_in(other)
+
+
+def test_signing_in_leads_to_no_other_site(cast):
+    browser = Client()
+    away = {"email": cast.coach.email, "next": "https://other.example/"}
+    browser.post(reverse("account_login"), away, follow=True)
+    answer = browser.post(
+        reverse("account_confirm_login_code"),
+        {"code": mailed_code(), "next": "https://other.example/"},
+    )
+    assert answer.headers["Location"].startswith("/")
+    assert not answer.headers["Location"].startswith("//")
 
 
 def test_a_database_and_the_secret_key_without_the_cookie_read_nothing(coach):

@@ -140,10 +140,11 @@ def _phone(cookie: str) -> Iterator:
 
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=WITH_WINDOWS)
+        # No browser itself keeps a cookie of this name without https, which a proxy would end.
+        headers = HTTPS | {"Cookie": f"__Host-sessionid={cookie}"}
         context = browser.new_context(
-            viewport={"width": 390, "height": 844}, extra_http_headers=HTTPS
+            viewport={"width": 390, "height": 844}, extra_http_headers=headers
         )
-        context.add_cookies([{"name": "sessionid", "value": cookie, "url": BASE}])
         yield context.new_page()
         browser.close()
 

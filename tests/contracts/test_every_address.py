@@ -21,6 +21,7 @@ NO_SUCH_ADDRESS = "/there-is-no-such-address/"
 ALWAYS_SAID = {
     "Content-Security-Policy",
     "Cross-Origin-Opener-Policy",
+    "Cross-Origin-Resource-Policy",
     "Referrer-Policy",
     "X-Content-Type-Options",
     "X-Frame-Options",

@@ -157,6 +157,14 @@ test("what another person left on this phone is neither sent nor shown, and is s
   assert.deepEqual(phone.inbox.order, ["of ben", "of anna"]);
 });
 
+test("the token of a club's own host is found in its cookie too", async () => {
+  const phone = new Phone();
+  phone.document.cookie = "theme=dark; __Host-csrftoken=of-this-host";
+  await phone.queue("one");
+  await phone.send();
+  assert.equal(phone.inbox.came[0].headers["x-csrftoken"], "of-this-host");
+});
+
 test("without a cookie the token is the page's own", async () => {
   const phone = new Phone();
   phone.document.cookie = "";

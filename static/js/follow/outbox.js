@@ -99,7 +99,7 @@ const REFUSED = "The server could not take this. It is still on this phone: show
 
 function csrfToken() {
   return (
-    /(?:^|;\s*)csrftoken=([^;]+)/.exec(document.cookie)?.[1] ??
+    /(?:^|;\s*)(?:__Host-)?csrftoken=([^;]+)/.exec(document.cookie)?.[1] ??
     document.querySelector("[name=csrfmiddlewaretoken]")?.value ??
     ""
   );

@@ -106,7 +106,7 @@ over_https = {"secure": True}
 plain = Client().get("/sign-in/")
 page = Client().get("/sign-in/", **over_https)
 door = Client().get("/demo/sign-in/", **over_https)
-cookie = page.cookies.get("csrftoken", {})
+(cookie,) = page.cookies.values()
 print(json.dumps({
     "plain": plain.status_code,
     "to": plain.headers.get("Location", ""),
@@ -116,7 +116,10 @@ print(json.dumps({
     "door_exists": any(str(each.pattern) == "demo/sign-in/"
         for each in __import__("program.config.urls", fromlist=["x"]).urlpatterns),
     "door_is_loaded": "program.demo.sign_in" in sys.modules,
-    "cookie_is_secure": bool(cookie and cookie["secure"]),
+    "cookie": [cookie.key, cookie["path"], cookie["domain"]],
+    "cookie_is_secure": bool(cookie["secure"]),
+    "session": [settings.SESSION_COOKIE_NAME, settings.SESSION_COOKIE_PATH,
+        settings.SESSION_COOKIE_DOMAIN],
     "sessions_are_secure": settings.SESSION_COOKIE_SECURE and settings.SESSION_COOKIE_HTTPONLY,
     "promises_https": page.headers.get("Strict-Transport-Security", ""),
     "policy": page.headers.get("Content-Security-Policy", ""),
@@ -167,8 +170,15 @@ def test_a_club_is_reached_by_https_alone_and_its_cookies_travel_no_other_way(cl
     assert "max-age=31536000" in club["promises_https"]
 
 
+def test_no_neighbour_under_a_clubs_domain_sets_its_cookies(club):
+    """A browser takes a cookie of this name from the very host alone, over https."""
+    assert club["cookie"] == ["__Host-csrftoken", "/", ""]
+    assert club["session"] == ["__Host-sessionid", "/", None]
+
+
 def test_the_demo_on_this_machine_needs_no_https(demo):
     assert (demo["plain"], demo["cookie_is_secure"]) == (200, False)
+    assert (demo["cookie"][0], demo["session"][0]) == ("csrftoken", "sessionid")
 
 
 def test_the_policy_of_a_club_allows_nothing_that_is_not_its_own(club):
