@@ -140,11 +140,12 @@ def _phone(cookie: str) -> Iterator:
 
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=WITH_WINDOWS)
-        # No browser itself keeps a cookie of this name without https, which a proxy would end.
-        headers = HTTPS | {"Cookie": f"__Host-sessionid={cookie}"}
         context = browser.new_context(
-            viewport={"width": 390, "height": 844}, extra_http_headers=headers
+            viewport={"width": 390, "height": 844}, extra_http_headers=HTTPS
         )
+        # Chromium keeps a cookie of this name for https alone, and for its own machine.
+        own = {"name": "__Host-sessionid", "value": cookie, "url": BASE.replace("http:", "https:")}
+        context.add_cookies([own | {"secure": True}])
         yield context.new_page()
         browser.close()
 
