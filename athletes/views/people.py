@@ -63,6 +63,7 @@ def withdraw_invitation(request: Request, pk: int) -> HttpResponse:
 
 @require_POST
 @for_head_coach
+@asks_again
 def switch_person_off(request: Request, pk: int) -> HttpResponse:
     person = get_object_or_404(User, pk=pk)
     try:
@@ -80,6 +81,7 @@ def switch_person_off(request: Request, pk: int) -> HttpResponse:
 
 @require_POST
 @for_head_coach
+@asks_again
 def switch_person_on(request: Request, pk: int) -> HttpResponse:
     person = get_object_or_404(User, pk=pk)
     switch_on(person)
@@ -110,6 +112,7 @@ def _edit_cohort(request: Request, cohort: Cohort) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 @for_head_coach
+@asks_again
 def access_rules(request: Request) -> HttpResponse:
     """What the program sets about who may look at what."""
     rules = AccessRules.objects.current()
