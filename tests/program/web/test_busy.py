@@ -14,7 +14,7 @@ from django.urls import reverse
 
 from athletes.models import Cohort
 from program.web.busy import NOTHING_CHANGED, PERHAPS_CHANGED
-from tests.support.factories import CohortFactory
+from tests.support.factories import BlockFactory, CohortFactory
 
 WEEK = "program.week.views.week_of"
 
@@ -101,6 +101,18 @@ def test_htmx_gets_the_sentence_alone_and_a_phone_gets_json(coach, broken, monke
 # What became of what was sent
 
 
+@pytest.fixture
+def send(cast, coach, monkeypatch):
+    """Sends a form whose work is what is given."""
+    block = BlockFactory(cohort=cast.cohort)
+
+    def posted(work):
+        monkeypatch.setattr("program.report.views.begin", work)
+        return coach.post(reverse("program:reports_write", args=[block.pk]))
+
+    return posted
+
+
 @pytest.mark.django_db(transaction=True)
 @pytest.mark.parametrize(
     ("error", "kept", "says"),
@@ -110,50 +122,46 @@ def test_htmx_gets_the_sentence_alone_and_a_phone_gets_json(coach, broken, monke
         (TROUBLES[0], True, PERHAPS_CHANGED),
     ],
 )
-def test_that_nothing_was_changed_is_said_only_where_it_is_so(coach, broken, error, kept, says):
-    def write() -> None:
-        with transaction.atomic():
-            CohortFactory(name="Larks")
-            transaction.set_rollback(not kept)
+def test_that_nothing_was_changed_is_said_only_where_it_is_so(send, error, kept, says):
+    def begin(block) -> None:
+        if kept:
+            with transaction.atomic():
+                CohortFactory(name="Larks")
+        raise trouble(error)
 
-    broken(trouble(error), write if kept else lambda: None)
-    page = coach.get(reverse("program:week")).content.decode()
-    assert says in page
+    assert says in send(begin).content.decode()
     assert Cohort.objects.filter(name="Larks").exists() is kept
 
 
 @pytest.mark.django_db(transaction=True)
-def test_a_transaction_stopped_midway_changed_nothing_and_says_so(coach, monkeypatch):
-    def week(*args):
+def test_a_transaction_stopped_midway_changed_nothing_and_says_so(send):
+    def begin(block):
         with transaction.atomic(), connection.cursor() as cursor:
             CohortFactory(name="Larks")
             cursor.execute("SET LOCAL statement_timeout = '20ms'; SELECT pg_sleep(1)")
 
-    monkeypatch.setattr(WEEK, week)
-    page = coach.get(reverse("program:week")).content.decode()
-    assert NOTHING_CHANGED in page
+    assert NOTHING_CHANGED in send(begin).content.decode()
     assert not Cohort.objects.filter(name="Larks").exists()
 
 
 @pytest.mark.django_db(transaction=True)
-def test_a_transaction_that_said_nothing_for_too_long_is_undone_and_says_so(coach, monkeypatch):
-    def week(*args):
+def test_a_transaction_that_said_nothing_for_too_long_is_undone_and_says_so(send):
+    def begin(block):
         with transaction.atomic(), connection.cursor() as cursor:
             CohortFactory(name="Larks")
             cursor.execute("SET LOCAL idle_in_transaction_session_timeout = '20ms'")
             time.sleep(0.2)
             Cohort.objects.count()
 
-    monkeypatch.setattr(WEEK, week)
-    answer = coach.get(reverse("program:week"))
+    answer = send(begin)
     assert answer.status_code == 503
     assert NOTHING_CHANGED in answer.content.decode()
     assert not Cohort.objects.filter(name="Larks").exists()
 
 
 @pytest.mark.django_db(transaction=True)
-def test_a_commit_whose_answer_is_lost_may_have_changed_something_and_says_so(coach, monkeypatch):
-    def week(*args):
+def test_a_commit_whose_answer_is_lost_may_have_changed_something_and_says_so(send, monkeypatch):
+    def begin(block):
         with transaction.atomic():
             CohortFactory(name="Larks")
             monkeypatch.setattr(connection, "commit", lost)
@@ -162,8 +170,7 @@ def test_a_commit_whose_answer_is_lost_may_have_changed_something_and_says_so(co
         monkeypatch.undo()
         raise trouble(psycopg.OperationalError("server closed the connection unexpectedly"))
 
-    monkeypatch.setattr(WEEK, week)
-    assert PERHAPS_CHANGED in coach.get(reverse("program:week")).content.decode()
+    assert PERHAPS_CHANGED in send(begin).content.decode()
 
 
 # Without a database at all
