@@ -20,6 +20,7 @@ from athletes.models.growth import (
     GrowthMeasurement,
     GrowthMeasurementQuerySet,
 )
+from athletes.models.health_views import HealthView, HealthViewQuerySet
 from athletes.models.imports import ImportDraft, ImportDraftQuerySet
 from athletes.models.invitations import Invitation, InvitationQuerySet
 from athletes.models.outgoing_mail import OutgoingMail, OutgoingMailQuerySet
@@ -39,6 +40,8 @@ __all__ = [
     "GrowthMeasurement",
     "GrowthMeasurementQuerySet",
     "Guardianship",
+    "HealthView",
+    "HealthViewQuerySet",
     "HomeKit",
     "HomeKitQuerySet",
     "ImportDraft",

@@ -14,10 +14,20 @@ from athletes.changes import set_growing_fast
 from athletes.children_list import WITHOUT, Wanted, list_children
 from athletes.forms.children import ChildForm, NewChildForm
 from athletes.forms.membership import GrowingForm
+from athletes.health_views import looked_at
 from athletes.importing.drafts import ask_for_one
 from athletes.importing_mail import answer_asked
 from athletes.loaders import child_or_404
-from athletes.models import Child, Cohort, HomeKit, ImportDraft, Invitation, Restriction, User
+from athletes.models import (
+    Child,
+    Cohort,
+    HealthView,
+    HomeKit,
+    ImportDraft,
+    Invitation,
+    Restriction,
+    User,
+)
 from athletes.second_factor import with_second_factor
 from library.models import Pathway
 from library.shared.access import Request, for_coaches
@@ -123,6 +133,7 @@ def growing(request: Request, public_id: uuid.UUID) -> HttpResponse:
 
 
 def _child_page(request: Request, child: Child, growing_form: GrowingForm) -> HttpResponse:
+    looked_at(HealthView.Kind.CHILD, request.user, child)
     today = timezone.localdate()
     context = {
         "child": child,

@@ -11,9 +11,10 @@ from django.views.decorators.http import require_http_methods, require_POST
 from athletes.changes import lift
 from athletes.family_frame import family_page
 from athletes.forms.circumstances import KitForm, RestrictionForm
+from athletes.health_views import looked_at
 from athletes.home_kit import KitPage, items_at_home
 from athletes.loaders import child_for_adults_or_404, child_or_404, restriction_in_or_404
-from athletes.models import Child
+from athletes.models import Child, HealthView
 from library.shared.access import Request, for_coaches, for_signed_in, for_whoever_reports
 
 
@@ -43,6 +44,7 @@ def _back(request: Request, child: Child) -> HttpResponse:
 @for_whoever_reports
 def restrictions(request: Request, public_id: uuid.UUID) -> HttpResponse:
     child = child_or_404(request.user, public_id)
+    looked_at(HealthView.Kind.SPARED, request.user, child)
     form = RestrictionForm(request.POST or None, initial=_again(request))
     if request.method == "POST" and form.is_valid():
         done = form.restrict(child, request.user)

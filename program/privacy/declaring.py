@@ -25,6 +25,7 @@ class Purpose(StrEnum):
 class Readers(StrEnum):
     FAMILY_AND_COACHES = "the family, the coaches of the child’s cohorts and head coaches"
     GUARDIANS_AND_COACHES = "guardians, the coaches of the child’s cohorts and head coaches"
+    GUARDIANS_AND_HEAD_COACHES = "guardians and head coaches"
     COACHES = "the coaches of the child’s cohorts and head coaches"
     ALL_COACHES = "every coach of the program"
     EVERYBODY = "everybody who is shown who did something"

@@ -5,6 +5,7 @@ from typing import Any
 
 from django import forms
 from django.contrib import messages
+from django.core.paginator import Paginator
 from django.http import Http404, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -12,21 +13,18 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from athletes.family_frame import family_page
+from athletes.health_views import looked_at
 from athletes.loaders import children_of
 from athletes.mailing import origin_of
-from athletes.models import AccessRules, Child, User
-from library.shared.access import (
-    Request,
-    asks_again,
-    for_head_coach,
-    for_signed_in,
-    requires,
-)
+from athletes.models import AccessRules, Child, HealthView, User
+from library.shared.access import Request, asks_again, for_head_coach, for_signed_in, requires
 from program.models import ChildCopy, Erasure
 from program.privacy import copies, erasing
 from program.privacy.child_data import counts_of
 from program.privacy.declarations import OF_A_CHILD, OF_AN_ACCOUNT
 from program.privacy.schema import schema
+
+A_PAGE = 50
 
 for_guardians_and_head_coaches = requires(lambda person: person.is_head_coach or person.is_guardian)
 
@@ -88,6 +86,18 @@ def child_data(request: Request, child_id: uuid.UUID) -> HttpResponse:
     return _page(request, "program/privacy/child_data.html", child, context)
 
 
+@require_GET
+@for_guardians_and_head_coaches
+@never_cache
+def health_views(request: Request, child_id: uuid.UUID) -> HttpResponse:
+    """Which coach looked at what of a child's health, the newest first."""
+    child = _child_or_404(request.user, child_id)
+    views = HealthView.objects.visible_to(request.user).filter(child=child)
+    page = Paginator(views.select_related("person"), A_PAGE).get_page(request.GET.get("page"))
+    template, same = "program/privacy/health_views.html", "program:health_views"
+    return family_page(request, template, child, {"page": page}, same_for_others=same)
+
+
 def _page(request: Request, template: str, child: Child, context: dict[str, Any]) -> HttpResponse:
     return family_page(request, template, child, context, same_for_others="program:child_data")
 
@@ -116,6 +126,7 @@ def fetch_copy(request: Request, child_id: uuid.UUID, copy_id: uuid.UUID) -> Htt
     if content is None:
         messages.warning(request, "This copy was fetched already, or is over. Ask for a new one.")
         return redirect("program:child_data", child.public_id)
+    looked_at(HealthView.Kind.COPY, request.user, child)
     answer = HttpResponse(content, content_type="application/zip")
     answer.headers["Content-Disposition"] = 'attachment; filename="fledge.zip"'
     answer.headers["Cache-Control"] = "private, no-store"

@@ -21,6 +21,8 @@ HTMX = {"HX-Request": "true"}
 MOST_QUERIES = 14
 MOST_QUERIES_ABOUT_CHILDREN = 17
 """Of the review, a child's page and a family's day, which gather all that is known of children."""
+WRITES_WHO_LOOKED = 1
+"""Beside them, on a page about a child's health that a coach opens."""
 
 
 def session_of(cohort, parts=1, slots=2, needing=True, **details) -> Session:

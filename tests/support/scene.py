@@ -27,6 +27,7 @@ from athletes.models import (
     Cohort,
     GrowthConsent,
     GrowthMeasurement,
+    HealthView,
     HomeKit,
     Invitation,
     Restriction,
@@ -250,6 +251,7 @@ def make_half(name: str, cohort: Cohort, child: Child, coach: User, guardian: Us
         chain=chain,
         aside=aside,
     )
+    looked_at(child, coach)
     part = session.parts.first()
     slot = part.slots.first()
     Override.objects.create(slot=slot, child=child, exercise=chain[1], note="Calmly.", set_by=coach)
@@ -397,6 +399,11 @@ def measured(child: Child, by: User) -> int:
     GrowthConsent.objects.create(child=child, given_by=by, given_at=NOW)
     day = TODAY - dt.timedelta(days=30)
     return GrowthMeasurement.objects.create(child=child, on=day, height=140, measured_by=by).pk
+
+
+def looked_at(child: Child, by: User) -> None:
+    yesterday = NOW - dt.timedelta(days=1)
+    HealthView.objects.create(person=by, child=child, kind=HealthView.Kind.GROWTH, at=yesterday)
 
 
 def report_on(block: Any, child: Child, **sent: Any) -> uuid.UUID:

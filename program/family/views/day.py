@@ -9,9 +9,10 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from athletes.family_frame import family_page
+from athletes.health_views import looked_at
 from athletes.invitation_mail import mail_family_invitation
 from athletes.loaders import child_or_404, children_of, own_child_or_404
-from athletes.models import Child, Invitation, Role
+from athletes.models import Child, HealthView, Invitation, Role
 from library.shared.access import Request, asks_again, for_signed_in, requires
 from program.common.addresses import address
 from program.common.loaders import assigned_or_404, notes_on
@@ -52,6 +53,7 @@ def children(request: Request) -> HttpResponse:
 def child_day(request: Request, child_id: uuid.UUID) -> HttpResponse:
     """What a child does today, or on the day asked for as `?day=2026-11-02`."""
     child = child_or_404(request.user, child_id)
+    looked_at(HealthView.Kind.SESSION, request.user, child)
     today = timezone.localdate()
     day = _day_or_404(request.GET.get("day", today.isoformat()))
     week = _week(request, child, day, today)
@@ -89,6 +91,7 @@ def _week(request: Request, child: Child, day: dt.date, today: dt.date) -> Famil
 @for_signed_in
 def session_day(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     shown = assigned_or_404(request.user, child_id, assigned_id)
+    looked_at(HealthView.Kind.SESSION, request.user, shown.child)
     week = _week(request, shown.child, shown.date, timezone.localdate())
     return _day_page(request, shown.child, week, shown)
 
@@ -135,6 +138,7 @@ def _day_page(
 @for_signed_in
 def read(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     session = assigned_or_404(request.user, child_id, assigned_id)
+    looked_at(HealthView.Kind.SESSION, request.user, session.child)
     if session.is_closed:
         return redirect(address(session, session.child))
     context = {

@@ -8,7 +8,8 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
-from athletes.models import AccessRules, Child, Enrolment
+from athletes.health_views import looked_at
+from athletes.models import AccessRules, Child, Enrolment, HealthView
 from library.shared.access import Request, for_coaches
 from library.shared.ids import whole_number
 from program.common.loaders import remembered_child_or_404, remembered_session_or_404
@@ -21,6 +22,7 @@ from program.review.logged_sessions import Return, of_child
 @for_coaches
 def child_review(request: Request, child_id: uuid.UUID) -> HttpResponse:
     child = remembered_child_or_404(request.user, child_id)
+    looked_at(HealthView.Kind.REVIEW, request.user, child)
     if not Child.objects.visible_to(request.user).filter(pk=child.pk).exists():
         return _left(request, child)
     number = whole_number(request.GET.get("page"))
@@ -49,6 +51,7 @@ def session_review(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID
     """One assigned session: what was asked and what came of it. What a finding rests on leads
     here."""
     session = remembered_session_or_404(request.user, child_id, assigned_id)
+    looked_at(HealthView.Kind.SESSION, request.user, session.child)
     context = {
         "child": session.child,
         "each": Return(session, timezone.localdate()),

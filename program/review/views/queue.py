@@ -12,9 +12,10 @@ from django.utils import timezone
 from django.utils.dateparse import parse_date
 from django.views.decorators.http import require_GET, require_POST
 
+from athletes.health_views import looked_at
 from athletes.loaders import child_or_404
 from athletes.mailing import origin_of
-from athletes.models import Child
+from athletes.models import Child, HealthView
 from library.shared.access import Request, for_coaches
 from library.shared.ids import whole_number
 from program.ask.answering import AlreadyAnswered, Reply
@@ -48,6 +49,8 @@ GONE = "Somebody has answered this already, or it is no longer so."
 def review(request: Request) -> HttpResponse:
     """The queue, of all one's children or of a cohort (`?cohort=3`)."""
     queue = queue_of(request.user, timezone.localdate(), request.GET.get("cohort", ""))
+    children = [each.who.child for each in queue.shown]
+    looked_at(HealthView.Kind.QUEUE, request.user, *children)
     return render(request, PAGE, {"queue": queue})
 
 
@@ -161,6 +164,8 @@ def came_back(request: Request, session_id: int | None = None) -> HttpResponse:
     returns = Returns(request.user, today, planned)
     page = Paginator(returns.logged, A_PAGE).get_page(request.GET.get("page"))
     logs = [Return(session, today) for session in page]
+    children = [each.child for each in page]
+    looked_at(HealthView.Kind.SESSION, request.user, *children)
     context = {
         "returns": returns,
         "page": page,
