@@ -24,6 +24,7 @@ from athletes.models.health_views import HealthView, HealthViewQuerySet
 from athletes.models.imports import ImportDraft, ImportDraftQuerySet
 from athletes.models.invitations import Invitation, InvitationQuerySet
 from athletes.models.outgoing_mail import OutgoingMail, OutgoingMailQuerySet
+from athletes.models.recorded_changes import RecordedChange, RecordedChangeQuerySet
 from athletes.models.sign_ins import SignIn, SignInQuerySet
 from athletes.models.users import Role, User
 
@@ -52,6 +53,8 @@ __all__ = [
     "OutgoingMailQuerySet",
     "Placement",
     "PlacementQuerySet",
+    "RecordedChange",
+    "RecordedChangeQuerySet",
     "Restriction",
     "RestrictionQuerySet",
     "Role",

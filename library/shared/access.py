@@ -21,7 +21,8 @@ from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme
 from django_htmx.middleware import HtmxDetails
 
-from library.shared.acting import acting_as
+from library.shared.acting import acting_as, writing_as
+from library.shared.request_ids import request_id
 
 READING: Final = {"GET", "HEAD"}
 """Methods whose answers the database, too, holds to what the person may see."""
@@ -142,7 +143,8 @@ def requires[**P](
             if request.method not in without_second_factor and _lacks_second_factor(request):
                 return _set_up_second_factor(request)
             if request.method not in READING:
-                return view(request, *args, **kwargs)
+                with writing_as(request.user.pk, request_id(request)):
+                    return view(request, *args, **kwargs)
             with acting_as(request.user.pk):
                 return view(request, *args, **kwargs)
 

@@ -5,7 +5,7 @@ A connection begins as the program itself, which sees all; a page is read in one
 person who opens it.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Any, Final
 
@@ -21,6 +21,8 @@ SETTINGS: Final = (
     "children",
     "remembered",
     "remembered_children",
+    "by",
+    "request",
 )
 NOW: Final = "SELECT " + ", ".join(
     f"coalesce(current_setting('fledge.{name}', true), '')" for name in SETTINGS
@@ -28,6 +30,10 @@ NOW: Final = "SELECT " + ", ".join(
 AS_BEFORE: Final = "SELECT " + ", ".join(
     f"set_config('fledge.{name}', %s, true)" for name in SETTINGS
 )
+WRITES_AS: Final = "SELECT " + ", ".join(
+    f"set_config('fledge.{name}', %s, true)" for name in ("by", "request")
+)
+WRITES: Final = ("INSERT", "UPDATE", "DELETE", "WITH")
 AS_THE_PROGRAM: Final = "SELECT set_config('fledge.sees_all', 'on', true)"
 
 
@@ -49,6 +55,37 @@ def acting_for_the_program() -> Iterator[None]:
     Within a transaction."""
     with _said_for_now(AS_THE_PROGRAM):
         yield
+
+
+@contextmanager
+def writing_as(person_id: int, request: str) -> Iterator[None]:
+    """Have what is recorded of changes say who made them, and in which request. Said anew in each
+    transaction and for it alone, so that nothing of it is left on a connection that goes back into
+    a pool; what is written outside of one gets one of its own."""
+    values = (str(person_id), request)
+    if connection.in_atomic_block:
+        with _said_for_now(WRITES_AS, *values):
+            yield
+        return
+    with connection.execute_wrapper(_signed(values)):
+        yield
+
+
+def _signed(values: tuple[str, str]) -> Callable[..., Any]:
+    def execute_signed(
+        execute: Callable[..., Any], sql: str, params: Any, many: bool, context: Any
+    ) -> Any:
+        if connection.in_atomic_block:
+            if connection.connection.info.transaction_status == TransactionStatus.IDLE:
+                _say(WRITES_AS, *values)  # the transaction begins with it
+            return execute(sql, params, many, context)
+        if not sql.lstrip().upper().startswith(WRITES):
+            return execute(sql, params, many, context)
+        with transaction.atomic():
+            _say(WRITES_AS, *values)
+            return execute(sql, params, many, context)
+
+    return execute_signed
 
 
 @contextmanager

@@ -1,4 +1,5 @@
-"""After migrating, the web role may read and write rows, and nothing else.
+"""After migrating, the web role may read and write rows, and nothing else; what is recorded of
+changes it may only read.
 
 It owns no table, so it can drop nothing, switch off no trigger and (once there is row security)
 cannot step past it.
@@ -13,6 +14,11 @@ GRANTS = """
 GRANT USAGE ON SCHEMA public TO {role};
 GRANT SELECT, INSERT, UPDATE, DELETE ON ALL TABLES IN SCHEMA public TO {role};
 GRANT USAGE, SELECT ON ALL SEQUENCES IN SCHEMA public TO {role};
+DO $$ BEGIN
+    IF to_regclass('athletes_recordedchange') IS NOT NULL THEN  -- migrated that far
+        REVOKE INSERT, UPDATE, DELETE ON athletes_recordedchange FROM {role};
+    END IF;
+END $$;
 """
 
 

@@ -7,8 +7,9 @@ from typing import Final
 
 from django.conf import settings
 
+from library.shared.request_ids import request_id
 from program.operations.database_trouble import is_database_trouble, kind_of
-from program.operations.requests import request_id, route_of
+from program.operations.requests import route_of
 
 OF_ONE_PLACE: Final = {"LockNotAvailable", "QueryCanceled", "DeadlockDetected"}
 """Troubles of the database that come from some place of ours; the others it has everywhere."""

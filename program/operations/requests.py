@@ -1,16 +1,10 @@
-"""What logs may say of a request: a number, and the pattern of its address."""
+"""What logs may say of a request besides its number: the pattern of its address."""
 
 from typing import Any, Final
 
 from django.conf import settings
 
-REQUEST_ID: Final = "fledge.request_id"
 NO_ROUTE: Final = "no such address"
-
-
-def request_id(request: Any) -> str:
-    """The number that the page of a fault shows; "" outside requests."""
-    return str(getattr(request, "META", {}).get(REQUEST_ID, ""))
 
 
 def route_of(request: Any) -> str:

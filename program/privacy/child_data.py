@@ -68,8 +68,8 @@ def counts_of(child: Child) -> list[tuple[Held, int]]:
 
 
 def _count(held: Held, child: Child) -> QuerySet[Any]:
-    rows = held.of_child(child).order_by().annotate(table=Value(held.name, CharField()))
-    return rows.values("table").annotate(n=Count("pk")).values_list("table", "n")  # type: ignore[no-any-return]
+    rows = held.of_child(child).order_by().annotate(held=Value(held.name, CharField()))
+    return rows.values("held").annotate(n=Count("pk")).values_list("held", "n")  # type: ignore[no-any-return]
 
 
 def _rows(held: Held, child: Child) -> list[dict[str, Cell]]:

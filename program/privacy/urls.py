@@ -9,6 +9,7 @@ urlpatterns = [
     path("privacy/copy.schema.json", views.export_schema, name="export_schema"),
     path(DATA, views.child_data, name="child_data"),
     path(f"{DATA}looked-at/", views.health_views, name="health_views"),
+    path(f"{DATA}changed/", views.recorded_changes, name="recorded_changes"),
     path(f"{DATA}copy/", views.ask_for_copy, name="ask_for_copy"),
     path(f"{DATA}copy/<uuid:copy_id>/", views.fetch_copy, name="fetch_copy"),
     path(f"{DATA}erase/", views.ask_to_erase, name="ask_to_erase"),

@@ -16,10 +16,11 @@ from athletes.family_frame import family_page
 from athletes.health_views import looked_at
 from athletes.loaders import children_of
 from athletes.mailing import origin_of
-from athletes.models import AccessRules, Child, HealthView, User
-from library.shared.access import Request, asks_again, for_head_coach, for_signed_in, requires
+from athletes.models import (AccessRules, Child, HealthView, User, RecordedChange)
+from library.shared.access import (Request, asks_again, for_head_coach, for_signed_in, requires)
 from program.models import ChildCopy, Erasure
 from program.privacy import copies, erasing
+from program.privacy.changes_in_words import said_of
 from program.privacy.child_data import counts_of
 from program.privacy.declarations import OF_A_CHILD, OF_AN_ACCOUNT
 from program.privacy.schema import schema
@@ -96,6 +97,18 @@ def health_views(request: Request, child_id: uuid.UUID) -> HttpResponse:
     page = Paginator(views.select_related("person"), A_PAGE).get_page(request.GET.get("page"))
     template, same = "program/privacy/health_views.html", "program:health_views"
     return family_page(request, template, child, {"page": page}, same_for_others=same)
+
+
+@require_GET
+@for_head_coach
+@never_cache
+def recorded_changes(request: Request, child_id: uuid.UUID) -> HttpResponse:
+    """Who changed what about a child, the newest first."""
+    child = _child_or_404(request.user, child_id)
+    changes = RecordedChange.objects.visible_to(request.user).filter(child=child)
+    page = Paginator(changes.select_related("by"), A_PAGE).get_page(request.GET.get("page"))
+    context = {"child": child, "page": page, "changes": [said_of(each) for each in page]}
+    return render(request, "program/privacy/recorded_changes.html", context)
 
 
 def _page(request: Request, template: str, child: Child, context: dict[str, Any]) -> HttpResponse:

@@ -12,9 +12,9 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.template.loader import render_to_string
 from django.utils.log import log_response
 
+from library.shared.request_ids import request_id
 from program.operations.database_trouble import is_database_trouble
 from program.operations.disk_full import is_disk_full
-from program.operations.requests import request_id
 from program.operations.written import Written
 
 RETRY_AFTER: Final = "10"  # seconds

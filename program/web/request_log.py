@@ -14,7 +14,8 @@ from django.http import HttpRequest
 from django.http.response import HttpResponseBase
 from django.utils import timezone
 
-from program.operations.requests import REQUEST_ID, request_id, route_of
+from library.shared.request_ids import REQUEST_ID, request_id
+from program.operations.requests import route_of
 
 log = logging.getLogger("fledge.requests")
 

@@ -6,7 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.template.loader import render_to_string
 from django.views.defaults import bad_request
 
-from program.operations.requests import request_id
+from library.shared.request_ids import request_id
 from program.web.busy import busy_answer, is_passing
 
 

@@ -546,6 +546,7 @@ ALLOWED: dict[str, Row] = {
     "program:export_schema": looks(EVERYONE, get=FILE),
     "program:child_data": looks(GUARDIANS_AND_HEAD_COACHES, "child"),
     "program:health_views": looks(GUARDIANS_AND_HEAD_COACHES, "child"),
+    "program:recorded_changes": looks(HEAD_COACH, "child"),
     "program:ask_for_copy": acts(GUARDIANS_AND_HEAD_COACHES, "child"),
     "program:fetch_copy": acts(
         GUARDIANS_AND_HEAD_COACHES, "child", "copy", post=FILE, foreign_for=NOBODY
