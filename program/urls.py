@@ -18,6 +18,7 @@ STATIONS = (
     "ask",
     "report",
     "privacy",
+    "welfare",
     "operations",
 )
 

@@ -67,6 +67,13 @@ from program.models.submissions import (
 from program.models.templates import Template, TemplateKind, TemplateQuerySet
 from program.models.upload_attempts import UploadAttempt, UploadAttemptQuerySet
 from program.models.ways_back import WayBackStep, WayBackStepQuerySet
+from program.models.welfare import (
+    Concern,
+    ConcernEntry,
+    ConcernLook,
+    WelfareOfficer,
+    WelfareWords,
+)
 
 __all__ = [
     "Absence",
@@ -89,6 +96,9 @@ __all__ = [
     "Completion",
     "CompletionQuerySet",
     "CompletionState",
+    "Concern",
+    "ConcernEntry",
+    "ConcernLook",
     "DoseRaise",
     "DoseRaiseQuerySet",
     "EarlierReport",
@@ -144,4 +154,6 @@ __all__ = [
     "UploadAttemptQuerySet",
     "WayBackStep",
     "WayBackStepQuerySet",
+    "WelfareOfficer",
+    "WelfareWords",
 ]

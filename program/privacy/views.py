@@ -16,8 +16,8 @@ from athletes.family_frame import family_page
 from athletes.health_views import looked_at
 from athletes.loaders import children_of
 from athletes.mailing import origin_of
-from athletes.models import (AccessRules, Child, HealthView, User, RecordedChange)
-from library.shared.access import (Request, asks_again, for_head_coach, for_signed_in, requires)
+from athletes.models import AccessRules, Child, HealthView, RecordedChange, User
+from library.shared.access import Request, asks_again, for_head_coach, for_signed_in, requires
 from program.models import ChildCopy, Erasure
 from program.privacy import copies, erasing
 from program.privacy.changes_in_words import said_of

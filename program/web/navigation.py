@@ -19,6 +19,7 @@ COACH_PAGES = (
     ("Review", "program:review"),
 )
 OWN_PAGES = (
+    ("Worried? Whom to ask", "program:welfare"),
     ("Mail to you", "athletes:mail_setting"),
     ("Where you are signed in", "athletes:sign_ins"),
     ("A second way to sign in", "mfa_index"),

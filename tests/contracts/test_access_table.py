@@ -13,10 +13,11 @@ def test_the_page_is_current():
 @pytest.mark.parametrize(
     ("address", "cells"),
     [
-        ("/library/exercises/<slug:slug>/", "| – | – | – | opens all | opens all |"),
-        ("/children/<uuid:public_id>/kit/", "| – | opens, sends own | opens, sends own |"),
-        ("/sessions/<int:session_id>/publish/", "| – | – | – | sends own | sends all |"),
-        ("/people/", "| – | – | – | – | opens |"),
+        ("/library/exercises/<slug:slug>/", "| – | – | – | opens all | opens all | – |"),
+        ("/children/<uuid:public_id>/kit/", "| – | opens, sends own | – | opens, sends own |"),
+        ("/sessions/<int:session_id>/publish/", "| – | – | – | sends own | sends all | – |"),
+        ("/whom-to-ask/all/", "| – | – | – | – | – | opens |"),
+        ("/people/", "| – | – | – | – | opens | – |"),
     ],
 )
 def test_it_says_who_may(address, cells):

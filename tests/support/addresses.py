@@ -72,7 +72,9 @@ GUARDIANS_AND_HEAD_COACHES = HEAD_COACH | GUARDIANS
 ATHLETE = frozenset({"athlete"})
 FAMILY = GUARDIANS | ATHLETE
 COACHES_AND_GUARDIANS = COACHES | GUARDIANS
+OFFICERS = frozenset({"welfare_officer"})
 EVERYONE = frozenset(ROLES)
+FAMILY_AND_COACHES = EVERYONE - OFFICERS
 PUBLIC = EVERYONE | {ANONYMOUS}
 NOBODY: frozenset[str] = frozenset()
 
@@ -362,7 +364,7 @@ ALLOWED: dict[str, Row] = {
         foreign_for=NOBODY,
     ),
     "athletes:kit": fills(COACHES_AND_GUARDIANS, "child", body=lambda half: {"nothing": "on"}),
-    "athletes:restrictions": fills(EVERYONE, "child", body=restriction_form),
+    "athletes:restrictions": fills(FAMILY_AND_COACHES, "child", body=restriction_form),
     "athletes:lift_restriction": acts(COACHES, "child", "restriction"),
     "athletes:child_placements": looks(COACHES, "child"),
     "athletes:first_placement": fills(
@@ -502,17 +504,17 @@ ALLOWED: dict[str, Row] = {
     # A family's own pages
     "program:family": looks(EVERYONE, get={"guardian": GO, "athlete": GO, "others": PAGE}),
     "program:child_day": looks(
-        EVERYONE, "child", queries=(f"?day={in_days(-2)}", f"?day={in_days(1)}")
+        FAMILY_AND_COACHES, "child", queries=(f"?day={in_days(-2)}", f"?day={in_days(1)}")
     ),
     "program:invite_guardian": fills(
         GUARDIANS, "child", body=lambda half: {"email": "gran@example.org"}, foreign_for=NOBODY
     ),
-    "program:session_day": looks(EVERYONE, *CHILDS),
-    "program:read": looks(EVERYONE, *CHILDS),
-    "program:log": fills(EVERYONE, *CHILDS, body=log_form),
-    "program:ask": fills(EVERYONE, *CHILDS, body=lambda half: {"text": "How deep?"}),
-    "program:follow": looks(EVERYONE, *CHILDS),
-    "program:inbox": acts(EVERYONE, body=from_a_phone, sends_json=True, post=FILE),
+    "program:session_day": looks(FAMILY_AND_COACHES, *CHILDS),
+    "program:read": looks(FAMILY_AND_COACHES, *CHILDS),
+    "program:log": fills(FAMILY_AND_COACHES, *CHILDS, body=log_form),
+    "program:ask": fills(FAMILY_AND_COACHES, *CHILDS, body=lambda half: {"text": "How deep?"}),
+    "program:follow": looks(FAMILY_AND_COACHES, *CHILDS),
+    "program:inbox": acts(FAMILY_AND_COACHES, body=from_a_phone, sends_json=True, post=FILE),
     "program:safety": fills(
         HEAD_COACH,
         body=lambda half: {
@@ -525,7 +527,7 @@ ALLOWED: dict[str, Row] = {
             "lighter_after_illness": 10,
         },
     ),
-    "program:kept_logs": fills(EVERYONE, *CHILDS, body=two_logs),
+    "program:kept_logs": fills(FAMILY_AND_COACHES, *CHILDS, body=two_logs),
     # Reports to families
     "program:reports": looks(COACHES, "block"),
     "program:reports_write": acts(COACHES, "block"),
@@ -539,8 +541,8 @@ ALLOWED: dict[str, Row] = {
         COACHES, "sent_block", "sent_report", body=corrected_report, queries=("?anew",)
     ),
     "program:report_send": acts(COACHES, "block", "report"),
-    "program:family_reports": looks(EVERYONE, "child"),
-    "program:family_report": looks(EVERYONE, "child", "sent_report"),
+    "program:family_reports": looks(FAMILY_AND_COACHES, "child"),
+    "program:family_report": looks(FAMILY_AND_COACHES, "child", "sent_report"),
     # What is held
     "program:privacy": looks(EVERYONE),
     "program:export_schema": looks(EVERYONE, get=FILE),
@@ -558,14 +560,30 @@ ALLOWED: dict[str, Row] = {
     "program:take_back_erasing": acts(GUARDIANS_AND_HEAD_COACHES, "child", writes=False),
     "program:erasures": looks(HEAD_COACH),
     "program:erasure": fills(HEAD_COACH, "erasure", body=lambda half: {"erase": "yes"}),
+    # Whom to ask, past the coaches
+    "program:welfare": fills(
+        EVERYONE,
+        body=lambda half: {"text": "Too rough."},
+        foreign_for=NOBODY,
+    ),
+    "program:concerns": looks(OFFICERS),
+    "program:concern": fills(
+        EVERYONE,
+        "concern",
+        body=lambda half: {"do": "write", "text": "Again today."},
+        foreign_for=OFFICERS,
+    ),
+    "program:welfare_officers": fills(
+        HEAD_COACH, body=lambda half: {"do": "words", "whom_to_ring": "Ada: 01632 960111"}
+    ),
     # Without a connection, on paper and in a calendar
     "program:worker": looks(PUBLIC, get=FILE),
     "program:manifest": looks(PUBLIC, get=FILE),
     "program:no_connection": looks(PUBLIC),
     "program:to_keep": looks(EVERYONE, get=FILE),
-    "program:sheet": looks(EVERYONE, *CHILDS),
+    "program:sheet": looks(FAMILY_AND_COACHES, *CHILDS),
     "program:sheets": looks(COACHES, "published_session"),
-    "program:calendar_address": fills(FAMILY, body=lambda half: {}),
+    "program:calendar_address": fills(FAMILY | OFFICERS, body=lambda half: {}),
     "program:calendar": looks(PUBLIC, "calendar", get=FILE),
     # What came back
     "program:review": looks(COACHES),
@@ -575,7 +593,7 @@ ALLOWED: dict[str, Row] = {
     "program:came_back_of": looks(COACHES, "published_session"),
     "program:attendance": looks(COACHES),
     "program:question": fills(COACHES, "question", body=lambda half: {"words": "Two books."}),
-    "program:question_upload": looks(EVERYONE, "question", get=FILE),
+    "program:question_upload": looks(FAMILY_AND_COACHES, "question", get=FILE),
     "program:child_review": looks(COACHES, "child"),
     "program:group_log": fills(COACHES, "published_session", body=group_form, hx_get=PART),
     "program:session_review": looks(COACHES, *CHILDS),

@@ -18,8 +18,9 @@ OWN, FOREIGN, MISSING = "own", "foreign", "missing"
 # What is different in two answers that say the same.
 NOISE = re.compile(r'nonce="[^"]*"|[A-Za-z0-9]{64}')
 WRITING = re.compile(r'^\s*(INSERT INTO|UPDATE|DELETE FROM)\s+"?(\w+)', re.IGNORECASE)
-# Rows about being signed in, and what is remembered of a request so that it is not done twice.
-NOT_WRITTEN_ABOUT = {"athletes_signin", "program_idempotencykey"}
+# Rows about being signed in, what is remembered of a request so that it is not done twice, and that
+# an officer looked.
+NOT_WRITTEN_ABOUT = {"athletes_signin", "program_idempotencykey", "program_concernlook"}
 
 
 @dataclass(frozen=True)

@@ -45,6 +45,8 @@ from tests.support.scene import (
     report_on,
     signed_in,
     spare_and_equip,
+    told_officers,
+    welfare_officer,
     write_session,
 )
 
@@ -68,6 +70,9 @@ def grow(scene: Scene, times: int, tag: str) -> None:
         slot = half.session.parts.first().slots.first()
         Override.objects.create(slot=slot, child=child, exercise=chain[1])
         _changed_checks(scene, half, name)
+        for person in scene.people.values():
+            told_officers(person)
+        welfare_officer(f"Officer {name}")
         _lengthen(half, chain, guardian)
 
 

@@ -49,6 +49,7 @@ from program.models import (
     Break,
     CheckChange,
     ChildCopy,
+    Concern,
     Erasure,
     Override,
     Progression,
@@ -59,6 +60,7 @@ from program.models import (
     Session,
     StopReason,
     Submission,
+    WelfareOfficer,
 )
 from tests.support.beats import a_worker_beats
 from tests.support.cast import named_cast
@@ -82,7 +84,8 @@ from tests.support.pictures import photo
 
 TODAY = MONDAY + dt.timedelta(days=2)
 NOW = dt.datetime.combine(TODAY, dt.time(18, 30), ZoneInfo("Europe/London"))
-ROLES = ("head_coach", "coach", "guardian", "athlete")
+ROLES = ("head_coach", "coach", "guardian", "athlete", "welfare_officer")
+"""The last is no role of an account: a grown-up without a child here, who was named."""
 ANONYMOUS = "anonymous"
 FIGURE = "free-squat"
 
@@ -156,7 +159,9 @@ def scene() -> Iterator[Scene]:
 def _made() -> Scene:
     a_worker_beats()
     cast = named_cast()
-    people = {role: getattr(cast, role) for role in ROLES}
+    officers = [welfare_officer("Officer One"), welfare_officer("Officer Two")]
+    named = {"welfare_officer": officers[0]}
+    people = {role: named.get(role) or getattr(cast, role) for role in ROLES}
     own = make_half("own", cast.cohort, cast.child, cast.coach, cast.guardian)
     # Unlike any word of a page, so that it can be looked for.
     Child.objects.filter(pk=cast.other_child.pk).update(given_name="Strangerschild")
@@ -168,6 +173,9 @@ def _made() -> Scene:
     own.ids["with_second_factor"] = foreign.ids["with_second_factor"] = cast.athlete.pk
     own_drafts(own, people)
     own_copies(own, people)
+    own.ids |= {("concern", role): told_officers(person) for role, person in people.items()}
+    own.ids["concern", "welfare_officer"] = own.ids["concern", "guardian"]
+    foreign.ids["concern"] = told_officers(cast.other_guardian)
     foreign.ids["copy"] = _copy(foreign.child, cast.other_guardian)
     foreign.ids["draft"] = _draft(cast.other_coach)
     text = (movement.FOLDER / f"{FIGURE}.toml").read_text()
@@ -468,6 +476,18 @@ def _invitation(half: Half, role: str, by: User) -> tuple[Invitation, str]:
     about = {"child": half.child} if role == "guardian" else {"cohort": half.cohort}
     email = f"{half.session.name.split()[0].lower()}.{role}@example.org"
     return Invitation.objects.invite(email, role, invited_by=by, **about)
+
+
+def welfare_officer(name: str) -> User:
+    person: User = UserFactory(name=name)
+    WelfareOfficer.objects.create(person=person, named_at=NOW, in_force_since=NOW)
+    return person
+
+
+def told_officers(by: User) -> uuid.UUID:
+    return Concern.objects.create(
+        about="Somebody", text="Too rough.", by=by, reporter=by.name, reported_at=NOW
+    ).public_id
 
 
 def own_copies(half: Half, people: dict[str, User]) -> None:

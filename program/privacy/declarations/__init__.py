@@ -8,9 +8,16 @@ from program.privacy.declarations.body import BODY
 from program.privacy.declarations.people import PEOPLE
 from program.privacy.declarations.program_itself import PROGRAM_ITSELF
 from program.privacy.declarations.training import TRAINING
+from program.privacy.declarations.welfare import WELFARE
 from program.privacy.declaring import Held, Nobodys
 
-DECLARED: Final[tuple[Held | Nobodys, ...]] = (*PEOPLE, *BODY, *TRAINING, *PROGRAM_ITSELF)
+DECLARED: Final[tuple[Held | Nobodys, ...]] = (
+    *PEOPLE,
+    *BODY,
+    *TRAINING,
+    *WELFARE,
+    *PROGRAM_ITSELF,
+)
 
 HELD: Final = tuple(each for each in DECLARED if isinstance(each, Held))
 OF_A_CHILD: Final = tuple(each for each in HELD if each.child)
