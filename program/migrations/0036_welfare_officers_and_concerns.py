@@ -9,7 +9,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("program", "0034_row_security"),
+        ("program", "0035_record_changes"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
