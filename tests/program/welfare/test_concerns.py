@@ -177,6 +177,16 @@ def test_the_database_too_keeps_it_from_coaches_and_head_coaches(cast, officers,
         assert not Concern.objects.exists()
 
 
+def test_no_filter_of_ours_lets_a_coach_through_either(cast, officers, client_for):
+    """Whoever sends a form acts as the program, whom row security does not hold."""
+    told(client_for(cast.guardian))
+    for person in (cast.coach, cast.head_coach, cast.athlete, cast.other_guardian):
+        assert not Concern.objects.visible_to(person).exists()
+        assert not Concern.objects.read_by_officer(person).exists()
+    assert Concern.objects.visible_to(officers[0]).exists()
+    assert Concern.objects.visible_to(cast.guardian).exists()
+
+
 def test_every_look_of_an_officer_stands_in_a_log_that_officers_alone_read(
     cast, officers, client_for
 ):
