@@ -104,8 +104,11 @@ def test_a_web_process_has_limits_and_a_command_has_none(tmp_path):
     )
     assert web["default"]["OPTIONS"]["options"] == (
         "-c lock_timeout=4s -c statement_timeout=7s -c idle_in_transaction_session_timeout=120s"
+        " -c fledge.sees_all=on"
     )
-    assert databases({"DATABASE_URL": url}, tmp_path)["default"]["OPTIONS"] == {}
+    assert databases({"DATABASE_URL": url}, tmp_path)["default"]["OPTIONS"] == {
+        "options": "-c fledge.sees_all=on"
+    }
 
 
 def test_what_the_database_s_address_says_of_limits_goes_before(served, tmp_path):
