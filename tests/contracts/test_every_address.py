@@ -68,6 +68,10 @@ def expected(row: Row, request: Request) -> str:
     return "404"
 
 
+WHO_LOOKED = "athletes_healthview"
+"""What a page about a child's health writes when it is shown to a coach, and nothing else does."""
+
+
 def surprise(scene: Scene, row: Row, request: Request, address: str) -> str:
     """What is wrong with the answer to a request; "" if nothing is."""
     half = scene.foreign if set(request.which) == {FOREIGN} else scene.own
@@ -81,10 +85,14 @@ def surprise(scene: Scene, row: Row, request: Request, address: str) -> str:
         return f"{answer.kind}, not {wanted}"
     if wanted == "404" and answer.said != told_of_nothing(scene, request):
         return "a 404 that tells more than that of an address that does not exist"
-    may_write = request.method == "POST" and wanted not in {"404", "405"}
-    if answer.written and not may_write:
-        return f"writes {answer.written}"
-    if may_write and row.writes and not answer.written:
+    is_answered = wanted not in {"404", "405"}
+    may_write = request.method == "POST" and is_answered
+    written = answer.written
+    if is_answered and request.role in {"coach", "head_coach"}:
+        written = tuple(table for table in written if table != WHO_LOOKED)
+    if written and not may_write:
+        return f"writes {written}"
+    if may_write and row.writes and not written:
         return "writes nothing: give the row a body that does, or its refusals prove nothing"
     if request.role in {"coach", "guardian", "athlete"} and (told := STRANGERS.search(answer.body)):
         return f"tells of a stranger: {told[0]}"
