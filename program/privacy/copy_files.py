@@ -10,6 +10,7 @@ from typing import Any
 
 from django.template.loader import render_to_string
 
+from library.shared.csv_cells import as_text
 from library.shared.uploads.keeping import uploads
 from program.privacy.child_data import ChildData, Table
 from program.privacy.schema import VERSION, schema
@@ -52,10 +53,5 @@ def _csv(table: Table) -> bytes:
     text = io.StringIO()
     writer = csv.writer(text)
     writer.writerow(table.labels)
-    writer.writerows([_no_formula(cell) for cell in row] for row in table.cells)
+    writer.writerows([as_text(cell) for cell in row] for row in table.cells)
     return text.getvalue().encode("utf-8-sig")  # so that spreadsheets read it as UTF-8
-
-
-def _no_formula(cell: str) -> str:
-    """What a spreadsheet would take for a formula is text (OWASP, CSV injection)."""
-    return f"'{cell}" if cell.startswith(("=", "+", "-", "@", "\t", "\r")) else cell
