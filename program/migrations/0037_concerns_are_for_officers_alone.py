@@ -1,10 +1,13 @@
 """Row security on what is reported to welfare officers: who may see all else, a head coach, reads
-nothing of it. The program itself is whoever sees all while nobody acts."""
+nothing of it. The program itself is whoever sees all while nobody acts.
+
+A function in a policy knows its tables by itself: pg_dump reads with an empty search path."""
 
 from django.db import migrations
 
 IS_OFFICER = """
-CREATE FUNCTION acting_is_officer() RETURNS boolean LANGUAGE sql STABLE AS $$
+CREATE FUNCTION acting_is_officer() RETURNS boolean LANGUAGE sql STABLE
+SET search_path FROM CURRENT AS $$
     SELECT EXISTS (
         SELECT FROM program_welfareofficer o JOIN athletes_user u ON u.id = o.person_id
         WHERE o.person_id = acting_person() AND u.is_active

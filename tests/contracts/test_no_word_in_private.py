@@ -93,6 +93,7 @@ NO_WORDS = {
     "OutgoingMail": {"to", "subject", "body", "headers", "message_id"},
     "Progression": {"session_name"},
     "Question": {"upload"},
+    "RecordedChange": {"table", "request", "before", "after"},  # for head coaches alone
     "Resolution": {"finding", "action", "before"},
     "SignIn": {"key_digest", "device"},
     "Slot": {"tempo"},
