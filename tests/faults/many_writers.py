@@ -4,19 +4,19 @@ as those pages send it."""
 import datetime as dt
 import http.client
 import random
-import threading
 import time
 import uuid
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from urllib.parse import urlencode
 
-from django.contrib.sessions.backends.db import SessionStore
 from django.db import connection
 from django.urls import reverse
 from django.utils import timezone
 
 from athletes.models import Child, User
+from athletes.session_store import SessionStore
 from library.models import Exercise
 from program.blocks.clear_break import preview_clearing
 from program.blocks.copy_forward import CopyRequest, preview
@@ -83,11 +83,10 @@ def storm(requests: int, environ: Mapping[str, str], seed: int = 7) -> list[str]
 
 def _all_at_once(writers: "list[Writer]", requests: int) -> None:
     left = iter(range(requests))  # shared: `next` of it is one step
-    threads = [threading.Thread(target=each.write_while, args=(left,)) for each in writers]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
+    with ThreadPoolExecutor(len(writers)) as pool:
+        writing = [pool.submit(each.write_while, left) for each in writers]
+    for each in writing:
+        each.result()  # a writer that broke off is no storm without findings
 
 
 def _say(answers: Counter[tuple[str, int]], stopped: int) -> None:
