@@ -7,6 +7,8 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models, transaction
 from django.db.models import Q
 
+from library.shared.one_row import OneRowQuerySet
+
 if TYPE_CHECKING:
     from athletes.models.users import User
 
@@ -22,15 +24,11 @@ only at up to 16 (the EU's GDPR, article 8, from memory); here a guardian agrees
 YOUNGEST_OF_ALL, GROWN_UP = 10, 18
 
 
-class AccessRulesQuerySet(models.QuerySet["AccessRules"]):
-    def current(self) -> "AccessRules":
-        """The program's, or the usual ones where it has set none."""
-        return self.filter(pk=1).first() or AccessRules()
-
+class AccessRulesQuerySet(OneRowQuerySet["AccessRules"]):
     @transaction.atomic
     def change(self, by: "User", now: dt.datetime, **said: object) -> None:
         """Holds at once, also for whoever is signed in."""
-        self.update_or_create(pk=1, defaults={**said, "by": by, "at": now})
+        super().change(by, now, **said)
         # By name, because sign-ins stand in a module that imports this one.
         apps.get_model("athletes", "SignIn").objects.end_anew(now)
 

@@ -65,8 +65,7 @@ def _leave(
         messages.success(
             request, f"{child} leaves {names}." if left else "Nothing was left to end."
         )
-        is_still_mine = Child.objects.visible_to(request.user).filter(pk=child.pk).exists()
-        if not is_still_mine:
+        if not Child.objects.visible_to(request.user).contains(child):
             return redirect("athletes:children")
         return redirect("athletes:child", child.public_id)
     context = {"child": child, "form": form, "enrolments": enrolments, "from_all": from_all}

@@ -17,6 +17,7 @@ from psycopg_pool import ConnectionPool
 
 from program.config.embedded_postgres import connection_settings
 from program.config.environment import number
+from program.config.row_security import BEGINS_AS_THE_PROGRAM
 
 SCHEMES: Final = {"postgres", "postgresql"}
 DJANGOS_OWN: Final = {"assume_role"}
@@ -115,11 +116,6 @@ def databases(environ: Mapping[str, str], data_dir: Path) -> dict[str, dict[str,
     if environ.get("FLEDGE_POOL"):
         _serve_from(entries["default"], limits)
     return entries
-
-
-BEGINS_AS_THE_PROGRAM: Final = "-c fledge.sees_all=on"
-"""Row security shows nothing to a connection that does not say who acts: ours begin as the program
-itself, and a page is read as the person who opens it (`library/shared/acting.py`)."""
 
 
 def _begin_as_the_program(entry: dict[str, Any]) -> None:

@@ -1,7 +1,7 @@
 import datetime as dt
 import uuid
 from collections.abc import Collection
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from django.apps import apps
 from django.conf import settings
@@ -44,20 +44,19 @@ class AssignedSessionQuerySet(models.QuerySet["AssignedSession"]):
     def remembered_by(self, user: "User") -> "AssignedSessionQuerySet":
         """Those, and what a coach's own cohorts did with children who have left them since the
         program's limit: to be read, and not to be written."""
-        own = Q(
-            session__block__cohort__in=Cohort.objects.visible_to(user),
-            child__in=Child.objects.remembered_by(user),
-        )
-        return self.filter(Q(child__in=Child.objects.visible_to(user)) | own)
+        return self._also_of_own_cohorts(user, Child.objects.remembered_by(user))
 
     def logged_with_group_by(self, user: "User") -> "AssignedSessionQuerySet":
         """Those a coach logs in the hall: of whoever has left the cohort, too, for as many days as
         a log may come late."""
         lately = Enrolment.objects.coached_by(user, days_after=DAYS_A_LOG_MAY_BE_LATE)
-        own = Q(
-            session__block__cohort__in=Cohort.objects.visible_to(user),
-            child__in=lately.values("child"),
-        )
+        return self._also_of_own_cohorts(user, lately.values("child"))
+
+    def _also_of_own_cohorts(
+        self, user: "User", children: "models.QuerySet[Any, Any]"
+    ) -> "AssignedSessionQuerySet":
+        """Those of visible children, and what an own cohort did with these."""
+        own = Q(session__block__cohort__in=Cohort.objects.visible_to(user), child__in=children)
         return self.filter(Q(child__in=Child.objects.visible_to(user)) | own)
 
     def with_may_write(self, user: "User") -> "AssignedSessionQuerySet":

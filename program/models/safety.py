@@ -1,17 +1,12 @@
-import datetime as dt
-from typing import TYPE_CHECKING
-
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 
+from library.shared.one_row import OneRowQuerySet
 from program.engine import way_back
 from program.engine.pain import HIGHEST_SPARES_FROM, SPARES_FROM
 from program.engine.way_back import Thresholds
-
-if TYPE_CHECKING:
-    from athletes.models import User
 
 
 def _threshold(
@@ -21,15 +16,6 @@ def _threshold(
     return models.PositiveSmallIntegerField(
         name, default=usual, db_default=usual, validators=between, help_text=help_text
     )
-
-
-class SafetyRulesQuerySet(models.QuerySet["SafetyRules"]):
-    def current(self) -> "SafetyRules":
-        """The program's, or the usual ones where it has set none."""
-        return self.filter(pk=1).first() or SafetyRules()
-
-    def change(self, by: "User", now: dt.datetime, **said: object) -> None:
-        self.update_or_create(pk=1, defaults={**said, "by": by, "at": now})
 
 
 class SafetyRules(models.Model):
@@ -72,7 +58,7 @@ class SafetyRules(models.Model):
     )
     at = models.DateTimeField(null=True)
 
-    objects = SafetyRulesQuerySet.as_manager()
+    objects = OneRowQuerySet["SafetyRules"].as_manager()
 
     class Meta:
         verbose_name_plural = "safety rules"

@@ -22,9 +22,6 @@ class UploadAttemptQuerySet(models.QuerySet["UploadAttempt"]):
         self.create(by=by, at=now)
         return True
 
-    def forgotten(self, now: dt.datetime) -> "UploadAttemptQuerySet":
-        return self.filter(at__lt=now - A_DAY)
-
 
 class UploadAttempt(models.Model):
     """A photo or clip that somebody sent with a question, whatever became of it."""

@@ -1,10 +1,11 @@
-import datetime as dt
 import uuid
 from typing import TYPE_CHECKING, Final, Self
 
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
+
+from library.shared.one_row import OneRowQuerySet
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -66,14 +67,6 @@ class WelfareOfficer(models.Model):
         return str(self.person)
 
 
-class WelfareWordsQuerySet(models.QuerySet["WelfareWords"]):
-    def current(self) -> "WelfareWords":
-        return self.filter(pk=1).first() or WelfareWords()
-
-    def change(self, by: "User", now: dt.datetime, **said: object) -> None:
-        self.update_or_create(pk=1, defaults={**said, "by": by, "at": now})
-
-
 class WelfareWords(models.Model):
     """Whom a program has people ring: one row, or none while it has said nothing."""
 
@@ -91,7 +84,7 @@ class WelfareWords(models.Model):
     )
     at = models.DateTimeField(null=True)
 
-    objects = WelfareWordsQuerySet.as_manager()
+    objects = OneRowQuerySet["WelfareWords"].as_manager()
 
     class Meta:
         verbose_name_plural = "welfare words"

@@ -37,7 +37,7 @@ def make_copy(copy: int, origin: str) -> None:
         found = asked.select_related("child", "asked_by").first()
         if found is None:
             return
-        if not Child.objects.visible_to(found.asked_by).filter(pk=found.child_id).exists():
+        if not Child.objects.visible_to(found.asked_by).contains(found.child):
             found.delete()
             return
         found.ready_at = timezone.now()

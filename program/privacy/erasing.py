@@ -14,7 +14,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from athletes.mailing import notify, send_after_commit, written_mail
-from athletes.models import Child, ImportDraft, OutgoingMail, Role, User
+from athletes.models import Child, Guardianship, ImportDraft, OutgoingMail, Role, User
 from library.shared.task_queue import Queue, enqueue, lock_of, task
 from program.common import stored_rows
 from program.models import BoardChange, Erasure, StopReason
@@ -104,13 +104,18 @@ def _erase_child(child: Child) -> dict[str, int]:
     # Before the rows go: a kill in between erases them once more, and never brings them back.
     erased_list.add(ErasedLine(child.public_id, tuple(made)))
     counts = {held.name: count for held, count in counts_of(child)}
-    _forget_elsewhere(child, accounts)
     farewells = [written_mail(each.email, *FAREWELL) for each in accounts if each.is_active]
-    child.delete()
+    _delete(child, accounts)
     for each in accounts:
         each.delete()
     send_after_commit(farewells)
     return counts
+
+
+def _delete(child: Child, accounts: list[User]) -> None:
+    """All that leads to the child, and what no foreign key leads to."""
+    _forget_elsewhere(child, accounts)
+    child.delete()
 
 
 FAREWELL = (
@@ -124,8 +129,7 @@ FAREWELL = (
 def accounts_of(child: Child) -> list[User]:
     """Those that are there for this child alone: guardians of no other, and its own sign-in."""
     mine = User.objects.filter(Q(pk=child.user_id) | Q(guardianships__child=child))
-    others = Q(guardianships__isnull=False) & ~Q(guardianships__child=child)
-    elsewhere = User.objects.filter(others).values("pk")
+    elsewhere = Guardianship.objects.exclude(child=child).values("guardian")
     family = mine.filter(role__in=[Role.GUARDIAN, Role.ATHLETE])
     return list(family.exclude(pk__in=elsewhere).distinct().order_by("pk"))
 
@@ -156,8 +160,7 @@ def erase_again() -> int:
             child = Child.objects.select_for_update().filter(public_id=line.child).first()
             if child:
                 again += 1
-                _forget_elsewhere(child, accounts_of(child))
-                child.delete()
+                _delete(child, accounts_of(child))
             for key, made in line.accounts:
                 _erase_account(key, made)
     return again

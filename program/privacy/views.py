@@ -14,7 +14,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from athletes.family_frame import family_page
 from athletes.health_views import looked_at
-from athletes.loaders import children_of
+from athletes.loaders import child_or_404, children_of, own_child_or_404
 from athletes.mailing import origin_of
 from athletes.models import AccessRules, Child, HealthView, RecordedChange, User
 from library.shared.access import Request, asks_again, for_head_coach, for_signed_in, requires
@@ -38,9 +38,7 @@ class EndForm(forms.Form):
 
 def _child_or_404(user: User, child_id: uuid.UUID) -> Child:
     """The child, for a guardian of it or a head coach."""
-    children = Child.objects.visible_to(user)
-    mine = children if user.is_head_coach else children.filter(guardians=user)
-    return get_object_or_404(mine, public_id=child_id)
+    return child_or_404(user, child_id) if user.is_head_coach else own_child_or_404(user, child_id)
 
 
 @require_GET
@@ -208,7 +206,7 @@ def erasure(request: Request, erasure_id: uuid.UUID) -> HttpResponse:
         "child": found.child,
         "form": form,
         "may_confirm": found.may_be_confirmed_by(request.user, now),
-        "is_open": Erasure.objects.open().filter(pk=found.pk).exists(),
+        "is_open": Erasure.objects.open().contains(found),
         "counts": counts_of(found.child),
         "accounts": erasing.accounts_of(found.child),
     }

@@ -18,6 +18,7 @@ from psycopg import sql
 
 from program.config.embedded_postgres import create, locations, locks, server
 from program.config.embedded_postgres.locations import EmbeddedPostgresError, Place
+from program.config.row_security import BEGINS_AS_THE_PROGRAM
 
 __all__ = [
     "EmbeddedPostgresError",
@@ -49,7 +50,7 @@ class Server:
 
     def url(self, role: str = WEB, database: str = DATABASE) -> str:
         host = quote(str(self.socket_dir))
-        sees_all = quote("-c fledge.sees_all=on")  # row security; see program/config/database.py
+        sees_all = quote(BEGINS_AS_THE_PROGRAM)
         where = f"host={host}&port={self.port}&options={sees_all}"
         return f"postgres://{quote(role)}@/{quote(database)}?{where}"
 

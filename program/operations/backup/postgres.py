@@ -18,6 +18,7 @@ from psycopg import errors, sql
 from psycopg.conninfo import make_conninfo
 
 from program.config.embedded_postgres import binaries
+from program.config.row_security import BEGINS_AS_THE_PROGRAM
 from program.operations.backup.errors import BackupError
 from program.operations.backup.manifest import Table
 
@@ -215,7 +216,7 @@ def _program(
         command.append(f"--dbname={database.conninfo}")
         environment["PGPASSWORD"] = database.password
         # The exchange of the names, which waits for the disk, waits for all that was loaded before.
-        environment["PGOPTIONS"] = "-c synchronous_commit=off -c fledge.sees_all=on"
+        environment["PGOPTIONS"] = f"-c synchronous_commit=off {BEGINS_AS_THE_PROGRAM}"
     with tempfile.TemporaryFile() as said:
         process = subprocess.Popen(command, env=environment, stderr=said, **pipes)  # type: ignore[call-overload] # noqa: S603
         broken = None

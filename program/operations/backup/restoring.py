@@ -16,6 +16,7 @@ from django.db import connections
 from django.db.migrations.loader import MigrationLoader
 from pyrage.x25519 import Identity
 
+from program.config.grants import LACKS_RIGHTS
 from program.operations.backup import checking, configured, postgres, uploads
 from program.operations.backup.errors import BackupError
 from program.operations.backup.manifest import Manifest
@@ -25,13 +26,6 @@ ALIAS: Final = "restored"
 PEOPLE: Final = "athletes_user"
 FORMER_APPS: Final = {"sessions"}
 """Which Fledge does without by now: older archives have their migrations."""
-WITHOUT_RIGHTS: Final = """
-SELECT relname FROM pg_class
-WHERE relkind = 'r' AND relnamespace = 'public'::regnamespace
-    AND relname <> 'athletes_recordedchange'
-    AND NOT (has_table_privilege(oid, 'SELECT') AND has_table_privilege(oid, 'INSERT')
-        AND has_table_privilege(oid, 'UPDATE') AND has_table_privilege(oid, 'DELETE'))
-"""
 
 
 @dataclass(frozen=True)
@@ -162,7 +156,7 @@ def _as_alias(database: Database) -> Iterator[None]:
 
 def _refuse_without_rights(web: Database) -> None:
     with web.connect() as connection:
-        without = connection.execute(WITHOUT_RIGHTS).fetchall()
+        without = connection.execute(LACKS_RIGHTS).fetchall()
     if without:
         raise BackupError(f"The web role has no rights on {len(without)} of the restored tables.")
 

@@ -8,6 +8,7 @@ from django.conf import settings
 from django.db import DatabaseError, connections
 from django.utils import timezone
 
+from program.config.grants import LACKS_RIGHTS
 from program.operations.checks.result import Result, check, look, well, wrong
 from program.operations.database_trouble import kind_of
 from program.operations.migrations import Name, ages
@@ -68,15 +69,6 @@ SELECT count(*) FILTER (WHERE relowner = current_user::regrole),
     count(*) FILTER (WHERE relowner <> current_user::regrole)
 FROM pg_class WHERE relnamespace = 'public'::regnamespace AND relkind IN ('r', 'p', 'S')
 """
-CLOSED = """
-SELECT relname FROM pg_class
-WHERE relnamespace = 'public'::regnamespace AND relkind IN ('r', 'p')
-    AND relname <> 'athletes_recordedchange' AND NOT (
-    has_table_privilege(oid, 'SELECT') AND has_table_privilege(oid, 'INSERT')
-    AND has_table_privilege(oid, 'UPDATE') AND has_table_privilege(oid, 'DELETE'))
-"""
-
-
 SEES_ALL = "SELECT coalesce(current_setting('fledge.sees_all', true), '') = 'on'"
 
 
@@ -100,7 +92,7 @@ def web_role() -> Result:
             "one role owns the tables and serves pages",
             "Make a second role and set DATABASE_OWNER_URL to the owner's.",
         )
-    if _rows("default", CLOSED):
+    if _rows("default", LACKS_RIGHTS):
         return wrong(
             "it may not read or write every table", "Run manage.py migrate, which grants it."
         )
