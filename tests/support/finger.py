@@ -24,6 +24,7 @@ class Finger:
 
     def put_down(self, item):
         self.centre(item)
+        item.tap(trial=True)  # waits until nothing moves it any more and nothing lies above it
         start = self.middle(item)
         self.touch("touchStart", start)
         return start
