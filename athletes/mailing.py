@@ -23,6 +23,7 @@ from procrastinate.contrib.django import app
 
 from athletes.models import Invitation, OutgoingMail, User
 from athletes.models.outgoing_mail import CODE_HOLDS, PATIENCE
+from library.shared.acting import acting_for_the_program
 from library.shared.task_queue import Queue, enqueue, task
 
 if TYPE_CHECKING:
@@ -36,9 +37,11 @@ CODE_IS_LATE: Final = dt.timedelta(minutes=1)
 
 
 def send_after_commit(mails: Sequence[OutgoingMail], priority: int = 0) -> None:
-    """Have these mails sent once the transaction under way is committed."""
+    """Have these mails sent once the transaction under way is committed. What is mailed to another
+    is nothing that its writer may read."""
     if mails:
-        OutgoingMail.objects.bulk_create(mails)
+        with acting_for_the_program():
+            OutgoingMail.objects.bulk_create(mails)
         enqueue(send_mails, priority=priority, mails=[each.pk for each in mails])
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
+from django.core.handlers.base import BaseHandler
 from django.db import connection
 from django.test import Client, TransactionTestCase
 from hypothesis import settings as hypothesis_settings
@@ -21,6 +22,7 @@ from tests.support.cast import named_cast
 from tests.support.chromium import CHROMIUM, LAUNCH, WITH_WINDOWS
 from tests.support.factories import MONDAY
 from tests.support.family import EVENING
+from tests.support.nobody import serving
 from tests.support.scene import Scene
 from tests.support.sliding import pathway_of_slides
 from tests.support.work import after_commit
@@ -28,6 +30,8 @@ from tests.support.work import after_commit
 # A loaded machine is slow, not wrong: an example may take its time.
 hypothesis_settings.register_profile("unhurried", hypothesis_settings(), deadline=None)
 hypothesis_settings.load_profile("unhurried")
+
+BaseHandler.get_response = serving(BaseHandler.get_response)
 
 MUST_NOT_SKIP = os.environ.get("CI") == "true"
 

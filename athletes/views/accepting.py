@@ -13,6 +13,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from athletes.forms.people import AcceptForm
 from athletes.models import Invitation, User
 from athletes.models.invitations import InvitationRefused
+from library.shared.acting import acting_for_the_program
 
 BACKEND: Final = "allauth.account.auth_backends.AuthenticationBackend"
 OPENED: Final = "invitation"
@@ -21,6 +22,7 @@ OPENED: Final = "invitation"
 
 @require_GET
 @cache_control(private=True, no_store=True)
+@acting_for_the_program()
 def open_link(request: HttpRequest, token: str) -> HttpResponse:
     """The mailed link, whose token is exchanged at once. Nothing is used up: programs that look
     through mails open it, too."""
@@ -33,6 +35,7 @@ def open_link(request: HttpRequest, token: str) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 @cache_control(private=True, no_store=True)
+@acting_for_the_program()
 def invitation(request: HttpRequest) -> HttpResponse:
     """The invitation opened in this browser. Only sending the form accepts it."""
     invited = Invitation.objects.filter(pk=request.session.get(OPENED, 0)).first()

@@ -13,6 +13,7 @@ from django.db import IntegrityError, transaction
 from django.db.models import F, Max
 from django.http import Http404
 
+from library.shared.acting import acting_for_the_program
 from library.shared.dates import weekday_and_date
 from library.shared.ids import whole_number
 from program.blocks.queries import sessions_of
@@ -163,7 +164,8 @@ def _unmake(change: BoardChange, sessions: dict[int, Session]) -> list[str]:
             stays.append(f"{_called(session)} holds a choice made for a child, so it stays.")
         else:
             goes.append(pk)
-    Session.objects.filter(pk__in=goes).delete()
+    with acting_for_the_program():
+        Session.objects.filter(pk__in=goes).delete()
     return stays
 
 

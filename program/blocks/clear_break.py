@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from django.db.models import Case, F, Value, When
 
+from library.shared.acting import acting_for_the_program
 from program.blocks.board_changes import CannotChange, record_change, sessions_with_choices
 from program.common import stored_rows
 from program.common.edit_conflicts import mark_of
@@ -85,6 +86,7 @@ def clear_sessions(shown: Clearing, by: "User", now: dt.datetime) -> BoardChange
     )
 
 
+@acting_for_the_program()
 def _take_out(keys: Sequence[int]) -> str:
     """Delete sessions; their rows, as JSON, in the order in which they can be made again."""
     rows = [

@@ -15,6 +15,7 @@ from typing import Literal
 from django.contrib.sessions.backends.base import SessionBase
 from django.db.models import F, Model
 
+from library.shared.acting import acting_for_the_program
 from program.common import stored_rows
 from program.models import AssignedSlot, Block, Override, Part, Session, Slot
 
@@ -57,6 +58,7 @@ class CannotRestore(Exception):
     """Raised with a sentence that says why."""
 
 
+@acting_for_the_program()
 def delete_slot(kept: SessionBase, slot: Slot) -> DeletedItem:
     out = DeletedItem(
         key=uuid.uuid4().hex,
@@ -72,6 +74,7 @@ def delete_slot(kept: SessionBase, slot: Slot) -> DeletedItem:
     return _keep(kept, out)
 
 
+@acting_for_the_program()
 def delete_part(kept: SessionBase, part: Part) -> DeletedItem:
     slots = list(part.slots.all())
     out = DeletedItem(
@@ -88,6 +91,7 @@ def delete_part(kept: SessionBase, part: Part) -> DeletedItem:
     return _keep(kept, out)
 
 
+@acting_for_the_program()
 def delete_session(kept: SessionBase, session: Session) -> DeletedItem:
     """Raises ProtectedError where it has been published to a child."""
     parts = list(session.parts.prefetch_related("slots"))
@@ -115,6 +119,7 @@ def of_block(kept: SessionBase, block_id: int) -> list[DeletedItem]:
     return [out for out in all_in(kept) if out.kind == "session" and out.within_id == block_id]
 
 
+@acting_for_the_program()
 def restore(kept: SessionBase, out: DeletedItem) -> None:
     """Make the rows again as they were, ids included; a second time changes nothing.
 

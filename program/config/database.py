@@ -100,6 +100,7 @@ def _refuse_odd(name: str, scheme: str, path: str, options: Mapping[str, Any]) -
 def databases(environ: Mapping[str, str], data_dir: Path) -> dict[str, dict[str, Any]]:
     """Django's DATABASES: `default` (web role) and, where it is another role, `owner`."""
     if url := environ.get("DATABASE_URL"):
+        _refuse_to_serve_as_the_program(url)
         entries = {"default": from_url(url)}
         if owner_url := environ.get("DATABASE_OWNER_URL"):
             entries["owner"] = from_url(owner_url, "DATABASE_OWNER_URL")
@@ -108,14 +109,23 @@ def databases(environ: Mapping[str, str], data_dir: Path) -> dict[str, dict[str,
             "default": connection_settings(data_dir, "fledge_web"),
             "owner": connection_settings(data_dir, "fledge_owner"),
         }
-    for entry in entries.values():
-        _begin_as_the_program(entry)
     if "owner" in entries:
+        _begin_as_the_program(entries["owner"])
         entries["owner"]["TEST"] = {"MIRROR": "default"}
     limits = _limits(environ)  # read also where they are not for this process: a wrong one is told
     if environ.get("FLEDGE_POOL"):
-        _serve_from(entries["default"], limits)
+        _serve_from(entries["default"], limits)  # where each transaction says for whom it is
+    else:
+        _begin_as_the_program(entries["default"])
     return entries
+
+
+def _refuse_to_serve_as_the_program(url: str) -> None:
+    if "fledge.sees_all" in unquote(url):
+        raise ImproperlyConfigured(
+            "DATABASE_URL sets fledge.sees_all, with which pages would be served as the program, "
+            "which sees every child. Take it out: Fledge sets it where it belongs."
+        )
 
 
 def _begin_as_the_program(entry: dict[str, Any]) -> None:
@@ -128,16 +138,13 @@ def _limits(environ: Mapping[str, str]) -> str:
     seconds = {
         limit: number(environ, variable, usual) for limit, (variable, usual) in LIMITS.items()
     }
-    return " ".join(f"-c {limit}={each}s" for limit, each in seconds.items())
+    return " ".join(f"-c {limit}={each}s" for limit, each in seconds.items() if each)
 
 
 def _serve_from(entry: dict[str, Any], limits: str) -> None:
     """What only a web process has: a pool, and limits. What the address says itself goes first."""
     options = entry.setdefault("OPTIONS", {})
-    said = options.get("options", "")
-    entry["OPTIONS"] = {
-        **NOTICES_A_DEAD_LINE,
-        **options,
-        "options": f"{limits} {said}".strip(),  # of two, Postgres takes the later
-        "pool": POOL,
-    }
+    said = options.pop("options", "")
+    entry["OPTIONS"] = {**NOTICES_A_DEAD_LINE, **options, "pool": POOL}
+    if at_start := f"{limits} {said}".strip():  # of two, Postgres takes the later
+        entry["OPTIONS"]["options"] = at_start

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.forms import BaseForm
 from django.http import Http404, QueryDict
 
@@ -82,16 +82,7 @@ def accept(sent: Sent, reporting: Reporting) -> Submission:
     if child is None:
         raise Http404
     with transaction.atomic():
-        row, is_new = Submission.objects.get_or_create(
-            id=sent.id,
-            defaults={
-                "child": child,
-                "kind": sent.kind,
-                "state": SubmissionState.WRITTEN,
-                "by": by,
-                "received_at": now,
-            },
-        )
+        row, is_new = _kept(sent, child, by, now)
         if not is_new:
             return _known(row, child)
         hurt = _report_what_hurts(sent, child, reporting)
@@ -103,6 +94,17 @@ def accept(sent: Sent, reporting: Reporting) -> Submission:
             row.payload = sent.fields  # an easier choice has no other place until the log
         row.save()
     return row
+
+
+def _kept(sent: Sent, child: Child, by: User, now: dt.datetime) -> tuple[Submission, bool]:
+    """And whether it is new. Raises Http404 where the id is that of another child's."""
+    said = {"child": child, "kind": sent.kind, "by": by, "received_at": now}
+    try:
+        return Submission.objects.get_or_create(
+            id=sent.id, defaults=said | {"state": SubmissionState.WRITTEN}
+        )
+    except IntegrityError:  # row security shows nobody another child's
+        raise Http404 from None
 
 
 def _known(row: Submission, child: Child) -> Submission:

@@ -16,6 +16,7 @@ from procrastinate.contrib.django import app
 from athletes.changes import lock, lock_children
 from athletes.models import Child
 from athletes.signals import Circumstance
+from library.shared.acting import acting_for_child, acting_for_the_program
 from library.shared.task_queue import (
     Queue,
     also_at_the_start,
@@ -39,6 +40,7 @@ def on_circumstances_changed(child: Child, what: Circumstance, **signal: Any) ->
     close_and_choose_anew(child, what, timezone.now(), timezone.localdate())
 
 
+@acting_for_the_program()
 def on_circumstances_of_many_changed(
     children: Collection[int], what: Circumstance, **signal: Any
 ) -> None:
@@ -49,6 +51,7 @@ def on_circumstances_of_many_changed(
         have_chosen_anew(some, what, now)
 
 
+@acting_for_the_program()
 def on_exercises_described(exercises: Collection[int], **signal: Any) -> None:
     """Receiver of `library.signals.exercises_described`: what an exercise is said to be now may be
     forbidden to who holds it. Whoever may still do it keeps it as it was sent."""
@@ -58,6 +61,7 @@ def on_exercises_described(exercises: Collection[int], **signal: Any) -> None:
         have_chosen_anew(_close_forbidden(some, now, today), Circumstance.EXERCISE, now)
 
 
+@acting_for_the_program()
 def on_pathways_changed(exercises: Collection[int], **signal: Any) -> None:
     """Receiver of `library.signals.pathways_changed`: what is easier, and what is nearest, may be
     something else now. No limit hangs on it, so nothing is closed."""
@@ -89,11 +93,11 @@ def have_chosen_anew(children: Iterable[int], what: Circumstance, now: dt.dateti
 @task("program.choose_anew", Queue.CHANGES)
 def choose_anew(child: int, what: str, asked_at: str) -> None:
     """Choose anew what this child has ahead, after something about it changed at that moment. What
-    was chosen before a worker died stays; the rest follows."""
-    found = Child.objects.filter(pk=child).first()
-    if found:
-        at = dt.datetime.fromisoformat(asked_at)
-        refit(found, Circumstance(what), at, timezone.localdate())
+    was chosen before a worker died stays; the rest follows. Nothing of another child is read."""
+    at, today = dt.datetime.fromisoformat(asked_at), timezone.localdate()
+    with acting_for_child(child, today):
+        if found := Child.objects.filter(pk=child).first():
+            refit(found, Circumstance(what), at, today)
 
 
 def _close_forbidden(children: Collection[int], now: dt.datetime, today: dt.date) -> list[int]:

@@ -13,6 +13,7 @@ from django.db import OperationalError, transaction
 from athletes.changes import lock_children, lock_cohorts
 from athletes.models import Child, User
 from library.models import hold_the_edition
+from library.shared.acting import see_who_joined
 from program.checks.session_checks import results_for_session
 from program.engine.checks import CheckResult
 from program.fit.choices import Chosen, ChosenSession, chosen_seconds, fingerprint
@@ -103,6 +104,7 @@ def _locked_children_of(session: Session) -> list[Child]:
     """Whoever is in the cohort on the day. Until the transaction ends nobody joins or leaves it,
     and nothing is learnt about them: what changes after this meets what is published here."""
     lock_cohorts([session.block.cohort])
+    see_who_joined()
     children = list(Child.objects.enrolled_in(session.block.cohort, session.date))
     lock_children([*children, *Child.objects.filter(assigned__session=session)])
     return children

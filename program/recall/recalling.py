@@ -15,6 +15,7 @@ from athletes.changes import lock_children
 from athletes.models import Child, User
 from athletes.signals import Circumstance
 from library.models import Exercise, keep_the_edition
+from library.shared.acting import acting_for_the_program
 from program.fit.forbidden import forbidden_among
 from program.models import AssignedSession, AssignedSessionQuerySet, Recall
 from program.publish.closing import have_chosen_anew
@@ -25,6 +26,7 @@ class AlreadyRecalled(Exception):
 
 
 @transaction.atomic
+@acting_for_the_program()
 def recall(exercise: Exercise, reason: str, by: User, now: dt.datetime, today: dt.date) -> Recall:
     """Raises AlreadyRecalled. What is closed of days past stays so: nobody is to do it late."""
     keep_the_edition()
@@ -39,6 +41,7 @@ def recall(exercise: Exercise, reason: str, by: User, now: dt.datetime, today: d
 
 
 @transaction.atomic
+@acting_for_the_program()
 def end_recall(standing: Recall, by: User, now: dt.datetime, today: dt.date) -> bool:
     """Let fit give it again, and choose anew what everybody has ahead; False where somebody else
     has ended it."""

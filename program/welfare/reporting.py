@@ -1,6 +1,7 @@
 """What comes of a concern: the officers are told at once, and each step stands in it."""
 
 import datetime as dt
+from contextlib import nullcontext
 from typing import TYPE_CHECKING
 
 from django.db import transaction
@@ -10,6 +11,7 @@ from django.urls import reverse
 
 from athletes.mailing import link_to, notice, origin_of, send_after_commit
 from athletes.models import User
+from library.shared.acting import acting_unnamed
 from program.models import Concern, ConcernEntry, ConcernLook, WelfareOfficer
 
 if TYPE_CHECKING:
@@ -17,8 +19,9 @@ if TYPE_CHECKING:
 
 
 def report(request: "Request", concern: Concern) -> None:
-    """Within a transaction."""
-    concern.save()
+    """Within a transaction. Who left their name out may not read it afterwards."""
+    with nullcontext() if concern.by_id else acting_unnamed():
+        concern.save()
     _tell_officers(request, concern)
 
 

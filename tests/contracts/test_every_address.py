@@ -52,7 +52,9 @@ def requests_to(scene: Scene, row: Row) -> Iterator[Request]:
                 # A method that is not taken is refused before anything else is looked at.
                 if row.allowed(method, role, htmx=False) or set(which) <= {OWN}:
                     yield Request(role, method, False, which)
-                    yield Request(role, method, True, which)
+                    # Which thing it names is looked up in one way, whoever sends it.
+                    if set(which) in ({OWN}, {FOREIGN}, set()):
+                        yield Request(role, method, True, which)
 
 
 def expected(row: Row, request: Request) -> str:

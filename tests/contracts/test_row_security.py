@@ -17,12 +17,13 @@ from athletes.models import (
     Invitation,
     OutgoingMail,
 )
-from library.shared.acting import acting_as, acting_for_the_program
+from library.shared.acting import acting_as, acting_for_child, acting_for_the_program
 from program.models import (
     AssignedSession,
     AssignedSlot,
     ChildCopy,
     Completion,
+    Concern,
     Erasure,
     PainReport,
     SlotResult,
@@ -37,6 +38,16 @@ STRANGERS = re.compile("Strangerschild|Other Parent")
 
 # Narrower or wider than `visible_to` for a reason that stands beside their policy.
 OF_THEIR_OWN = {ImportDraft, OutgoingMail, Invitation, ChildCopy, Erasure}
+
+
+# What follows for others from what somebody may do: taken back for everybody; and a choice made for
+# a child goes with its slot of a plan, which is no child's data.
+FOR_OTHERS = {
+    "program:recall": {"program_assignedsession", "athletes_recordedchange"},
+    "program:slot_take_out": {"program_override"},
+    "program:part_take_out": {"program_override"},
+    "program:session_take_out": {"program_override"},
+}
 
 
 def secured():
@@ -153,6 +164,68 @@ def test_without_row_security_that_same_search_finds_strangers(scene, monkeypatc
     assert STRANGERS.search(answer.body)
 
 
+def rows_of(child):
+    """A digest of every row that is of this child, by table."""
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT table_name, column_name FROM information_schema.columns"
+            " WHERE column_name IN ('child_id', 'row_child') AND table_name = ANY (%s)",
+            [sorted(secured())],
+        )
+        columns = cursor.fetchall()
+        cursor.execute(
+            " UNION ALL ".join(
+                f"SELECT '{table}', md5(string_agg(of::text, '' ORDER BY of.id))"
+                f" FROM {table} of WHERE {column} = {child.pk}"
+                for table, column in columns
+            )
+        )
+        return cursor.fetchall()
+
+
+def sent_with_every_filter_forgotten(scene, role):
+    """What was told of a stranger or changed about one, for each form there is, and how many were
+    sent."""
+    stranger, before = scene.foreign.child, rows_of(scene.foreign.child)
+    wrong, sent = [], 0
+    for name in TABLED:
+        row = ALLOWED[name]
+        if role not in row.door or row.allowed("POST", role, htmx=False) is None:
+            continue
+        if not any(scene.has_foreign(kind) for kind in row.ids):
+            continue
+        address = address_of(scene, name, role, (FOREIGN,) * len(row.ids))
+        with transaction.atomic():
+            answer = scene.client(role).post(address, **row.form(scene.foreign))
+            sent += 1
+            if found := STRANGERS.search(b"".join(answer).decode(errors="replace")):
+                wrong.append(f"{name} tells: {found[0]}")
+            changed = {table for table, _ in {*rows_of(stranger)} - {*before}}
+            wrong += [f"{name} changes {each}" for each in changed - FOR_OTHERS.get(name, set())]
+            transaction.set_rollback(True)
+    return wrong, sent
+
+
+@pytest.mark.parametrize("role", ["coach", "guardian"])
+def test_with_every_filter_forgotten_nothing_that_is_sent_concerns_a_stranger(
+    scene, role, monkeypatch
+):
+    everything_is_visible(monkeypatch)
+    wrong, sent = sent_with_every_filter_forgotten(scene, role)
+    assert wrong == []
+    assert sent > 10, "no form was sent"
+
+
+def test_without_row_security_those_same_forms_change_what_is_a_strangers(scene, monkeypatch):
+    """So that the test before can fail."""
+    everything_is_visible(monkeypatch)
+    monkeypatch.setattr(
+        "library.shared.access.writing_as", lambda person, request: acting_for_the_program()
+    )
+    wrong, _ = sent_with_every_filter_forgotten(scene, "guardian")
+    assert any("changes program_completion" in each for each in wrong)
+
+
 def test_a_connection_that_does_not_say_who_acts_reads_and_writes_nothing(scene):
     with transaction.atomic():
         with connection.cursor() as cursor:
@@ -192,6 +265,17 @@ def test_how_long_a_coach_may_look_back_is_asked_of_the_program(scene):
         assert child.pk in rows_read(Child, coach)
         AccessRules.objects.change(scene.people["head_coach"], NOW, history_days=0)
         assert child.pk not in rows_read(Child, coach)
+        transaction.set_rollback(True)
+
+
+def test_what_is_chosen_anew_for_a_child_has_this_child_alone(scene):
+    own, foreign = scene.own.child, scene.foreign.child
+    with transaction.atomic(), acting_for_child(own.pk, TODAY):
+        assert list(Child.objects.all()) == [own]
+        assert {each.child for each in AssignedSession.objects.all()} == {own}
+        assert Child.objects.filter(pk=foreign.pk).update(given_name="Else") == 0
+        assert Child.objects.update(given_name="Same") == 1
+        assert not Concern.objects.exists()
         transaction.set_rollback(True)
 
 

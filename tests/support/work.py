@@ -7,6 +7,8 @@ from django.db import connection, transaction
 from django.utils import timezone
 from procrastinate.contrib.django import app
 
+from tests.support.nobody import as_a_worker
+
 
 def work_off() -> None:
     """Do all that is due, one after the other, on this connection. What a mail server refuses stays
@@ -17,7 +19,8 @@ def work_off() -> None:
     while job := _next():
         key, name, arguments = job
         try:
-            app.tasks[name](**json.loads(arguments))
+            with as_a_worker():
+                app.tasks[name](**json.loads(arguments))
         except (OSError, SMTPException):
             _query(
                 "procrastinate_retry_job_v2(%s, now() + interval '1 day', NULL, NULL, NULL)", key

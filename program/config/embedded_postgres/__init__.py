@@ -18,7 +18,6 @@ from psycopg import sql
 
 from program.config.embedded_postgres import create, locations, locks, server
 from program.config.embedded_postgres.locations import EmbeddedPostgresError, Place
-from program.config.row_security import BEGINS_AS_THE_PROGRAM
 
 __all__ = [
     "EmbeddedPostgresError",
@@ -50,9 +49,7 @@ class Server:
 
     def url(self, role: str = WEB, database: str = DATABASE) -> str:
         host = quote(str(self.socket_dir))
-        sees_all = quote(BEGINS_AS_THE_PROGRAM)
-        where = f"host={host}&port={self.port}&options={sees_all}"
-        return f"postgres://{quote(role)}@/{quote(database)}?{where}"
+        return f"postgres://{quote(role)}@/{quote(database)}?host={host}&port={self.port}"
 
     def settings(self, role: str = WEB, database: str = DATABASE) -> dict[str, Any]:
         """An entry of Django's DATABASES."""

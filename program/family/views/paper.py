@@ -13,6 +13,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from athletes.mailing import link_to
 from library.shared.access import Request, for_coaches, for_signed_in, requires
+from library.shared.acting import acting_as
 from program.common.addresses import address
 from program.common.loaders import assigned_or_404, notes_on, session_or_404
 from program.family.calendar_feed import calendar_of, feed_of, make_feed, revoke
@@ -61,7 +62,8 @@ def calendar(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     feed = CalendarFeed.objects.select_related("guardian").with_key(key).first()
     if feed is None or not feed.guardian.is_active:
         raise Http404
-    written = calendar_of(feed.guardian, timezone.localdate(), _link(request))
+    with acting_as(feed.guardian.pk):
+        written = calendar_of(feed.guardian, timezone.localdate(), _link(request))
     return HttpResponse(written, content_type="text/calendar; charset=utf-8")
 
 

@@ -72,17 +72,18 @@ FROM pg_class WHERE relnamespace = 'public'::regnamespace AND relkind IN ('r', '
 SEES_ALL = "SELECT coalesce(current_setting('fledge.sees_all', true), '') = 'on'"
 
 
-@check("row security", for_ready=True, for_start=True)
+@check("row security", for_start=True)
 def row_security() -> Result:
-    """A connection that does not begin as the program reads no child, and says nothing of it."""
+    """A command's connection that does not begin as the program reads no child, and says nothing
+    of it."""
     ((sees_all,),) = _rows("default", SEES_ALL)
-    if not sees_all:
+    if not sees_all and "pool" not in settings.DATABASES["default"]["OPTIONS"]:
         return wrong(
             "a connection does not begin as the program, so no child would be found",
             "Something between Fledge and Postgres drops what a connection is opened with (the "
-            "startup parameter `options`): have the pooler pass it on, or connect without it.",
+            "startup parameter `options`): only what serves pages may go through such a pooler.",
         )
-    return well("connections begin as the program, and pages are read as who opens them")
+    return well("this begins as the program, and what serves pages as nobody")
 
 
 @check("web role")

@@ -11,6 +11,7 @@ from types import SimpleNamespace
 import psycopg
 
 from program.config import embedded_postgres
+from program.config.row_security import BEGINS_AS_THE_PROGRAM
 from program.operations.web_server import opened_door, web_servers
 from tests.program.config.embedded_postgres.ground import FORGETFUL
 from tests.program.demo.test_demo_command import REPOSITORY, spare_port
@@ -116,4 +117,4 @@ class Served:
             line.close()
 
     def connected(self) -> psycopg.Connection:
-        return psycopg.connect(self.database.url("fledge_owner"))
+        return psycopg.connect(self.database.url("fledge_owner"), options=BEGINS_AS_THE_PROGRAM)

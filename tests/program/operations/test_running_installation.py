@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 
 import pytest
+from django.core.exceptions import ImproperlyConfigured
 
 from program.config.database import databases
 from program.web.busy import NOTHING_CHANGED
@@ -104,11 +105,32 @@ def test_a_web_process_has_limits_and_a_command_has_none(tmp_path):
     )
     assert web["default"]["OPTIONS"]["options"] == (
         "-c lock_timeout=4s -c statement_timeout=7s -c idle_in_transaction_session_timeout=120s"
-        " -c fledge.sees_all=on"
     )
     assert databases({"DATABASE_URL": url}, tmp_path)["default"]["OPTIONS"] == {
         "options": "-c fledge.sees_all=on"
     }
+
+
+def test_what_serves_pages_begins_as_nobody_and_a_command_as_the_program(tmp_path):
+    as_program = "-c fledge.sees_all=on"
+    for url in ({"DATABASE_URL": "postgres://fledge@127.0.0.1/fledge"}, {}):
+        web = databases(url | {"FLEDGE_POOL": "1"}, tmp_path)
+        command = databases(url, tmp_path)
+        assert as_program not in web["default"]["OPTIONS"]["options"]
+        assert as_program in command["default"]["OPTIONS"]["options"]
+
+
+def test_an_address_that_would_serve_pages_as_the_program_is_refused(tmp_path):
+    url = "postgres://fledge@127.0.0.1/fledge?options=-c%20fledge.sees_all%3Don"
+    with pytest.raises(ImproperlyConfigured, match="sees every child"):
+        databases({"DATABASE_URL": url}, tmp_path)
+
+
+def test_without_limits_there_is_nothing_that_a_pooler_could_refuse(tmp_path):
+    limits = ("WEB_LOCK_TIMEOUT", "WEB_STATEMENT_TIMEOUT", "WEB_IDLE_IN_TRANSACTION_TIMEOUT")
+    environ = {"DATABASE_URL": "postgres://fledge@127.0.0.1/fledge", "FLEDGE_POOL": "1"}
+    web = databases(environ | dict.fromkeys(limits, "0"), tmp_path)
+    assert "options" not in web["default"]["OPTIONS"]
 
 
 def test_what_the_database_s_address_says_of_limits_goes_before(served, tmp_path):

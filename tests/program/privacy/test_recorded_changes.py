@@ -86,17 +86,17 @@ def test_who_it_was_is_forgotten_with_the_request(cast):
 
 @pytest.mark.django_db(transaction=True)
 def test_outside_of_a_transaction_each_statement_says_who_and_the_connection_keeps_nothing(cast):
-    with writing_as(cast.coach.pk, "111-222-333"):
+    with writing_as(cast.head_coach.pk, "111-222-333"):
         Enrolment.objects.filter(child=cast.child).update(end=TODAY)
         with transaction.atomic():
             Guardianship.objects.create(child=cast.child, guardian=cast.nobody)
             Enrolment.objects.filter(child=cast.other_child).update(end=TODAY)
     Enrolment.objects.update(end=None)
     changes = recorded(what="changed", table="athletes_enrolment").order_by("pk")
-    assert [each.by for each in changes] == [cast.coach, cast.coach, None, None]
-    assert recorded(table="athletes_guardianship").latest("pk").by == cast.coach
+    assert [each.by for each in changes] == [cast.head_coach, cast.head_coach, None, None]
+    assert recorded(table="athletes_guardianship").latest("pk").by == cast.head_coach
     with connection.cursor() as cursor:
-        cursor.execute("SELECT coalesce(current_setting('fledge.by', true), '')")
+        cursor.execute("SELECT coalesce(current_setting('fledge.acting', true), '')")
         assert cursor.fetchone() == ("",)
 
 
