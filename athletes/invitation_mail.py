@@ -18,16 +18,17 @@ from athletes.mailing import (
     send_after_commit,
     written_mail,
 )
-from athletes.models import Child, Invitation, OutgoingMail, Role, User
+from athletes.models import Child, Invitation, OutgoingMail, User
+from athletes.models.role_changes import COACHING
 
-COACHING: Final = [Role.COACH, Role.HEAD_COACH]
 OWN_SIGN_IN: Final = "About an own sign-in to Fledge"
 INVITED: Final = "athletes/mail/guardian_invited.txt"
 
 
 def mail_invitations(request: HttpRequest, invitations: Iterable[tuple[Invitation, str]]) -> None:
     """Mail each invitation, given with its token, to its own address."""
-    send_after_commit([_mail(request, *each) for each in invitations])
+    origin = origin_of(request)
+    send_after_commit([invitation_mail(origin, *each) for each in invitations])
 
 
 def mail_family_invitation(request: HttpRequest, invitation: Invitation, token: str) -> None:
@@ -77,8 +78,8 @@ def _tell_of_guardian(request: HttpRequest, invitation: Invitation, child: Child
     notify(request, others, "Somebody is invited to Fledge", INVITED, context)
 
 
-def _mail(request: HttpRequest, invitation: Invitation, token: str) -> OutgoingMail:
-    link = link_to(request, reverse("athletes:accept", args=[token]))
+def invitation_mail(origin: str, invitation: Invitation, token: str) -> OutgoingMail:
+    link = origin + reverse("athletes:accept", args=[token])
     body = render_to_string(
         "athletes/mail/invitation.txt", {"invitation": invitation, "link": link}
     )

@@ -100,6 +100,14 @@ urlpatterns = [
     ),
     path("people/invite/", people.invite_coach, name="invite_coach"),
     path(
+        "people/invitations/<int:pk>/agree/",
+        people.agree_to_invitation,
+        name="agree_to_invitation",
+    ),
+    path("people/role/", people.change_role, name="change_role"),
+    path("people/role/<int:pk>/agree/", people.agree_to_role, name="agree_to_role"),
+    path("people/role/<int:pk>/take-back/", people.take_back_role, name="take_back_role"),
+    path(
         "people/invitations/<int:pk>/withdraw/",
         people.withdraw_invitation,
         name="withdraw_invitation",

@@ -12,6 +12,8 @@ from django.db.models import Exists, F, OuterRef, Q
 from django.utils import timezone
 
 from athletes.models.children import Child, Guardianship
+from athletes.models.role_changes import COACHING
+from athletes.models.two_people import A_SECOND_LOOK, a_second_person_or_a_day
 from athletes.models.users import Role, User
 
 if TYPE_CHECKING:
@@ -45,6 +47,9 @@ SWITCHED_OFF: Final = (
     "head coach."
 )
 NOT_AGREED: Final = "A parent or guardian has to agree to this own sign-in first."
+NO_SECOND_COACH: Final = (
+    "Another head coach has to agree to this invitation first. It is mailed to you then."
+)
 OWN_SIGN_IN_IS_TAKEN: Final = "This young athlete has an own sign-in already."
 ANOTHER_ATHLETE: Final = (
     "This is for a young athlete’s own sign-in, and this address is another young athlete’s. Ask "
@@ -179,6 +184,9 @@ class InvitationQuerySet(models.QuerySet["Invitation"]):
         )
         return invitation, token
 
+    def to_coach(self) -> "InvitationQuerySet":
+        return self.filter(role__in=COACHING)
+
     def own_sign_in_of(self, child: Child, moment: dt.datetime) -> "Invitation | None":
         """What a guardian of this child may agree to, or has agreed to and the child not used."""
         asked = self.open_at(moment).filter(child=child, role=Role.ATHLETE)
@@ -218,7 +226,8 @@ class Invitation(models.Model):
         null=True,
         blank=True,
         related_name="+",
-        help_text="the guardian who agreed to a young athlete's own sign-in",
+        help_text="the guardian who agreed to a young athlete's own sign-in, or the head coach who "
+        "agreed to a coach",
     )
     agreed_at = models.DateTimeField(null=True, blank=True)
     mail_failed_at = models.DateTimeField(null=True, blank=True)
@@ -236,6 +245,11 @@ class Invitation(models.Model):
                 name="invitation_expires_after_it_is_made",
                 condition=Q(expires_at__gt=F("created_at")),
             ),
+            models.CheckConstraint(
+                name="inviting_a_coach_takes_a_second_person_or_a_day",
+                condition=~Q(role__in=COACHING)
+                | a_second_person_or_a_day("invited_by", "created_at", "agreed_by", "agreed_at"),
+            ),
         ]
 
     def __str__(self) -> str:
@@ -249,17 +263,27 @@ class Invitation(models.Model):
         return "its mail is on its way" if getattr(self, "mail_waits", False) else ""
 
     @property
-    def waits_for_agreement(self) -> bool:
-        """A young athlete's own sign-in is only asked for until a guardian agrees."""
-        return self.role == Role.ATHLETE and self.agreed_at is None
+    def is_to_coach(self) -> bool:
+        return self.role in COACHING
 
-    def agree(self, guardian: User, moment: dt.datetime) -> str | None:
-        """A guardian agrees to the own sign-in: the token, to be mailed; None where another one has
-        agreed or it was taken back meanwhile."""
+    @property
+    def waits_for_agreement(self) -> bool:
+        """It is only asked for until somebody agrees: a guardian to a young athlete's own sign-in,
+        a second head coach to one who is to coach."""
+        return self.role != Role.GUARDIAN and self.agreed_at is None
+
+    @property
+    def holds_alone_at(self) -> dt.datetime:
+        """From when on one to coach needs nobody else where there is no second head coach."""
+        return self.created_at + A_SECOND_LOOK
+
+    def agree(self, by: User | None, moment: dt.datetime) -> str | None:
+        """The token, to be mailed; None where somebody else has agreed or it was taken back
+        meanwhile."""
         token = secrets.token_urlsafe(32)
         asked = Invitation.objects.open_at(moment).filter(pk=self.pk, agreed_at__isnull=True)
         agreed = asked.update(
-            agreed_by=guardian,
+            agreed_by=by,
             agreed_at=moment,
             token_digest=digest(token),
             expires_at=moment + LIFETIME,
@@ -276,7 +300,7 @@ class Invitation(models.Model):
         if not Invitation.objects.open_at(moment).filter(pk=self.pk).exists():
             raise InvitationRefused(NO_LONGER_WORKS)
         if self.waits_for_agreement:
-            raise InvitationRefused(NOT_AGREED)
+            raise InvitationRefused(NO_SECOND_COACH if self.is_to_coach else NOT_AGREED)
         if not self._inviter_still_may(timezone.localdate(moment)):
             raise InvitationRefused(INVITER_MAY_NOT)
         account = self.account()

@@ -6,9 +6,10 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from athletes.forms.people import AccessRulesForm, CohortForm, InviteCoachForm
-from athletes.invitation_mail import mail_invitations
-from athletes.models import AccessRules, Cohort, Invitation, Role, User
+from athletes import role_changes
+from athletes.forms.people import AccessRulesForm, ChangeRoleForm, CohortForm, InviteCoachForm
+from athletes.mailing import origin_of
+from athletes.models import AccessRules, Cohort, Invitation, Role, RoleChange, User
 from athletes.models.children import enrolled_on
 from athletes.second_factor import with_second_factor
 from athletes.switching_off import StaysOn, switch_off, switch_on
@@ -31,7 +32,11 @@ def people(request: Request) -> HttpResponse:
         "with_second_factor": set(with_second_factor().values_list("pk", flat=True)),
         "invitations": Invitation.objects.visible_to(request.user)
         .open_at(timezone.now())
+        .select_related("invited_by")
         .with_mail(),
+        "role_changes": RoleChange.objects.visible_to(request.user)
+        .waiting()
+        .select_related("person", "asked_by"),
     }
     return render(request, "athletes/people.html", context)
 
@@ -44,11 +49,77 @@ def invite_coach(request: Request) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         with transaction.atomic():
             invited = form.invite(request.user)
-            mail_invitations(request, [invited] if invited else [])
+            if invited:
+                role_changes.ask_about_invitation(invited[0], request.user, origin_of(request))
         if invited:
-            messages.success(request, f"An invitation is on its way to {invited[0].email}.")
+            messages.success(request, f"The invitation leaves once {_what_is_awaited(request)}.")
             return redirect("athletes:people")
     return render(request, "athletes/invite_coach.html", {"form": form})
+
+
+def _what_is_awaited(request: Request) -> str:
+    if role_changes.other_head_coaches(request.user).exists():
+        return "another head coach agrees"
+    return "you have slept on it: in a day, since there is no other head coach"
+
+
+@require_POST
+@for_head_coach
+@asks_again
+def agree_to_invitation(request: Request, pk: int) -> HttpResponse:
+    """To somebody who is to coach."""
+    now = timezone.now()
+    invitations = Invitation.objects.visible_to(request.user).to_coach().open_at(now)
+    invitation = get_object_or_404(invitations, pk=pk)
+    if role_changes.agree_to_invitation(invitation, request.user, now, origin_of(request)):
+        messages.success(request, f"An invitation is on its way to {invitation.email}.")
+    else:
+        messages.warning(request, NOT_YOURS)
+    return redirect("athletes:people")
+
+
+NOT_YOURS = "It is decided already, or another head coach has to agree, or a day to go by."
+
+
+@require_http_methods(["GET", "POST"])
+@for_head_coach
+@asks_again
+def change_role(request: Request) -> HttpResponse:
+    """Ask that somebody coach, lead, or do so no more."""
+    about = {"person": request.GET.get("person")}
+    form = ChangeRoleForm(request.POST or None, initial=about)
+    if request.method == "POST" and form.is_valid():
+        change = form.ask(request.user, origin_of(request))
+        if change:
+            messages.success(
+                request, f"It is asked for, and holds once {_what_is_awaited(request)}."
+            )
+            return redirect("athletes:people")
+    status = 422 if form.errors else 200
+    return render(request, "athletes/change_role.html", {"form": form}, status=status)
+
+
+@require_POST
+@for_head_coach
+@asks_again
+def agree_to_role(request: Request, pk: int) -> HttpResponse:
+    change = get_object_or_404(RoleChange.objects.select_related("person"), pk=pk)
+    if role_changes.agree(change, request.user, timezone.now(), origin_of(request)):
+        messages.success(request, f"{change.person} is {change.get_role_display()} from now on.")
+    else:
+        messages.warning(request, NOT_YOURS)
+    return redirect("athletes:people")
+
+
+@require_POST
+@for_head_coach
+def take_back_role(request: Request, pk: int) -> HttpResponse:
+    change = get_object_or_404(RoleChange.objects.select_related("person"), pk=pk)
+    if role_changes.take_back(change, request.user, timezone.now(), origin_of(request)):
+        messages.success(request, f"{change.person} stays {change.get_was_display()}.")
+    else:
+        messages.warning(request, "It is decided already.")
+    return redirect("athletes:people")
 
 
 @require_POST

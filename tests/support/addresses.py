@@ -377,6 +377,12 @@ ALLOWED: dict[str, Row] = {
         HEAD_COACH, body=lambda half: {"email": "coach3@example.org", "role": "coach"}
     ),
     "athletes:withdraw_invitation": acts(HEAD_COACH, "invitation"),
+    "athletes:agree_to_invitation": acts(HEAD_COACH, "invitation"),
+    "athletes:change_role": fills(
+        HEAD_COACH, body=lambda half: {"person": half.ids["person"], "role": "coach"}
+    ),
+    "athletes:agree_to_role": acts(HEAD_COACH, "role_change"),
+    "athletes:take_back_role": acts(HEAD_COACH, "role_change"),
     "athletes:switch_off": acts(HEAD_COACH, "person"),
     "athletes:switch_on": acts(HEAD_COACH, "person"),
     "athletes:new_cohort": fills(
