@@ -8,28 +8,21 @@ import datetime as dt
 from typing import Final
 
 from django.db import transaction
-from django.db.models import QuerySet
 from django.urls import reverse
 from django.utils import timezone
 
+from athletes.head_coaches import A_LITTLE, may_agree, other_head_coaches
 from athletes.invitation_mail import invitation_mail
 from athletes.mailing import notice, send_after_commit
-from athletes.models import Invitation, Role, RoleChange, SignIn, User
+from athletes.models import Invitation, RoleChange, SignIn, User
 from library.shared.task_queue import Queue, enqueue, task
 
-A_LITTLE: Final = dt.timedelta(minutes=1)
-"""So much later the worker looks: its clock is not the database's."""
 SUBJECT: Final = "About who coaches in your program"
 MAILS: Final = "athletes/mail/"
 
 
 class RoleStays(Exception):
     """A role that does not change; the message says why."""
-
-
-def other_head_coaches(by: User | None) -> QuerySet[User]:
-    heads = User.objects.filter(role=Role.HEAD_COACH, is_active=True)
-    return heads.exclude(pk=by.pk) if by else heads
 
 
 @transaction.atomic
@@ -59,7 +52,7 @@ def agree(change: RoleChange, by: User, now: dt.datetime, origin: str) -> bool:
     is not open any more, or not this person's to agree to."""
     held = RoleChange.objects.waiting().select_for_update(of=("self",)).filter(pk=change.pk)
     found = held.select_related("person").first()
-    if found is None or not _may_agree(by, found.asked_by_id, found.holds_alone_at, now):
+    if found is None or not may_agree(by, found.asked_by_id, found.holds_alone_at, now):
         return False
     person = User.objects.select_for_update(no_key=True).get(pk=found.person_id)
     RoleChange.objects.filter(pk=found.pk).update(agreed_by=by, agreed_at=now)
@@ -83,16 +76,6 @@ def take_back(change: RoleChange, by: User, now: dt.datetime, origin: str) -> bo
     return True
 
 
-def _may_agree(
-    by: User, asked_by_id: int | None, holds_alone_at: dt.datetime, now: dt.datetime
-) -> bool:
-    """Another head coach, or, a day later, the one who asked and is the only one."""
-    by.refresh_from_db(fields=["role", "is_active"])
-    if not (by.is_active and by.is_head_coach):
-        return False
-    return by.pk != asked_by_id or (now >= holds_alone_at and not other_head_coaches(by).exists())
-
-
 @task("athletes.take_up_role_change", Queue.CHANGES)
 def take_up(change: int, origin: str) -> None:
     """The day is over. Where there is a second head coach by now, it waits for them."""
@@ -101,13 +84,13 @@ def take_up(change: int, origin: str) -> None:
         agree(found, found.asked_by, timezone.now(), origin)
 
 
-# Invitations to coach
+# Invitations to coach, or to be a welfare officer
 
 
 def ask_about_invitation(invitation: Invitation, by: User, origin: str) -> None:
     """What follows from one that was just made; call it in its transaction."""
     others = list(other_head_coaches(by))
-    _tell(origin, others, "coach_asked", invitation, but_for=by)
+    _tell(origin, others, "invitation_asked", invitation, but_for=by)
     if not others:
         at = invitation.holds_alone_at + A_LITTLE
         enqueue(send_invitation, at=at, invitation=invitation.pk, origin=origin)
@@ -117,7 +100,7 @@ def ask_about_invitation(invitation: Invitation, by: User, origin: str) -> None:
 def agree_to_invitation(invitation: Invitation, by: User, now: dt.datetime, origin: str) -> bool:
     """Have it mailed to whom it is for; False as with `agree`."""
     alone_at = invitation.holds_alone_at
-    if not _may_agree(by, invitation.invited_by_id, alone_at, now):
+    if not may_agree(by, invitation.invited_by_id, alone_at, now):
         return False
     token = invitation.agree(by, now)
     if token is None:
@@ -129,7 +112,7 @@ def agree_to_invitation(invitation: Invitation, by: User, now: dt.datetime, orig
 @task("athletes.send_coach_invitation", Queue.CHANGES)
 def send_invitation(invitation: int, origin: str) -> None:
     """As `take_up`."""
-    waiting = Invitation.objects.to_coach().open_at(timezone.now()).filter(agreed_at__isnull=True)
+    waiting = Invitation.objects.by_two().open_at(timezone.now()).filter(agreed_at__isnull=True)
     found = waiting.select_related("invited_by").filter(pk=invitation).first()
     if found:
         agree_to_invitation(found, found.invited_by, timezone.now(), origin)

@@ -15,6 +15,7 @@ from athletes.models.children import Child, Guardianship
 from athletes.models.role_changes import COACHING
 from athletes.models.two_people import A_SECOND_LOOK, a_second_person_or_a_day
 from athletes.models.users import Role, User
+from athletes.signals import invitation_accepted
 
 if TYPE_CHECKING:
     from athletes.models.cohorts import Cohort
@@ -141,11 +142,14 @@ class InvitationQuerySet(models.QuerySet["Invitation"]):
         invited_by: User,
         child: Child | None = None,
         cohort: "Cohort | None" = None,
+        *,
+        as_officer: bool = False,
     ) -> tuple["Invitation", str]:
         """Make an invitation; the token is returned once, to be mailed, and is not kept. Raises
         TooManyInvitations."""
         self._refuse_too_many(1, invited_by)
         invitation, token = self._made(email, role, invited_by, child, cohort)
+        invitation.as_officer = as_officer
         invitation.save(force_insert=True)
         return invitation, token
 
@@ -184,8 +188,9 @@ class InvitationQuerySet(models.QuerySet["Invitation"]):
         )
         return invitation, token
 
-    def to_coach(self) -> "InvitationQuerySet":
-        return self.filter(role__in=COACHING)
+    def by_two(self) -> "InvitationQuerySet":
+        """Those that want a second head coach."""
+        return self.filter(Q(role__in=COACHING) | Q(as_officer=True))
 
     def own_sign_in_of(self, child: Child, moment: dt.datetime) -> "Invitation | None":
         """What a guardian of this child may agree to, or has agreed to and the child not used."""
@@ -205,6 +210,11 @@ class Invitation(models.Model):
     role = models.CharField(max_length=10, choices=Role)
     child = models.ForeignKey(Child, on_delete=models.CASCADE, null=True, blank=True)
     cohort = models.ForeignKey("athletes.Cohort", on_delete=models.CASCADE, null=True, blank=True)
+    as_officer = models.BooleanField(
+        default=False,
+        db_default=False,
+        help_text="a welfare officer, who has the account of a parent and no child",
+    )
     invited_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="invitations"
     )
@@ -239,21 +249,28 @@ class Invitation(models.Model):
         constraints = [
             models.CheckConstraint(
                 name="family_invitation_names_its_child",
-                condition=~Q(role__in=["guardian", "athlete"]) | Q(child__isnull=False),
+                condition=~Q(role__in=["guardian", "athlete"])
+                | Q(child__isnull=False)
+                | Q(as_officer=True),
             ),
             models.CheckConstraint(
                 name="invitation_expires_after_it_is_made",
                 condition=Q(expires_at__gt=F("created_at")),
             ),
             models.CheckConstraint(
+                name="an_officers_invitation_is_about_no_child_and_no_cohort",
+                condition=Q(as_officer=False)
+                | Q(role=Role.GUARDIAN, child__isnull=True, cohort__isnull=True),
+            ),
+            models.CheckConstraint(
                 name="inviting_a_coach_takes_a_second_person_or_a_day",
-                condition=~Q(role__in=COACHING)
+                condition=~(Q(role__in=COACHING) | Q(as_officer=True))
                 | a_second_person_or_a_day("invited_by", "created_at", "agreed_by", "agreed_at"),
             ),
         ]
 
     def __str__(self) -> str:
-        return f"invitation as {self.get_role_display()}"
+        return f"invitation as {self.as_what}"
 
     @property
     def mail_state(self) -> str:
@@ -263,18 +280,23 @@ class Invitation(models.Model):
         return "its mail is on its way" if getattr(self, "mail_waits", False) else ""
 
     @property
-    def is_to_coach(self) -> bool:
-        return self.role in COACHING
+    def as_what(self) -> str:
+        return "welfare officer" if self.as_officer else self.get_role_display()
+
+    @property
+    def is_by_two(self) -> bool:
+        """Whether it wants a second head coach."""
+        return self.as_officer or self.role in COACHING
 
     @property
     def waits_for_agreement(self) -> bool:
         """It is only asked for until somebody agrees: a guardian to a young athlete's own sign-in,
-        a second head coach to one who is to coach."""
-        return self.role != Role.GUARDIAN and self.agreed_at is None
+        a second head coach to a coach or welfare officer."""
+        return (self.is_by_two or self.role == Role.ATHLETE) and self.agreed_at is None
 
     @property
     def holds_alone_at(self) -> dt.datetime:
-        """From when on one to coach needs nobody else where there is no second head coach."""
+        """From when on it needs nobody else where there is no second head coach."""
         return self.created_at + A_SECOND_LOOK
 
     def agree(self, by: User | None, moment: dt.datetime) -> str | None:
@@ -300,7 +322,7 @@ class Invitation(models.Model):
         if not Invitation.objects.open_at(moment).filter(pk=self.pk).exists():
             raise InvitationRefused(NO_LONGER_WORKS)
         if self.waits_for_agreement:
-            raise InvitationRefused(NO_SECOND_COACH if self.is_to_coach else NOT_AGREED)
+            raise InvitationRefused(NO_SECOND_COACH if self.is_by_two else NOT_AGREED)
         if not self._inviter_still_may(timezone.localdate(moment)):
             raise InvitationRefused(INVITER_MAY_NOT)
         account = self.account()
@@ -327,6 +349,7 @@ class Invitation(models.Model):
         user = visitor or self._new_account(name)
         self._open_doors_for(user)
         Invitation.objects.filter(pk=self.pk).update(accepted_by=user)
+        invitation_accepted.send(sender=Invitation, invitation=self, person=user, at=moment)
         return user
 
     def _new_account(self, name: str) -> User:

@@ -8,6 +8,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from athletes import role_changes
 from athletes.forms.people import AccessRulesForm, ChangeRoleForm, CohortForm, InviteCoachForm
+from athletes.head_coaches import what_is_awaited
 from athletes.mailing import origin_of
 from athletes.models import AccessRules, Cohort, Invitation, Role, RoleChange, User
 from athletes.models.children import enrolled_on
@@ -52,24 +53,20 @@ def invite_coach(request: Request) -> HttpResponse:
             if invited:
                 role_changes.ask_about_invitation(invited[0], request.user, origin_of(request))
         if invited:
-            messages.success(request, f"The invitation leaves once {_what_is_awaited(request)}.")
+            messages.success(
+                request, f"The invitation leaves once {what_is_awaited(request.user)}."
+            )
             return redirect("athletes:people")
     return render(request, "athletes/invite_coach.html", {"form": form})
-
-
-def _what_is_awaited(request: Request) -> str:
-    if role_changes.other_head_coaches(request.user).exists():
-        return "another head coach agrees"
-    return "you have slept on it: in a day, since there is no other head coach"
 
 
 @require_POST
 @for_head_coach
 @asks_again
 def agree_to_invitation(request: Request, pk: int) -> HttpResponse:
-    """To somebody who is to coach."""
+    """To somebody who is to coach, or to be a welfare officer."""
     now = timezone.now()
-    invitations = Invitation.objects.visible_to(request.user).to_coach().open_at(now)
+    invitations = Invitation.objects.visible_to(request.user).by_two().open_at(now)
     invitation = get_object_or_404(invitations, pk=pk)
     if role_changes.agree_to_invitation(invitation, request.user, now, origin_of(request)):
         messages.success(request, f"An invitation is on its way to {invitation.email}.")
@@ -92,7 +89,7 @@ def change_role(request: Request) -> HttpResponse:
         change = form.ask(request.user, origin_of(request))
         if change:
             messages.success(
-                request, f"It is asked for, and holds once {_what_is_awaited(request)}."
+                request, f"It is asked for, and holds once {what_is_awaited(request.user)}."
             )
             return redirect("athletes:people")
     status = 422 if form.errors else 200

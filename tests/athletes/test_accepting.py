@@ -23,7 +23,7 @@ def invite(cast, email, role="guardian", child=None, **more) -> tuple[Invitation
     invited, token = Invitation.objects.invite(email, role, cast.head_coach, child, **more)
     if role == "athlete":
         token = invited.agree(cast.guardian, timezone.now())
-    return invited, agreed(invited) if invited.is_to_coach else token
+    return invited, agreed(invited) if invited.is_by_two else token
 
 
 def accept(client, name=""):

@@ -96,6 +96,7 @@ PEOPLE = (
             "role": said("as"),
             "child": KEY,
             "cohort": said("cohort"),
+            "as_officer": KEY,
             "invited_by": said("invited by"),
             "created_at": said("sent"),
             "expires_at": said("open until"),
