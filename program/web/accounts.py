@@ -13,8 +13,10 @@ from django.shortcuts import redirect
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
+from athletes.known_browsers import is_known, mail_of, remember
 from athletes.mailing import send_code
 from athletes.models import User
+from athletes.session_store import SessionStore
 
 CODE_MAIL: Final = "account/email/login_code"
 
@@ -44,6 +46,22 @@ class ClosedSignUp(DefaultAccountAdapter):
         """A passkey of somebody who was switched off opens nothing, and tells no more than that."""
         messages.error(request, "This passkey does not sign anybody in here.")
         return redirect("account_login")
+
+    def login(self, request: HttpRequest, user: Any) -> None:
+        """A browser that is new to somebody is told of, but not with the first sign-in of all."""
+        is_first = user.last_login is None
+        super().login(request, user)
+        if (
+            not is_first
+            and not is_known(request, user)
+            and isinstance(request.session, SessionStore)
+        ):
+            request.session.mail = mail_of(request, user)
+
+    def post_login(self, request: HttpRequest, user: Any, **how: Any) -> HttpResponseBase:
+        answer: HttpResponseBase = super().post_login(request, user, **how)
+        remember(request, answer, user)
+        return answer
 
     def logout(self, request: HttpRequest) -> None:
         super().logout(request)
