@@ -73,7 +73,7 @@ NO_OTHER_ROLE: Final = (
 )
 
 
-MOST_A_DAY: Final = {Role.GUARDIAN: 5, Role.COACH: 1000, Role.HEAD_COACH: 6000}
+MOST_A_DAY: Final = {Role.ATHLETE: 5, Role.GUARDIAN: 5, Role.COACH: 1000, Role.HEAD_COACH: 6000}
 """How many somebody of a role may invite in 24 hours, whatever became of the invitations. House
 rule: a family is a few people, a coach's file holds a club."""
 
@@ -295,6 +295,10 @@ class Invitation(models.Model):
         return (self.is_by_two or self.role == Role.ATHLETE) and self.agreed_at is None
 
     @property
+    def waits_for_head_coach(self) -> bool:
+        return self.is_by_two and self.waits_for_agreement
+
+    @property
     def holds_alone_at(self) -> dt.datetime:
         """From when on it needs nobody else where there is no second head coach."""
         return self.created_at + A_SECOND_LOOK
@@ -310,7 +314,10 @@ class Invitation(models.Model):
             token_digest=digest(token),
             expires_at=moment + LIFETIME,
         )
-        return token if agreed else None
+        if not agreed:
+            return None
+        self.agreed_by, self.agreed_at = by, moment
+        return token
 
     def account(self) -> User | None:
         """Whoever signs in with its address."""

@@ -87,6 +87,10 @@ class User(AbstractBaseUser):
         return self.is_head_coach
 
     @property
+    def is_athlete(self) -> bool:
+        return self.role == Role.ATHLETE
+
+    @property
     def is_family(self) -> bool:
         return self.role in {Role.GUARDIAN, Role.ATHLETE}
 

@@ -37,6 +37,7 @@ class Person(Protocol):
     is_head_coach: bool
     is_family: bool
     is_guardian: bool
+    is_athlete: bool
 
     second_factor_due_at: dt.datetime | None
 

@@ -21,6 +21,8 @@ SETTINGS: Final = (
     "children",
     "remembered",
     "remembered_children",
+    "decided",
+    "measured",
     "by",
     "request",
 )

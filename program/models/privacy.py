@@ -6,7 +6,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
-from athletes.models import Child, Guardianship
+from athletes.models import Child
 from athletes.models.two_people import A_SECOND_LOOK, a_second_person_or_a_day
 
 if TYPE_CHECKING:
@@ -66,12 +66,13 @@ class ChildCopy(models.Model):
 
 class ErasureQuerySet(models.QuerySet["Erasure"]):
     def visible_to(self, user: "User") -> Self:
-        """Head coaches decide; a guardian of the child reads it, and may take back having asked."""
+        """Head coaches decide; whoever decides for the child reads it, and may take back having
+        asked."""
         if not user.is_active:
             return self.none()
         if user.is_head_coach:
             return self
-        return self.filter(child__in=Guardianship.objects.filter(guardian=user).values("child"))
+        return self.filter(child__in=Child.objects.decided_by(user))
 
     def open(self) -> Self:
         """Asked for, and neither decided nor done."""

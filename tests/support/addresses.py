@@ -363,6 +363,7 @@ ALLOWED: dict[str, Row] = {
         writes=False,
         foreign_for=NOBODY,
     ),
+    "athletes:who_reads": fills(ATHLETE, body=lambda half: {"who": "1"}, writes=False),
     "athletes:kit": fills(COACHES_AND_GUARDIANS, "child", body=lambda half: {"nothing": "on"}),
     "athletes:restrictions": fills(FAMILY_AND_COACHES, "child", body=restriction_form),
     "athletes:lift_restriction": acts(COACHES, "child", "restriction"),

@@ -54,6 +54,7 @@ PEOPLE = (
             "sex": said("girl or boy, for estimating growth"),
             "growing_fast_until": said("growing fast until"),
             "user": said("the child’s own sign-in"),
+            "told_of_18_on": said("the family was told of the 18th birthday"),
             "created_at": said("here since"),
             "guardians": left_out("said under guardians"),
         },
@@ -65,7 +66,12 @@ PEOPLE = (
         Readers.FAMILY_AND_COACHES,
         WITH_CHILD,
         child="child",
-        columns={"id": KEY, "child": KEY, "guardian": said("guardian")},
+        columns={
+            "id": KEY,
+            "child": KEY,
+            "guardian": said("guardian"),
+            "reads_on": said("reads on although the child is 18"),
+        },
     ),
     Held(
         Enrolment,
