@@ -165,6 +165,16 @@ class InviteFamilyForm(forms.Form):
         return invited_or_refused(self, data["email"], data["role"], self.by, self.child)
 
 
+class OwnSignInForm(InviteFamilyForm):
+    """A guardian begins the child's own sign-in."""
+
+    role = None  # type: ignore[assignment]  # so that Django leaves the field out
+
+    def clean(self) -> dict[str, Any]:
+        self.cleaned_data["role"] = Role.ATHLETE
+        return super().clean()
+
+
 class GrowingForm(forms.Form):
     """Until when to go gently because a child grows fast."""
 

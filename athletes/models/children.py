@@ -91,7 +91,7 @@ class ChildQuerySet(models.QuerySet["Child"]):
     def open_to_invitations_by(self, user: User, role: str, day: dt.date) -> "ChildQuerySet":
         """Those whom this person may let somebody in for, in this role. Head coach: all. Coach:
         those in an own cohort who have not left it before this day. Whoever decides for a child:
-        that one, and only for another guardian. A deactivated account: none."""
+        that one, for another guardian or the child itself. A deactivated account: none."""
         if not user.is_active:
             return self.none()
         if user.is_head_coach:
@@ -102,7 +102,7 @@ class ChildQuerySet(models.QuerySet["Child"]):
         is_open = Q(pk__in=[])
         if user.is_coach:
             is_open |= Q(pk__in=trained)
-        if role == Role.GUARDIAN:
+        if role in {Role.GUARDIAN, Role.ATHLETE}:
             is_open |= Q(pk__in=own)
         return self.filter(is_open)
 
