@@ -22,6 +22,7 @@ from tests.support.chromium import CHROMIUM, LAUNCH, WITH_WINDOWS
 from tests.support.factories import MONDAY
 from tests.support.family import EVENING
 from tests.support.scene import Scene
+from tests.support.signing_in import signed_in
 from tests.support.sliding import pathway_of_slides
 from tests.support.work import after_commit
 
@@ -159,11 +160,6 @@ def cast(db) -> SimpleNamespace:
 @pytest.fixture
 def client_for() -> Iterator:
     """A signed-in test client for a person."""
-
-    def signed_in(person) -> Client:
-        client = Client()
-        client.force_login(person, backend="allauth.account.auth_backends.AuthenticationBackend")
-        return client
 
     return signed_in
 

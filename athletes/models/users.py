@@ -6,9 +6,10 @@ from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Lower
+from django.utils import timezone
 
 COACHES_FIRST_TIME: Final = dt.timedelta(days=7)
-"""So long a coach, newly made, may do without a second factor."""
+"""So long whoever begins to coach may do without a second factor."""
 SECOND_FACTORS: Final = (Authenticator.Type.TOTP, Authenticator.Type.WEBAUTHN)
 """Recovery codes stand in for one of these and are none themselves."""
 
@@ -40,6 +41,10 @@ class User(AbstractBaseUser):
     role = models.CharField(max_length=10, choices=Role)
     is_active = models.BooleanField(default=True)
     created_at = models.DateTimeField(auto_now_add=True)
+    second_factor_counts_from = models.DateTimeField(
+        default=timezone.now,
+        help_text="when the account was made or began to coach: a coach's first days begin then",
+    )
     wants_mail = models.BooleanField(
         default=True, help_text="about questions and answers; codes and invitations always come"
     )
@@ -98,7 +103,7 @@ class User(AbstractBaseUser):
     def second_factor_due_at(self) -> dt.datetime | None:
         """From when on a coach does nothing without one. None: families may have one and need
         none."""
-        return self.created_at + COACHES_FIRST_TIME if self.is_coach else None
+        return self.second_factor_counts_from + COACHES_FIRST_TIME if self.is_coach else None
 
     def second_factor_is_due(self, now: dt.datetime) -> bool:
         """Whether this person is to have one by now. No query."""

@@ -38,8 +38,12 @@ class ClosedSignUp(DefaultAccountAdapter):
         send_code(email, mail.subject, mail.body)
 
     def get_reauthentication_methods(self, user: User | AnonymousUser) -> list[dict[str, Any]]:
-        """A passkey first, where there is one: nothing is to be typed."""
+        """A passkey first, where there is one: nothing is to be typed. A coach who has no second
+        factor yet has a code mailed."""
         ways: list[dict[str, Any]] = super().get_reauthentication_methods(user)
+        if not ways and isinstance(user, User) and user.is_coach:
+            page = reverse("sign_in_again_by_mail")
+            return [{"id": "mailed_code", "description": "Have a code mailed", "url": page}]
         return sorted(ways, key=lambda way: way["url"] != reverse("mfa_reauthenticate_webauthn"))
 
     def respond_user_inactive(self, request: HttpRequest, user: Any) -> HttpResponseBase:

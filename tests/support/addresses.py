@@ -219,6 +219,8 @@ ALLOWED: dict[str, Row] = {
         post={"athlete": PAGE, "others": GO},
         writes=False,
     ),
+    # The scene's coaches have no factor, and have just signed in by a code.
+    "sign_in_again_by_mail": fills(COACHES, body=lambda half: {}, post=PAGE, writes=False),
     "mfa_reauthenticate_webauthn": fills(
         EVERYONE, body=lambda half: {"credential": "{}"}, get=GO, writes=False
     ),

@@ -82,6 +82,7 @@ from tests.support.factories import (
 )
 from tests.support.pain import knee, report
 from tests.support.pictures import photo
+from tests.support.signing_in import signed_in
 
 TODAY = MONDAY + dt.timedelta(days=2)
 NOW = dt.datetime.combine(TODAY, dt.time(18, 30), ZoneInfo("Europe/London"))
@@ -226,12 +227,6 @@ def with_app(person: User) -> int:
     """Gives an app and recovery codes; the app's id is returned."""
     RecoveryCodes.activate(person)
     return TOTP.activate(person, generate_totp_secret()).instance.pk
-
-
-def signed_in(person: User) -> Client:
-    client = Client()
-    client.force_login(person, backend="allauth.account.auth_backends.AuthenticationBackend")
-    return client
 
 
 def sign_in_of(person: User) -> int:

@@ -206,6 +206,7 @@ PEOPLE = (
             "role": said("role"),
             "is_active": said("active"),
             "created_at": said("here since"),
+            "second_factor_counts_from": KEY,
             "wants_mail": said("wants mail"),
         },
     ),
