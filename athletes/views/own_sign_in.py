@@ -14,7 +14,7 @@ from athletes.family_frame import family_page
 from athletes.forms.membership import OwnSignInForm
 from athletes.invitation_mail import mail_invitations, tell_of_own_sign_in
 from athletes.loaders import own_child_or_404
-from athletes.models import Child, Invitation
+from athletes.models import AccessRules, Child, Invitation
 from library.shared.access import Request, asks_again, for_signed_in
 
 
@@ -31,7 +31,13 @@ def own_sign_in(request: Request, public_id: uuid.UUID) -> HttpResponse:
     if request.method == "POST" and (do != "start" or _begun(request, child, form)):
         _done(request, child, asked)
         return redirect("athletes:own_sign_in", child.public_id)
-    context = {"asked": asked, "form": form, "may_be_ended": sign_in.may_be_ended(child)}
+    youngest = AccessRules.objects.current().own_sign_in_from
+    context = {
+        "asked": asked,
+        "form": form,
+        "may_be_ended": sign_in.may_be_ended(child),
+        "youngest": youngest if child.age_on(timezone.localdate()) < youngest else None,
+    }
     return family_page(request, "athletes/own_sign_in.html", child, context)
 
 

@@ -213,7 +213,7 @@ def test_it_begins_at_the_age_the_program_sets_and_with_an_address_of_its_own(
     parent = client_for(cast.guardian)
     assert "already signs in" in errors_of(start(parent, teenager, cast.guardian.email))
     Child.objects.update(birth_date=dt.date(2013, 11, 5))
-    assert "from the age of 13" in errors_of(start(parent, teenager))
+    assert "from the age of 13" in text(start(parent, teenager))
     assert not Invitation.objects.exists()
 
 

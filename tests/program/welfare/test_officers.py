@@ -12,6 +12,7 @@ from program.models import WelfareOfficer
 from program.privacy.retention import let_go
 from program.welfare import naming
 from tests.program.welfare.test_concerns import officer
+from tests.support.children_pages import assert_well_made, text
 from tests.support.factories import UserFactory
 from tests.support.invitations import come_in, invitations_in, link_in
 from tests.support.work import work_off
@@ -99,8 +100,9 @@ def test_an_officer_is_taken_off_by_two_and_reads_on_until_then(
     press(head, "end", other)
     assert in_force() == {first, other}
     assert told(mailoutbox) == sorted([first.email, other.email, second.email])
-    page = client_for(second).get(reverse(ADDRESS)).text
-    assert "Head Coach asks to take them off" in page
+    page = client_for(second).get(reverse(ADDRESS))
+    assert_well_made(page)
+    assert "Head Coach asks to take them off" in text(page)
     press(head, "confirm", other)
     assert in_force() == {first, other}
     mailoutbox.clear()
