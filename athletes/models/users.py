@@ -86,6 +86,13 @@ class User(AbstractBaseUser):
         return self.role == Role.GUARDIAN
 
     @property
+    def decides(self) -> bool:
+        """Whether this person may be one who decides for a child as family: a guardian, or an
+        athlete who has taken over at 18. A query for an athlete."""
+        child = getattr(self, "child", None) if self.is_athlete else None
+        return self.is_guardian or (child is not None and child.has_taken_over())
+
+    @property
     def may_add_children(self) -> bool:
         """A coach asks a head coach, who sees every child: otherwise the answer, that a child is
         here already, would tell a coach who trains elsewhere."""

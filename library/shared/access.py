@@ -41,6 +41,7 @@ class Person(Protocol):
     is_family: bool
     is_guardian: bool
     is_athlete: bool
+    decides: bool
 
     second_factor_due_at: dt.datetime | None
 

@@ -27,7 +27,7 @@ from program.privacy.schema import schema
 
 A_PAGE = 50
 
-for_families_and_head_coaches = requires(lambda person: person.is_head_coach or person.is_family)
+for_families_and_head_coaches = requires(lambda person: person.is_head_coach or person.decides)
 
 
 class EndForm(forms.Form):

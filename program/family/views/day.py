@@ -157,7 +157,7 @@ def read(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpR
 
 
 @require_http_methods(["GET", "POST"])
-@requires(lambda person: person.is_family)
+@requires(lambda person: person.decides)
 @asks_again
 def invite(request: Request, child_id: uuid.UUID) -> HttpResponse:
     """Whoever decides for a child invites another guardian. Asked twice for one address, one
