@@ -49,7 +49,7 @@ def _tell(child: Child, today: dt.date) -> None:
     mails = [_mail(each, "guardian", context) for each in people]
     if child.user and child.user.is_active:
         mails.append(_mail(child.user, "athlete", context))
-    elif child.user is None:
+    elif child.user is None and child.enrolments.in_force(today).exists():
         mails += [_mail(each, "head_coach", context) for each in other_head_coaches(None)]
     Child.objects.filter(pk=child.pk).update(told_of_18_on=today)
     send_after_commit(mails)

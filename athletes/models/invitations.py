@@ -298,6 +298,11 @@ class Invitation(models.Model):
     def waits_for_head_coach(self) -> bool:
         return self.is_by_two and self.waits_for_agreement
 
+    def waits_for(self, user: User, now: dt.datetime) -> bool:
+        """Whether it may be this head coach's to agree to."""
+        is_theirs = user.pk != self.invited_by_id or now >= self.holds_alone_at
+        return self.waits_for_head_coach and is_theirs
+
     @property
     def holds_alone_at(self) -> dt.datetime:
         """From when on it needs nobody else where there is no second head coach."""

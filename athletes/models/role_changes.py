@@ -75,6 +75,10 @@ class RoleChange(models.Model):
     def __str__(self) -> str:
         return f"{self.get_was_display()} to {self.get_role_display()}"
 
+    def waits_for(self, user: User, now: dt.datetime) -> bool:
+        """Whether it may be this head coach's to agree to."""
+        return user.pk != self.asked_by_id or now >= self.holds_alone_at
+
     @property
     def holds_alone_at(self) -> dt.datetime:
         """From when on it holds where there is no second head coach."""

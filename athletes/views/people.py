@@ -20,8 +20,7 @@ from library.shared.access import Request, asks_again, for_head_coach, page_sent
 @require_GET
 @for_head_coach
 def people(request: Request) -> HttpResponse:
-    today = timezone.localdate()
-    in_force = enrolled_on(today, "enrolments__")
+    in_force = enrolled_on(timezone.localdate(), "enrolments__")
     context = {
         "coaches": User.objects.filter(role__in=[Role.HEAD_COACH, Role.COACH]).prefetch_related(
             "cohorts"
@@ -31,15 +30,25 @@ def people(request: Request) -> HttpResponse:
         .order_by("youngest", "name")  # counting drops the model's own order
         .prefetch_related("coaches"),
         "with_second_factor": set(with_second_factor().values_list("pk", flat=True)),
-        "invitations": Invitation.objects.visible_to(request.user)
-        .open_at(timezone.now())
-        .select_related("invited_by")
-        .with_mail(),
-        "role_changes": RoleChange.objects.visible_to(request.user)
-        .waiting()
-        .select_related("person", "asked_by"),
-    }
+    } | _what_waits(request.user)
     return render(request, "athletes/people.html", context)
+
+
+def _what_waits(head_coach: User) -> dict[str, object]:
+    """Invitations and changes of roles, each with whether it is this head coach's to agree to."""
+    now = timezone.now()
+    invitations = Invitation.objects.visible_to(head_coach).open_at(now).with_mail()
+    changes = RoleChange.objects.visible_to(head_coach).waiting()
+    return {
+        "invitations": [
+            (each, each.waits_for(head_coach, now))
+            for each in invitations.select_related("invited_by")
+        ],
+        "role_changes": [
+            (each, each.waits_for(head_coach, now))
+            for each in changes.select_related("person", "asked_by")
+        ],
+    }
 
 
 @require_http_methods(["GET", "POST"])

@@ -96,6 +96,12 @@ class WelfareOfficer(models.Model):
         """Who asked for what waits."""
         return self.named_by_id if self.in_force_since is None else self.ending_asked_by_id
 
+    def waits_for(self, user: "User", now: dt.datetime) -> bool:
+        """Whether what waits may be this head coach's to agree to."""
+        if user.pk == self.asked_by_id:
+            return self.is_asked_about and now >= self.holds_alone_at
+        return self.is_asked_about and user.pk != self.person_id
+
     @property
     def holds_alone_at(self) -> dt.datetime:
         """From when on what waits holds where there is no second head coach."""

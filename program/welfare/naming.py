@@ -80,9 +80,7 @@ def confirm(officer: WelfareOfficer, by: User, now: dt.datetime, origin: str) ->
     this person's to agree to."""
     standing = WelfareOfficer.objects.standing().select_for_update(of=("self",))
     held = standing.select_related("person").filter(pk=officer.pk).first()
-    if held is None or not held.is_asked_about:
-        return False
-    if by.pk == held.person_id and by.pk != held.asked_by_id:
+    if held is None or not held.waits_for(by, now):
         return False
     if not may_agree(by, held.asked_by_id, held.holds_alone_at, now):
         return False

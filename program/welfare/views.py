@@ -134,8 +134,10 @@ def welfare_officers(request: Request) -> HttpResponse:
         messages.success(request, said)
         return redirect("program:welfare_officers")
     standing = WelfareOfficer.objects.standing()
+    named = standing.select_related("person", "named_by", "ending_asked_by")
+    now = timezone.now()
     context = {
-        "officers": standing.select_related("person", "named_by", "ending_asked_by"),
+        "officers": [(each, each.waits_for(request.user, now)) for each in named],
         "name": name,
         "invite": invite,
         "ring": ring,

@@ -105,6 +105,19 @@ def test_of_an_only_head_coach_it_holds_a_day_later_by_itself(cast, head, later,
     assert told(mailoutbox, cast.coach, cast.head_coach)
 
 
+def test_who_is_left_as_the_only_head_coach_agrees_to_what_has_waited_for_a_day(
+    cast, second, head, client_for, later
+):
+    ask(head, cast.coach, Role.HEAD_COACH)
+    User.objects.filter(pk=second.pk).update(is_active=False)
+    assert "Agree about Owning Coach" not in head.get(PEOPLE).text
+    later(A_DAY)
+    head = client_for(cast.head_coach)
+    assert "Agree about Owning Coach" in head.get(PEOPLE).text
+    agree(head, RoleChange.objects.get())
+    assert role_of(cast.coach) == Role.HEAD_COACH
+
+
 def test_meanwhile_it_is_taken_back(cast, head, later, mailoutbox):
     ask(head, cast.coach, Role.GUARDIAN)
     change = RoleChange.objects.get()

@@ -182,6 +182,13 @@ def test_a_month_before_and_on_the_day_everybody_is_told_once(cast, mailoutbox):
     assert len(mailoutbox) == 4
 
 
+def test_of_whoever_trains_here_no_more_only_the_family_is_told(cast, mailoutbox):
+    born(cast.other_child, 18)
+    cast.other_child.enrolments.update(end=timezone.localdate() - dt.timedelta(days=1))
+    tell_of_turning_18(timezone.localdate())
+    assert set(told(mailoutbox)) == {cast.other_guardian.email}
+
+
 def test_mails_about_an_athlete_of_18_go_to_the_athlete(cast):
     assert set(cast.child.family_told()) == {cast.guardian}
     born(cast.child, 18)
