@@ -4,7 +4,7 @@ import uuid
 
 from django.contrib import messages
 from django.db import transaction
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
@@ -15,16 +15,14 @@ from athletes.forms.membership import OwnSignInForm
 from athletes.invitation_mail import mail_invitations, tell_of_own_sign_in
 from athletes.loaders import own_child_or_404
 from athletes.models import AccessRules, Child, Invitation
-from library.shared.access import Request, asks_again, for_signed_in
+from library.shared.access import Request, asks_again, requires
 
 
 @require_http_methods(["GET", "POST"])
-@for_signed_in
+@requires(lambda person: not person.is_athlete)
 @asks_again
 def own_sign_in(request: Request, public_id: uuid.UUID) -> HttpResponse:
     child = own_child_or_404(request.user, public_id)
-    if child.user_id == request.user.pk:
-        raise Http404
     asked = Invitation.objects.own_sign_in_of(child, timezone.now())
     do = request.POST.get("do")
     form = OwnSignInForm(request.POST if do == "start" else None, child=child, by=request.user)

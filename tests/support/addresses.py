@@ -359,11 +359,7 @@ ALLOWED: dict[str, Row] = {
     "athletes:withdraw_family_invitation": acts(COACHES, "child", "family_invitation"),
     "athletes:remove_guardian": fills(HEAD_COACH, "child", "guardianship", body=lambda half: {}),
     "athletes:own_sign_in": fills(
-        GUARDIANS,
-        "child",
-        body=lambda half: {"do": "agree"},
-        writes=False,
-        foreign_for=NOBODY,
+        GUARDIANS, "child", body=lambda half: {"do": "end"}, foreign_for=NOBODY
     ),
     "athletes:who_reads": fills(ATHLETE, body=lambda half: {"who": "1"}, writes=False),
     "athletes:kit": fills(COACHES_AND_GUARDIANS, "child", body=lambda half: {"nothing": "on"}),
