@@ -18,27 +18,37 @@ from athletes.mailing import (
     send_after_commit,
     written_mail,
 )
-from athletes.models import Child, Invitation, OutgoingMail, Role, User
+from athletes.models import Child, Invitation, OutgoingMail, User
+from athletes.models.children import born_by
+from athletes.models.role_changes import COACHING
 
-COACHING: Final = [Role.COACH, Role.HEAD_COACH]
 OWN_SIGN_IN: Final = "About an own sign-in to Fledge"
 INVITED: Final = "athletes/mail/guardian_invited.txt"
 
 
 def mail_invitations(request: HttpRequest, invitations: Iterable[tuple[Invitation, str]]) -> None:
     """Mail each invitation, given with its token, to its own address."""
-    send_after_commit([_mail(request, *each) for each in invitations])
+    origin = origin_of(request)
+    send_after_commit([invitation_mail(origin, *each) for each in invitations])
 
 
 def mail_family_invitation(request: HttpRequest, invitation: Invitation, token: str) -> None:
     """Mail it, or ask the guardians where it is for the child itself."""
     if invitation.child is None:
         return
+    if invitation.waits_for_agreement and _asks_nobody(invitation):
+        token = invitation.agree(invitation.invited_by, timezone.now()) or token
     if invitation.waits_for_agreement:
         _ask_guardians(request, invitation, invitation.child)
         return
     mail_invitations(request, [(invitation, token)])
     _tell_of_guardian(request, invitation, invitation.child)
+
+
+def _asks_nobody(invitation: Invitation) -> bool:
+    """An athlete of 18 is asked for by a head coach, and by no guardian any more."""
+    child, by = invitation.child, invitation.invited_by
+    return bool(child and by.is_head_coach and child.birth_date <= born_by(timezone.localdate()))
 
 
 def _ask_guardians(request: HttpRequest, invitation: Invitation, child: Child) -> None:
@@ -70,15 +80,15 @@ def _tell_of_guardian(request: HttpRequest, invitation: Invitation, child: Child
     which is nobody's business yet."""
     running = child.enrolments.in_force(timezone.localdate()).values("cohort")
     hearing = User.objects.filter(
-        Q(guardianships__child=child) | Q(cohorts__in=running, role__in=COACHING)
+        Q(pk__in=child.family_told()) | Q(cohorts__in=running, role__in=COACHING)
     )
     others = hearing.exclude(pk=invitation.invited_by_id).distinct()
     context = {"given_name": child.given_name, "by": invitation.invited_by.name}
     notify(request, others, "Somebody is invited to Fledge", INVITED, context)
 
 
-def _mail(request: HttpRequest, invitation: Invitation, token: str) -> OutgoingMail:
-    link = link_to(request, reverse("athletes:accept", args=[token]))
+def invitation_mail(origin: str, invitation: Invitation, token: str) -> OutgoingMail:
+    link = origin + reverse("athletes:accept", args=[token])
     body = render_to_string(
         "athletes/mail/invitation.txt", {"invitation": invitation, "link": link}
     )
@@ -86,9 +96,9 @@ def _mail(request: HttpRequest, invitation: Invitation, token: str) -> OutgoingM
 
 
 def ask_about_kit(request: HttpRequest, child: Child) -> int:
-    """Ask each guardian what is at home; the number of people who get the mail."""
+    """Ask the family what is at home; the number of people who get the mail."""
     link = link_to(request, reverse("athletes:kit", args=[child.public_id]))
     body = render_to_string("athletes/mail/ask_about_kit.txt", {"child": child, "link": link})
-    addresses = list(child.guardians.filter(is_active=True).values_list("email", flat=True))
+    addresses = list(child.family_told().filter(is_active=True).values_list("email", flat=True))
     send_after_commit([written_mail(address, "What is at home?", body) for address in addresses])
     return len(addresses)

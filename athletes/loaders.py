@@ -32,13 +32,13 @@ def child_or_404(user: "User", public_id: uuid.UUID) -> Child:
 
 
 def own_child_or_404(user: "User", public_id: uuid.UUID) -> Child:
-    """The child, for a guardian of it and nobody else."""
-    children = Child.objects.visible_to(user).filter(guardians=user)
+    """The child, for whoever decides for it as family, and nobody else."""
+    children = Child.objects.visible_to(user).decided_by(user)
     return get_object_or_404(children.select_related("user"), public_id=public_id)
 
 
 def child_for_adults_or_404(user: "User", public_id: uuid.UUID) -> Child:
-    """The child, for its coaches and its guardians; its own sign-in is narrower."""
+    """The child, for its coaches and whoever decides for it; a minor's own sign-in is narrower."""
     return child_or_404(user, public_id) if user.is_coach else own_child_or_404(user, public_id)
 
 

@@ -9,6 +9,8 @@ from django.db import IntegrityError, transaction
 from django.http import HttpRequest
 from django.utils import timezone
 
+from athletes.mailing import send_after_commit
+from athletes.models.outgoing_mail import OutgoingMail
 from athletes.models.sign_ins import SIGNING_IN, SignIn, SignInQuerySet, digest_of
 from athletes.models.users import User
 from athletes.user_agents import device_of
@@ -18,12 +20,14 @@ from library.shared.sealing import seal, unsealed
 class SessionStore(SessionBase):
     """How long one lasts is the row's to say, whatever the cookie says.
 
-    `device` is written with the next save that signs somebody in.
+    `device` is written with the next save that signs somebody in, and `mail`, that they have signed
+    in, in the same transaction.
     """
 
     def __init__(self, session_key: str | None = None) -> None:
         super().__init__(session_key)
         self.device = ""
+        self.mail: OutgoingMail | None = None
         self._user_id: int | None = None  # as the row has it
 
     def load(self) -> dict[str, Any]:
@@ -91,7 +95,11 @@ class SessionStore(SessionBase):
         except IntegrityError as taken:
             raise CreateError from taken
 
+    @transaction.atomic
     def _now_of(self, user_id: int | None, now: dt.datetime) -> None:
+        if self.mail:
+            send_after_commit([self.mail])
+            self.mail = None
         self._row().update(user_id=user_id, device=self.device)
         self._row().seen(now)
         self._user_id = user_id

@@ -36,6 +36,9 @@ What follows is written with the change or the change is not: a receiver that fa
 switched_off = Signal()
 """Sent with `person` (User), in the transaction that switches them off."""
 
+invitation_accepted = Signal()
+"""Sent with `invitation`, `person` (User) and `at`, in the transaction in which they come in."""
+
 circumstances_of_many_changed = Signal()
 """The same, once for all whom one change concerns, with `children` (their keys) and `what`. They
 are locked."""

@@ -13,6 +13,7 @@ from athletes.views import (
     post,
     second_factors,
     sign_ins,
+    who_reads,
 )
 
 app_name = "athletes"
@@ -23,6 +24,7 @@ urlpatterns = [
     path("signed-in/", sign_ins.sign_ins, name="sign_ins"),
     path("signed-in/<int:pk>/out/", sign_ins.sign_out_there, name="sign_out_there"),
     path("signed-in/out-elsewhere/", sign_ins.sign_out_elsewhere, name="sign_out_elsewhere"),
+    path("who-reads/", who_reads.who_reads, name="who_reads"),
     path("children/", children.children_list, name="children"),
     path("children/new/", children.new_child, name="new_child"),
     path("children/import/", imports.import_children, name="import"),
@@ -99,6 +101,14 @@ urlpatterns = [
         name="reset_second_factor",
     ),
     path("people/invite/", people.invite_coach, name="invite_coach"),
+    path(
+        "people/invitations/<int:pk>/agree/",
+        people.agree_to_invitation,
+        name="agree_to_invitation",
+    ),
+    path("people/role/", people.change_role, name="change_role"),
+    path("people/role/<int:pk>/agree/", people.agree_to_role, name="agree_to_role"),
+    path("people/role/<int:pk>/take-back/", people.take_back_role, name="take_back_role"),
     path(
         "people/invitations/<int:pk>/withdraw/",
         people.withdraw_invitation,

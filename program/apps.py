@@ -12,6 +12,7 @@ class ProgramConfig(AppConfig):
         from athletes.signals import (
             circumstances_changed,
             circumstances_of_many_changed,
+            invitation_accepted,
             switched_off,
         )
         from library.shared.uploads.keeping import on_row_deleted
@@ -29,6 +30,7 @@ class ProgramConfig(AppConfig):
         )
         from program.recall.recalling import on_exercise_retired
         from program.web.accounts import leave_messages_unread
+        from program.welfare.naming import on_invitation_accepted
 
         post_migrate.connect(grant_to_web_role, dispatch_uid="grant_to_web_role")
         for signal in (user_logged_in, user_logged_out):
@@ -43,6 +45,7 @@ class ProgramConfig(AppConfig):
         pathways_changed.connect(on_pathways_changed, dispatch_uid="refit_along_pathways")
         database_restored.connect(on_database_restored, dispatch_uid="check_the_invariant")
         database_restored.connect(erasing.on_database_restored, dispatch_uid="erase_again")
+        invitation_accepted.connect(on_invitation_accepted, dispatch_uid="name_officer")
         switched_off.connect(on_switched_off, dispatch_uid="void_calendar")
         database_restored.connect(sign_everybody_out, dispatch_uid="sign_everybody_out")
         post_delete.connect(

@@ -24,6 +24,7 @@ from tests.support.factories import MONDAY
 from tests.support.family import EVENING
 from tests.support.nobody import serving
 from tests.support.scene import Scene
+from tests.support.signing_in import signed_in
 from tests.support.sliding import pathway_of_slides
 from tests.support.work import after_commit
 
@@ -163,11 +164,6 @@ def cast(db) -> SimpleNamespace:
 @pytest.fixture
 def client_for() -> Iterator:
     """A signed-in test client for a person."""
-
-    def signed_in(person) -> Client:
-        client = Client()
-        client.force_login(person, backend="allauth.account.auth_backends.AuthenticationBackend")
-        return client
 
     return signed_in
 

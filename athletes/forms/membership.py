@@ -11,6 +11,7 @@ from django.utils import timezone
 from athletes.changes import enrol, withdraw
 from athletes.forms.fields import EmailAddressField, PlainDateField
 from athletes.models import AccessRules, Child, Cohort, Enrolment, Invitation, Role, User
+from athletes.models.access_rules import GROWN_UP
 from athletes.models.invitations import TooManyInvitations
 from library.shared.dates import date_in_words
 
@@ -140,6 +141,9 @@ class InviteFamilyForm(forms.Form):
         youngest = AccessRules.objects.current().own_sign_in_from
         if self.child.age_on(timezone.localdate()) < youngest:
             return f"An own sign-in is possible from the age of {youngest}."
+        is_grown_up = self.child.age_on(timezone.localdate()) >= GROWN_UP
+        if is_grown_up and self.by.is_head_coach:
+            return ""
         if not self.child.guardians.filter(is_active=True).exists():
             return "Invite a parent or guardian first: one of them has to agree."
         return ""
@@ -159,6 +163,16 @@ class InviteFamilyForm(forms.Form):
         where that would be too many."""
         data = self.cleaned_data
         return invited_or_refused(self, data["email"], data["role"], self.by, self.child)
+
+
+class OwnSignInForm(InviteFamilyForm):
+    """A guardian begins the child's own sign-in."""
+
+    role = None  # type: ignore[assignment]  # so that Django leaves the field out
+
+    def clean(self) -> dict[str, Any]:
+        self.cleaned_data["role"] = Role.ATHLETE
+        return super().clean()
 
 
 class GrowingForm(forms.Form):

@@ -5,10 +5,12 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 
+from athletes import role_changes
 from athletes.changes import equip_venue
 from athletes.forms.fields import EmailAddressField
 from athletes.forms.membership import invited_or_refused
-from athletes.models import AccessRules, Cohort, Invitation, Role, User
+from athletes.models import AccessRules, Cohort, Invitation, Role, RoleChange, User
+from athletes.models.role_changes import GROWN_UPS
 
 
 class CohortForm(forms.ModelForm[Cohort]):
@@ -74,6 +76,35 @@ class InviteCoachForm(forms.Form):
         where that would be too many."""
         data = self.cleaned_data
         return invited_or_refused(self, data["email"], data["role"], by, cohort=data["cohort"])
+
+
+class ChangeRoleForm(forms.Form):
+    """Who is to coach, to lead, or to do so no more."""
+
+    person = forms.ModelChoiceField(label="Who", empty_label="choose", queryset=User.objects.none())
+    role = forms.ChoiceField(
+        label="As",
+        choices=[
+            (Role.COACH, "coach of own cohorts"),
+            (Role.HEAD_COACH, "head coach, sees all"),
+            (Role.GUARDIAN, "no coach: sees own children, if there are any"),
+        ],
+        widget=forms.RadioSelect,
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        people = User.objects.filter(role__in=GROWN_UPS, is_active=True)
+        self.fields["person"].queryset = people  # type: ignore[attr-defined]
+
+    def ask(self, by: User, origin: str) -> RoleChange | None:
+        """None, with the error at the field, where the role stays."""
+        person, role = self.cleaned_data["person"], self.cleaned_data["role"]
+        try:
+            return role_changes.ask(person, role, by, timezone.now(), origin)
+        except role_changes.RoleStays as reason:
+            self.add_error("person", str(reason))
+            return None
 
 
 class AcceptForm(forms.Form):

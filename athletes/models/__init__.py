@@ -25,6 +25,7 @@ from athletes.models.imports import ImportDraft, ImportDraftQuerySet
 from athletes.models.invitations import Invitation, InvitationQuerySet
 from athletes.models.outgoing_mail import OutgoingMail, OutgoingMailQuerySet
 from athletes.models.recorded_changes import RecordedChange, RecordedChangeQuerySet
+from athletes.models.role_changes import RoleChange, RoleChangeQuerySet
 from athletes.models.sign_ins import SignIn, SignInQuerySet
 from athletes.models.users import Role, User
 
@@ -58,6 +59,8 @@ __all__ = [
     "Restriction",
     "RestrictionQuerySet",
     "Role",
+    "RoleChange",
+    "RoleChangeQuerySet",
     "SignIn",
     "SignInQuerySet",
     "User",

@@ -1,17 +1,18 @@
 import datetime as dt
 import uuid
+from collections.abc import Iterable
 
 from django.conf import settings
 from django.contrib.postgres.constraints import ExclusionConstraint
 from django.contrib.postgres.fields import DateRangeField, RangeBoundary, RangeOperators
 from django.core.exceptions import ValidationError
 from django.db import models
-from django.db.models import ExpressionWrapper, F, Func, Q, Subquery, Value
+from django.db.models import Case, ExpressionWrapper, F, Func, Q, Subquery, Value, When
 from django.db.models.expressions import Combinable
 from django.db.models.functions import Coalesce, Upper
 from django.utils import timezone
 
-from athletes.models.access_rules import HISTORY_DAYS, AccessRules
+from athletes.models.access_rules import GROWN_UP, HISTORY_DAYS, AccessRules
 from athletes.models.cohorts import Cohort
 from athletes.models.users import Role, User
 
@@ -22,6 +23,14 @@ def age_on(birth_date: dt.date, day: dt.date) -> int:
     """Completed years on a day."""
     had_birthday = (day.month, day.day) >= (birth_date.month, birth_date.day)
     return day.year - birth_date.year - (0 if had_birthday else 1)
+
+
+def born_by(day: dt.date, years: int = GROWN_UP) -> dt.date:
+    """The last birth date with which somebody is so old on a day."""
+    try:
+        return day.replace(year=day.year - years)
+    except ValueError:  # the 29th of February
+        return day.replace(year=day.year - years, day=28)
 
 
 def grows_fast(until: dt.date | None, day: dt.date) -> bool:
@@ -48,8 +57,9 @@ def check_birth_date(birth_date: dt.date, today: dt.date) -> None:
 class ChildQuerySet(models.QuerySet["Child"]):
     def visible_to(self, user: "User") -> "ChildQuerySet":
         """Whose data a person may read and write. Head coach: all. Coach: those enrolled in own
-        cohorts, today or from a day to come, and own children. Guardian: own children. Young
-        athlete: self. A deactivated account: none."""
+        cohorts, today or from a day to come, and own children. Guardian: own children, but none
+        who has taken over at 18 and does not let them read on. Athlete: self. A deactivated
+        account: none. `act_as` says the same to the database."""
         return self._of(user, Enrolment.objects.coached_by(user))
 
     def remembered_by(self, user: "User") -> "ChildQuerySet":
@@ -62,26 +72,37 @@ class ChildQuerySet(models.QuerySet["Child"]):
             return self.none()
         if user.is_head_coach:
             return self
-        family = Q(user=user) | Q(pk__in=Guardianship.objects.filter(guardian=user).values("child"))
+        reading = Guardianship.objects.reading().filter(guardian=user)
+        family = Q(user=user) | Q(pk__in=reading.values("child"))
         if user.is_coach:
             return self.filter(Q(pk__in=enrolments.values("child")) | family)
         return self.filter(family)
 
+    def decided_by(self, user: "User") -> "ChildQuerySet":
+        """For whom this person says what a family says: agrees, asks for copies and erasing,
+        invites. A guardian: own children until they take over; an athlete: self, from 18 on. A
+        deactivated account: none."""
+        if not user.is_active:
+            return self.none()
+        deciding = Guardianship.objects.deciding().filter(guardian=user)
+        is_self = Q(user=user, birth_date__lte=born_by(timezone.localdate()))
+        return self.filter(Q(pk__in=deciding.values("child")) | is_self)
+
     def open_to_invitations_by(self, user: User, role: str, day: dt.date) -> "ChildQuerySet":
         """Those whom this person may let somebody in for, in this role. Head coach: all. Coach:
-        those in an own cohort who have not left it before this day. Guardian: own children, and
-        only for another guardian. A deactivated account: none."""
+        those in an own cohort who have not left it before this day. Whoever decides for a child:
+        that one, for another guardian or the child itself. A deactivated account: none."""
         if not user.is_active:
             return self.none()
         if user.is_head_coach:
             return self
         has_not_left = Enrolment.objects.running_after(day - dt.timedelta(days=1))
         trained = has_not_left.filter(cohort__coaches=user).values("child")
-        own = Guardianship.objects.filter(guardian=user).values("child")
+        own = Child.objects.decided_by(user).values("pk")
         is_open = Q(pk__in=[])
         if user.is_coach:
             is_open |= Q(pk__in=trained)
-        if role == Role.GUARDIAN:
+        if role in {Role.GUARDIAN, Role.ATHLETE}:
             is_open |= Q(pk__in=own)
         return self.filter(is_open)
 
@@ -135,6 +156,11 @@ class Child(models.Model):
         related_name="child",
         help_text="the child's own sign-in, if the family wishes one",
     )
+    told_of_18_on = models.DateField(
+        null=True,
+        blank=True,
+        help_text="when its family heard last of what changes on its 18th birthday",
+    )
     guardians = models.ManyToManyField(
         settings.AUTH_USER_MODEL, through="Guardianship", related_name="children"
     )
@@ -163,13 +189,48 @@ class Child(models.Model):
     def age_on(self, day: dt.date) -> int:
         return age_on(self.birth_date, day)
 
+    def has_taken_over(self) -> bool:
+        """Whether it says for itself, from 18 on with an own sign-in, what a guardian said."""
+        return self.user_id is not None and self.birth_date <= born_by(timezone.localdate())
+
+    def family_told(self) -> models.QuerySet[User]:
+        """To whom of the family a mail about the child goes: its guardians, and in the place of
+        those who read no more the athlete."""
+        reading = Guardianship.objects.reading().filter(child=self).values("guardian")
+        people = Q(pk__in=reading)
+        if self.has_taken_over():
+            people |= Q(pk=self.user_id)
+        return User.objects.filter(people)
+
     def grows_fast_on(self, day: dt.date) -> bool:
         return grows_fast(self.growing_fast_until, day)
+
+
+def _has_not_taken_over() -> Q:
+    """Of a guardianship's child."""
+    minor = Q(child__birth_date__gt=born_by(timezone.localdate()))
+    return Q(child__user__isnull=True) | minor
 
 
 class GuardianshipQuerySet(models.QuerySet["Guardianship"]):
     def visible_to(self, user: User) -> "GuardianshipQuerySet":
         return self.filter(child__in=Child.objects.visible_to(user))
+
+    def of(self, child: "Child") -> "GuardianshipQuerySet":
+        return self.filter(child=child).order_by("guardian__name", "pk")
+
+    def let_read_on(self, keys: Iterable[int]) -> None:
+        """These, and none of the others, in one statement."""
+        chosen = Q(pk__in=list(keys))
+        self.order_by().update(reads_on=Case(When(chosen, then=True), default=False))
+
+    def deciding(self) -> "GuardianshipQuerySet":
+        """Of children who have not taken over."""
+        return self.filter(_has_not_taken_over())
+
+    def reading(self) -> "GuardianshipQuerySet":
+        """And of those who let the guardian read on."""
+        return self.filter(_has_not_taken_over() | Q(reads_on=True))
 
     def let_in_by(self, guardianship: "Guardianship") -> "GuardianshipQuerySet":
         """The other guardians of a child who came in by this one's invitation."""
@@ -184,6 +245,11 @@ class Guardianship(models.Model):
     child = models.ForeignKey(Child, on_delete=models.CASCADE, related_name="guardianships")
     guardian = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="guardianships"
+    )
+    reads_on = models.BooleanField(
+        default=False,
+        db_default=False,
+        help_text="whether the child, once it has taken over at 18, lets the guardian read on",
     )
 
     objects = GuardianshipQuerySet.as_manager()

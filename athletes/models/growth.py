@@ -7,7 +7,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from athletes import growth
-from athletes.models.children import Child, Guardianship
+from athletes.models.children import Child
 
 if TYPE_CHECKING:
     from athletes.models.users import User
@@ -36,12 +36,12 @@ class GrowthConsent(models.Model):
 
 class GrowthMeasurementQuerySet(models.QuerySet["GrowthMeasurement"]):
     def visible_to(self, user: "User") -> "GrowthMeasurementQuerySet":
-        """A coach of the child, and its guardians, while a guardian agrees; nobody else."""
+        """A coach of the child, and whoever decides for it, while one of those agrees; nobody
+        else."""
         agreed = self.filter(child__growth_consent__isnull=False)
         if user.is_active and user.is_coach:
             return agreed.filter(child__in=Child.objects.visible_to(user))
-        mine = Guardianship.objects.filter(guardian=user).values("child")
-        return agreed.filter(child__in=mine) if user.is_active else self.none()
+        return agreed.filter(child__in=Child.objects.decided_by(user))
 
 
 class GrowthMeasurement(models.Model):

@@ -8,7 +8,7 @@ from django.db import connection, models
 from django.db.models import F
 from django.db.models.functions import TruncHour
 
-from athletes.models.children import Child, Guardianship
+from athletes.models.children import Child
 
 if TYPE_CHECKING:
     from athletes.models.users import User
@@ -27,13 +27,13 @@ ON CONFLICT DO NOTHING
 
 class HealthViewQuerySet(models.QuerySet["HealthView"]):
     def visible_to(self, user: "User") -> "HealthViewQuerySet":
-        """Head coaches, and the guardians of the child: those who ask, not those who are asked
+        """Head coaches, and whoever decides for the child: those who ask, not those who are asked
         about."""
         if not user.is_active:
             return self.none()
         if user.is_head_coach:
             return self
-        return self.filter(child__in=Guardianship.objects.filter(guardian=user).values("child"))
+        return self.filter(child__in=Child.objects.decided_by(user))
 
     def write_down(
         self, person: "User", kind: "HealthView.Kind", children: Iterable[int], at: dt.datetime

@@ -12,7 +12,10 @@ from django.db.models import Exists, F, OuterRef, Q
 from django.utils import timezone
 
 from athletes.models.children import Child, Guardianship
+from athletes.models.role_changes import COACHING
+from athletes.models.two_people import A_SECOND_LOOK, a_second_person_or_a_day
 from athletes.models.users import Role, User
+from athletes.signals import invitation_accepted
 
 if TYPE_CHECKING:
     from athletes.models.cohorts import Cohort
@@ -45,6 +48,9 @@ SWITCHED_OFF: Final = (
     "head coach."
 )
 NOT_AGREED: Final = "A parent or guardian has to agree to this own sign-in first."
+NO_SECOND_COACH: Final = (
+    "Another head coach has to agree to this invitation first. It is mailed to you then."
+)
 OWN_SIGN_IN_IS_TAKEN: Final = "This young athlete has an own sign-in already."
 ANOTHER_ATHLETE: Final = (
     "This is for a young athlete’s own sign-in, and this address is another young athlete’s. Ask "
@@ -67,7 +73,7 @@ NO_OTHER_ROLE: Final = (
 )
 
 
-MOST_A_DAY: Final = {Role.GUARDIAN: 5, Role.COACH: 1000, Role.HEAD_COACH: 6000}
+MOST_A_DAY: Final = {Role.ATHLETE: 5, Role.GUARDIAN: 5, Role.COACH: 1000, Role.HEAD_COACH: 6000}
 """How many somebody of a role may invite in 24 hours, whatever became of the invitations. House
 rule: a family is a few people, a coach's file holds a club."""
 
@@ -136,11 +142,14 @@ class InvitationQuerySet(models.QuerySet["Invitation"]):
         invited_by: User,
         child: Child | None = None,
         cohort: "Cohort | None" = None,
+        *,
+        as_officer: bool = False,
     ) -> tuple["Invitation", str]:
         """Make an invitation; the token is returned once, to be mailed, and is not kept. Raises
         TooManyInvitations."""
         self._refuse_too_many(1, invited_by)
         invitation, token = self._made(email, role, invited_by, child, cohort)
+        invitation.as_officer = as_officer
         invitation.save(force_insert=True)
         return invitation, token
 
@@ -179,6 +188,10 @@ class InvitationQuerySet(models.QuerySet["Invitation"]):
         )
         return invitation, token
 
+    def by_two(self) -> "InvitationQuerySet":
+        """Those that want a second head coach."""
+        return self.filter(Q(role__in=COACHING) | Q(as_officer=True))
+
     def own_sign_in_of(self, child: Child, moment: dt.datetime) -> "Invitation | None":
         """What a guardian of this child may agree to, or has agreed to and the child not used."""
         asked = self.open_at(moment).filter(child=child, role=Role.ATHLETE)
@@ -197,6 +210,11 @@ class Invitation(models.Model):
     role = models.CharField(max_length=10, choices=Role)
     child = models.ForeignKey(Child, on_delete=models.CASCADE, null=True, blank=True)
     cohort = models.ForeignKey("athletes.Cohort", on_delete=models.CASCADE, null=True, blank=True)
+    as_officer = models.BooleanField(
+        default=False,
+        db_default=False,
+        help_text="a welfare officer, who has the account of a parent and no child",
+    )
     invited_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="invitations"
     )
@@ -218,7 +236,8 @@ class Invitation(models.Model):
         null=True,
         blank=True,
         related_name="+",
-        help_text="the guardian who agreed to a young athlete's own sign-in",
+        help_text="the guardian who agreed to a young athlete's own sign-in, or the head coach who "
+        "agreed to a coach",
     )
     agreed_at = models.DateTimeField(null=True, blank=True)
     mail_failed_at = models.DateTimeField(null=True, blank=True)
@@ -230,16 +249,28 @@ class Invitation(models.Model):
         constraints = [
             models.CheckConstraint(
                 name="family_invitation_names_its_child",
-                condition=~Q(role__in=["guardian", "athlete"]) | Q(child__isnull=False),
+                condition=~Q(role__in=["guardian", "athlete"])
+                | Q(child__isnull=False)
+                | Q(as_officer=True),
             ),
             models.CheckConstraint(
                 name="invitation_expires_after_it_is_made",
                 condition=Q(expires_at__gt=F("created_at")),
             ),
+            models.CheckConstraint(
+                name="an_officers_invitation_is_about_no_child_and_no_cohort",
+                condition=Q(as_officer=False)
+                | Q(role=Role.GUARDIAN, child__isnull=True, cohort__isnull=True),
+            ),
+            models.CheckConstraint(
+                name="inviting_a_coach_takes_a_second_person_or_a_day",
+                condition=~(Q(role__in=COACHING) | Q(as_officer=True))
+                | a_second_person_or_a_day("invited_by", "created_at", "agreed_by", "agreed_at"),
+            ),
         ]
 
     def __str__(self) -> str:
-        return f"invitation as {self.get_role_display()}"
+        return f"invitation as {self.as_what}"
 
     @property
     def mail_state(self) -> str:
@@ -249,22 +280,49 @@ class Invitation(models.Model):
         return "its mail is on its way" if getattr(self, "mail_waits", False) else ""
 
     @property
-    def waits_for_agreement(self) -> bool:
-        """A young athlete's own sign-in is only asked for until a guardian agrees."""
-        return self.role == Role.ATHLETE and self.agreed_at is None
+    def as_what(self) -> str:
+        return "welfare officer" if self.as_officer else self.get_role_display()
 
-    def agree(self, guardian: User, moment: dt.datetime) -> str | None:
-        """A guardian agrees to the own sign-in: the token, to be mailed; None where another one has
-        agreed or it was taken back meanwhile."""
+    @property
+    def is_by_two(self) -> bool:
+        """Whether it wants a second head coach."""
+        return self.as_officer or self.role in COACHING
+
+    @property
+    def waits_for_agreement(self) -> bool:
+        """It is only asked for until somebody agrees: a guardian to a young athlete's own sign-in,
+        a second head coach to a coach or welfare officer."""
+        return (self.is_by_two or self.role == Role.ATHLETE) and self.agreed_at is None
+
+    @property
+    def waits_for_head_coach(self) -> bool:
+        return self.is_by_two and self.waits_for_agreement
+
+    def waits_for(self, user: User, now: dt.datetime) -> bool:
+        """Whether it may be this head coach's to agree to."""
+        is_theirs = user.pk != self.invited_by_id or now >= self.holds_alone_at
+        return self.waits_for_head_coach and is_theirs
+
+    @property
+    def holds_alone_at(self) -> dt.datetime:
+        """From when on it needs nobody else where there is no second head coach."""
+        return self.created_at + A_SECOND_LOOK
+
+    def agree(self, by: User | None, moment: dt.datetime) -> str | None:
+        """The token, to be mailed; None where somebody else has agreed or it was taken back
+        meanwhile."""
         token = secrets.token_urlsafe(32)
         asked = Invitation.objects.open_at(moment).filter(pk=self.pk, agreed_at__isnull=True)
         agreed = asked.update(
-            agreed_by=guardian,
+            agreed_by=by,
             agreed_at=moment,
             token_digest=digest(token),
             expires_at=moment + LIFETIME,
         )
-        return token if agreed else None
+        if not agreed:
+            return None
+        self.agreed_by, self.agreed_at = by, moment
+        return token
 
     def account(self) -> User | None:
         """Whoever signs in with its address."""
@@ -276,7 +334,7 @@ class Invitation(models.Model):
         if not Invitation.objects.open_at(moment).filter(pk=self.pk).exists():
             raise InvitationRefused(NO_LONGER_WORKS)
         if self.waits_for_agreement:
-            raise InvitationRefused(NOT_AGREED)
+            raise InvitationRefused(NO_SECOND_COACH if self.is_by_two else NOT_AGREED)
         if not self._inviter_still_may(timezone.localdate(moment)):
             raise InvitationRefused(INVITER_MAY_NOT)
         account = self.account()
@@ -303,6 +361,7 @@ class Invitation(models.Model):
         user = visitor or self._new_account(name)
         self._open_doors_for(user)
         Invitation.objects.filter(pk=self.pk).update(accepted_by=user)
+        invitation_accepted.send(sender=Invitation, invitation=self, person=user, at=moment)
         return user
 
     def _new_account(self, name: str) -> User:

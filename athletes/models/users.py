@@ -6,9 +6,10 @@ from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Lower
+from django.utils import timezone
 
 COACHES_FIRST_TIME: Final = dt.timedelta(days=7)
-"""So long a coach, newly made, may do without a second factor."""
+"""So long whoever begins to coach may do without a second factor."""
 SECOND_FACTORS: Final = (Authenticator.Type.TOTP, Authenticator.Type.WEBAUTHN)
 """Recovery codes stand in for one of these and are none themselves."""
 
@@ -40,6 +41,10 @@ class User(AbstractBaseUser):
     role = models.CharField(max_length=10, choices=Role)
     is_active = models.BooleanField(default=True)
     created_at = models.DateTimeField(auto_now_add=True)
+    second_factor_counts_from = models.DateTimeField(
+        default=timezone.now,
+        help_text="when the account was made or began to coach: a coach's first days begin then",
+    )
     wants_mail = models.BooleanField(
         default=True, help_text="about questions and answers; codes and invitations always come"
     )
@@ -81,10 +86,21 @@ class User(AbstractBaseUser):
         return self.role == Role.GUARDIAN
 
     @property
+    def decides(self) -> bool:
+        """Whether this person may be one who decides for a child as family: a guardian, or an
+        athlete who has taken over at 18. A query for an athlete."""
+        child = getattr(self, "child", None) if self.is_athlete else None
+        return self.is_guardian or (child is not None and child.has_taken_over())
+
+    @property
     def may_add_children(self) -> bool:
         """A coach asks a head coach, who sees every child: otherwise the answer, that a child is
         here already, would tell a coach who trains elsewhere."""
         return self.is_head_coach
+
+    @property
+    def is_athlete(self) -> bool:
+        return self.role == Role.ATHLETE
 
     @property
     def is_family(self) -> bool:
@@ -94,7 +110,7 @@ class User(AbstractBaseUser):
     def second_factor_due_at(self) -> dt.datetime | None:
         """From when on a coach does nothing without one. None: families may have one and need
         none."""
-        return self.created_at + COACHES_FIRST_TIME if self.is_coach else None
+        return self.second_factor_counts_from + COACHES_FIRST_TIME if self.is_coach else None
 
     def second_factor_is_due(self, now: dt.datetime) -> bool:
         """Whether this person is to have one by now. No query."""

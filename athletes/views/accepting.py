@@ -11,6 +11,7 @@ from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_GET, require_http_methods
 
 from athletes.forms.people import AcceptForm
+from athletes.known_browsers import remember
 from athletes.models import Invitation, User
 from athletes.models.invitations import InvitationRefused
 from library.shared.acting import acting_for_the_program
@@ -59,9 +60,11 @@ def _accept(request: HttpRequest, invited: Invitation, form: AcceptForm) -> Http
     except InvitationRefused:
         return _page(request, invited, form, status=409)
     del request.session[OPENED]
+    answer = redirect("program:home")
     if visitor is None:
         login(request, user, backend=BACKEND)
-    return redirect("program:home")
+        remember(request, answer, user)
+    return answer
 
 
 def _page(

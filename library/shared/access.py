@@ -6,6 +6,7 @@ so that an address tells nothing.
 """
 
 import datetime as dt
+import time
 from collections.abc import Callable
 from collections.abc import Set as AbstractSet
 from functools import wraps
@@ -13,6 +14,8 @@ from typing import Any, Concatenate, Final, Protocol, cast
 from urllib.parse import urlsplit
 
 from allauth.account.decorators import reauthentication_required
+from allauth.account.internal.flows.login import get_authentication_records
+from allauth.core.exceptions import ReauthenticationRequired
 from django.conf import settings
 from django.contrib.auth.views import redirect_to_login
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
@@ -37,6 +40,8 @@ class Person(Protocol):
     is_head_coach: bool
     is_family: bool
     is_guardian: bool
+    is_athlete: bool
+    decides: bool
 
     second_factor_due_at: dt.datetime | None
 
@@ -174,7 +179,29 @@ def for_head_coach[**P](view: View[P]) -> View[P]:
 
 def asks_again[**P](view: View[P]) -> View[P]:
     """For what somebody with another's open browser must not do: whoever has a second factor shows
-    it again before sending this, unless it was shown in the last ten minutes
-    (ACCOUNT_REAUTHENTICATION_TIMEOUT). What was sent meanwhile is kept in the session and done
-    then. Below the decorator that lets somebody in."""
-    return cast("View[P]", reauthentication_required(view, allow_get=True))
+    it again before sending this, and a coach who has none yet enters a mailed code, unless it was
+    done in the last ten minutes (ACCOUNT_REAUTHENTICATION_TIMEOUT). What was sent meanwhile is kept
+    in the session and done then. Below the decorator that lets somebody in."""
+    shows_factor = reauthentication_required(view, allow_get=True)
+
+    @wraps(view)
+    def asked(request: Request, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
+        if request.method not in READING and _is_to_enter_a_code(request):
+            raise ReauthenticationRequired
+        answer: HttpResponseBase = shows_factor(request, *args, **kwargs)
+        return answer
+
+    return cast("View[P]", asked)
+
+
+def _is_to_enter_a_code(request: Request) -> bool:
+    """A coach without a second factor, whose last mailed code lies too far back."""
+    if second_factor_wanted_by(request) is None:
+        return False
+    entered = [
+        each["at"]
+        for each in get_authentication_records(request, request.user)
+        if each["method"] == "code"
+    ]
+    latest = max(entered, default=0)
+    return time.time() - latest >= settings.ACCOUNT_REAUTHENTICATION_TIMEOUT

@@ -23,6 +23,8 @@ SETTINGS: Final = (
     "children",
     "remembered",
     "remembered_children",
+    "decided",
+    "measured",
     "writes",
     "request",
 )

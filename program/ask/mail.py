@@ -27,13 +27,12 @@ def tell_coaches(request: "Request", question: Question) -> None:
     _tell(request, coaches, "A family has a question", "question_asked", question, link)
 
 
-def tell_guardians(request: "Request", question: Question) -> None:
+def tell_family(request: "Request", question: Question) -> None:
     child = question.child
     session = question.assigned_session
     here = reverse("program:child_day", args=[child.public_id])
     link = address(session, child, "ask") if session else here
-    guardians = User.objects.filter(guardianships__child=child)
-    _tell(request, guardians, "A coach has answered", "question_answered", question, link)
+    _tell(request, child.family_told(), "A coach has answered", "question_answered", question, link)
 
 
 def _tell(

@@ -18,7 +18,7 @@ from library.shared.access import Request, for_coaches, for_signed_in
 from library.shared.uploads.keeping import answer_with, kept
 from program.ask.answering import AlreadyAnswered, answer
 from program.ask.forms import AnswerForm, QuestionForm
-from program.ask.mail import tell_coaches, tell_guardians
+from program.ask.mail import tell_coaches, tell_family
 from program.ask.page import QuestionPage
 from program.common.idempotency import KEY_FIELD, already_done, new_idempotency_key
 from program.common.loaders import assigned_or_404, question_or_404
@@ -83,7 +83,7 @@ def question(request: Request, question_id: uuid.UUID) -> HttpResponse:
         try:
             with transaction.atomic():
                 told = answer(page.question, form.reply, request.user, now, today)
-                tell_guardians(request, page.question)
+                tell_family(request, page.question)
         except AlreadyAnswered:
             page = QuestionPage(question_or_404(request.user, question_id), today)
         except ChoiceNeedsReason as needed:

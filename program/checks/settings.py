@@ -4,9 +4,9 @@ import datetime as dt
 from dataclasses import dataclass
 
 from django.db import IntegrityError, transaction
-from django.db.models import QuerySet
 
-from athletes.models import Role, User
+from athletes.head_coaches import other_head_coaches
+from athletes.models import User
 from program.engine.checks import RULES, Limit, Rule, Setting
 from program.models import CheckChange
 
@@ -75,7 +75,7 @@ def change_check(
 
     Raises ChangeRefused for what is so already, and when somebody else changes it at this moment.
     """
-    waits = rule.is_weakened_by(setting) and _other_head_coaches(by).exists()
+    waits = rule.is_weakened_by(setting) and other_head_coaches(by).exists()
     try:
         with transaction.atomic():
             said = CheckChange.objects.filter(code=rule.code)
@@ -118,10 +118,6 @@ def confirm(rule: Rule, by: User, now: dt.datetime) -> CheckChange:
 def decline(rule: Rule, by: User, now: dt.datetime) -> bool:
     """Let what waits for a second head coach never hold; whether there was anything."""
     return CheckChange.objects.filter(code=rule.code).waiting().end(by, now) > 0
-
-
-def _other_head_coaches(by: User) -> QuerySet[User]:
-    return User.objects.filter(role=Role.HEAD_COACH, is_active=True).exclude(pk=by.pk)
 
 
 def back_to_usual(rule: Rule, by: User, now: dt.datetime) -> bool:

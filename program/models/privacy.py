@@ -4,16 +4,15 @@ from typing import TYPE_CHECKING, Final, Self
 
 from django.conf import settings
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import Q
 
-from athletes.models import Child, Guardianship
+from athletes.models import Child
+from athletes.models.two_people import A_SECOND_LOOK, a_second_person_or_a_day
 
 if TYPE_CHECKING:
     from athletes.models import User
 
 COPY_HOLDS: Final = dt.timedelta(days=7)
-A_SECOND_LOOK: Final = dt.timedelta(days=1)
-"""Between asking and confirming, where one person does both."""
 
 
 class ChildCopyQuerySet(models.QuerySet["ChildCopy"]):
@@ -67,12 +66,13 @@ class ChildCopy(models.Model):
 
 class ErasureQuerySet(models.QuerySet["Erasure"]):
     def visible_to(self, user: "User") -> Self:
-        """Head coaches decide; a guardian of the child reads it, and may take back having asked."""
+        """Head coaches decide; whoever decides for the child reads it, and may take back having
+        asked."""
         if not user.is_active:
             return self.none()
         if user.is_head_coach:
             return self
-        return self.filter(child__in=Guardianship.objects.filter(guardian=user).values("child"))
+        return self.filter(child__in=Child.objects.decided_by(user))
 
     def open(self) -> Self:
         """Asked for, and neither decided nor done."""
@@ -124,10 +124,9 @@ class Erasure(models.Model):
             ),
             models.CheckConstraint(
                 name="erasing_takes_a_second_person_or_a_day",
-                condition=Q(confirmed_by__isnull=True)
-                | Q(asked_by__isnull=True)
-                | ~Q(confirmed_by=F("asked_by"))
-                | Q(confirmed_at__gte=F("asked_at") + A_SECOND_LOOK),
+                condition=a_second_person_or_a_day(
+                    "asked_by", "asked_at", "confirmed_by", "confirmed_at"
+                ),
             ),
             models.CheckConstraint(
                 name="erased_once_confirmed_and_not_ended",

@@ -1,3 +1,4 @@
+import datetime as dt
 import uuid
 from typing import TYPE_CHECKING, Final, Self
 
@@ -5,6 +6,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 
+from athletes.models.two_people import A_SECOND_LOOK, a_second_person_or_a_day
 from library.shared.one_row import OneRowQuerySet
 
 if TYPE_CHECKING:
@@ -42,6 +44,10 @@ class WelfareOfficer(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
     in_force_since = models.DateTimeField(null=True)
+    ending_asked_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+    ending_asked_at = models.DateTimeField(null=True)
     ended_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
@@ -58,13 +64,49 @@ class WelfareOfficer(models.Model):
                 condition=Q(ended_at__isnull=True),
             ),
             models.CheckConstraint(
-                name="no_officer_is_confirmed_by_themself_or_who_named_them",
-                condition=~Q(confirmed_by=F("person")) & ~Q(confirmed_by=F("named_by")),
+                name="naming_an_officer_takes_a_second_person_or_a_day",
+                condition=a_second_person_or_a_day(
+                    "named_by", "named_at", "confirmed_by", "in_force_since"
+                ),
+            ),
+            models.CheckConstraint(
+                name="no_officer_is_agreed_to_by_themself_at_once",
+                condition=Q(confirmed_by__isnull=True)
+                | ~Q(confirmed_by=F("person"))
+                | Q(in_force_since__gte=F("named_at") + A_SECOND_LOOK),
+            ),
+            models.CheckConstraint(
+                name="taking_an_officer_off_takes_a_second_person_or_a_day",
+                condition=a_second_person_or_a_day(
+                    "ending_asked_by", "ending_asked_at", "ended_by", "ended_at"
+                ),
             ),
         ]
 
     def __str__(self) -> str:
         return str(self.person)
+
+    @property
+    def is_asked_about(self) -> bool:
+        """Whether naming them, or taking them off, waits for a second head coach."""
+        return self.in_force_since is None or self.ending_asked_at is not None
+
+    @property
+    def asked_by_id(self) -> int | None:
+        """Who asked for what waits."""
+        return self.named_by_id if self.in_force_since is None else self.ending_asked_by_id
+
+    def waits_for(self, user: "User", now: dt.datetime) -> bool:
+        """Whether what waits may be this head coach's to agree to."""
+        if user.pk == self.asked_by_id:
+            return self.is_asked_about and now >= self.holds_alone_at
+        return self.is_asked_about and user.pk != self.person_id
+
+    @property
+    def holds_alone_at(self) -> dt.datetime:
+        """From when on what waits holds where there is no second head coach."""
+        asked_at = self.named_at if self.in_force_since is None else self.ending_asked_at
+        return (asked_at or self.named_at) + A_SECOND_LOOK
 
 
 class WelfareWords(models.Model):

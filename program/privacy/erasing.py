@@ -53,7 +53,7 @@ def _tell(request: "Request", erasure: Erasure, child: Child, but_for: User) -> 
         "program/privacy/mail/decide.txt",
         {"link": decide},
     )
-    family = child.guardians.exclude(pk__in=[but_for.pk, *heads.values_list("pk", flat=True)])
+    family = child.family_told().exclude(pk__in=[but_for.pk, *heads.values_list("pk", flat=True)])
     read = request.build_absolute_uri(reverse("program:child_data", args=[child.public_id]))
     notify(
         request,

@@ -23,7 +23,7 @@ from athletes.models import (
     User,
 )
 from library.shared.task_queue import Queue, enqueue, lock_of, task
-from program.models import ChildCopy, Erasure
+from program.models import ChildCopy, Erasure, WelfareOfficer
 from program.privacy.declarations import DECLARED
 from program.privacy.erasing import erase, erase_again
 
@@ -73,8 +73,9 @@ def _without_a_child(now: dt.datetime) -> QuerySet[User]:
     old = Q(created_at__lt=now - ACCOUNT_WITHOUT_A_CHILD) & (
         Q(last_login__isnull=True) | Q(last_login__lt=now - ACCOUNT_WITHOUT_A_CHILD)
     )
+    is_officer = Exists(WelfareOfficer.objects.standing().filter(person=OuterRef("pk")))
     families = User.objects.filter(role__in=[Role.GUARDIAN, Role.ATHLETE])
-    return families.filter(old, ~has_child, ~is_child)
+    return families.filter(old, ~has_child, ~is_child, ~is_officer)
 
 
 def children_whose_time_is_over(today: dt.date) -> ChildQuerySet:

@@ -14,7 +14,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from athletes.family_frame import family_page
 from athletes.health_views import looked_at
-from athletes.loaders import child_or_404, children_of, own_child_or_404
+from athletes.loaders import child_or_404, own_child_or_404
 from athletes.mailing import origin_of
 from athletes.models import AccessRules, Child, HealthView, RecordedChange, User
 from library.shared.access import Request, asks_again, for_head_coach, for_signed_in, requires
@@ -27,7 +27,7 @@ from program.privacy.schema import schema
 
 A_PAGE = 50
 
-for_guardians_and_head_coaches = requires(lambda person: person.is_head_coach or person.is_guardian)
+for_families_and_head_coaches = requires(lambda person: person.is_head_coach or person.decides)
 
 
 class EndForm(forms.Form):
@@ -37,7 +37,7 @@ class EndForm(forms.Form):
 
 
 def _child_or_404(user: User, child_id: uuid.UUID) -> Child:
-    """The child, for a guardian of it or a head coach."""
+    """The child, for whoever decides for it or a head coach."""
     return child_or_404(user, child_id) if user.is_head_coach else own_child_or_404(user, child_id)
 
 
@@ -47,7 +47,7 @@ def privacy(request: Request) -> HttpResponse:
     """What Fledge holds, in plain words and in a child's."""
     context = {
         "base": "base_family.html" if request.user.is_family else "base_coach.html",
-        "children": children_of(request.user) if request.user.is_guardian else [],
+        "children": Child.objects.decided_by(request.user) if request.user.is_family else [],
         "of_a_child": OF_A_CHILD,
         "of_an_account": OF_AN_ACCOUNT,
         "rules": AccessRules.objects.current(),
@@ -63,7 +63,7 @@ def export_schema(request: Request) -> HttpResponse:
 
 
 @require_GET
-@for_guardians_and_head_coaches
+@for_families_and_head_coaches
 @never_cache
 def child_data(request: Request, child_id: uuid.UUID) -> HttpResponse:
     """What is held of a child, how much of each, and the way to a copy and to erasing."""
@@ -86,7 +86,7 @@ def child_data(request: Request, child_id: uuid.UUID) -> HttpResponse:
 
 
 @require_GET
-@for_guardians_and_head_coaches
+@for_families_and_head_coaches
 @never_cache
 def health_views(request: Request, child_id: uuid.UUID) -> HttpResponse:
     """Which coach looked at what of a child's health, the newest first."""
@@ -114,7 +114,7 @@ def _page(request: Request, template: str, child: Child, context: dict[str, Any]
 
 
 @require_POST
-@for_guardians_and_head_coaches
+@for_families_and_head_coaches
 @asks_again
 def ask_for_copy(request: Request, child_id: uuid.UUID) -> HttpResponse:
     child = _child_or_404(request.user, child_id)
@@ -126,7 +126,7 @@ def ask_for_copy(request: Request, child_id: uuid.UUID) -> HttpResponse:
 
 
 @require_POST
-@for_guardians_and_head_coaches
+@for_families_and_head_coaches
 @asks_again
 def fetch_copy(request: Request, child_id: uuid.UUID, copy_id: uuid.UUID) -> HttpResponse:
     """The zip, once: what is fetched is not kept."""
@@ -145,7 +145,7 @@ def fetch_copy(request: Request, child_id: uuid.UUID, copy_id: uuid.UUID) -> Htt
 
 
 @require_http_methods(["GET", "POST"])
-@for_guardians_and_head_coaches
+@for_families_and_head_coaches
 @never_cache
 @asks_again
 def ask_to_erase(request: Request, child_id: uuid.UUID) -> HttpResponse:
@@ -163,7 +163,7 @@ def ask_to_erase(request: Request, child_id: uuid.UUID) -> HttpResponse:
 
 
 @require_POST
-@for_guardians_and_head_coaches
+@for_families_and_head_coaches
 def take_back(request: Request, child_id: uuid.UUID) -> HttpResponse:
     """Whoever asked, or a guardian, takes back what is not confirmed yet."""
     child = _child_or_404(request.user, child_id)

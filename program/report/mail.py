@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from django.urls import reverse
 
 from athletes.mailing import link_to, notify_each
-from athletes.models import Guardianship
+from athletes.models import Child, Guardianship
 from program.models import Report
 
 if TYPE_CHECKING:
@@ -14,21 +14,22 @@ if TYPE_CHECKING:
 
 
 def tell_of_reports(request: "Request", reports: Iterable[Report]) -> None:
-    """Tell every guardian of a report that it can be read; `child` is there with each."""
-    _tell_guardians(request, reports, "A report is ready to read", "report")
+    """Tell the family of a report that it can be read; `child` is there with each."""
+    _tell_families(request, reports, "A report is ready to read", "report")
 
 
 def tell_of_correction(request: "Request", report: Report) -> None:
-    """Tell every guardian that a report they had is another one now."""
-    _tell_guardians(request, [report], "A report is corrected", "report_corrected")
+    """Tell the family that a report they had is another one now."""
+    _tell_families(request, [report], "A report is corrected", "report_corrected")
 
 
-def _tell_guardians(
-    request: "Request", reports: Iterable[Report], subject: str, about: str
-) -> None:
+def _tell_families(request: "Request", reports: Iterable[Report], subject: str, about: str) -> None:
     by_child = {each.child_id: each for each in reports}
-    guardians = Guardianship.objects.filter(child__in=list(by_child)).select_related("guardian")
-    notices = [(each.guardian, _about(request, by_child[each.child_id])) for each in guardians]
+    reading = Guardianship.objects.reading().filter(child__in=list(by_child))
+    people = [(each.guardian, each.child_id) for each in reading.select_related("guardian")]
+    grown = Child.objects.filter(pk__in=list(by_child)).select_related("user")
+    people += [(each.user, each.pk) for each in grown if each.user and each.has_taken_over()]
+    notices = [(person, _about(request, by_child[child])) for person, child in people]
     notify_each(request, notices, subject, f"program/report/mail/{about}.txt")
 
 

@@ -13,8 +13,10 @@ from django.shortcuts import redirect
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
+from athletes.known_browsers import is_known, mail_of, remember
 from athletes.mailing import send_code
 from athletes.models import User
+from athletes.session_store import SessionStore
 
 CODE_MAIL: Final = "account/email/login_code"
 
@@ -36,14 +38,34 @@ class ClosedSignUp(DefaultAccountAdapter):
         send_code(email, mail.subject, mail.body)
 
     def get_reauthentication_methods(self, user: User | AnonymousUser) -> list[dict[str, Any]]:
-        """A passkey first, where there is one: nothing is to be typed."""
+        """A passkey first, where there is one: nothing is to be typed. A coach who has no second
+        factor yet has a code mailed."""
         ways: list[dict[str, Any]] = super().get_reauthentication_methods(user)
+        if not ways and isinstance(user, User) and user.is_coach:
+            page = reverse("sign_in_again_by_mail")
+            return [{"id": "mailed_code", "description": "Have a code mailed", "url": page}]
         return sorted(ways, key=lambda way: way["url"] != reverse("mfa_reauthenticate_webauthn"))
 
     def respond_user_inactive(self, request: HttpRequest, user: Any) -> HttpResponseBase:
         """A passkey of somebody who was switched off opens nothing, and tells no more than that."""
         messages.error(request, "This passkey does not sign anybody in here.")
         return redirect("account_login")
+
+    def login(self, request: HttpRequest, user: Any) -> None:
+        """A browser that is new to somebody is told of, but not with the first sign-in of all."""
+        is_first = user.last_login is None
+        super().login(request, user)
+        if (
+            not is_first
+            and not is_known(request, user)
+            and isinstance(request.session, SessionStore)
+        ):
+            request.session.mail = mail_of(request, user)
+
+    def post_login(self, request: HttpRequest, user: Any, **how: Any) -> HttpResponseBase:
+        answer: HttpResponseBase = super().post_login(request, user, **how)
+        remember(request, answer, user)
+        return answer
 
     def logout(self, request: HttpRequest) -> None:
         super().logout(request)

@@ -32,6 +32,7 @@ HEAD_COACH_PAGES = (
     *OWN_PAGES,
 )
 FAMILY_PAGES = (("Calendar", "program:calendar_address"), *OWN_PAGES)
+ATHLETE_PAGES = (("Who reads along", "athletes:who_reads"), *FAMILY_PAGES)
 
 
 def _links(pages: tuple[tuple[str, str], ...], path: str) -> list[Link]:
@@ -68,6 +69,8 @@ def _account_pages(user: Any) -> tuple[tuple[str, str], ...]:
         return HEAD_COACH_PAGES
     if getattr(user, "is_coach", False):
         return OWN_PAGES
+    if getattr(user, "is_athlete", False):
+        return ATHLETE_PAGES
     return FAMILY_PAGES if getattr(user, "is_family", False) else ()
 
 

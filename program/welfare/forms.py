@@ -4,15 +4,21 @@ import datetime as dt
 from typing import TYPE_CHECKING, Any
 
 from django import forms
+from django.core.exceptions import ValidationError
+from django.utils import timezone
 
-from athletes.models import Child, User
+from athletes.forms.fields import EmailAddressField
+from athletes.models import Child, Invitation, User
+from athletes.models.invitations import TooManyInvitations
 from library.shared.forms import form_helper
 from program.models import Concern, WelfareOfficer, WelfareWords
 from program.models.welfare import LONGEST_TEXT
-from program.welfare.naming import who_may_be_named
+from program.welfare.naming import invite_officer, who_may_be_named
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+    from library.shared.access import Request
 
 
 def words_field(label: str, help_text: str = "") -> forms.CharField:
@@ -104,13 +110,36 @@ class NameForm(forms.Form):
     person = forms.ModelChoiceField(
         label="Who",
         queryset=User.objects.none(),
-        help_text="Any grown-up who signs in here. Somebody who does not yet, and neither coaches "
-        "nor has a child here: invite them as a coach without a cohort, who sees no child.",
+        help_text="Any grown-up who signs in here.",
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["person"].queryset = who_may_be_named()  # type: ignore[attr-defined]
+
+
+class InviteForm(forms.Form):
+    """Somebody from outside."""
+
+    email = EmailAddressField(label="Email address")
+
+    def clean_email(self) -> str:
+        email = str(self.cleaned_data["email"])
+        if User.objects.filter(email__iexact=email).exists():
+            raise ValidationError("They sign in here already. Name them, above.")
+        waiting = Invitation.objects.open_at(timezone.now())
+        if waiting.filter(email=email, as_officer=True).exists():
+            raise ValidationError("An invitation to this address is still open.")
+        return email
+
+    def invite(self, request: "Request") -> bool:
+        """False, with the error at the field, where that would be too many."""
+        try:
+            invite_officer(self.cleaned_data["email"], request)
+        except TooManyInvitations as refused:
+            self.add_error("email", refused)
+            return False
+        return True
 
 
 class WordsForm(forms.ModelForm[WelfareWords]):

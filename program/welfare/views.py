@@ -11,13 +11,15 @@ from django.utils import timezone
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_GET, require_http_methods
 
-from library.shared.access import Request, for_head_coach, for_signed_in
+from athletes.head_coaches import what_is_awaited
+from athletes.mailing import origin_of
+from library.shared.access import Request, asks_again, for_head_coach, for_signed_in
 from library.shared.ids import whole_number
 from program.common.idempotency import KEY_FIELD, already_done, new_idempotency_key
 from program.models import Concern, ConcernEntry, ConcernLook, WelfareOfficer, WelfareWords
 from program.models.welfare import ENOUGH_OFFICERS
 from program.welfare import naming, reporting
-from program.welfare.forms import ConcernForm, EntryForm, NameForm, WordsForm
+from program.welfare.forms import ConcernForm, EntryForm, InviteForm, NameForm, WordsForm
 
 kept_nowhere = cache_control(private=True, no_store=True)
 
@@ -120,49 +122,54 @@ def _done(request: Request, found: Concern, form: EntryForm, *, reads: bool) -> 
 
 @require_http_methods(["GET", "POST"])
 @for_head_coach
+@asks_again
 def welfare_officers(request: Request) -> HttpResponse:
     """Who they are, and whom else families may ring. Nothing of what is reported."""
     words = WelfareWords.objects.current()
     do = request.POST.get("do")
     name = NameForm(request.POST if do == "name" else None)
+    invite = InviteForm(request.POST if do == "invite" else None)
     ring = WordsForm(request.POST if do == "words" else None, instance=words)
-    if request.method == "POST" and (said := _named(request, name, ring)):
+    if request.method == "POST" and (said := _named(request, name, invite, ring)):
         messages.success(request, said)
         return redirect("program:welfare_officers")
-    standing = WelfareOfficer.objects.standing().select_related("person", "named_by")
+    standing = WelfareOfficer.objects.standing()
+    named = standing.select_related("person", "named_by", "ending_asked_by")
+    now = timezone.now()
     context = {
-        "officers": [(each, _may_confirm(each, request)) for each in standing],
+        "officers": [(each, each.waits_for(request.user, now)) for each in named],
         "name": name,
+        "invite": invite,
         "ring": ring,
     }
     status = 422 if request.method == "POST" else 200
     return render(request, "program/welfare/officers.html", context, status=status)
 
 
-def _may_confirm(officer: WelfareOfficer, request: Request) -> bool:
-    return officer.in_force_since is None and request.user.pk not in {
-        officer.person_id,
-        officer.named_by_id,
-    }
-
-
-def _named(request: Request, name: NameForm, ring: WordsForm) -> str:
+def _named(request: Request, name: NameForm, invite: InviteForm, ring: WordsForm) -> str:
     """What came of it, "" where it is to be asked again."""
     now = timezone.now()
     match request.POST.get("do"):
         case "name":
             return _name(request, name) if name.is_valid() else ""
+        case "invite":
+            done = invite.is_valid() and invite.invite(request)
+            awaited = what_is_awaited(request.user)
+            return f"The invitation leaves once {awaited}." if done else ""
         case "words":
             if not ring.is_valid():
                 return ""
             WelfareWords.objects.change(request.user, now, **ring.cleaned_data)
             return "Kept. Everybody reads it now."
         case "confirm":
-            done = naming.confirm(_officer_or_404(request.POST), request, now)
-            return "Confirmed." if done else "It wants another head coach, or is decided already."
+            officer = _officer_or_404(request.POST)
+            done = naming.confirm(officer, request.user, now, origin_of(request))
+            return "Agreed." if done else "It wants another head coach, or is decided already."
         case "end":
-            naming.end(_officer_or_404(request.POST), request, now)
-            return "Taken off. The officers get a mail that says so."
+            return naming.end(_officer_or_404(request.POST), request, now)
+        case "keep":
+            naming.keep(_officer_or_404(request.POST), request)
+            return "They stay."
         case _:
             return ""
 
@@ -171,9 +178,7 @@ def _name(request: Request, name: NameForm) -> str:
     officer = naming.name_officer(name.cleaned_data["person"], request, timezone.now())
     if officer is None:
         return "They are named already."
-    if officer.in_force_since is None:
-        return "You named yourself: another head coach confirms it."
-    return f"{officer.person} is a welfare officer now. The others get a mail that says so."
+    return f"{officer.person} reads along once {what_is_awaited(request.user)}."
 
 
 def _officer_or_404(sent: QueryDict) -> WelfareOfficer:

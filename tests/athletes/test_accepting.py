@@ -12,7 +12,7 @@ from athletes.models import Child, Guardianship, Invitation, Role, User
 from athletes.models.invitations import InvitationRefused
 from tests.support.children_pages import assert_well_made, text
 from tests.support.factories import ChildFactory, UserFactory
-from tests.support.invitations import open_link
+from tests.support.invitations import agreed, open_link
 from tests.support.work import work_off
 
 pytestmark = pytest.mark.django_db
@@ -23,7 +23,7 @@ def invite(cast, email, role="guardian", child=None, **more) -> tuple[Invitation
     invited, token = Invitation.objects.invite(email, role, cast.head_coach, child, **more)
     if role == "athlete":
         token = invited.agree(cast.guardian, timezone.now())
-    return invited, token
+    return invited, agreed(invited) if invited.is_by_two else token
 
 
 def accept(client, name=""):

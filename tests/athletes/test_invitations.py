@@ -6,6 +6,7 @@ from django.utils import timezone
 
 from athletes.models import Invitation, User
 from athletes.models.invitations import InvitationRefused
+from tests.support.factories import UserFactory
 from tests.support.invitations import come_in, link_in
 from tests.support.work import work_off
 
@@ -65,6 +66,9 @@ def test_the_mail_carries_the_link_and_no_child_in_its_subject(
         reverse("athletes:invite_coach"),
         {"email": "Second.Coach@example.org", "role": "coach", "cohort": cast.cohort.pk},
     )
+    second = UserFactory(role="head_coach")
+    agree = reverse("athletes:agree_to_invitation", args=[Invitation.objects.get().pk])
+    client_for(second).post(agree)
     work_off()
     (mail,) = mailoutbox
     assert mail.to == ["second.coach@example.org"]
@@ -92,12 +96,11 @@ def test_a_coachs_address_longer_than_any_is_refused_at_the_field(cast, client_f
     assert not Invitation.objects.exists()
 
 
-def test_a_coach_is_invited_once_by_an_impatient_finger(cast, client_for, mailoutbox):
+def test_a_coach_is_invited_once_by_an_impatient_finger(cast, client_for):
     invite_coach(cast, client_for)
     answer = invite_coach(cast, client_for, "Second.Coach@example.org")
     assert "An invitation to this address is still open." in answer.content.decode()
-    work_off()
-    assert Invitation.objects.count() == len(mailoutbox) == 1
+    assert Invitation.objects.count() == 1
 
 
 def test_a_withdrawn_invitation_no_longer_works(cast, client_for, client):

@@ -10,7 +10,8 @@ from athletes.models import Guardianship, Invitation, OutgoingMail, User
 from athletes.models.invitations import InvitationRefused
 from tests.support.children_pages import assert_well_made, text
 from tests.support.factories import ChildFactory, UserFactory
-from tests.support.invitations import invitations_in
+from tests.support.invitations import agreed, invitations_in
+from tests.support.roles import now_is
 from tests.support.work import work_off
 
 pytestmark = pytest.mark.django_db
@@ -104,7 +105,8 @@ def test_a_coach_lets_in_only_for_a_child_still_in_an_own_cohort(cast, today):
 def test_only_a_head_coach_lets_a_coach_in(cast):
     UserFactory(role="head_coach")  # the last one stays on
     invited = invitation(cast.head_coach, role="coach", cohort=cast.cohort)
-    User.objects.filter(pk=cast.head_coach.pk).update(role="coach")
+    agreed(invited)
+    now_is(cast.head_coach, "coach")
     assert not lets_in(invited)
     assert list(cast.cohort.coaches.all()) == [cast.coach]
 

@@ -7,8 +7,10 @@ from django.db import IntegrityError, transaction
 from django.urls import reverse
 from django.utils import timezone
 
-from athletes.models import AccessRules, Child, Invitation
+from athletes.mailing import written_mail
+from athletes.models import AccessRules, Child, Invitation, OutgoingMail, User
 from athletes.models.invitations import InvitationRefused
+from program.models import Concern, Question
 from tests.support.children_pages import assert_well_made, errors_of, text
 from tests.support.factories import UserFactory
 from tests.support.invitations import come_in, invitations_in, link_in
@@ -71,7 +73,7 @@ def test_a_guardian_who_would_rather_not_ends_it_before_and_after_another_agreed
     client_for(second).post(page(teenager), {"do": "decline"})
     work_off()
     assert not invitations_in(mailoutbox)
-    assert "Nobody asks" in text(client_for(second).get(page(teenager)))
+    assert "Mira has none" in text(client_for(second).get(page(teenager)))
 
 
 def test_without_an_agreement_nobody_comes_in_whatever_link_they_hold(cast, teenager):
@@ -110,3 +112,113 @@ def test_a_young_athlete_opens_but_says_nothing_of_the_home_and_measures_nothing
         assert own.post(reverse(name, args=ids), {"nothing": "on"}).status_code == 404, name
     assert own.get(reverse("program:invite_guardian", args=ids)).status_code == 404
     assert own.get(reverse("program:child_day", args=ids)).status_code == 200
+
+
+# Ended, and begun anew
+
+
+def end(client, child):
+    return client.post(page(child), {"do": "end"}, follow=True)
+
+
+def start(client, child, email="mira@x.example"):
+    return client.post(page(child), {"do": "start", "email": email}, follow=True)
+
+
+@pytest.fixture
+def mira(cast) -> Child:
+    """Thirteen, with an own sign-in."""
+    Child.objects.filter(pk=cast.child.pk).update(birth_date="2013-11-04")
+    cast.child.refresh_from_db()
+    return cast.child
+
+
+def test_a_guardian_ends_it_and_it_is_signed_out_everywhere_at_once(
+    cast, mira, client_for, mailoutbox
+):
+    second = UserFactory(name="Second Parent")
+    mira.guardianships.create(guardian=second)
+    own, there = client_for(cast.athlete), client_for(cast.athlete)
+    OutgoingMail.objects.bulk_create([written_mail(cast.athlete.email, "A", "B")])
+    parent = client_for(cast.guardian)
+    assert "End it" in text(parent.get(page(mira)))
+    assert "is ended" in text(end(parent, mira))
+    for browser in (own, there):
+        assert browser.get(reverse("program:home")).status_code == 302
+    assert not User.objects.filter(pk=cast.athlete.pk).exists()
+    mira.refresh_from_db()
+    assert mira.user is None
+    work_off()
+    assert sorted(to for mail in mailoutbox for to in mail.to) == sorted(
+        [cast.athlete.email, second.email, cast.coach.email]
+    )
+    assert "Own Parent" in mailoutbox[0].body
+    assert "stays" in text(parent.get(page(mira)))
+
+
+def test_what_was_said_by_it_stays_without_its_name(cast, mira, client_for):
+    concern = Concern.objects.create(
+        text="So.", by=cast.athlete, reporter="Young Athlete", reported_at=timezone.now()
+    )
+    question = Question.objects.create(
+        child=mira, text="How?", asked_by=cast.athlete, asked_at=timezone.now()
+    )
+    end(client_for(cast.guardian), mira)
+    concern.refresh_from_db()
+    question.refresh_from_db()
+    assert (concern.by, concern.reporter) == (None, "Young Athlete")
+    assert (question.asked_by, question.text) == (None, "How?")
+
+
+def test_a_guardian_begins_it_anew_with_another_address_and_asks_nobody(
+    cast, mira, client_for, client, mailoutbox
+):
+    parent = client_for(cast.guardian)
+    end(parent, mira)
+    work_off()
+    mailoutbox.clear()
+    assert "gets a mail with a link" in text(start(parent, mira))
+    work_off()
+    (mail,) = invitations_in(mailoutbox)
+    assert mail.to == ["mira@x.example"]
+    assert cast.coach.email in {to for each in mailoutbox for to in each.to}
+    assert come_in(client, link_in(mail), "Mira").status_code == 302
+    mira.refresh_from_db()
+    assert mira.user.email == "mira@x.example"
+    assert Invitation.objects.get().agreed_by == cast.guardian
+
+
+def test_nobody_else_ends_or_begins_it(cast, mira, client_for):
+    people = (cast.athlete, cast.coach, cast.head_coach, cast.other_guardian)
+    for do in (end, start):
+        for person in people:
+            assert do(client_for(person), mira).status_code == 404, person
+    assert User.objects.filter(pk=cast.athlete.pk).exists()
+    assert not Invitation.objects.exists()
+
+
+def test_what_a_head_coach_has_switched_off_no_guardian_ends_or_begins(cast, mira, client_for):
+    User.objects.filter(pk=cast.athlete.pk).update(is_active=False)
+    parent = client_for(cast.guardian)
+    assert "was switched off by a head coach" in text(parent.get(page(mira)))
+    end(parent, mira)
+    start(parent, mira)
+    assert User.objects.filter(pk=cast.athlete.pk).exists()
+    assert not Invitation.objects.exists()
+
+
+def test_it_begins_at_the_age_the_program_sets_and_with_an_address_of_its_own(
+    cast, teenager, client_for
+):
+    parent = client_for(cast.guardian)
+    assert "already signs in" in errors_of(start(parent, teenager, cast.guardian.email))
+    Child.objects.update(birth_date=dt.date(2013, 11, 5))
+    assert "from the age of 13" in text(start(parent, teenager))
+    assert not Invitation.objects.exists()
+
+
+def test_from_18_on_no_guardian_ends_it(cast, mira, client_for):
+    Child.objects.update(birth_date=dt.date(2008, 11, 4))
+    end(client_for(cast.guardian), mira)
+    assert User.objects.filter(pk=cast.athlete.pk).exists()
+    assert end(client_for(cast.athlete), mira).status_code == 404

@@ -17,6 +17,7 @@ from athletes.models import (
     Invitation,
     OutgoingMail,
 )
+from athletes.models.children import born_by
 from library.shared.acting import acting_as, acting_for_child, acting_for_the_program
 from program.models import (
     AssignedSession,
@@ -89,11 +90,15 @@ def rows_allowed(model, person):
     return allowed | {*also.values_list("pk", flat=True)}
 
 
-@pytest.mark.parametrize("has_moved", [False, True], ids=["in the cohort", "has moved on"])
-def test_a_person_reads_exactly_what_visible_to_says(scene, has_moved):
+@pytest.mark.parametrize(
+    "first", ["in the cohort", "has moved on", "is 18 today", "is 18 and lets a guardian read on"]
+)
+def test_a_person_reads_exactly_what_visible_to_says(scene, first):
     with transaction.atomic():
-        if has_moved:
+        if first == "has moved on":
             move_on(scene)
+        if first.startswith("is 18"):
+            come_of_age(scene, reads_on=first.endswith("read on"))
         wrong, counted = [], 0
         for model in models_with_a_childs_data() - OF_THEIR_OWN:
             for role in PEOPLE:
@@ -105,6 +110,15 @@ def test_a_person_reads_exactly_what_visible_to_says(scene, has_moved):
         transaction.set_rollback(True)
     assert wrong == []
     assert counted > 100, "nothing was there to be read"
+
+
+def come_of_age(scene, *, reads_on):
+    Child.objects.filter(pk=scene.own.child.pk).update(birth_date=born_by(TODAY))
+    scene.own.child.guardianships.update(reads_on=reads_on)
+    guardian, athlete = scene.people["guardian"], scene.people["athlete"]
+    assert bool(rows_read(AssignedSession, guardian)) == reads_on
+    assert rows_read(GrowthMeasurement, athlete)
+    assert not rows_read(GrowthMeasurement, guardian)
 
 
 def move_on(scene):

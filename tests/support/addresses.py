@@ -219,6 +219,8 @@ ALLOWED: dict[str, Row] = {
         post={"athlete": PAGE, "others": GO},
         writes=False,
     ),
+    # The scene's coaches have no factor, and have just signed in by a code.
+    "sign_in_again_by_mail": fills(COACHES, body=lambda half: {}, post=PAGE, writes=False),
     "mfa_reauthenticate_webauthn": fills(
         EVERYONE, body=lambda half: {"credential": "{}"}, get=GO, writes=False
     ),
@@ -357,12 +359,9 @@ ALLOWED: dict[str, Row] = {
     "athletes:withdraw_family_invitation": acts(COACHES, "child", "family_invitation"),
     "athletes:remove_guardian": fills(HEAD_COACH, "child", "guardianship", body=lambda half: {}),
     "athletes:own_sign_in": fills(
-        GUARDIANS,
-        "child",
-        body=lambda half: {"do": "agree"},
-        writes=False,
-        foreign_for=NOBODY,
+        GUARDIANS, "child", body=lambda half: {"do": "end"}, foreign_for=NOBODY
     ),
+    "athletes:who_reads": fills(ATHLETE, body=lambda half: {"who": "1"}, writes=False),
     "athletes:kit": fills(COACHES_AND_GUARDIANS, "child", body=lambda half: {"nothing": "on"}),
     "athletes:restrictions": fills(FAMILY_AND_COACHES, "child", body=restriction_form),
     "athletes:lift_restriction": acts(COACHES, "child", "restriction"),
@@ -377,6 +376,12 @@ ALLOWED: dict[str, Row] = {
         HEAD_COACH, body=lambda half: {"email": "coach3@example.org", "role": "coach"}
     ),
     "athletes:withdraw_invitation": acts(HEAD_COACH, "invitation"),
+    "athletes:agree_to_invitation": acts(HEAD_COACH, "invitation"),
+    "athletes:change_role": fills(
+        HEAD_COACH, body=lambda half: {"person": half.ids["person"], "role": "coach"}
+    ),
+    "athletes:agree_to_role": acts(HEAD_COACH, "role_change"),
+    "athletes:take_back_role": acts(HEAD_COACH, "role_change"),
     "athletes:switch_off": acts(HEAD_COACH, "person"),
     "athletes:switch_on": acts(HEAD_COACH, "person"),
     "athletes:new_cohort": fills(

@@ -40,6 +40,7 @@ from tests.support.scene import (
     TODAY,
     Half,
     Scene,
+    asked_to_coach,
     assign,
     kept_beside,
     report_on,
@@ -123,6 +124,8 @@ def _cohorts(scene: Scene, name: str) -> None:
         Invitation.objects.invite(
             f"{role}{name}@example.org", "coach", invited_by=people[role], cohort=cohort
         )
+
+    asked_to_coach(people["coach"])
 
 
 def _plan(half: Half, chain: list[Exercise], name: str) -> None:

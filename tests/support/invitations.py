@@ -6,6 +6,9 @@ from django.core.mail import EmailMessage
 from django.http import HttpResponse
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
+
+from athletes.models import Invitation, Role, User
 
 PAGE = "athletes:invitation"
 
@@ -29,3 +32,11 @@ def open_link(client: Client, token: str) -> HttpResponse:
 def come_in(client: Client, path: str, name: str) -> HttpResponse:
     client.get(path)
     return client.post(reverse(PAGE), {"name": name})
+
+
+def agreed(invitation: Invitation) -> str:
+    """The token of one to coach, once a second head coach has agreed."""
+    second = User.objects.create_user(
+        f"second{invitation.pk}@x.example", name="Second", role=Role.HEAD_COACH
+    )
+    return invitation.agree(second, timezone.now()) or ""

@@ -31,6 +31,7 @@ from athletes.models import (
     HomeKit,
     Invitation,
     Restriction,
+    RoleChange,
     SignIn,
     User,
 )
@@ -81,6 +82,7 @@ from tests.support.factories import (
 )
 from tests.support.pain import knee, report
 from tests.support.pictures import photo
+from tests.support.signing_in import signed_in
 
 TODAY = MONDAY + dt.timedelta(days=2)
 NOW = dt.datetime.combine(TODAY, dt.time(18, 30), ZoneInfo("Europe/London"))
@@ -188,7 +190,8 @@ def _made() -> Scene:
     calendar = make_feed(cast.guardian, NOW).key
     whole = Session.objects.with_slots().get(pk=own.session.pk)
     template = keep_session(whole, "Kept", cast.coach).pk
-    _, token = _invitation(own, "coach", cast.head_coach)
+    invited, _ = _invitation(own, "coach", cast.head_coach)
+    token = invited.agree(cast.coach, NOW)
     changed, proposed = _changed_check(cast.head_coach), _proposed_check()
     for half in (own, foreign):
         invitation, _ = _invitation(half, "coach", cast.coach)
@@ -210,6 +213,7 @@ def _made() -> Scene:
         }
     for half in (own, foreign):
         half.ids["person"] = UserFactory(role="guardian").pk
+        half.ids["role_change"] = asked_to_coach(cast.coach)
     foreign.ids["sign_in"] = sign_in_of(cast.nobody)
     own.ids |= {("sign_in", role): sign_in_of(person) for role, person in people.items()}
     browsers = {role: signed_in(person) for role, person in people.items()}
@@ -223,12 +227,6 @@ def with_app(person: User) -> int:
     """Gives an app and recovery codes; the app's id is returned."""
     RecoveryCodes.activate(person)
     return TOTP.activate(person, generate_totp_secret()).instance.pk
-
-
-def signed_in(person: User) -> Client:
-    client = Client()
-    client.force_login(person, backend="allauth.account.auth_backends.AuthenticationBackend")
-    return client
 
 
 def sign_in_of(person: User) -> int:
@@ -482,6 +480,13 @@ def welfare_officer(name: str) -> User:
     person: User = UserFactory(name=name)
     WelfareOfficer.objects.create(person=person, named_at=NOW, in_force_since=NOW)
     return person
+
+
+def asked_to_coach(by: User) -> int:
+    person = UserFactory(role="guardian")
+    return RoleChange.objects.create(
+        person=person, was="guardian", role="coach", asked_by=by, asked_at=NOW
+    ).pk
 
 
 def told_officers(by: User) -> uuid.UUID:

@@ -12,7 +12,7 @@ from athletes.family_frame import family_page
 from athletes.health_views import looked_at
 from athletes.invitation_mail import mail_family_invitation
 from athletes.loaders import child_or_404, children_of, own_child_or_404
-from athletes.models import Child, HealthView, Invitation, Role
+from athletes.models import Child, HealthView, Invitation
 from library.shared.access import Request, asks_again, for_signed_in, requires
 from program.common.addresses import address
 from program.common.loaders import assigned_or_404, notes_on
@@ -128,10 +128,17 @@ def _day_page(
         "others": week.others(shown),
         "praise": praise_of(request.user, child, timezone.now()),
         "place_in_week": week.place_of(shown),
-        "may_invite": request.user.role == Role.GUARDIAN,
-        "may_say_kit": request.user.role != Role.ATHLETE,
+        "may_invite": _decides(request, child),
+        "may_say_kit": request.user.is_coach or _decides(request, child),
     }
     return family_page(request, "program/family/day.html", child, context)
+
+
+def _decides(request: Request, child: Child) -> bool:
+    """As family. No query."""
+    if child.has_taken_over():
+        return bool(request.user.pk == child.user_id)
+    return bool(request.user.is_guardian)
 
 
 @require_GET
@@ -150,10 +157,11 @@ def read(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpR
 
 
 @require_http_methods(["GET", "POST"])
-@requires(lambda person: person.is_guardian)
+@requires(lambda person: person.decides)
 @asks_again
 def invite(request: Request, child_id: uuid.UUID) -> HttpResponse:
-    """A guardian invites another one. Asked twice for one address, one invitation is sent."""
+    """Whoever decides for a child invites another guardian. Asked twice for one address, one
+    invitation is sent."""
     child = own_child_or_404(request.user, child_id)
     guardians = list(child.guardians.all())
     form = InviteGuardianForm({each.email.lower() for each in guardians}, request.POST or None)

@@ -67,7 +67,7 @@ WELFARE = (
     Nobodys(
         WelfareOfficer,
         "who is a welfare officer",
-        by=("person", "named_by", "confirmed_by", "ended_by"),
+        by=("person", "named_by", "confirmed_by", "ending_asked_by", "ended_by"),
         kept=WITH_PROGRAM,
     ),
     Nobodys(WelfareWords, "whom families may ring", by=("by",), kept=WITH_PROGRAM),

@@ -20,7 +20,7 @@ from library.shared.access import Request, for_coaches
 from library.shared.ids import whole_number
 from program.ask.answering import AlreadyAnswered, Reply
 from program.ask.answering import answer as reply
-from program.ask.mail import tell_guardians
+from program.ask.mail import tell_family
 from program.common.loaders import resolution_or_404, session_or_404
 from program.models import Question, Resolution
 from program.models.resolutions import Do
@@ -85,7 +85,7 @@ def _reply(request: Request, child: Child) -> HttpResponse:
     try:
         with transaction.atomic():
             resolution = reply(asked, sent, request.user, timezone.now(), timezone.localdate())
-            tell_guardians(request, asked)
+            tell_family(request, asked)
     except AlreadyAnswered:
         not_sent = f" Yours was not sent: “{words.strip()}”" if words.strip() else ""
         return _answered(request, child, f"{GONE}{not_sent}")

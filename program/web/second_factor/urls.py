@@ -6,7 +6,9 @@ from typing import Any
 from django.urls import URLPattern, path
 from django.views.decorators.http import require_GET, require_http_methods
 
+from library.shared.access import asks_again
 from program.web.second_factor import views
+from program.web.second_factor.mailed_code import SignInAgainByMail
 
 type Page = Callable[..., Any]
 
@@ -34,8 +36,12 @@ urlpatterns: list[URLPattern] = [
         name="mfa_login_webauthn",
     ),
     path(OWN, own(views.OwnFactors.as_view()), name="mfa_index"),
-    path(f"{OWN}app/", own_form(views.AddApp.as_view()), name="mfa_activate_totp"),
-    path(f"{OWN}passkey/", own_form(views.AddPasskey.as_view()), name="mfa_add_webauthn"),
+    path(f"{OWN}app/", own_form(asks_again(views.AddApp.as_view())), name="mfa_activate_totp"),
+    path(
+        f"{OWN}passkey/",
+        own_form(asks_again(views.AddPasskey.as_view())),
+        name="mfa_add_webauthn",
+    ),
     path(f"{OWN}<int:pk>/remove/", views.remove, name="remove_second_factor"),
     path(f"{OWN}codes/", own(views.RecoveryCodes.as_view()), name="mfa_view_recovery_codes"),
     path(
@@ -44,6 +50,13 @@ urlpatterns: list[URLPattern] = [
         name="mfa_generate_recovery_codes",
     ),
     path(f"{OWN}again/", own_form(views.SignInAgain.as_view()), name="mfa_reauthenticate"),
+    path(
+        f"{OWN}again/mail/",
+        require_http_methods(["GET", "POST"])(
+            views.for_coaches_without(SignInAgainByMail.as_view())
+        ),
+        name="sign_in_again_by_mail",
+    ),
     path(
         f"{OWN}again/passkey/",
         own_form(views.SignInAgainByPasskey.as_view()),

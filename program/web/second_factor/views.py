@@ -33,6 +33,11 @@ for_signed_in_without = requires(lambda person: True, without_second_factor=TO_L
 """Whoever is signed in, whether or not they have the second factor that they are to have."""
 
 
+for_coaches_without = requires(
+    lambda person: person.is_coach, without_second_factor=TO_LOOK_AND_SEND
+)
+
+
 class _InOurFrame:
     """Knows which frame a page has."""
 

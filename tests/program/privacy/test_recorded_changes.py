@@ -9,6 +9,7 @@ from django.urls import reverse
 from athletes.models import Enrolment, Guardianship, RecordedChange, Restriction, User
 from library.shared.acting import writing_as
 from tests.support.planning import queries_of
+from tests.support.roles import now_is
 
 pytestmark = pytest.mark.django_db
 
@@ -54,11 +55,12 @@ def test_saving_what_says_the_same_records_nothing(cast):
 
 
 def test_roles_and_switching_off_are_recorded_of_the_person(cast):
-    User.objects.filter(pk=cast.coach.pk).update(is_active=False, role="head_coach")
-    change = recorded(person=cast.coach, what="changed").get()
-    assert change.before == {"role": "coach", "is_active": True}
-    assert change.after == {"role": "head_coach", "is_active": False}
-    assert change.child is None
+    now_is(cast.coach, "head_coach")
+    User.objects.filter(pk=cast.coach.pk).update(is_active=False)
+    off, role = recorded(person=cast.coach, what="changed").order_by("-pk")
+    assert (role.before, role.after) == ({"role": "coach"}, {"role": "head_coach"})
+    assert (off.before, off.after) == ({"is_active": True}, {"is_active": False})
+    assert role.child is None
 
 
 def test_many_rows_of_one_statement_are_each_recorded(cast):

@@ -83,7 +83,10 @@ def test_what_is_declared_for_some_days_goes_on_the_night_after(cast):
     for email, ago in (("a@example.org", 366), ("b@example.org", 364)):
         invited, _ = Invitation.objects.invite(email, "coach", invited_by=cast.head_coach)
         Invitation.objects.filter(pk=invited.pk).update(
-            created_at=NOW - 400 * day, expires_at=NOW - ago * day, used_at=NOW - 380 * day
+            created_at=NOW - 400 * day,
+            expires_at=NOW - ago * day,
+            used_at=NOW - 380 * day,
+            agreed_at=NOW - 390 * day,
         )
     ChildCopy.objects.create(
         child=cast.child, asked_by=cast.guardian, asked_at=NOW, ready_at=NOW - 8 * day

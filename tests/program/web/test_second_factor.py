@@ -2,6 +2,7 @@
 
 import datetime as dt
 import re
+import time
 import uuid
 from types import SimpleNamespace
 
@@ -15,12 +16,14 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
+from athletes import role_changes
 from athletes.models import Invitation, SignIn, User
 from athletes.second_factor import OnlyOne, remove
-from program.models import PainReport
-from tests.support.children_pages import text
+from program.models import ChildCopy, PainReport
+from tests.support.children_pages import assert_well_made, text
 from tests.support.family import WEDNESDAY, assign, give
 from tests.support.second_factor import App, app_of, code_at
+from tests.support.signing_in import code_entered
 from tests.support.work import work_off
 
 pytestmark = pytest.mark.django_db
@@ -28,13 +31,14 @@ pytestmark = pytest.mark.django_db
 SET_UP = reverse("mfa_index")
 WEEK = reverse("program:week")
 AGAIN = reverse("mfa_reauthenticate")
+BY_MAIL = reverse("sign_in_again_by_mail")
 A_WEEK = dt.timedelta(days=7)
 
 
 @pytest.fixture
 def in_the_second_week(cast):
-    """Whoever the cast is was made a week ago."""
-    User.objects.update(created_at=timezone.now() - A_WEEK)
+    """Whoever coaches has done so for a week."""
+    User.objects.update(second_factor_counts_from=timezone.now() - A_WEEK)
 
 
 @pytest.fixture
@@ -178,7 +182,7 @@ def test_with_another_secret_key_no_code_fits_until_the_former_is_named(cast, cl
 
 def test_in_the_first_week_a_coach_reads_until_when(cast, coach):
     page = text(coach.get(WEEK))
-    day = timezone.localtime(cast.coach.created_at + A_WEEK)
+    day = timezone.localtime(cast.coach.second_factor_counts_from + A_WEEK)
     assert f"coaches need one from {day:%A} {day.day} {day:%B}, {day:%H:%M} on" in page
     app_of(cast.coach)
     assert "coaches need one" not in text(coach.get(WEEK))
@@ -299,9 +303,86 @@ def test_it_is_shown_again_before_taking_data_out_and_erasing(cast, client_for):
         assert answer.headers.get("Location", "").startswith(AGAIN), (person, name)
 
 
-def test_whoever_has_none_is_not_asked(cast, client_for):
-    invite(client_for(cast.coach), cast.child)
-    assert Invitation.objects.count() == 1
+# A first week without one
+
+
+def an_hour_ago(browser: Client, person: User) -> None:
+    code_entered(browser, person, time.time() - 3600)
+
+
+def code_in_the_last_mail() -> str:
+    work_off()
+    (code,) = re.findall(
+        r"^\s*([A-Z0-9]{3,}(?:-[A-Z0-9]{3,})?)\s*$", mail.outbox[-1].body, re.MULTILINE
+    )
+    return code
+
+
+def test_a_coach_without_one_enters_a_mailed_code_again_and_it_goes_as_it_was_typed(cast, coach):
+    an_hour_ago(coach, cast.coach)
+    asked = invite(coach, cast.child)
+    page = asked.headers["Location"]
+    assert page.startswith(BY_MAIL)
+    assert not mail.outbox, "looking at a page mails nothing"
+    assert_well_made(coach.get(page))
+    coach.post(page, {"do": "send"})
+    wrong = coach.post(page, {"code": "AAAA-AAAA"})
+    assert "That did not fit" in text(wrong)
+    assert not Invitation.objects.exists()
+    coach.post(page, {"code": code_in_the_last_mail()})
+    assert Invitation.objects.get().email == "gran@example.org"
+    invite(coach, cast.child, "aunt@example.org")
+    assert Invitation.objects.count() == 2, "and not asked again within ten minutes"
+
+
+def test_that_code_holds_three_tries_three_minutes_once_and_for_this_browser(
+    cast, client_for, monkeypatch
+):
+    coach, elsewhere = client_for(cast.coach), client_for(cast.coach)
+    for browser in (coach, elsewhere):
+        an_hour_ago(browser, cast.coach)
+    page = invite(coach, cast.child).headers["Location"]
+    invite(elsewhere, cast.child)
+    coach.post(page, {"do": "send"})
+    code = code_in_the_last_mail()
+    elsewhere.post(page, {"code": code})
+    for _ in range(3):
+        coach.post(page, {"code": "AAAA-AAAA"})
+    coach.post(page, {"code": code})
+    assert not Invitation.objects.exists(), "after three tries, or elsewhere"
+    coach.post(page, {"do": "send"})
+    code, late = code_in_the_last_mail(), time.time() + 181
+    monkeypatch.setattr("program.web.second_factor.mailed_code.time.time", lambda: late)
+    coach.post(page, {"code": code})
+    assert not Invitation.objects.exists(), "after three minutes"
+
+
+def test_setting_the_first_one_up_wants_a_mailed_code_too(cast, coach):
+    an_hour_ago(coach, cast.coach)
+    asked = coach.post(reverse("mfa_activate_totp"), {"code": "123456"})
+    assert asked.headers["Location"].startswith(BY_MAIL)
+
+
+def test_whoever_is_of_a_family_and_has_none_is_not_asked(cast, client_for):
+    family = client_for(cast.guardian)
+    code_entered(family, cast.guardian, time.time() - 3600)
+    family.post(reverse("program:ask_for_copy", args=[cast.child.public_id]))
+    assert ChildCopy.objects.exists()
+    assert family.get(BY_MAIL).status_code == 404
+
+
+# From when on
+
+
+def test_who_coaches_from_today_on_has_a_week_whatever_their_account_is_old(cast, client_for):
+    long_ago = timezone.now() - 100 * A_WEEK
+    User.objects.update(created_at=long_ago, second_factor_counts_from=long_ago)
+    second_head = User.objects.create_user("b@x.example", name="Second", role="head_coach")
+    now = timezone.now()
+    change = role_changes.ask(cast.nobody, "coach", cast.head_coach, now, "https://a.example")
+    role_changes.agree(change, second_head, now, "https://a.example")
+    assert client_for(cast.nobody).get(WEEK).status_code == 200
+    assert client_for(cast.coach).get(WEEK).headers["Location"] == SET_UP
 
 
 # What goes on being taken
