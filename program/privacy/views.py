@@ -68,6 +68,7 @@ def export_schema(request: Request) -> HttpResponse:
 def child_data(request: Request, child_id: uuid.UUID) -> HttpResponse:
     """What is held of a child, how much of each, and the way to a copy and to erasing."""
     child = _child_or_404(request.user, child_id)
+    looked_at(request, child)
     now = timezone.now()
     mine = ChildCopy.objects.visible_to(request.user).filter(child=child)
     context = {
@@ -103,6 +104,7 @@ def health_views(request: Request, child_id: uuid.UUID) -> HttpResponse:
 def recorded_changes(request: Request, child_id: uuid.UUID) -> HttpResponse:
     """Who changed what about a child, the newest first."""
     child = _child_or_404(request.user, child_id)
+    looked_at(request, child)
     changes = RecordedChange.objects.visible_to(request.user).filter(child=child)
     page = Paginator(changes.select_related("by"), A_PAGE).get_page(request.GET.get("page"))
     context = {"child": child, "page": page, "changes": [said_of(each) for each in page]}
@@ -137,7 +139,7 @@ def fetch_copy(request: Request, child_id: uuid.UUID, copy_id: uuid.UUID) -> Htt
     if content is None:
         messages.warning(request, "This copy was fetched already, or is over. Ask for a new one.")
         return redirect("program:child_data", child.public_id)
-    looked_at(HealthView.Kind.COPY, request.user, child)
+    looked_at(request, child)
     answer = HttpResponse(content, content_type="application/zip")
     answer.headers["Content-Disposition"] = 'attachment; filename="fledge.zip"'
     answer.headers["Cache-Control"] = "private, no-store"
@@ -155,6 +157,7 @@ def ask_to_erase(request: Request, child_id: uuid.UUID) -> HttpResponse:
         erasing.ask(child, request, timezone.now())
         messages.success(request, "It is asked for. A head coach confirms it.")
         return redirect("program:child_data", child.public_id)
+    looked_at(request, child)
     context = {
         "counts": counts_of(child),
         "accounts": erasing.accounts_of(child),
@@ -201,6 +204,7 @@ def erasure(request: Request, erasure_id: uuid.UUID) -> HttpResponse:
     if request.method == "POST" and (said := _decided(request, found, form)):
         messages.success(request, said)
         return redirect("program:erasures")
+    looked_at(request, found.child)
     context = {
         "erasure": found,
         "child": found.child,

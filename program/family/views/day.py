@@ -12,7 +12,7 @@ from athletes.family_frame import family_page
 from athletes.health_views import looked_at
 from athletes.invitation_mail import mail_family_invitation
 from athletes.loaders import child_or_404, children_of, own_child_or_404
-from athletes.models import Child, HealthView, Invitation, Role
+from athletes.models import Child, Invitation, Role
 from library.shared.access import Request, asks_again, for_signed_in, requires
 from program.common.addresses import address
 from program.common.loaders import assigned_or_404, notes_on
@@ -53,7 +53,7 @@ def children(request: Request) -> HttpResponse:
 def child_day(request: Request, child_id: uuid.UUID) -> HttpResponse:
     """What a child does today, or on the day asked for as `?day=2026-11-02`."""
     child = child_or_404(request.user, child_id)
-    looked_at(HealthView.Kind.SESSION, request.user, child)
+    looked_at(request, child)
     today = timezone.localdate()
     day = _day_or_404(request.GET.get("day", today.isoformat()))
     week = _week(request, child, day, today)
@@ -91,7 +91,7 @@ def _week(request: Request, child: Child, day: dt.date, today: dt.date) -> Famil
 @for_signed_in
 def session_day(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     shown = assigned_or_404(request.user, child_id, assigned_id)
-    looked_at(HealthView.Kind.SESSION, request.user, shown.child)
+    looked_at(request, shown.child)
     week = _week(request, shown.child, shown.date, timezone.localdate())
     return _day_page(request, shown.child, week, shown)
 
@@ -138,7 +138,7 @@ def _day_page(
 @for_signed_in
 def read(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     session = assigned_or_404(request.user, child_id, assigned_id)
-    looked_at(HealthView.Kind.SESSION, request.user, session.child)
+    looked_at(request, session.child)
     if session.is_closed:
         return redirect(address(session, session.child))
     context = {
