@@ -30,6 +30,7 @@ class Readers(StrEnum):
     ALL_COACHES = "every coach of the program"
     EVERYBODY = "everybody who is shown who did something"
     HEAD_COACHES = "head coaches"
+    HEAD_COACHES_AND_ONESELF = "head coaches, and of an account whoever it belongs to"
     OFFICERS = "the welfare officers, and whoever reported it what they wrote; no coach otherwise"
     ONESELF = "only the person it is about"
     NOBODY = "nobody: Fledge itself uses it"

@@ -5,7 +5,7 @@ from typing import Any
 
 from django import forms
 from django.contrib import messages
-from django.core.paginator import Paginator
+from django.core.paginator import Page, Paginator
 from django.http import Http404, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -20,7 +20,7 @@ from athletes.models import AccessRules, Child, HealthView, RecordedChange, User
 from library.shared.access import Request, asks_again, for_head_coach, for_signed_in, requires
 from program.models import ChildCopy, Erasure
 from program.privacy import copies, erasing
-from program.privacy.changes_in_words import said_of
+from program.privacy.changes_in_words import ChangeInWords, said_of
 from program.privacy.child_data import counts_of
 from program.privacy.declarations import OF_A_CHILD, OF_AN_ACCOUNT
 from program.privacy.schema import schema
@@ -105,10 +105,43 @@ def recorded_changes(request: Request, child_id: uuid.UUID) -> HttpResponse:
     """Who changed what about a child, the newest first."""
     child = _child_or_404(request.user, child_id)
     looked_at(request, child)
-    changes = RecordedChange.objects.visible_to(request.user).filter(child=child)
-    page = Paginator(changes.select_related("by"), A_PAGE).get_page(request.GET.get("page"))
-    context = {"child": child, "page": page, "changes": [said_of(each) for each in page]}
+    page, changes = _changes(request, child=child)
+    context = {"child": child, "page": page, "changes": changes}
     return render(request, "program/privacy/recorded_changes.html", context)
+
+
+@require_GET
+@for_head_coach
+@never_cache
+def account_changes(request: Request, pk: int) -> HttpResponse:
+    """Who changed what of an account, the newest first."""
+    return _account_changes(request, get_object_or_404(User, pk=pk), "base_coach.html")
+
+
+@require_GET
+@for_signed_in
+@never_cache
+def own_account_changes(request: Request) -> HttpResponse:
+    """The same of one's own."""
+    base = "base_family.html" if request.user.is_family else "base_coach.html"
+    return _account_changes(request, request.user, base, is_own=True)
+
+
+def _account_changes(
+    request: Request, person: User, base: str, *, is_own: bool = False
+) -> HttpResponse:
+    page, changes = _changes(request, person=person)
+    context = {"base": base, "person": person, "is_own": is_own, "page": page, "changes": changes}
+    return render(request, "program/privacy/account_changes.html", context)
+
+
+def _changes(
+    request: Request, **about: Child | User
+) -> tuple[Page[RecordedChange], list[ChangeInWords]]:
+    """A page of what was recorded of a `child` or a `person`."""
+    found = RecordedChange.objects.visible_to(request.user).filter(**about)
+    page = Paginator(found.select_related("by"), A_PAGE).get_page(request.GET.get("page"))
+    return page, [said_of(each) for each in page]
 
 
 def _page(request: Request, template: str, child: Child, context: dict[str, Any]) -> HttpResponse:

@@ -166,7 +166,7 @@ PEOPLE = (
         RecordedChange,
         "Who changed what",
         Purpose.RECORD,
-        Readers.HEAD_COACHES,
+        Readers.HEAD_COACHES_AND_ONESELF,
         WITH_CHILD,
         child="child",
         columns={
