@@ -47,6 +47,10 @@ class Kept:
 
 
 WITH_CHILD = Kept("as long as the child, and as long after it has left as the program says")
+RECORDS = Kept(
+    "as many years as the program says, six if it says nothing, and no longer than the child or "
+    "account it is about"
+)
 WITH_ACCOUNT = Kept("as long as the account")
 WITH_PROGRAM = Kept("as long as the program keeps it")
 UNTIL_SENT = Kept("until it has left, a few days at most")

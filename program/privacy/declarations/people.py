@@ -20,6 +20,7 @@ from athletes.models import (
 from program.models import CalendarFeed, ChildCopy, Erasure, UploadAttempt
 from program.privacy.declaring import (
     KEY,
+    RECORDS,
     SECRET,
     UNTIL_SENT,
     WHOLE,
@@ -152,7 +153,7 @@ PEOPLE = (
         "Which coach looked at its health",
         Purpose.RECORD,
         Readers.GUARDIANS_AND_HEAD_COACHES,
-        WITH_CHILD,
+        RECORDS,
         child="child",
         columns={
             "id": KEY,
@@ -167,7 +168,7 @@ PEOPLE = (
         "Who changed what",
         Purpose.RECORD,
         Readers.HEAD_COACHES_AND_ONESELF,
-        WITH_CHILD,
+        RECORDS,
         child="child",
         columns={
             "id": KEY,
