@@ -1,4 +1,4 @@
-"""Who may enter a view. One decorator, four doors; what they may *see* is `visible_to`'s business.
+"""Who may enter a view. One decorator, some doors; what they may *see* is `visible_to`'s business.
 
 Someone signed out is asked to sign in. A coach who is to have a second factor by now and has none
 is led to where one is set up. Someone with another role gets the 404 of a page that does not exist,
@@ -162,6 +162,11 @@ def for_whoever_reports[**P](view: View[P]) -> View[P]:
     """Signed in; what may tell of a child's pain is taken from a coach without a second factor,
     too."""
     return requires(lambda person: True, without_second_factor=TO_SEND)(view)
+
+
+def for_coaches_and_guardians[**P](view: View[P]) -> View[P]:
+    """For what guardians do for a child. A coach may be one, too: of whom is the view's to ask."""
+    return requires(lambda person: person.is_coach or person.is_guardian)(view)
 
 
 def for_coaches[**P](view: View[P]) -> View[P]:

@@ -32,7 +32,8 @@ def ask(child: Child, request: "Request", now: dt.datetime) -> Erasure:
     """Ask for it; asked for again while it is open, it is the same. Head coaches and the child's
     guardians are told, but for whoever asks."""
     by = request.user
-    why = Erasure.Why.PROGRAM if by.is_head_coach else Erasure.Why.ASKED
+    is_family = child.guardianships.filter(guardian=by).exists()
+    why = Erasure.Why.ASKED if is_family else Erasure.Why.PROGRAM
     erasure, is_new = Erasure.objects.get_or_create(
         child=child,
         done_at__isnull=True,

@@ -14,10 +14,16 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from athletes.family_frame import family_page
 from athletes.health_views import looked_at
-from athletes.loaders import child_or_404, children_of, own_child_or_404
+from athletes.loaders import child_or_404, children_guarded_by, own_child_or_404
 from athletes.mailing import origin_of
 from athletes.models import AccessRules, Child, HealthView, RecordedChange, User
-from library.shared.access import Request, asks_again, for_head_coach, for_signed_in, requires
+from library.shared.access import (
+    Request,
+    asks_again,
+    for_coaches_and_guardians,
+    for_head_coach,
+    for_signed_in,
+)
 from program.models import ChildCopy, Erasure
 from program.privacy import copies, erasing
 from program.privacy.changes_in_words import ChangeInWords, said_of
@@ -27,8 +33,6 @@ from program.privacy.schema import schema
 
 A_PAGE = 50
 
-for_guardians_and_head_coaches = requires(lambda person: person.is_head_coach or person.is_guardian)
-
 
 class EndForm(forms.Form):
     """Why a child is kept although erasing was asked for."""
@@ -37,7 +41,7 @@ class EndForm(forms.Form):
 
 
 def _child_or_404(user: User, child_id: uuid.UUID) -> Child:
-    """The child, for a guardian of it or a head coach."""
+    """The child, for a guardian of it, who may be a coach besides, or a head coach."""
     return child_or_404(user, child_id) if user.is_head_coach else own_child_or_404(user, child_id)
 
 
@@ -47,7 +51,7 @@ def privacy(request: Request) -> HttpResponse:
     """What Fledge holds, in plain words and in a child's."""
     context = {
         "base": "base_family.html" if request.user.is_family else "base_coach.html",
-        "children": children_of(request.user) if request.user.is_guardian else [],
+        "children": children_guarded_by(request.user),
         "of_a_child": OF_A_CHILD,
         "of_an_account": OF_AN_ACCOUNT,
         "rules": AccessRules.objects.current(),
@@ -63,7 +67,7 @@ def export_schema(request: Request) -> HttpResponse:
 
 
 @require_GET
-@for_guardians_and_head_coaches
+@for_coaches_and_guardians
 @never_cache
 def child_data(request: Request, child_id: uuid.UUID) -> HttpResponse:
     """What is held of a child, how much of each, and the way to a copy and to erasing."""
@@ -87,7 +91,7 @@ def child_data(request: Request, child_id: uuid.UUID) -> HttpResponse:
 
 
 @require_GET
-@for_guardians_and_head_coaches
+@for_coaches_and_guardians
 @never_cache
 def health_views(request: Request, child_id: uuid.UUID) -> HttpResponse:
     """Which coach looked at what of a child's health, the newest first."""
@@ -149,7 +153,7 @@ def _page(request: Request, template: str, child: Child, context: dict[str, Any]
 
 
 @require_POST
-@for_guardians_and_head_coaches
+@for_coaches_and_guardians
 @asks_again
 def ask_for_copy(request: Request, child_id: uuid.UUID) -> HttpResponse:
     child = _child_or_404(request.user, child_id)
@@ -161,7 +165,7 @@ def ask_for_copy(request: Request, child_id: uuid.UUID) -> HttpResponse:
 
 
 @require_POST
-@for_guardians_and_head_coaches
+@for_coaches_and_guardians
 @asks_again
 def fetch_copy(request: Request, child_id: uuid.UUID, copy_id: uuid.UUID) -> HttpResponse:
     """The zip, once: what is fetched is not kept."""
@@ -180,7 +184,7 @@ def fetch_copy(request: Request, child_id: uuid.UUID, copy_id: uuid.UUID) -> Htt
 
 
 @require_http_methods(["GET", "POST"])
-@for_guardians_and_head_coaches
+@for_coaches_and_guardians
 @never_cache
 @asks_again
 def ask_to_erase(request: Request, child_id: uuid.UUID) -> HttpResponse:
@@ -199,7 +203,7 @@ def ask_to_erase(request: Request, child_id: uuid.UUID) -> HttpResponse:
 
 
 @require_POST
-@for_guardians_and_head_coaches
+@for_coaches_and_guardians
 def take_back(request: Request, child_id: uuid.UUID) -> HttpResponse:
     """Whoever asked, or a guardian, takes back what is not confirmed yet."""
     child = _child_or_404(request.user, child_id)

@@ -12,8 +12,8 @@ from athletes.family_frame import family_page
 from athletes.health_views import looked_at
 from athletes.invitation_mail import mail_family_invitation
 from athletes.loaders import child_or_404, children_of, own_child_or_404
-from athletes.models import Child, Invitation, Role
-from library.shared.access import Request, asks_again, for_signed_in, requires
+from athletes.models import Child, Invitation
+from library.shared.access import Request, asks_again, for_coaches_and_guardians, for_signed_in
 from program.common.addresses import address
 from program.common.loaders import assigned_or_404, notes_on
 from program.engine.weeks import monday_of
@@ -66,6 +66,7 @@ def child_day(request: Request, child_id: uuid.UUID) -> HttpResponse:
     context["spared_now"] = spared_now(*spared_on(request.user, child, day))
     context["unanswered"] = PainReport.objects.unanswered().about([child])
     context["praise"] = praise_of(request.user, child, timezone.now())
+    context["is_guardian"] = child.is_guarded  # type: ignore[attr-defined]
     context["ahead"] = lines(ahead, child, today) if day >= today else []
     return family_page(request, "program/family/free_day.html", child, context)
 
@@ -91,9 +92,10 @@ def _week(request: Request, child: Child, day: dt.date, today: dt.date) -> Famil
 @for_signed_in
 def session_day(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     shown = assigned_or_404(request.user, child_id, assigned_id)
-    looked_at(request, shown.child)
-    week = _week(request, shown.child, shown.date, timezone.localdate())
-    return _day_page(request, shown.child, week, shown)
+    child = child_or_404(request.user, child_id)
+    looked_at(request, child)
+    week = _week(request, child, shown.date, timezone.localdate())
+    return _day_page(request, child, week, shown)
 
 
 def _day_page(
@@ -128,8 +130,8 @@ def _day_page(
         "others": week.others(shown),
         "praise": praise_of(request.user, child, timezone.now()),
         "place_in_week": week.place_of(shown),
-        "may_invite": request.user.role == Role.GUARDIAN,
-        "may_say_kit": request.user.role != Role.ATHLETE,
+        "is_guardian": child.is_guarded,  # type: ignore[attr-defined]
+        "may_say_kit": request.user.is_coach or request.user.is_guardian,
     }
     return family_page(request, "program/family/day.html", child, context)
 
@@ -150,7 +152,7 @@ def read(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpR
 
 
 @require_http_methods(["GET", "POST"])
-@requires(lambda person: person.is_guardian)
+@for_coaches_and_guardians
 @asks_again
 def invite(request: Request, child_id: uuid.UUID) -> HttpResponse:
     """A guardian invites another one. Asked twice for one address, one invitation is sent."""
