@@ -26,6 +26,7 @@ from athletes.models import (
 )
 from library.shared.task_queue import Queue, enqueue, lock_of, task
 from program.models import ChildCopy, Erasure
+from program.privacy.copies import clear_files
 from program.privacy.declarations import DECLARED
 from program.privacy.erasing import erase, erase_again
 
@@ -135,6 +136,7 @@ def let_go(now: dt.datetime) -> None:
     """What one night does. Each kind by itself, so that one that fails holds up no other."""
     for each in over(now):
         each.delete()
+    clear_files(now)
     erase_again()
     _ask_about_children(now)
     _erase_after_notice(now)

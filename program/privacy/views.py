@@ -77,7 +77,7 @@ def child_data(request: Request, child_id: uuid.UUID) -> HttpResponse:
     mine = ChildCopy.objects.visible_to(request.user).filter(child=child)
     context = {
         "counts": counts_of(child),
-        "ready": mine.to_fetch(now).defer("content").first(),
+        "ready": mine.to_fetch(now).first(),
         "is_being_made": mine.waiting().exists(),
         "erasure": Erasure.objects.filter(child=child, done_at=None, ended_at=None)
         .select_related("asked_by")
@@ -170,7 +170,7 @@ def ask_for_copy(request: Request, child_id: uuid.UUID) -> HttpResponse:
 def fetch_copy(request: Request, child_id: uuid.UUID, copy_id: uuid.UUID) -> HttpResponse:
     """The zip, once: what is fetched is not kept."""
     child = _child_or_404(request.user, child_id)
-    mine = ChildCopy.objects.visible_to(request.user).defer("content")
+    mine = ChildCopy.objects.visible_to(request.user)
     copy = get_object_or_404(mine, child=child, public_id=copy_id)
     content = copies.fetch(copy, timezone.now())
     if content is None:

@@ -62,6 +62,7 @@ from program.models import (
     Submission,
     WelfareOfficer,
 )
+from program.privacy.copies import keep_file
 from tests.support.beats import a_worker_beats
 from tests.support.cast import named_cast
 from tests.support.factories import (
@@ -506,9 +507,9 @@ def own_copies(half: Half, people: dict[str, User]) -> None:
 
 
 def _copy(child: Child, asked_by: User) -> uuid.UUID:
-    return ChildCopy.objects.create(
-        child=child, asked_by=asked_by, asked_at=NOW, ready_at=NOW, content=b"PK"
-    ).public_id
+    copy = ChildCopy.objects.create(child=child, asked_by=asked_by, asked_at=NOW, ready_at=NOW)
+    keep_file(copy, b"PK")
+    return copy.public_id
 
 
 def asked_to_be_erased(name: str) -> uuid.UUID:

@@ -122,7 +122,6 @@ PEOPLE = (
             "asked_at": said("asked"),
             "ready_at": said("ready"),
             "fetched_at": said("fetched"),
-            "content": WHOLE,
         },
     ),
     Held(

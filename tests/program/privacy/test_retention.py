@@ -37,6 +37,14 @@ def list_beside_backups(settings, tmp_path):
     settings.BACKUPS_DIR = tmp_path / "backups"
 
 
+@pytest.fixture(autouse=True)
+def uploads_of_nobody_else(settings, tmp_path):
+    """The night lets go of files that no row wants, and rows of other tests are not here."""
+    storage = {"BACKEND": "django.core.files.storage.FileSystemStorage"}
+    here = storage | {"OPTIONS": {"location": tmp_path / "uploads"}}
+    settings.STORAGES = settings.STORAGES | {"uploads": here}
+
+
 NOW = dt.datetime(2026, 11, 4, 4, 7, tzinfo=dt.UTC)
 TODAY = NOW.date()
 
