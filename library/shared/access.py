@@ -81,7 +81,10 @@ def page_sent_from(request: Request) -> str:
     page = request.headers.get("Referer", "")
     if not url_has_allowed_host_and_scheme(page, {request.get_host()}):
         return ""
-    return urlsplit(page)._replace(scheme="", netloc="").geturl()
+    parts = urlsplit(page)
+    if not parts.netloc or not parts.path.startswith("/") or parts.path.startswith("//"):
+        return ""  # what no browser sends, and no address to lead back to
+    return parts._replace(scheme="", netloc="").geturl()
 
 
 HAS_SECOND_FACTOR: Final = "has_second_factor"
