@@ -66,9 +66,14 @@ def child_day(request: Request, child_id: uuid.UUID) -> HttpResponse:
     context["spared_now"] = spared_now(*spared_on(request.user, child, day))
     context["unanswered"] = PainReport.objects.unanswered().about([child])
     context["praise"] = praise_of(request.user, child, timezone.now())
-    context["is_guardian"] = child.is_guarded  # type: ignore[attr-defined]
+    context["is_guardian"] = _is_guardian(request, child)
     context["ahead"] = lines(ahead, child, today) if day >= today else []
     return family_page(request, "program/family/free_day.html", child, context)
+
+
+def _is_guardian(request: Request, child: Child) -> bool:
+    """A guardian sees no other child; of a coach the child that was loaded says it."""
+    return bool(request.user.is_guardian or getattr(child, "is_guarded", False))
 
 
 def _day_or_404(text: str) -> dt.date:
@@ -92,7 +97,8 @@ def _week(request: Request, child: Child, day: dt.date, today: dt.date) -> Famil
 @for_signed_in
 def session_day(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     shown = assigned_or_404(request.user, child_id, assigned_id)
-    child = child_or_404(request.user, child_id)
+    user = request.user
+    child = child_or_404(user, child_id) if user.is_coach else shown.child
     looked_at(request, child)
     week = _week(request, child, shown.date, timezone.localdate())
     return _day_page(request, child, week, shown)
@@ -130,7 +136,7 @@ def _day_page(
         "others": week.others(shown),
         "praise": praise_of(request.user, child, timezone.now()),
         "place_in_week": week.place_of(shown),
-        "is_guardian": child.is_guarded,  # type: ignore[attr-defined]
+        "is_guardian": _is_guardian(request, child),
         "may_say_kit": request.user.is_coach or request.user.is_guardian,
     }
     return family_page(request, "program/family/day.html", child, context)
