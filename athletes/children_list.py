@@ -46,6 +46,12 @@ class ChildrenList:
     groups: Sequence[Group]
     page: Page[Child]
 
+    @property
+    def told_of(self) -> list[Child]:
+        """Those of whom it says what is spared, or that they grow fast."""
+        rows = (row for group in self.groups for row in group.children)
+        return [row.child for row in rows if row.restrictions or row.grows_fast]
+
 
 def list_children(
     user: User, cohorts: Collection[Cohort], wanted: Wanted, page: str | None, today: dt.date

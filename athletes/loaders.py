@@ -6,7 +6,7 @@ A second id in an address is looked up through the first.
 import uuid
 from typing import TYPE_CHECKING
 
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
 
@@ -27,7 +27,9 @@ if TYPE_CHECKING:
 
 
 def child_or_404(user: "User", public_id: uuid.UUID) -> Child:
-    children = Child.objects.visible_to(user).select_related("user")
+    """With `is_guarded`: whether this person is a guardian of it, too."""
+    mine = Exists(Guardianship.objects.filter(child=OuterRef("pk"), guardian=user))
+    children = Child.objects.visible_to(user).select_related("user").annotate(is_guarded=mine)
     return get_object_or_404(children, public_id=public_id)
 
 

@@ -20,7 +20,7 @@ class ProgramConfig(AppConfig):
         from program.config.grants import grant_to_web_role
         from program.family.calendar_feed import on_session_deleted, on_switched_off
         from program.operations.backup.signals import database_restored
-        from program.privacy import erasing
+        from program.privacy import copies, erasing
         from program.publish.closing import (
             on_circumstances_changed,
             on_circumstances_of_many_changed,
@@ -50,6 +50,9 @@ class ProgramConfig(AppConfig):
         database_restored.connect(sign_everybody_out, dispatch_uid="sign_everybody_out")
         post_delete.connect(
             on_row_deleted, sender="program.Question", dispatch_uid="question_upload"
+        )
+        post_delete.connect(
+            copies.on_copy_deleted, sender="program.ChildCopy", dispatch_uid="file_of_a_copy"
         )
         post_delete.connect(
             on_session_deleted, sender="program.AssignedSession", dispatch_uid="taken_out"

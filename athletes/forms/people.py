@@ -47,7 +47,13 @@ class CohortForm(forms.ModelForm[Cohort]):
 class AccessRulesForm(forms.ModelForm[AccessRules]):
     class Meta:
         model = AccessRules
-        fields = ["history_days", "kept_years", "coach_idle_hours", "own_sign_in_from"]
+        fields = [
+            "history_days",
+            "kept_years",
+            "records_years",
+            "coach_idle_hours",
+            "own_sign_in_from",
+        ]
 
 
 class InviteCoachForm(forms.Form):

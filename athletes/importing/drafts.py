@@ -20,6 +20,7 @@ from athletes.importing.outcomes import (
     RowFate,
     day_order,
     key_of,
+    may_be,
     settle,
 )
 from athletes.importing.tables import UTF_8, Row, Table
@@ -60,6 +61,22 @@ def ask_for_one(child: NewChild, owner: User, now: dt.datetime) -> ImportDraft:
     table = Table(tuple(Column), (Row(2, cells),), UTF_8).to_json()
     asked = ImportDraft.objects.waiting(now).filter(owner=owner, table=table)
     return asked.first() or ImportDraft.objects.create(owner=owner, table=table, asked_at=now)
+
+
+def forget(child: Child) -> None:
+    """Take the rows that are or may be this child's out of every list that waits. The others stay;
+    a list without any goes. In a transaction."""
+    key = key_of(child.given_name, child.family_initial, child.birth_date)
+    waiting = ImportDraft.objects.filter(used_at__isnull=True)
+    for draft in waiting.select_for_update(of=("self",)):
+        table = Table.from_json(draft.table)
+        columns = find_columns(table.headings)
+        others = tuple(row for row in table.rows if not may_be(row, columns, key))
+        if not others:
+            draft.delete()
+        elif len(others) < len(table.rows):
+            draft.table = replace(table, rows=others).to_json()
+            draft.save(update_fields=["table"])
 
 
 @dataclass(frozen=True)

@@ -141,6 +141,38 @@ def key_of(given_name: str, family_initial: str, birth_date: dt.date) -> Key:
     return plain_upper(given_name), plain_upper(family_initial), birth_date
 
 
+def may_be(row: Row, columns: Columns, key: Key) -> bool:
+    """Whether a row is of the child with that key, or cannot be told from one: its name stands
+    there, and neither the initial nor the day, however that is read, says that it is another."""
+    name, initial, birth_date = key
+    if name not in plain_upper(columns.cell(row.cells, Column.GIVEN_NAME)):
+        # Perhaps the cells of the row have moved.
+        return name in {plain_upper(cell.strip()) for cell in row.cells}
+    initials = {initial, None}
+    days = {birth_date, None}
+    return _initial_in(columns.cell(row.cells, Column.FAMILY_NAME)) in initials and not (
+        days.isdisjoint(_days_in(columns.cell(row.cells, Column.BIRTH_DATE)))
+    )
+
+
+def _initial_in(text: str) -> str | None:
+    try:
+        return plain_upper(initial_of(text))
+    except NameRefused:
+        return None
+
+
+def _days_in(text: str) -> set[dt.date | None]:
+    """Every day that it may say; None where it says none."""
+    days: set[dt.date | None] = set()
+    for month_first in (False, True):
+        try:
+            days.add(read_date(text, month_first=month_first))
+        except CellRefused:
+            days.add(None)
+    return days if days == {None} else days - {None}
+
+
 def settle(read: Iterable[RowFate], known: Collection[Key]) -> list[RowFate]:
     """The same rows, those of children already here or higher up in the file marked as such."""
     first_at: dict[Key, int] = {}

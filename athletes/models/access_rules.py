@@ -16,6 +16,11 @@ HISTORY_DAYS: Final = 90
 LONGEST_HISTORY: Final = 730
 KEPT_YEARS: Final = 3
 LONGEST_KEPT: Final = 25
+RECORDS_YEARS: Final = 6
+"""How long it is kept who changed what and who looked. Common practice, from memory: the records
+that let somebody answer for what was done are kept some six years, about as long as it can be
+asked about in court; no law known to us says how long a sports club has to."""
+LONGEST_RECORDS: Final = 25
 USUAL_IDLE_HOURS: Final = 12
 MOST_IDLE_HOURS: Final = 72
 OWN_SIGN_IN_FROM: Final = 13
@@ -51,6 +56,13 @@ class AccessRules(models.Model):
         validators=[MinValueValidator(1), MaxValueValidator(LONGEST_KEPT)],
         help_text="after its last day in any cohort; then everything about it is erased",
     )
+    records_years = models.PositiveSmallIntegerField(
+        "Years that it is kept who changed what, and who looked",
+        default=RECORDS_YEARS,
+        db_default=RECORDS_YEARS,
+        validators=[MinValueValidator(1), MaxValueValidator(LONGEST_RECORDS)],
+        help_text="about a child or an account; when that is erased, this goes with it, earlier",
+    )
     coach_idle_hours = models.PositiveSmallIntegerField(
         "Hours until a coach is signed out",
         default=USUAL_IDLE_HOURS,
@@ -81,6 +93,10 @@ class AccessRules(models.Model):
             ),
             models.CheckConstraint(
                 name="keeping_ends", condition=Q(kept_years__range=(1, LONGEST_KEPT))
+            ),
+            models.CheckConstraint(
+                name="keeping_records_ends",
+                condition=Q(records_years__range=(1, LONGEST_RECORDS)),
             ),
             models.CheckConstraint(
                 name="an_idle_coach_is_signed_out_some_day",

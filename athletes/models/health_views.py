@@ -62,6 +62,13 @@ class HealthView(models.Model):
         UPLOAD = "upload", "looked at a photo or clip"
         QUEUE = "queue", "opened the review, where something about the child waited"
         COPY = "copy", "fetched a copy of everything"
+        LIST = "list", "opened the list of children, with what is spared and who grows fast"
+        WEEK = "week", "opened the week, with what hurt and waited for an answer"
+        FIT = "fit", "opened what the child gets instead of what is written, and why"
+        ATTENDED = "attended", "opened attendance, with who was sick"
+        REPORT = "report", "opened a block’s report"
+        HELD = "held", "opened how much is held, what hurt among it"
+        CHANGES = "changes", "opened who changed what"
 
     person = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"

@@ -11,7 +11,10 @@ if TYPE_CHECKING:
 
 class RecordedChangeQuerySet(models.QuerySet["RecordedChange"]):
     def visible_to(self, user: "User") -> "RecordedChangeQuerySet":
-        return self if user.is_active and user.is_head_coach else self.none()
+        """Head coaches, and of an account whoever it belongs to."""
+        if not user.is_active:
+            return self.none()
+        return self if user.is_head_coach else self.filter(person=user)
 
 
 class RecordedChange(models.Model):

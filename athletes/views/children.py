@@ -21,7 +21,6 @@ from athletes.loaders import child_or_404
 from athletes.models import (
     Child,
     Cohort,
-    HealthView,
     HomeKit,
     ImportDraft,
     Invitation,
@@ -44,6 +43,7 @@ def children_list(request: Request) -> HttpResponse:
     found = list_children(
         request.user, cohorts, wanted, request.GET.get("page"), timezone.localdate()
     )
+    looked_at(request, *found.told_of)
     asked = ImportDraft.objects.visible_to(request.user).waiting(timezone.now())
     context = {
         "cohorts": cohorts,
@@ -133,7 +133,7 @@ def growing(request: Request, public_id: uuid.UUID) -> HttpResponse:
 
 
 def _child_page(request: Request, child: Child, growing_form: GrowingForm) -> HttpResponse:
-    looked_at(HealthView.Kind.CHILD, request.user, child)
+    looked_at(request, child)
     today = timezone.localdate()
     context = {
         "child": child,

@@ -14,7 +14,7 @@ from athletes.forms.circumstances import KitForm, RestrictionForm
 from athletes.health_views import looked_at
 from athletes.home_kit import KitPage, items_at_home
 from athletes.loaders import child_for_adults_or_404, child_or_404, restriction_in_or_404
-from athletes.models import Child, HealthView
+from athletes.models import Child
 from library.shared.access import Request, for_coaches, for_signed_in, for_whoever_reports
 
 
@@ -44,7 +44,7 @@ def _back(request: Request, child: Child) -> HttpResponse:
 @for_whoever_reports
 def restrictions(request: Request, public_id: uuid.UUID) -> HttpResponse:
     child = child_or_404(request.user, public_id)
-    looked_at(HealthView.Kind.SPARED, request.user, child)
+    looked_at(request, child)
     form = RestrictionForm(request.POST or None, initial=_again(request))
     if request.method == "POST" and form.is_valid():
         done = form.restrict(child, request.user)

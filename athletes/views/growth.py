@@ -13,7 +13,7 @@ from athletes.forms.measurements import MeasurementForm
 from athletes.health_views import looked_at
 from athletes.loaders import child_for_adults_or_404, measurement_in_or_404
 from athletes.measurements import agree, growth_of, stop
-from athletes.models import Child, GrowthConsent, HealthView
+from athletes.models import Child, GrowthConsent
 from library.shared.access import Request, for_signed_in
 
 PAGE = "athletes:growth"
@@ -24,7 +24,7 @@ PAGE = "athletes:growth"
 def growth(request: Request, public_id: uuid.UUID) -> HttpResponse:
     """What was measured and what it says, and a form to add to it while a guardian agrees."""
     child = child_for_adults_or_404(request.user, public_id)
-    looked_at(HealthView.Kind.GROWTH, request.user, child)
+    looked_at(request, child)
     consent = GrowthConsent.objects.filter(child=child).select_related("given_by").first()
     grown = growth_of(request.user, child)
     form = MeasurementForm(request.POST or None, growth=grown, with_mass=request.user.is_coach)

@@ -1,4 +1,4 @@
-"""Who may enter a view. One decorator, four doors; what they may *see* is `visible_to`'s business.
+"""Who may enter a view. One decorator, some doors; what they may *see* is `visible_to`'s business.
 
 Someone signed out is asked to sign in. A coach who is to have a second factor by now and has none
 is led to where one is set up. Someone with another role gets the 404 of a page that does not exist,
@@ -86,7 +86,10 @@ def page_sent_from(request: Request) -> str:
     page = request.headers.get("Referer", "")
     if not url_has_allowed_host_and_scheme(page, {request.get_host()}):
         return ""
-    return urlsplit(page)._replace(scheme="", netloc="").geturl()
+    parts = urlsplit(page)
+    if not parts.netloc or not parts.path.startswith("/") or parts.path.startswith("//"):
+        return ""  # what no browser sends, and no address to lead back to
+    return parts._replace(scheme="", netloc="").geturl()
 
 
 HAS_SECOND_FACTOR: Final = "has_second_factor"
@@ -167,6 +170,12 @@ def for_whoever_reports[**P](view: View[P]) -> View[P]:
     """Signed in; what may tell of a child's pain is taken from a coach without a second factor,
     too."""
     return requires(lambda person: True, without_second_factor=TO_SEND)(view)
+
+
+def for_whoever_may_decide[**P](view: View[P]) -> View[P]:
+    """For what a family decides for a child. A coach may be a parent, too: of which child is the
+    view's to ask."""
+    return requires(lambda person: person.is_coach or person.decides)(view)
 
 
 def for_coaches[**P](view: View[P]) -> View[P]:

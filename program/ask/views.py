@@ -13,7 +13,6 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from athletes.family_frame import family_page
 from athletes.health_views import looked_at
-from athletes.models import HealthView
 from library.shared.access import Request, for_coaches, for_signed_in
 from library.shared.uploads.keeping import answer_with, kept
 from program.ask.answering import AlreadyAnswered, answer
@@ -38,7 +37,7 @@ def ask(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpRe
         messages.success(request, "Asked. The coach’s answer will stand on this page.")
         return redirect("program:ask", child_id, assigned_id)
     asked = Question.objects.visible_to(request.user).filter(child=session.child)
-    looked_at(HealthView.Kind.QUESTION, request.user, session.child)
+    looked_at(request, session.child)
     context = {
         "session": session,
         "form": form,
@@ -67,7 +66,7 @@ def _ask_once(request: Request, form: QuestionForm) -> bool:
 def upload(request: Request, question_id: uuid.UUID) -> HttpResponse:
     """The photo or clip of a question."""
     question = question_or_404(request.user, question_id)
-    looked_at(HealthView.Kind.UPLOAD, request.user, question.child)
+    looked_at(request, question.child)
     return answer_with(request, question.upload, of_a_child=True)
 
 
@@ -77,7 +76,7 @@ def question(request: Request, question_id: uuid.UUID) -> HttpResponse:
     """One question and its answer, with what else can follow from it."""
     today, now = timezone.localdate(), timezone.now()
     page = QuestionPage(question_or_404(request.user, question_id), today)
-    looked_at(HealthView.Kind.QUESTION, request.user, page.question.child)
+    looked_at(request, page.question.child)
     form = AnswerForm(page.question, page.choices, request.POST or None)
     if request.method == "POST" and not page.question.answered_at and form.is_valid():
         try:

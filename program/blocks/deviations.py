@@ -15,7 +15,7 @@ from athletes.models import Child, Enrolment
 from program.blocks.queries import sessions_of
 from program.common.lanes import FitBar, FitKind, fit_bar
 from program.engine.fit.fitting import Fitted, Outcome
-from program.engine.fit.reasons import IN_SHORT, ReasonCode
+from program.engine.fit.reasons import ABOUT_HEALTH, IN_SHORT, ReasonCode
 from program.fit.fitting import fit_over
 from program.fit.who_gets_what import KIND_OF
 from program.models import AssignedSession, Block, Session
@@ -35,7 +35,7 @@ class Sent(NamedTuple):
     times: int
 
 
-@dataclass(frozen=True)
+@dataclass
 class Deviation:
     """One child's exercises over the block by what became of them, and the short reasons of those
     that are not as written."""
@@ -43,6 +43,7 @@ class Deviation:
     child: Child
     kinds: Counter[FitKind] = field(default_factory=Counter)
     reasons: Counter[str] = field(default_factory=Counter)
+    tells_of_health: bool = False
 
     @property
     def total(self) -> int:
@@ -71,26 +72,28 @@ class Deviation:
         """The commonest reasons, with how often each is the decisive one."""
         return sorted(self.reasons.items(), key=lambda each: (-each[1], each[0]))[:WHYS_SHOWN]
 
-    def add(self, outcome: Outcome, why: str, times: int = 1) -> None:
+    def add(self, outcome: Outcome, code: ReasonCode | None, times: int = 1) -> None:
         self.kinds[KIND_OF[outcome]] += times
-        if why and outcome is not Outcome.AS_WRITTEN:
-            self.reasons[why] += times
+        if code and outcome is not Outcome.AS_WRITTEN:
+            self.reasons[IN_SHORT[code]] += times
+            self.tells_of_health = self.tells_of_health or code in ABOUT_HEALTH
 
     def add_fitted(self, given: Iterable[Fitted]) -> None:
         """What the child would get in the slots of a session."""
         for each in given:
-            self.add(each.outcome, IN_SHORT[each.reasons[0].code])
+            self.add(each.outcome, each.reasons[0].code)
 
     def add_sent(self, sent: Iterable[Sent], written: int) -> None:
         """What the child has of the `written` slots of a session; the others it has not got."""
         missing = written
         for each in sent:
             if each.times:
-                why = IN_SHORT[ReasonCode(each.code)] if each.code else ""
-                self.add(Outcome(each.outcome), why, each.times)
+                code = ReasonCode(each.code) if each.code else None
+                self.add(Outcome(each.outcome), code, each.times)
                 missing -= each.times
         if missing:
-            self.add(Outcome.LEFT_OUT, NOT_SENT, missing)
+            self.kinds[KIND_OF[Outcome.LEFT_OUT]] += missing
+            self.reasons[NOT_SENT] += missing
 
 
 def deviations(user: "User", block: Block, enrolments: Sequence[Enrolment]) -> list[Deviation]:

@@ -25,7 +25,8 @@ WORKER = Path(settings.BASE_DIR) / "static" / "js" / "worker.js"
 
 
 def to_keep(user: User, today: dt.date) -> dict[str, list[str]]:
-    """The pages and figures of a family's week: from Monday to a week from today."""
+    """The pages and figures of a family's week, from Monday to a week from today; and its children,
+    so that what a phone holds of any other goes."""
     children = children_of(user)
     days = (monday_of(today), today + dt.timedelta(days=DAYS_AHEAD))
     sessions = list(
@@ -38,7 +39,8 @@ def to_keep(user: User, today: dt.date) -> dict[str, list[str]]:
     pages += [reverse("program:child_day", args=[child.public_id]) for child in children]
     pages += [address(each, each.child, name) for each in sessions for name in _pages_of(each)]
     figures = sorted({drawing for session in sessions for drawing in drawings_of(session)})
-    return {"pages": pages, "figures": figures}
+    keys = [str(child.public_id) for child in children]
+    return {"pages": pages, "figures": figures, "children": keys}
 
 
 def _pages_of(session: AssignedSession) -> tuple[str, ...]:

@@ -1,13 +1,17 @@
 """Fit, as the coach sees it: counts beside the builder's slots, the whole table, one decision."""
 
+from collections.abc import Sequence
+
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
+from athletes.health_views import looked_at
+from athletes.models import Child
 from library.shared.access import Request, for_coaches
 from program.common.loaders import session_with_slots_or_404
 from program.fit.child_volumes import child_volumes
-from program.fit.who_gets_what import children_of, who_gets_what
+from program.fit.who_gets_what import WhoGetsWhat, children_of, who_gets_what
 from program.models import PainReport
 
 PAGE = "program/fit/who_gets_what.html"
@@ -19,11 +23,9 @@ def fit_counts(request: Request, session_id: int) -> HttpResponse:
     """How many children get each slot as written, easier, harder; for the builder's margin."""
     session = session_with_slots_or_404(request.user, session_id)
     children = children_of(session)
-    context = {
-        "sheet": who_gets_what(session, children, request.user),
-        "session": session,
-        "unanswered": PainReport.objects.unanswered().about(children),
-    }
+    sheet = who_gets_what(session, children, request.user)
+    unanswered = _unanswered(request, sheet, children)
+    context = {"sheet": sheet, "session": session, "unanswered": unanswered}
     return render(request, f"{PAGE}#counts", context)
 
 
@@ -39,9 +41,18 @@ def whole_table(request: Request, session_id: int) -> HttpResponse:
         "session": session,
         "rows": sheet.different_rows if is_filtered else sheet.rows,
         "is_filtered": is_filtered,
-        "unanswered": PainReport.objects.unanswered().about(children),
+        "unanswered": _unanswered(request, sheet, children),
     }
     return render(request, PAGE, context)
+
+
+def _unanswered(
+    request: Request, sheet: WhoGetsWhat, children: Sequence[Child]
+) -> list[PainReport]:
+    """The reports that wait for an answer. Whoever these and the sheet tell of is looked at."""
+    unanswered = list(PainReport.objects.unanswered().about(children))
+    looked_at(request, *sheet.told_of, *(each.child for each in unanswered))
+    return unanswered
 
 
 @require_GET

@@ -10,7 +10,7 @@ from program.common.lanes import FitBar, FitKind, fit_bar
 from program.engine.dose.dose import in_words
 from program.engine.fit.fitting import Fitted, Outcome
 from program.engine.fit.limits import HardLimits
-from program.engine.fit.reasons import for_coach
+from program.engine.fit.reasons import ABOUT_HEALTH, for_coach
 from program.engine.wording import groups_in_words, listed
 from program.fit.fitting import FittedSession, fit
 from program.models import Session, Slot
@@ -45,6 +45,7 @@ class Cell:
     exercise: str
     dose: str
     why: tuple[str, ...]
+    tells_of_health: bool
 
     @property
     def kind(self) -> FitKind:
@@ -117,6 +118,11 @@ class WhoGetsWhat:
     columns: tuple[Column, ...]
     rows: tuple[Row, ...]
     same_day: tuple[SameDay, ...] = ()
+
+    @property
+    def told_of(self) -> list[Child]:
+        """Those of whom it says what is spared, held back or grows."""
+        return [row.child for row in self.rows if any(cell.tells_of_health for cell in row.cells)]
 
     @property
     def different_rows(self) -> list[Row]:
@@ -199,4 +205,5 @@ def _cell(child: Child, slot: Slot, each: Fitted, fitted: FittedSession) -> Cell
         names[each.given.exercise] if each.given else "",
         in_words(each.given.dose) if each.given else "",
         tuple(for_coach(reason) for reason in each.reasons),
+        any(reason.code in ABOUT_HEALTH for reason in each.reasons),
     )

@@ -18,6 +18,7 @@ from django.db import transaction
 from django.db.models import Prefetch
 from django.http import QueryDict
 
+from athletes.models import Child
 from program.common.fields import WholeNumberField
 from program.common.wording import EFFORT, minutes
 from program.log.logbook import LogEntry, LogSubmission, SlotEntry, write_logs
@@ -106,6 +107,11 @@ class ChildLogForm(HurtForm):
         """What is spared because of what was said elsewhere."""
         unanswered: list[PainReport] = self.child.unanswered_pain  # type: ignore[attr-defined]
         return [each for each in unanswered if each.assigned_session_id != self.assigned.pk]
+
+    @property
+    def tells_of_health(self) -> bool:
+        is_sick = self.completion is not None and self.completion.absence == Absence.SICK
+        return is_sick or bool(self.reports or self.spared)
 
     @property
     def is_opened(self) -> bool:
@@ -225,6 +231,11 @@ class GroupLogForm(forms.Form):
         if self.is_bound and not self.note_refusal:
             return str(self.data.get("note_seen", ""))
         return self.note.mark if self.note else ""
+
+    @property
+    def told_of(self) -> list[Child]:
+        """Those of whom it says what hurt or is spared, or that they were sick."""
+        return [line.child for line in self.lines if line.tells_of_health]
 
     def report_what_hurts(self, reporting: Reporting) -> None:
         """Each by itself and before anything else, whatever becomes of the rest of the form."""

@@ -32,7 +32,8 @@ class ChildCopyQuerySet(models.QuerySet["ChildCopy"]):
 
 
 class ChildCopy(models.Model):
-    """A copy of everything about one child, made for one person, who fetches it once."""
+    """A copy of everything about one child, made for one person, who fetches it once. Its file is
+    `program.privacy.copies`' to keep."""
 
     public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     child = models.ForeignKey(Child, on_delete=models.CASCADE, related_name="+")
@@ -42,7 +43,6 @@ class ChildCopy(models.Model):
     asked_at = models.DateTimeField()
     ready_at = models.DateTimeField(null=True)
     fetched_at = models.DateTimeField(null=True)
-    content = models.BinaryField(default=bytes, help_text="a zip; empty until ready, and once over")
 
     objects = ChildCopyQuerySet.as_manager()
 

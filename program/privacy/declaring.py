@@ -30,6 +30,7 @@ class Readers(StrEnum):
     ALL_COACHES = "every coach of the program"
     EVERYBODY = "everybody who is shown who did something"
     HEAD_COACHES = "head coaches"
+    HEAD_COACHES_AND_ONESELF = "head coaches, and of an account whoever it belongs to"
     OFFICERS = "the welfare officers, and whoever reported it what they wrote; no coach otherwise"
     ONESELF = "only the person it is about"
     NOBODY = "nobody: Fledge itself uses it"
@@ -46,6 +47,10 @@ class Kept:
 
 
 WITH_CHILD = Kept("as long as the child, and as long after it has left as the program says")
+RECORDS = Kept(
+    "as many years as the program says, six if it says nothing, and no longer than the child or "
+    "account it is about"
+)
 WITH_ACCOUNT = Kept("as long as the account")
 WITH_PROGRAM = Kept("as long as the program keeps it")
 UNTIL_SENT = Kept("until it has left, a few days at most")

@@ -13,8 +13,9 @@ from django.db.models import F, Func, Q, Value
 from django.urls import reverse
 from django.utils import timezone
 
+from athletes.importing.drafts import forget
 from athletes.mailing import notify, send_after_commit, written_mail
-from athletes.models import Child, Guardianship, ImportDraft, OutgoingMail, Role, User
+from athletes.models import Child, Guardianship, OutgoingMail, Role, User
 from library.shared.task_queue import Queue, enqueue, lock_of, task
 from program.common import stored_rows
 from program.models import BoardChange, Erasure, StopReason
@@ -31,7 +32,8 @@ def ask(child: Child, request: "Request", now: dt.datetime) -> Erasure:
     """Ask for it; asked for again while it is open, it is the same. Head coaches and the child's
     guardians are told, but for whoever asks."""
     by = request.user
-    why = Erasure.Why.PROGRAM if by.is_head_coach else Erasure.Why.ASKED
+    is_family = child.guardianships.filter(guardian=by).exists()
+    why = Erasure.Why.ASKED if is_family else Erasure.Why.PROGRAM
     erasure, is_new = Erasure.objects.get_or_create(
         child=child,
         done_at__isnull=True,
@@ -145,8 +147,7 @@ def _forget_elsewhere(child: Child, accounts: list[User]) -> None:
         if len(others) < len(rows):
             change.dropped = stored_rows.as_text(others)
             change.save(update_fields=["dropped"])
-    drafts: Any = ImportDraft.objects.all()
-    drafts.filter(table__icontains=child.given_name).delete()
+    forget(child)
     about = Q(body__contains=str(child.public_id)) | Q(to__in=[each.email for each in accounts])
     OutgoingMail.objects.filter(about).delete()
 

@@ -5,7 +5,7 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import Any
 
-from django.db import transaction
+from django.db import connection, transaction
 from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.utils import timezone
 from procrastinate.contrib.django import app
@@ -17,13 +17,16 @@ from athletes.models import (
     ChildQuerySet,
     Enrolment,
     Guardianship,
+    HealthView,
     ImportDraft,
     Invitation,
+    RecordedChange,
     Role,
     User,
 )
 from library.shared.task_queue import Queue, enqueue, lock_of, task
 from program.models import ChildCopy, Erasure, WelfareOfficer
+from program.privacy.copies import clear_files
 from program.privacy.declarations import DECLARED
 from program.privacy.erasing import erase, erase_again
 
@@ -38,6 +41,23 @@ class LetGo:
 
     what: str
     rows: QuerySet[Any]
+
+    def delete(self) -> None:
+        self.rows.delete()
+
+
+class LetGoByTheOwner(LetGo):
+    """What the role of the web and the worker may not delete."""
+
+    def delete(self) -> None:
+        let_go_of_records()
+
+
+def let_go_of_records() -> None:
+    """Who changed what and who looked, as far as that is older than the program keeps it. Done by
+    the database's owner, which asks itself how old that is; nothing while a person acts."""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT let_go_of_records()")
 
 
 def over(now: dt.datetime) -> list[LetGo]:
@@ -56,6 +76,8 @@ def over(now: dt.datetime) -> list[LetGo]:
         ),
         LetGo("lists that nobody imported", ImportDraft.objects.expired(now)),
         LetGo("accounts without a child", _without_a_child(now)),
+        LetGoByTheOwner("what was recorded of changes", _recorded(RecordedChange, now)),
+        LetGoByTheOwner("who looked at what of a child’s health", _recorded(HealthView, now)),
     ]
 
 
@@ -64,6 +86,12 @@ def _before(declared: Any, now: dt.datetime) -> dict[str, Any]:
     since = now - dt.timedelta(days=declared.kept.days)
     is_a_day = column.get_internal_type() == "DateField"
     return {f"{declared.kept.since}__lt": since.date() if is_a_day else since}
+
+
+def _recorded(model: type[RecordedChange | HealthView], now: dt.datetime) -> QuerySet[Any]:
+    today = timezone.localtime(now).date()
+    since = _years_before(today, AccessRules.objects.current().records_years)
+    return model._default_manager.filter(at__lt=_at_midnight(since))
 
 
 def _without_a_child(now: dt.datetime) -> QuerySet[User]:
@@ -108,7 +136,8 @@ def _at_midnight(day: dt.date) -> dt.datetime:
 def let_go(now: dt.datetime) -> None:
     """What one night does. Each kind by itself, so that one that fails holds up no other."""
     for each in over(now):
-        each.rows.delete()
+        each.delete()
+    clear_files(now)
     erase_again()
     _ask_about_children(now)
     _erase_after_notice(now)

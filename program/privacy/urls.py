@@ -14,6 +14,8 @@ urlpatterns = [
     path(f"{DATA}copy/<uuid:copy_id>/", views.fetch_copy, name="fetch_copy"),
     path(f"{DATA}erase/", views.ask_to_erase, name="ask_to_erase"),
     path(f"{DATA}keep/", views.take_back, name="take_back_erasing"),
+    path("people/<int:pk>/changed/", views.account_changes, name="account_changes"),
+    path("signed-in/changed/", views.own_account_changes, name="own_account_changes"),
     path("people/erasing/", views.erasures, name="erasures"),
     path("people/erasing/<uuid:erasure_id>/", views.erasure, name="erasure"),
 ]

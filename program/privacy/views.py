@@ -5,7 +5,7 @@ from typing import Any
 
 from django import forms
 from django.contrib import messages
-from django.core.paginator import Paginator
+from django.core.paginator import Page, Paginator
 from django.http import Http404, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -17,17 +17,21 @@ from athletes.health_views import looked_at
 from athletes.loaders import child_or_404, own_child_or_404
 from athletes.mailing import origin_of
 from athletes.models import AccessRules, Child, HealthView, RecordedChange, User
-from library.shared.access import Request, asks_again, for_head_coach, for_signed_in, requires
+from library.shared.access import (
+    Request,
+    asks_again,
+    for_head_coach,
+    for_signed_in,
+    for_whoever_may_decide,
+)
 from program.models import ChildCopy, Erasure
 from program.privacy import copies, erasing
-from program.privacy.changes_in_words import said_of
+from program.privacy.changes_in_words import ChangeInWords, said_of
 from program.privacy.child_data import counts_of
 from program.privacy.declarations import OF_A_CHILD, OF_AN_ACCOUNT
 from program.privacy.schema import schema
 
 A_PAGE = 50
-
-for_families_and_head_coaches = requires(lambda person: person.is_head_coach or person.decides)
 
 
 class EndForm(forms.Form):
@@ -47,7 +51,7 @@ def privacy(request: Request) -> HttpResponse:
     """What Fledge holds, in plain words and in a child's."""
     context = {
         "base": "base_family.html" if request.user.is_family else "base_coach.html",
-        "children": Child.objects.decided_by(request.user) if request.user.is_family else [],
+        "children": Child.objects.decided_by(request.user),
         "of_a_child": OF_A_CHILD,
         "of_an_account": OF_AN_ACCOUNT,
         "rules": AccessRules.objects.current(),
@@ -63,16 +67,17 @@ def export_schema(request: Request) -> HttpResponse:
 
 
 @require_GET
-@for_families_and_head_coaches
+@for_whoever_may_decide
 @never_cache
 def child_data(request: Request, child_id: uuid.UUID) -> HttpResponse:
     """What is held of a child, how much of each, and the way to a copy and to erasing."""
     child = _child_or_404(request.user, child_id)
+    looked_at(request, child)
     now = timezone.now()
     mine = ChildCopy.objects.visible_to(request.user).filter(child=child)
     context = {
         "counts": counts_of(child),
-        "ready": mine.to_fetch(now).defer("content").first(),
+        "ready": mine.to_fetch(now).first(),
         "is_being_made": mine.waiting().exists(),
         "erasure": Erasure.objects.filter(child=child, done_at=None, ended_at=None)
         .select_related("asked_by")
@@ -86,7 +91,7 @@ def child_data(request: Request, child_id: uuid.UUID) -> HttpResponse:
 
 
 @require_GET
-@for_families_and_head_coaches
+@for_whoever_may_decide
 @never_cache
 def health_views(request: Request, child_id: uuid.UUID) -> HttpResponse:
     """Which coach looked at what of a child's health, the newest first."""
@@ -103,10 +108,44 @@ def health_views(request: Request, child_id: uuid.UUID) -> HttpResponse:
 def recorded_changes(request: Request, child_id: uuid.UUID) -> HttpResponse:
     """Who changed what about a child, the newest first."""
     child = _child_or_404(request.user, child_id)
-    changes = RecordedChange.objects.visible_to(request.user).filter(child=child)
-    page = Paginator(changes.select_related("by"), A_PAGE).get_page(request.GET.get("page"))
-    context = {"child": child, "page": page, "changes": [said_of(each) for each in page]}
+    looked_at(request, child)
+    page, changes = _changes(request, child=child)
+    context = {"child": child, "page": page, "changes": changes}
     return render(request, "program/privacy/recorded_changes.html", context)
+
+
+@require_GET
+@for_head_coach
+@never_cache
+def account_changes(request: Request, pk: int) -> HttpResponse:
+    """Who changed what of an account, the newest first."""
+    return _account_changes(request, get_object_or_404(User, pk=pk), "base_coach.html")
+
+
+@require_GET
+@for_signed_in
+@never_cache
+def own_account_changes(request: Request) -> HttpResponse:
+    """The same of one's own."""
+    base = "base_family.html" if request.user.is_family else "base_coach.html"
+    return _account_changes(request, request.user, base, is_own=True)
+
+
+def _account_changes(
+    request: Request, person: User, base: str, *, is_own: bool = False
+) -> HttpResponse:
+    page, changes = _changes(request, person=person)
+    context = {"base": base, "person": person, "is_own": is_own, "page": page, "changes": changes}
+    return render(request, "program/privacy/account_changes.html", context)
+
+
+def _changes(
+    request: Request, **about: Child | User
+) -> tuple[Page[RecordedChange], list[ChangeInWords]]:
+    """A page of what was recorded of a `child` or a `person`."""
+    found = RecordedChange.objects.visible_to(request.user).filter(**about)
+    page = Paginator(found.select_related("by"), A_PAGE).get_page(request.GET.get("page"))
+    return page, [said_of(each) for each in page]
 
 
 def _page(request: Request, template: str, child: Child, context: dict[str, Any]) -> HttpResponse:
@@ -114,7 +153,7 @@ def _page(request: Request, template: str, child: Child, context: dict[str, Any]
 
 
 @require_POST
-@for_families_and_head_coaches
+@for_whoever_may_decide
 @asks_again
 def ask_for_copy(request: Request, child_id: uuid.UUID) -> HttpResponse:
     child = _child_or_404(request.user, child_id)
@@ -126,18 +165,18 @@ def ask_for_copy(request: Request, child_id: uuid.UUID) -> HttpResponse:
 
 
 @require_POST
-@for_families_and_head_coaches
+@for_whoever_may_decide
 @asks_again
 def fetch_copy(request: Request, child_id: uuid.UUID, copy_id: uuid.UUID) -> HttpResponse:
     """The zip, once: what is fetched is not kept."""
     child = _child_or_404(request.user, child_id)
-    mine = ChildCopy.objects.visible_to(request.user).defer("content")
+    mine = ChildCopy.objects.visible_to(request.user)
     copy = get_object_or_404(mine, child=child, public_id=copy_id)
     content = copies.fetch(copy, timezone.now())
     if content is None:
         messages.warning(request, "This copy was fetched already, or is over. Ask for a new one.")
         return redirect("program:child_data", child.public_id)
-    looked_at(HealthView.Kind.COPY, request.user, child)
+    looked_at(request, child)
     answer = HttpResponse(content, content_type="application/zip")
     answer.headers["Content-Disposition"] = 'attachment; filename="fledge.zip"'
     answer.headers["Cache-Control"] = "private, no-store"
@@ -145,7 +184,7 @@ def fetch_copy(request: Request, child_id: uuid.UUID, copy_id: uuid.UUID) -> Htt
 
 
 @require_http_methods(["GET", "POST"])
-@for_families_and_head_coaches
+@for_whoever_may_decide
 @never_cache
 @asks_again
 def ask_to_erase(request: Request, child_id: uuid.UUID) -> HttpResponse:
@@ -155,6 +194,7 @@ def ask_to_erase(request: Request, child_id: uuid.UUID) -> HttpResponse:
         erasing.ask(child, request, timezone.now())
         messages.success(request, "It is asked for. A head coach confirms it.")
         return redirect("program:child_data", child.public_id)
+    looked_at(request, child)
     context = {
         "counts": counts_of(child),
         "accounts": erasing.accounts_of(child),
@@ -163,7 +203,7 @@ def ask_to_erase(request: Request, child_id: uuid.UUID) -> HttpResponse:
 
 
 @require_POST
-@for_families_and_head_coaches
+@for_whoever_may_decide
 def take_back(request: Request, child_id: uuid.UUID) -> HttpResponse:
     """Whoever asked, or a guardian, takes back what is not confirmed yet."""
     child = _child_or_404(request.user, child_id)
@@ -201,6 +241,7 @@ def erasure(request: Request, erasure_id: uuid.UUID) -> HttpResponse:
     if request.method == "POST" and (said := _decided(request, found, form)):
         messages.success(request, said)
         return redirect("program:erasures")
+    looked_at(request, found.child)
     context = {
         "erasure": found,
         "child": found.child,

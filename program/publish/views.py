@@ -11,6 +11,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
+from athletes.health_views import looked_at
 from athletes.invitation_mail import ask_about_kit
 from athletes.models import Child
 from library.shared.access import Request, for_coaches
@@ -164,6 +165,7 @@ def decision(request: Request, session_id: int, slot_id: int, child_id: uuid.UUI
     choices = choices_of(fitted, session, slot, child)
     override = _override_of(slot, child)
     form = DecisionForm(choices, request.POST or None, initial=_initial(override))
+    looked_at(request, child)
     if request.method == "POST" and form.is_valid() and _is_chosen(request, slot, child, form):
         return redirect("program:who_gets_what", session.pk)
     context = {

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from django_htmx.http import HttpResponseClientRedirect
 
 from athletes.family_frame import family_page
+from athletes.health_views import looked_at
 from athletes.loaders import child_or_404
 from library.shared.access import Request, for_coaches, for_signed_in
 from program.common.edit_conflicts import EditConflict
@@ -68,6 +69,7 @@ def reports_go_on(request: Request, block_id: int) -> HttpResponse:
 def report(request: Request, block_id: int, report_id: uuid.UUID) -> HttpResponse:
     """Read a report over and put in one's own words."""
     shown = report_or_404(request.user, block_id, report_id)
+    looked_at(request, shown.child)
     form = ReportForm(shown, request.POST or None)
     refusal = ""
     if request.method == "POST" and form.is_valid() and not (refusal := _save(request, form)):
@@ -115,6 +117,7 @@ def report_correct(request: Request, block_id: int, report_id: uuid.UUID) -> Htt
     address = reverse("program:report", args=[block_id, report_id])
     if not stored.sent_at:
         return redirect(address)
+    looked_at(request, stored.child)
     fresh = None
     if "anew" in request.GET or "anew" in request.POST:
         pages = pages_of(stored.block, [stored.child], timezone.localdate())
@@ -190,7 +193,9 @@ def reports_paper(request: Request, block_id: int) -> HttpResponse:
     block = block_or_404(request.user, block_id)
     mine = Report.objects.written_by(request.user).filter(block=block)
     written = mine.filter(generated_at__isnull=False).by_name()
-    pages = [ReportPage(each) for each in written.select_related("block")]
+    found = list(written.select_related("block"))
+    looked_at(request, *(each.child for each in found))
+    pages = [ReportPage(each) for each in found]
     return render(request, "program/report/paper.html", {"planned": block, "pages": pages})
 
 
@@ -209,5 +214,6 @@ def family_report(request: Request, child_id: uuid.UUID, report_id: uuid.UUID) -
     child = child_or_404(request.user, child_id)
     sent = Report.objects.visible_to(request.user).sent().filter(child=child)
     found = get_object_or_404(sent.with_people().select_related("block"), public_id=report_id)
+    looked_at(request, child)
     context = {"report": found, "page": ReportPage(found)}
     return family_page(request, "program/report/family_report.html", child, context)

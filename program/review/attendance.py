@@ -31,6 +31,15 @@ class CohortAttendance:
     children: tuple[ChildAttendance, ...]
 
     @property
+    def told_of(self) -> list[Child]:
+        """Those of whom it says that they were sick, or that their sessions waited."""
+        return [
+            each.child
+            for each in self.children
+            if each.came_of_it.sick or each.came_of_it.held_back
+        ]
+
+    @property
     def came_of_it(self) -> Adherence:
         return sum((each.came_of_it for each in self.children), NOTHING_YET)
 

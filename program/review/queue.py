@@ -111,6 +111,12 @@ class Queue:
     def answered(self) -> list[Resolution]:
         return list(self.rows.resolutions[:ANSWERED])
 
+    @property
+    def told_of(self) -> list[Child]:
+        """Those of whom it says what waits, or what was answered."""
+        waiting = [each.who.child for each in (*self.shown, *self.elsewhere)]
+        return waiting + [each.child for each in self.answered]
+
 
 def queue_of(user: "User", today: dt.date, scope: str = "") -> Queue:
     """The queue of all one's children, or of the cohort whose id is the scope; 404 for a cohort

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from django.db.models import Count, F, Q
 from django.urls import reverse
 
-from athletes.models import Cohort, Enrolment
+from athletes.models import Child, Cohort, Enrolment
 from library.shared.dates import short_weekday_and_date
 from library.shared.lanes import Lane, MarkKind
 from program.common.devices import DAYS_AHEAD_AT_THE_VENUE
@@ -188,8 +188,12 @@ class CohortWeek:
         by_session = [note for one in self.sessions for note in one.notes()]
         return [*self._pains(), *by_session, *self._plan()]
 
+    @property
+    def named_pains(self) -> Sequence[PainReport]:
+        return self.pains[:MOST_NAMED]
+
     def _pains(self) -> Iterable[WeekNote]:
-        for report in self.pains[:MOST_NAMED]:
+        for report in self.named_pains:
             told = f"{report.child}: {report}, {short_weekday_and_date(report.reported_on)}."
             url = reverse("program:child_review", args=[report.child.public_id])
             yield WeekNote("stop", "hurt", told, url, "Look at it")
@@ -233,6 +237,11 @@ class Week:
     @property
     def after(self) -> dt.date:
         return self.monday + A_WEEK
+
+    @property
+    def told_of(self) -> list[Child]:
+        """Those of whom it says what hurt."""
+        return [each.child for cohort in self.cohorts for each in cohort.named_pains]
 
     @property
     def to_look_at(self) -> int:

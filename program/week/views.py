@@ -5,6 +5,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
+from athletes.health_views import looked_at
 from library.shared.access import (
     Request,
     for_coaches,
@@ -30,6 +31,7 @@ def this_week(request: Request) -> HttpResponse:
     """The week of the day asked for with `of`, else the running one."""
     today = timezone.localdate()
     week = week_of(request.user, _monday(request.GET.get("of", ""), today), today)
+    looked_at(request, *week.told_of)
     context = {
         "week": week,
         "late_work": late_work(request.user, timezone.now()),

@@ -25,6 +25,32 @@ export function belongTo(owner) {
   return true;
 }
 
+/** What is held of a child that is not its owner's family any more goes: it was erased, or its
+ *  guardian was removed. Of a place that says no child, nothing is known. */
+export function keepOnlyOf(owner, children) {
+  try {
+    letGo((key) => {
+      if (key.startsWith(`${SORE}${owner}-`))
+        return !children.includes(key.slice(`${SORE}${owner}-`.length));
+      if (!key.startsWith(`${PLACE}${owner}-`)) return false;
+      const { child } = kept(key) ?? {};
+      return Boolean(child) && !children.includes(child);
+    });
+  } catch {
+    // Where nothing can be kept, nothing was.
+  }
+}
+
+/** Nobody is signed in here any more: their account may be gone. What was reported of a child, and
+ *  the places in its sessions, go; a group's log has still to be sent. */
+export function forgetChildren() {
+  try {
+    letGo((key) => !key.startsWith(GROUP));
+  } catch {
+    // Where nothing can be kept, nothing was.
+  }
+}
+
 /** Places and groups' logs go when their owner signs out, and the device is nobody's. */
 export function goWithSigningOut(owner) {
   document.addEventListener("submit", (event) => {
@@ -74,7 +100,8 @@ function kept(key) {
   }
 }
 
-export const keepPlace = (session, snapshot) => keep(PLACE + session, snapshot);
+export const keepPlace = (session, snapshot, child) =>
+  keep(PLACE + session, { ...snapshot, child });
 export const keptPlace = (session) => kept(PLACE + session);
 export const forgetPlace = (session) => forgetKey(PLACE + session);
 export const keepGroup = (group, log) => keep(GROUP + group, log);

@@ -1,7 +1,7 @@
 // A family's page (and a coach's on which a group is logged) and what is kept for it: registers the worker once the page stands, sends
 // what waits, and says so when there is no connection. Nothing here holds the page up.
 
-import { belongTo, goWithSigningOut } from "./keeping.js";
+import { belongTo, goWithSigningOut, keepOnlyOf } from "./keeping.js";
 
 const own = document.querySelector("script[data-offline]");
 const { owner, worker, list, inbox, outbox } = own.dataset;
@@ -37,7 +37,10 @@ async function register() {
 }
 
 function heard({ data }) {
-  if (data.type === "kept") document.documentElement.dataset.kept = "";
+  if (data.type === "kept") {
+    if (data.children) keepOnlyOf(owner, data.children);
+    document.documentElement.dataset.kept = "";
+  }
   if (data.type === "no room") {
     const told = line("noroom", "look");
     told.textContent =

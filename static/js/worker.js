@@ -67,7 +67,7 @@ async function keepAll(list) {
   try {
     const answer = await fetch(list);
     if (!answer.ok || answer.redirected) return false;
-    const { signIn, pages, figures } = await answer.json();
+    const { signIn, pages, figures, children } = await answer.json();
     const mine = await becomes(signIn, list);
     const files = new Set();
     for (const page of pages) for (const file of await keepPage(mine, page)) files.add(file);
@@ -75,7 +75,7 @@ async function keepAll(list) {
       if (!(await mine.match(figure))) await put(mine, figure, await fetch(figure));
     await keepFiles([...files]);
     await letGo(mine, new Set([...pages, ...figures]));
-    await tell({ type: "kept" });
+    await tell({ type: "kept", children });
     return true;
   } catch (error) {
     if (error.name === "QuotaExceededError") await tell({ type: "no room" });

@@ -11,7 +11,7 @@ from playwright.sync_api import Page, expect
 from program.models import Completion, PainReport, Question, Submission
 from tests.support.kept_from_before import BEFORE, as_before
 from tests.support.requests import all_answered
-from tests.support.screens import WITH_A_WORKER
+from tests.support.screens import WITH_A_WORKER, until
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -77,7 +77,7 @@ def test_what_waited_on_a_phone_is_sent_by_the_next_page_and_written_once(phone,
         open_at(phone, "child_day", before.child.public_id)
         phone.wait_for_selector("html[data-kept]")
         expect(phone.locator("[data-waiting]")).to_be_hidden()
-        phone.wait_for_function(f"async () => (await ({LEFT_TO_SEND})()) === 0")
+        until(lambda: phone.evaluate(LEFT_TO_SEND) == 0)
         assert {str(each.pk) for each in Submission.objects.all()} == {
             item["id"] for item in told["outbox"]
         }

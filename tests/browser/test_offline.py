@@ -8,10 +8,13 @@ from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import BrowserContext, Page, expect
 
-from program.models import AssignedSession, Completion, PainReport, Question, Submission
+from athletes.models import User
+from program.models import AssignedSession, Completion, Erasure, PainReport, Question, Submission
+from program.privacy.erasing import confirm
 from program.review.logged_sessions import Returns
 from tests.support.following import step_and_hold, tap
 from tests.support.requests import all_answered
+from tests.support.screens import until
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -371,3 +374,48 @@ def test_a_new_release_takes_over_and_keeps_all_anew(
     phone.goto(live_server.url + path_of(session))
     tap(phone, "Start")
     expect(phone.locator("h1")).to_have_text("Slow step down")
+
+
+HELD = """async (child) => {
+  const held = Object.entries(localStorage).filter((entry) => entry.join().includes(child));
+  for (const name of await caches.keys())
+    for (const { url } of await (await caches.open(name)).keys())
+      if (url.includes(child)) held.push([name, url]);
+  return held.map(([name]) => name.replace(/-.*/, ""));
+}"""
+KEEP_OF = """([child, session]) => {
+  const owner = localStorage.getItem("fledge-owner");
+  const report = JSON.stringify([{ id: "1", region: "knee", isWarning: false }]);
+  localStorage.setItem(`fledge-sore-${owner}-${child}`, report);
+  localStorage.setItem(`fledge-place-${owner}-${session}`, JSON.stringify({ child }));
+}"""
+
+
+def test_a_child_that_is_the_familys_no_more_leaves_nothing_on_its_phone(
+    phone: Page, cast, live_server, session, settings, tmp_path
+):
+    """First a guardian is removed from one of two children, then the other is erased, and with it
+    the account."""
+    settings.BACKUPS_DIR = tmp_path
+    stays, goes = cast.child, cast.other_child
+    goes.guardianships.create(guardian=cast.guardian)
+    home = live_server.url + reverse("program:child_day", args=[stays.public_id])
+    visit(phone, home)
+    for child in (stays, goes):
+        has = child.assigned.first()
+        phone.evaluate(KEEP_OF, [str(child.public_id), str(has.public_id)])
+        assert len(phone.evaluate(HELD, str(child.public_id))) > 3
+
+    goes.guardianships.filter(guardian=cast.guardian).delete()
+    visit(phone, home)
+    until(lambda: not phone.evaluate(HELD, str(goes.public_id)))
+    assert len(phone.evaluate(HELD, str(stays.public_id))) > 3
+
+    asked = Erasure.objects.create(
+        child=stays, why="asked", asked_by=cast.guardian, asked_at=timezone.now()
+    )
+    confirm(asked, cast.head_coach, timezone.now())
+    assert not User.objects.filter(pk=cast.guardian.pk).exists()
+    phone.goto(home)
+    expect(phone.get_by_role("heading", name="Sign in")).to_be_visible()
+    until(lambda: not phone.evaluate(HELD, str(stays.public_id)))

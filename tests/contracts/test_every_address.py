@@ -12,7 +12,17 @@ import pytest
 from django.urls import reverse
 
 from tests.support.addresses import ALLOWED, ROUTES, TABLED, Route, Row, routes
-from tests.support.asking import FOREIGN, MISSING, OWN, Answered, Request, address_of, ask
+from tests.support.asking import (
+    FOREIGN,
+    MISSING,
+    OWN,
+    WHO_LOOKED,
+    Answered,
+    Request,
+    address_of,
+    ask,
+)
+from tests.support.health import not_written_down
 from tests.support.scene import ANONYMOUS, ROLES, Scene
 
 NO_SUCH_ADDRESS = "/there-is-no-such-address/"
@@ -70,12 +80,9 @@ def expected(row: Row, request: Request) -> str:
     return "404"
 
 
-WHO_LOOKED = "athletes_healthview"
-"""What a page about a child's health writes when it is shown to a coach, and nothing else does."""
-
-
-def surprise(scene: Scene, row: Row, request: Request, address: str) -> str:
+def surprise(scene: Scene, name: str, request: Request, address: str) -> str:
     """What is wrong with the answer to a request; "" if nothing is."""
+    row = ALLOWED[name]
     half = scene.foreign if set(request.which) == {FOREIGN} else scene.own
     answer = ask(scene, request, address, row.form(half))
     if bare := sorted(ALWAYS_SAID - set(answer.response.headers)):
@@ -91,11 +98,14 @@ def surprise(scene: Scene, row: Row, request: Request, address: str) -> str:
     may_write = request.method == "POST" and is_answered
     written = answer.written
     if is_answered and request.role in {"coach", "head_coach"}:
+        # What a page about a child's health writes when it is shown, and nothing else does.
         written = tuple(table for table in written if table != WHO_LOOKED)
     if written and not may_write:
         return f"writes {written}"
     if may_write and row.writes and not written:
         return "writes nothing: give the row a body that does, or its refusals prove nothing"
+    if is_answered and (unseen := not_written_down(scene, name, request.role, half, answer)):
+        return unseen
     if request.role in {"coach", "guardian", "athlete"} and (told := STRANGERS.search(answer.body)):
         return f"tells of a stranger: {told[0]}"
     return ""
@@ -169,6 +179,6 @@ def test_an_address_answers_only_as_the_table_allows(scene, name):
     wrong = []
     for request in requests_to(scene, row):
         address = address_of(scene, name, request.role, request.which)
-        if found := surprise(scene, row, request, address):
+        if found := surprise(scene, name, request, address):
             wrong.append(f"{request}: {found}")
     assert wrong == [], "\n".join([f"{len(wrong)} surprises at {ROUTES[name].path}", *wrong])

@@ -15,6 +15,7 @@ from django.urls import reverse
 from program.common.idempotency import KEY_FIELD
 from tests.support.addresses import ALLOWED, PAGE, PART, ROUTES, TABLED
 from tests.support.asking import OWN, Answered, Request, address_of, ask
+from tests.support.health import not_written_down
 from tests.support.scene import ANONYMOUS, ROLES, Scene
 
 NONCE = re.compile(r"'nonce-([^']+)'")
@@ -52,6 +53,7 @@ def test_a_page_is_well_made(scene, name):
     wrong = []
     for what, answer in looks_at(scene, name, htmx=False):
         wrong += [f"{what}: {found}" for found in faults_of_keeping(what, answer)]
+        wrong += faults_of_looking(scene, name, what, answer)
         if is_html(answer) and is_whole(answer):
             wrong += [f"{what}: {found}" for found in faults_of_page(answer)]
     assert wrong == [], "\n".join(wrong)
@@ -62,6 +64,7 @@ def test_what_htmx_gets_is_well_made(scene, name):
     wrong = []
     for what, answer in looks_at(scene, name, htmx=True):
         wrong += [f"{what}: {found}" for found in faults_of_keeping(what, answer)]
+        wrong += faults_of_looking(scene, name, what, answer)
         if is_html(answer):
             wrong += [f"{what}: {found}" for found in faults_of_part(answer)]
     assert wrong == [], "\n".join(wrong)
@@ -79,6 +82,12 @@ def faults_of_keeping(what: str, answer: Answered) -> Iterator[str]:
             yield f"others may be shown it: {kept}"
     if "camera=()" not in headers.get("Permissions-Policy", ""):
         yield "a page may use the camera"
+
+
+def faults_of_looking(scene: Scene, name: str, what: str, answer: Answered) -> Iterator[str]:
+    role = what.partition(",")[0]
+    if unseen := not_written_down(scene, name, role, scene.own, answer):
+        yield unseen
 
 
 def faults_of_page(answer: Answered) -> Iterator[str]:

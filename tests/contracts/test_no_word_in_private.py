@@ -93,7 +93,7 @@ NO_WORDS = {
     "OutgoingMail": {"to", "subject", "body", "headers", "message_id"},
     "Progression": {"session_name"},
     "Question": {"upload"},
-    "RecordedChange": {"table", "request", "before", "after"},  # for head coaches alone
+    "RecordedChange": {"table", "request", "before", "after"},  # no coach writes there
     "Resolution": {"finding", "action", "before"},
     "SignIn": {"key_digest", "device"},
     "Slot": {"tempo"},

@@ -554,6 +554,8 @@ ALLOWED: dict[str, Row] = {
     "program:child_data": looks(GUARDIANS_AND_HEAD_COACHES, "child"),
     "program:health_views": looks(GUARDIANS_AND_HEAD_COACHES, "child"),
     "program:recorded_changes": looks(HEAD_COACH, "child"),
+    "program:account_changes": looks(HEAD_COACH, "person"),
+    "program:own_account_changes": looks(EVERYONE),
     "program:ask_for_copy": acts(GUARDIANS_AND_HEAD_COACHES, "child"),
     "program:fetch_copy": acts(
         GUARDIANS_AND_HEAD_COACHES, "child", "copy", post=FILE, foreign_for=NOBODY

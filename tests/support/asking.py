@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from django.db import connection, transaction
 from django.urls import reverse
@@ -17,6 +17,7 @@ OWN, FOREIGN, MISSING = "own", "foreign", "missing"
 
 # What is different in two answers that say the same.
 NOISE = re.compile(r'nonce="[^"]*"|[A-Za-z0-9]{64}')
+WHO_LOOKED = "athletes_healthview"
 WRITING = re.compile(r'^\s*(INSERT INTO|UPDATE|DELETE FROM)\s+"?(\w+)', re.IGNORECASE)
 # Rows about being signed in, what is remembered of a request so that it is not done twice, and that
 # an officer looked.
@@ -38,11 +39,20 @@ class Request:
         return f"{self.method}{by} as {self.role}{things}"
 
 
+class Look(NamedTuple):
+    """That somebody looked at a child's health, by their keys, as it was written down."""
+
+    person: int
+    child: int
+    kind: str
+
+
 @dataclass(frozen=True)
 class Answered:
     response: Any
     written: tuple[str, ...]
     content: bytes  # read once: a file that is handed out is closed by being read
+    looks: frozenset[Look] = frozenset()
 
     @property
     def kind(self) -> str:
@@ -75,7 +85,7 @@ def ask(
     """One request; whatever it writes is noted and taken back."""
     client = scene.client(request.role)
     headers = HTMX if request.htmx else {}
-    with transaction.atomic(), noting_writes() as written:
+    with transaction.atomic(), noting_writes() as (written, looks):
         if request.method == "GET":
             answer = client.get(address, headers=headers)
         else:
@@ -85,22 +95,26 @@ def ask(
                 else (client.post(address, **body, headers=headers))
             )
         transaction.set_rollback(True)
-    return Answered(answer, tuple(written), b"".join(answer))
+    return Answered(answer, tuple(written), b"".join(answer), frozenset(looks))
 
 
 @contextmanager
-def noting_writes() -> Iterator[list[str]]:
-    """The tables that are written meanwhile."""
+def noting_writes() -> Iterator[tuple[list[str], list[Look]]]:
+    """The tables that are written meanwhile, and who was written down as having looked."""
     tables: list[str] = []
+    looks: list[Look] = []
 
     def note(execute, sql, params, many, context):
         found = WRITING.match(str(sql))
         if found and found[2] not in NOT_WRITTEN_ABOUT:
             tables.append(found[2])
+        if found and found[2] == WHO_LOOKED and "children" in params:
+            person, kind = params["person"], str(params["kind"])
+            looks.extend(Look(person, child, kind) for child in params["children"])
         return execute(sql, params, many, context)
 
     with connection.execute_wrapper(note):
-        yield tables
+        yield tables, looks
 
 
 def address_of(scene: Scene, name: str, role: str, which: tuple[str, ...]) -> str:

@@ -63,6 +63,7 @@ from program.models import (
     Submission,
     WelfareOfficer,
 )
+from program.privacy.copies import keep_file
 from tests.support.beats import a_worker_beats
 from tests.support.cast import named_cast
 from tests.support.factories import (
@@ -90,6 +91,11 @@ ROLES = ("head_coach", "coach", "guardian", "athlete", "welfare_officer")
 """The last is no role of an account: a grown-up without a child here, who was named."""
 ANONYMOUS = "anonymous"
 FIGURE = "free-squat"
+
+HURT, FELL, HEIGHT = "At the bottom.", "Fell off the wall bars.", 138.7
+"""What is known of either child's health, and stands in nothing else: a note on what hurt, one on
+what is spared, and a height."""
+SPARED = [{"code": "restricted", "region": "thigh", "side": "left", "kind": "no_loading"}]
 
 MISSING: dict[type, object] = {
     int: 987_654_321,
@@ -339,6 +345,8 @@ def assign(
             revision=exercise.current,
             easier_revision=chain[0].current,
             easier_amount=5,
+            outcome="easier",
+            reasons=SPARED,
         )
     return assigned
 
@@ -346,7 +354,7 @@ def assign(
 def log_with_pain(assigned: AssignedSession, by: User) -> None:
     slot = assigned.slots.first()
     # An elbow, which nothing here loads: what the club has published stays open to its visitors.
-    pain = knee(region="elbow", level=3, note="At the bottom.")
+    pain = knee(region="elbow", level=3, note=HURT)
     entry = LogEntry("some", effort=6, minutes=18, results=(SlotEntry(slot, "some", amount=5),))
     seen = f"{assigned.fingerprint}|"
     now = NOW - dt.timedelta(days=1)
@@ -403,8 +411,9 @@ def asked_with_photo(assigned: AssignedSession, exercise: Exercise, by: User) ->
 def measured(child: Child, by: User) -> int:
     """A height, agreed to by a guardian; its id is returned."""
     GrowthConsent.objects.create(child=child, given_by=by, given_at=NOW)
+    Child.objects.filter(pk=child.pk).update(growing_fast_until=TODAY + dt.timedelta(days=30))
     day = TODAY - dt.timedelta(days=30)
-    return GrowthMeasurement.objects.create(child=child, on=day, height=140, measured_by=by).pk
+    return GrowthMeasurement.objects.create(child=child, on=day, height=HEIGHT, measured_by=by).pk
 
 
 def looked_at(child: Child, by: User) -> None:
@@ -438,11 +447,12 @@ def spare_and_equip(child: Child, chain: list[Exercise], pathway: Pathway, by: U
     child.placements.create(pathway=pathway, exercise=chain[0], placed_at=NOW, placed_by=by)
     restriction = Restriction.objects.create(
         child=child,
-        region="wrist_hand",
+        region="thigh",
         side="left",
         kind="no_loading",
         start=TODAY - dt.timedelta(days=3),
         until=TODAY + dt.timedelta(days=9),
+        note=FELL,
         set_by=by,
     )
     return restriction.pk
@@ -502,9 +512,9 @@ def own_copies(half: Half, people: dict[str, User]) -> None:
 
 
 def _copy(child: Child, asked_by: User) -> uuid.UUID:
-    return ChildCopy.objects.create(
-        child=child, asked_by=asked_by, asked_at=NOW, ready_at=NOW, content=b"PK"
-    ).public_id
+    copy = ChildCopy.objects.create(child=child, asked_by=asked_by, asked_at=NOW, ready_at=NOW)
+    keep_file(copy, b"PK")
+    return copy.public_id
 
 
 def asked_to_be_erased(name: str) -> uuid.UUID:

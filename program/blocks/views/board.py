@@ -10,6 +10,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
+from athletes.health_views import looked_at
 from library.shared.access import Request, for_coaches
 from program.blocks import board_changes
 from program.blocks.board import Board, board_of
@@ -59,7 +60,9 @@ def block_children(request: Request, block_id: int) -> HttpResponse:
     """Whose weeks stray furthest from what is written, with the way to each child's."""
     shown = block_or_404(request.user, block_id)
     enrolments = enrolments_of_block(request.user, shown)
-    context = {"planned": shown, "rows": deviations(request.user, shown, enrolments)}
+    rows = deviations(request.user, shown, enrolments)
+    looked_at(request, *(each.child for each in rows if each.tells_of_health))
+    context = {"planned": shown, "rows": rows}
     return render(request, "program/blocks/children.html", context)
 
 
@@ -69,11 +72,10 @@ def block_of_child(request: Request, block_id: int, child_id: uuid.UUID) -> Http
     """What one child will really get, week by week, beside what is written."""
     shown = block_or_404(request.user, block_id)
     enrolments = enrolments_in_or_404(request.user, shown, child_id)
-    context = {
-        "planned": shown,
-        "child": enrolments[0].child,
-        "gets": child_block(request.user, shown, enrolments),
-    }
+    child, gets = enrolments[0].child, child_block(request.user, shown, enrolments)
+    if gets.deviation.tells_of_health:
+        looked_at(request, child)
+    context = {"planned": shown, "child": child, "gets": gets}
     return render(request, "program/blocks/one_child.html", context)
 
 

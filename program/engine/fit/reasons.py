@@ -48,6 +48,21 @@ class ReasonCode(StrEnum):
     NOTHING_ALLOWED = "nothing_allowed"
 
 
+ABOUT_HEALTH: Final = frozenset(
+    {
+        ReasonCode.RESTRICTED,
+        ReasonCode.HELD_BACK,
+        ReasonCode.RESTING,
+        ReasonCode.GROWTH_SPURT,
+        ReasonCode.PLACE_IS_SPARED,
+        ReasonCode.COMING_BACK_EASIER,
+        ReasonCode.COMING_BACK_LESS,
+        ReasonCode.LIGHTER_WEEK,
+    }
+)
+"""What tells of pain, sickness, growth or what is spared."""
+
+
 class Reason(NamedTuple):
     """One reason. Only what its code speaks of is filled in.
 

@@ -12,8 +12,8 @@ from athletes.family_frame import family_page
 from athletes.health_views import looked_at
 from athletes.invitation_mail import mail_family_invitation
 from athletes.loaders import child_or_404, children_of, own_child_or_404
-from athletes.models import Child, HealthView, Invitation
-from library.shared.access import Request, asks_again, for_signed_in, requires
+from athletes.models import Child, Invitation
+from library.shared.access import Request, asks_again, for_signed_in, for_whoever_may_decide
 from program.common.addresses import address
 from program.common.loaders import assigned_or_404, notes_on
 from program.engine.weeks import monday_of
@@ -53,7 +53,7 @@ def children(request: Request) -> HttpResponse:
 def child_day(request: Request, child_id: uuid.UUID) -> HttpResponse:
     """What a child does today, or on the day asked for as `?day=2026-11-02`."""
     child = child_or_404(request.user, child_id)
-    looked_at(HealthView.Kind.SESSION, request.user, child)
+    looked_at(request, child)
     today = timezone.localdate()
     day = _day_or_404(request.GET.get("day", today.isoformat()))
     week = _week(request, child, day, today)
@@ -66,6 +66,7 @@ def child_day(request: Request, child_id: uuid.UUID) -> HttpResponse:
     context["spared_now"] = spared_now(*spared_on(request.user, child, day))
     context["unanswered"] = PainReport.objects.unanswered().about([child])
     context["praise"] = praise_of(request.user, child, timezone.now())
+    context["decides"] = _decides(request, child)
     context["ahead"] = lines(ahead, child, today) if day >= today else []
     return family_page(request, "program/family/free_day.html", child, context)
 
@@ -91,9 +92,11 @@ def _week(request: Request, child: Child, day: dt.date, today: dt.date) -> Famil
 @for_signed_in
 def session_day(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     shown = assigned_or_404(request.user, child_id, assigned_id)
-    looked_at(HealthView.Kind.SESSION, request.user, shown.child)
-    week = _week(request, shown.child, shown.date, timezone.localdate())
-    return _day_page(request, shown.child, week, shown)
+    user = request.user
+    child = child_or_404(user, child_id) if user.is_coach else shown.child
+    looked_at(request, child)
+    week = _week(request, child, shown.date, timezone.localdate())
+    return _day_page(request, child, week, shown)
 
 
 def _day_page(
@@ -128,24 +131,24 @@ def _day_page(
         "others": week.others(shown),
         "praise": praise_of(request.user, child, timezone.now()),
         "place_in_week": week.place_of(shown),
-        "may_invite": _decides(request, child),
+        "decides": _decides(request, child),
         "may_say_kit": request.user.is_coach or _decides(request, child),
     }
     return family_page(request, "program/family/day.html", child, context)
 
 
 def _decides(request: Request, child: Child) -> bool:
-    """As family. No query."""
+    """As family, which a coach may be, too. No query."""
     if child.has_taken_over():
         return bool(request.user.pk == child.user_id)
-    return bool(request.user.is_guardian)
+    return bool(request.user.is_guardian or getattr(child, "is_guarded", False))
 
 
 @require_GET
 @for_signed_in
 def read(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     session = assigned_or_404(request.user, child_id, assigned_id)
-    looked_at(HealthView.Kind.SESSION, request.user, session.child)
+    looked_at(request, session.child)
     if session.is_closed:
         return redirect(address(session, session.child))
     context = {
@@ -157,7 +160,7 @@ def read(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpR
 
 
 @require_http_methods(["GET", "POST"])
-@requires(lambda person: person.decides)
+@for_whoever_may_decide
 @asks_again
 def invite(request: Request, child_id: uuid.UUID) -> HttpResponse:
     """Whoever decides for a child invites another guardian. Asked twice for one address, one

@@ -5,6 +5,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
+from athletes.health_views import looked_at
 from athletes.models.circumstances import REGION_CHOICES
 from library.shared.access import Request, for_signed_in
 from program.common.addresses import address
@@ -34,6 +35,7 @@ def follow(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> Htt
     session = to_follow_or_404(request.user, child_id, assigned_id)
     if session.is_closed or held_back([session.child_id], session.date):
         return redirect(address(session, session.child))
+    looked_at(request, session.child)
     # What is not begun holds nothing forbidden; what is, stays as it was sent.
     forbidden = forbidden_in(session) if session.is_touched else ()
     context = {

@@ -11,8 +11,9 @@ from django.utils import timezone
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_GET, require_http_methods
 
+from athletes.loaders import children_of
 from athletes.mailing import link_to
-from library.shared.access import Request, for_coaches, for_signed_in, requires
+from library.shared.access import Request, for_coaches, for_signed_in
 from library.shared.acting import acting_as
 from program.common.addresses import address
 from program.common.loaders import assigned_or_404, notes_on, session_or_404
@@ -68,9 +69,12 @@ def calendar(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-@requires(lambda person: person.is_family)
+@for_signed_in
 def calendar_address(request: Request) -> HttpResponse:
-    """Where a guardian makes, changes and takes back the address of the feed."""
+    """Where a guardian, who may be a coach besides, makes, changes and takes back the address of
+    the feed."""
+    if not request.user.is_family and not children_of(request.user):
+        raise Http404
     if request.method == "POST":
         if request.POST.get("act") == "take back":
             revoke(request.user)
@@ -84,4 +88,6 @@ def calendar_address(request: Request) -> HttpResponse:
     feed = feed_of(request.user)
     key = feed and feed.key
     at = key and link_to(request, reverse("program:calendar", args=[key]))
-    return render(request, "program/family/calendar.html", {"feed": feed, "address": at})
+    base = "base_family.html" if request.user.is_family else "base_coach.html"
+    context = {"base": base, "feed": feed, "address": at}
+    return render(request, "program/family/calendar.html", context)

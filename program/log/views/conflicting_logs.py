@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from athletes.family_frame import family_page
+from athletes.health_views import looked_at
 from library.shared.access import Request, for_signed_in
 from program.common.loaders import assigned_or_404
 from program.log.phone_inbox import KeptLog, choose
@@ -20,6 +21,7 @@ from program.models import AssignedSession, Submission
 def kept_logs(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     """The logs that came after another one, beside the one that stands."""
     session = assigned_or_404(request.user, child_id, assigned_id)
+    looked_at(request, session.child)
     kept = Submission.objects.visible_to(request.user).undecided().filter(assigned_session=session)
     if request.method == "POST":
         return _chosen(request, session, kept.filter(pk=_id(request)).first())

@@ -7,6 +7,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 from django_htmx.http import HttpResponseClientRedirect
 
+from athletes.health_views import looked_at
 from library.shared.access import TO_SEND, Request, requires
 from program.common.devices import owner_key
 from program.common.edit_conflicts import EditConflict
@@ -57,6 +58,7 @@ def _refused(request: Request, session: Session, **why: Any) -> HttpResponse:
 def _page(
     request: Request, session: Session, form: GroupLogForm, status: int = 200
 ) -> HttpResponse:
+    looked_at(request, *form.told_of)
     context = {
         "session": session,
         "form": form,

@@ -8,7 +8,6 @@ from django.views.decorators.http import require_http_methods
 
 from athletes.family_frame import family_page
 from athletes.health_views import looked_at
-from athletes.models import HealthView
 from library.shared.access import Request, for_whoever_reports
 from program.common.loaders import assigned_or_404
 from program.common.wording import CAUTION
@@ -23,7 +22,7 @@ from program.models import AssignedSession, CompletionState
 @for_whoever_reports
 def log(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     session = assigned_or_404(request.user, child_id, assigned_id)
-    looked_at(HealthView.Kind.SESSION, request.user, session.child)
+    looked_at(request, session.child)
     if request.method == "POST" and (hurt := pain_in_log(request.POST, session)):
         is_begun = request.POST.get("state") != CompletionState.NOT_DONE
         report_pain(session.child, hurt, reporting_of(request), session, is_begun=is_begun)

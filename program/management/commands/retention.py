@@ -3,6 +3,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandParser
 from django.utils import timezone
 
+from program.privacy.copies import files_without_a_copy
 from program.privacy.retention import children_whose_time_is_over, let_go, over
 
 
@@ -19,6 +20,8 @@ class Command(BaseCommand):
         moment = timezone.now()
         for each in over(moment):
             self.stdout.write(f"{each.rows.count():>8}  {each.what}")
+        files = len(files_without_a_copy(moment))
+        self.stdout.write(f"{files:>8}  files of copies that nobody waits for")
         children = children_whose_time_is_over(timezone.localtime(moment).date()).count()
         self.stdout.write(f"{children:>8}  children to be asked about, thirty days before")
         if now:

@@ -21,6 +21,7 @@ from athletes.models import (
 from program.models import CalendarFeed, ChildCopy, Erasure, UploadAttempt
 from program.privacy.declaring import (
     KEY,
+    RECORDS,
     SECRET,
     UNTIL_SENT,
     WHOLE,
@@ -129,7 +130,6 @@ PEOPLE = (
             "asked_at": said("asked"),
             "ready_at": said("ready"),
             "fetched_at": said("fetched"),
-            "content": WHOLE,
         },
     ),
     Held(
@@ -160,7 +160,7 @@ PEOPLE = (
         "Which coach looked at its health",
         Purpose.RECORD,
         Readers.GUARDIANS_AND_HEAD_COACHES,
-        WITH_CHILD,
+        RECORDS,
         child="child",
         columns={
             "id": KEY,
@@ -174,8 +174,8 @@ PEOPLE = (
         RecordedChange,
         "Who changed what",
         Purpose.RECORD,
-        Readers.HEAD_COACHES,
-        WITH_CHILD,
+        Readers.HEAD_COACHES_AND_ONESELF,
+        RECORDS,
         child="child",
         columns={
             "id": KEY,

@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from athletes.health_views import looked_at
-from athletes.models import AccessRules, Child, Enrolment, HealthView
+from athletes.models import AccessRules, Child, Enrolment
 from library.shared.access import Request, for_coaches
 from library.shared.ids import whole_number
 from program.common.loaders import remembered_child_or_404, remembered_session_or_404
@@ -22,7 +22,7 @@ from program.review.logged_sessions import Return, of_child
 @for_coaches
 def child_review(request: Request, child_id: uuid.UUID) -> HttpResponse:
     child = remembered_child_or_404(request.user, child_id)
-    looked_at(HealthView.Kind.REVIEW, request.user, child)
+    looked_at(request, child)
     if not Child.objects.visible_to(request.user).contains(child):
         return _left(request, child)
     number = whole_number(request.GET.get("page"))
@@ -51,7 +51,7 @@ def session_review(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID
     """One assigned session: what was asked and what came of it. What a finding rests on leads
     here."""
     session = remembered_session_or_404(request.user, child_id, assigned_id)
-    looked_at(HealthView.Kind.SESSION, request.user, session.child)
+    looked_at(request, session.child)
     context = {
         "child": session.child,
         "each": Return(session, timezone.localdate()),

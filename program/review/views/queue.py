@@ -15,7 +15,7 @@ from django.views.decorators.http import require_GET, require_POST
 from athletes.health_views import looked_at
 from athletes.loaders import child_or_404
 from athletes.mailing import origin_of
-from athletes.models import Child, HealthView
+from athletes.models import Child
 from library.shared.access import Request, for_coaches
 from library.shared.ids import whole_number
 from program.ask.answering import AlreadyAnswered, Reply
@@ -49,8 +49,7 @@ GONE = "Somebody has answered this already, or it is no longer so."
 def review(request: Request) -> HttpResponse:
     """The queue, of all one's children or of a cohort (`?cohort=3`)."""
     queue = queue_of(request.user, timezone.localdate(), request.GET.get("cohort", ""))
-    children = [each.who.child for each in queue.shown]
-    looked_at(HealthView.Kind.QUEUE, request.user, *children)
+    looked_at(request, *queue.told_of)
     return render(request, PAGE, {"queue": queue})
 
 
@@ -145,6 +144,7 @@ def _answered(
     scope = request.POST.get("scope", "")
     if request.htmx:
         queue = queue_of(request.user, timezone.localdate(), scope)
+        looked_at(request, *queue.told_of)
         context = {"queue": queue, "said": said, "just": resolution, "typed": typed}
         return render(request, f"{PAGE}#queue", context)
     messages.success(request, said)
@@ -165,7 +165,7 @@ def came_back(request: Request, session_id: int | None = None) -> HttpResponse:
     page = Paginator(returns.logged, A_PAGE).get_page(request.GET.get("page"))
     logs = [Return(session, today) for session in page]
     children = [each.child for each in page]
-    looked_at(HealthView.Kind.SESSION, request.user, *children)
+    looked_at(request, *children)
     context = {
         "returns": returns,
         "page": page,
@@ -178,5 +178,6 @@ def came_back(request: Request, session_id: int | None = None) -> HttpResponse:
 @for_coaches
 def attendance(request: Request) -> HttpResponse:
     """Who did what could be done, by cohort and child."""
-    context = {"attendance": attendance_of(request.user, timezone.localdate())}
-    return render(request, "program/review/attendance.html", context)
+    cohorts = attendance_of(request.user, timezone.localdate())
+    looked_at(request, *(child for each in cohorts for child in each.told_of))
+    return render(request, "program/review/attendance.html", {"attendance": cohorts})

@@ -91,7 +91,7 @@ const howTo = ({ setup, stop, caution }, note) =>
   [setup, stop, caution, note].filter(Boolean).join(" ");
 
 function keepHere() {
-  if (!keepPlace(ownPlace, machine.snapshot(now()))) trouble(NO_ROOM);
+  if (!keepPlace(ownPlace, machine.snapshot(now()), child)) trouble(NO_ROOM);
 }
 
 const NO_ROOM =
@@ -322,7 +322,7 @@ function keepWhatIsLeft(canGoOn) {
   const then = Machine.restore(data, machine.snapshot(now()));
   if (canGoOn) then.leaveOut(leftOut, now(), sore);
   else then.end(now());
-  if (!keepPlace(ownPlace, then.snapshot(now()))) trouble(NO_ROOM);
+  if (!keepPlace(ownPlace, then.snapshot(now()), child)) trouble(NO_ROOM);
 }
 
 // ---- the log

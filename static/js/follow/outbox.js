@@ -32,6 +32,14 @@ async function store(mode, act) {
   }
 }
 
+/** Whether something here has still to be sent, whosever it is. */
+export async function isWaiting() {
+  const databases = (await indexedDB.databases?.()) ?? [{ name: "fledge" }];
+  if (!databases.some(({ name }) => name === "fledge")) return false;
+  const items = await store("readonly", (box) => box.getAll());
+  return items.some((item) => item.state === "waiting");
+}
+
 /** Puts one thing in the queue. Rejects where the phone has no room. */
 export function queue(item) {
   return store("readwrite", (box) => box.put({ state: "waiting", made: Date.now(), ...item }));

@@ -257,6 +257,13 @@ def test_the_web_role_reads_what_was_recorded_and_writes_none_of_it(web, stateme
     assert not refused(web, "SELECT FROM {}", recorded)
 
 
+def test_the_web_role_has_old_records_let_go_by_their_owner(web):
+    web.execute("SET fledge.sees_all = 'on'")
+    assert not refused(web, "SELECT let_go_of_records()")
+    owner = "SELECT proowner::regrole::text FROM pg_proc WHERE proname = 'let_go_of_records'"
+    assert names(web, owner) == ["fledge_owner"]
+
+
 def test_the_web_role_is_nobody_special_and_nobody_else(web):
     row = web.execute(
         "SELECT rolsuper, rolcreaterole, rolcreatedb, rolreplication, rolbypassrls"

@@ -7,6 +7,7 @@ from django.core.files.base import ContentFile
 from django.db import connection, transaction
 from django.utils import timezone
 
+from athletes.importing.drafts import draft_of
 from athletes.models import Child, ImportDraft, OutgoingMail
 from library.shared.uploads.keeping import uploads
 from program.common import stored_rows
@@ -50,9 +51,9 @@ def test_nothing_of_the_child_is_left_in_any_row_of_any_table(scene):
         child.refresh_from_db()
         key, guardian = str(child.public_id), scene.people["guardian"]
         StopReason.objects.filter(session=scene.own.session).update(children=[child.pk, 999_999])
-        kept = ImportDraft.objects.create(
-            owner=scene.people["coach"], table={"rows": [["Goneforgood", "T"]]}
-        )
+        listed = f"Given name;Family name;Birth date\nGoneforgood;T;{child.birth_date}\n"
+        listed += "Ada;B;2015-02-03\n"
+        kept = draft_of(listed.encode(), None, scene.people["coach"], timezone.now())
         OutgoingMail.objects.create(
             to="coach@example.org",
             subject="A question",
@@ -73,7 +74,7 @@ def test_nothing_of_the_child_is_left_in_any_row_of_any_table(scene):
         assert all("erased" in row for _, row in left)
         for held in OF_A_CHILD:
             assert not held.of_child(child).exists(), held.name
-        assert not ImportDraft.objects.filter(pk=kept.pk).exists()
+        assert [row[1] for row in ImportDraft.objects.get(pk=kept.pk).table["rows"]] == ["Ada"]
         assert StopReason.objects.get(session=scene.own.session).children == [999_999]
         assert erasure.child_id is None
         assert erasure.counts["assignedsession"] == 2

@@ -131,6 +131,47 @@ def test_a_head_coach_reads_it_in_words_and_nobody_else_does(cast, client_for):
         assert client_for(person).get(address).status_code == 404
 
 
+def changes_of(person):
+    return reverse("program:account_changes", args=[person.pk])
+
+
+def test_what_changed_of_an_account_is_read_by_head_coaches_and_by_whoever_it_is(cast, client_for):
+    with writing_as(cast.head_coach.pk, "111-222-333"):
+        User.objects.filter(pk=cast.coach.pk).update(role="head_coach", name="New Name")
+        User.objects.filter(pk=cast.coach.pk).update(role="coach")
+    for person, address in (
+        (cast.head_coach, changes_of(cast.coach)),
+        (cast.coach, reverse("program:own_account_changes")),
+    ):
+        page = " ".join(client_for(person).get(address).content.decode().split())
+        assert "role: coach, now head coach" in page
+        assert "name: “Owning Coach”, now “New Name”" in page
+        assert str(cast.head_coach) in page
+        assert page.index("now coach") < page.index("now head coach")
+    own = client_for(cast.guardian).get(reverse("program:own_account_changes"))
+    assert "New Name" not in own.content.decode()
+    for person in (cast.coach, cast.guardian, cast.athlete):
+        assert client_for(person).get(changes_of(cast.coach)).status_code == 404
+
+
+def test_the_way_there_stands_where_accounts_are(cast, client_for):
+    head = client_for(cast.head_coach)
+    assert changes_of(cast.coach) in head.get(reverse("athletes:people")).content.decode()
+    child = head.get(reverse("athletes:child", args=[cast.child.public_id])).content.decode()
+    assert changes_of(cast.guardian) in child
+    places = client_for(cast.guardian).get(reverse("athletes:sign_ins")).content.decode()
+    assert reverse("program:own_account_changes") in places
+
+
+def test_more_changes_of_an_account_take_no_more_queries(cast, client_for):
+    guardian, address = client_for(cast.guardian), reverse("program:own_account_changes")
+    few = queries_of(guardian, address)
+    for number in range(5):
+        with writing_as(cast.coach.pk, "111-222-333"):
+            User.objects.filter(pk=cast.guardian.pk).update(name=f"Parent {number}")
+    assert queries_of(guardian, address) == few
+
+
 def test_more_changes_take_no_more_queries(cast, client_for):
     head = client_for(cast.head_coach)
     address = reverse("program:recorded_changes", args=[cast.child.public_id])

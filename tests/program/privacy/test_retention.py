@@ -5,12 +5,28 @@ from io import StringIO
 
 import pytest
 from django.core.management import call_command
+from django.db import DatabaseError, connection, transaction
 from django.utils import timezone
 
-from athletes.models import AccessRules, Child, Invitation, Role, SignIn, User
+from athletes.models import (
+    AccessRules,
+    Child,
+    HealthView,
+    Invitation,
+    RecordedChange,
+    Role,
+    SignIn,
+    User,
+)
 from athletes.session_store import SessionStore
+from library.shared.acting import acting_as
 from program.models import BoardChange, ChildCopy, Erasure, IdempotencyKey
-from program.privacy.retention import children_whose_time_is_over, let_go, over
+from program.privacy.retention import (
+    children_whose_time_is_over,
+    let_go,
+    let_go_of_records,
+    over,
+)
 from tests.support.factories import BlockFactory, UserFactory
 
 pytestmark = pytest.mark.django_db
@@ -19,6 +35,14 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture(autouse=True)
 def list_beside_backups(settings, tmp_path):
     settings.BACKUPS_DIR = tmp_path / "backups"
+
+
+@pytest.fixture(autouse=True)
+def uploads_of_nobody_else(settings, tmp_path):
+    """The night lets go of files that no row wants, and rows of other tests are not here."""
+    storage = {"BACKEND": "django.core.files.storage.FileSystemStorage"}
+    here = storage | {"OPTIONS": {"location": tmp_path / "uploads"}}
+    settings.STORAGES = settings.STORAGES | {"uploads": here}
 
 
 NOW = dt.datetime(2026, 11, 4, 4, 7, tzinfo=dt.UTC)
@@ -95,6 +119,54 @@ def test_what_is_declared_for_some_days_goes_on_the_night_after(cast):
     assert [each.at for each in BoardChange.objects.all()] == [NOW - 364 * day]
     assert [each.email for each in Invitation.objects.all()] == ["b@example.org"], "who came in"
     assert not ChildCopy.objects.exists()
+
+
+def recorded(cast, days):
+    """What was recorded of a child and who looked at it, that many days over six years ago, or
+    before."""
+    at = timezone.now().replace(year=timezone.now().year - 6, day=15) - dt.timedelta(days=days)
+    about = {"child": cast.child, "at": at}
+    RecordedChange.objects.create(table="athletes_enrolment", row=1, what="added", **about)
+    HealthView.objects.create(person=cast.coach, kind="child", **about)
+    return at
+
+
+def records():
+    return {*RecordedChange.objects.values_list("at", flat=True)} & {
+        *HealthView.objects.values_list("at", flat=True)
+    }
+
+
+def test_what_was_recorded_goes_after_six_years_and_by_the_night_alone(cast):
+    old, younger = recorded(cast, 60), recorded(cast, -60)
+    for model in (RecordedChange, HealthView):
+        with transaction.atomic():
+            model.objects.filter(at=younger).delete()
+            with pytest.raises(DatabaseError, match="never changed"):
+                connection.check_constraints()
+            transaction.set_rollback(True)
+    said = StringIO()
+    call_command("retention", stdout=said)
+    assert "1  what was recorded of changes" in said.getvalue()
+    assert "1  who looked at what of a child’s health" in said.getvalue()
+    assert records() == {old, younger}
+    let_go(timezone.now())
+    connection.check_constraints()
+    assert records() == {younger}
+
+
+def test_the_program_says_for_how_many_years_what_was_recorded_is_kept(cast):
+    recorded(cast, -60)
+    AccessRules.objects.change(cast.head_coach, NOW, records_years=5)
+    let_go(timezone.now())
+    assert records() == set()
+
+
+def test_a_page_lets_go_of_nothing_that_was_recorded(cast):
+    old = recorded(cast, 60)
+    with acting_as(cast.coach.pk):
+        let_go_of_records()
+    assert records() == {old}
 
 
 def test_a_familys_account_that_no_child_needs_goes_after_ninety_days_and_a_coachs_stays(cast):
