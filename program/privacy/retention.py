@@ -16,6 +16,7 @@ from athletes.models import (
     Child,
     ChildQuerySet,
     Enrolment,
+    GrowthMeasurement,
     Guardianship,
     ImportDraft,
     Invitation,
@@ -56,6 +57,7 @@ def over(now: dt.datetime) -> list[LetGo]:
         ),
         LetGo("lists that nobody imported", ImportDraft.objects.expired(now)),
         LetGo("accounts without a child", _without_a_child(now)),
+        LetGo("heights that the family said no to", GrowthMeasurement.objects.refused(now)),
     ]
 
 

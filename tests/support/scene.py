@@ -25,7 +25,6 @@ from athletes.mailing import stop_token
 from athletes.models import (
     Child,
     Cohort,
-    GrowthConsent,
     GrowthMeasurement,
     HealthView,
     HomeKit,
@@ -64,6 +63,7 @@ from program.models import (
 )
 from tests.support.beats import a_worker_beats
 from tests.support.cast import named_cast
+from tests.support.consents import HEIGHTS, said
 from tests.support.factories import (
     MONDAY,
     AssignedSessionFactory,
@@ -404,7 +404,7 @@ def asked_with_photo(assigned: AssignedSession, exercise: Exercise, by: User) ->
 
 def measured(child: Child, by: User) -> int:
     """A height, agreed to by a guardian; its id is returned."""
-    GrowthConsent.objects.create(child=child, given_by=by, given_at=NOW)
+    said(child, by, HEIGHTS)
     day = TODAY - dt.timedelta(days=30)
     return GrowthMeasurement.objects.create(child=child, on=day, height=140, measured_by=by).pk
 

@@ -8,6 +8,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
+from athletes.consents import Questions, questions_about
 from athletes.family_frame import family_page
 from athletes.health_views import looked_at
 from athletes.invitation_mail import mail_family_invitation
@@ -55,14 +56,17 @@ def child_day(request: Request, child_id: uuid.UUID) -> HttpResponse:
     child = child_or_404(request.user, child_id)
     looked_at(HealthView.Kind.SESSION, request.user, child)
     today = timezone.localdate()
+    asked = questions_about(child, request.user, today)
+    if asked.is_first_visit:
+        return redirect("athletes:consents", child.public_id)
     day = _day_or_404(request.GET.get("day", today.isoformat()))
     week = _week(request, child, day, today)
     due = week.on(day)
     if due:
         shown = assigned_or_404(request.user, child_id, due.public_id)
-        return _day_page(request, child, week, shown)
+        return _day_page(request, child, week, shown, asked)
     ahead = sessions_of(request.user, child).filter(date__gt=max(day, today))[:1]
-    context = {"day": day, "week": week, "others": week.others(None)}
+    context = {"day": day, "week": week, "others": week.others(None), "asked": asked}
     context["spared_now"] = spared_now(*spared_on(request.user, child, day))
     context["unanswered"] = PainReport.objects.unanswered().about([child])
     context["praise"] = praise_of(request.user, child, timezone.now())
@@ -92,12 +96,16 @@ def _week(request: Request, child: Child, day: dt.date, today: dt.date) -> Famil
 def session_day(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     shown = assigned_or_404(request.user, child_id, assigned_id)
     looked_at(HealthView.Kind.SESSION, request.user, shown.child)
-    week = _week(request, shown.child, shown.date, timezone.localdate())
-    return _day_page(request, shown.child, week, shown)
+    today = timezone.localdate()
+    asked = questions_about(shown.child, request.user, today)
+    if asked.is_first_visit:
+        return redirect("athletes:consents", child_id)
+    week = _week(request, shown.child, shown.date, today)
+    return _day_page(request, shown.child, week, shown, asked)
 
 
 def _day_page(
-    request: Request, child: Child, week: FamilyWeek, shown: AssignedSession
+    request: Request, child: Child, week: FamilyWeek, shown: AssignedSession, asked: Questions
 ) -> HttpResponse:
     unanswered = list(PainReport.objects.unanswered().about([child]))
     log = getattr(shown, "completion", None)
@@ -113,10 +121,12 @@ def _day_page(
             "spared_now": spared_now(rules, steps),
             "taken_back": taken_back_in(shown),
             "is_past": shown.date < week.today,
+            "asked": asked,
         }
         return family_page(request, "program/family/closed.html", child, closed)
     context = {
         "session": shown,
+        "asked": asked,
         "page": SessionPage(shown),
         "log": log,
         "has_another_log": week.has_another_log(shown),

@@ -1,6 +1,6 @@
 """What a home has, what is spared, where a child stands, how it grows and what hurt."""
 
-from athletes.models import GrowthConsent, GrowthMeasurement, HomeKit, Placement, Restriction
+from athletes.models import GrowthMeasurement, HomeKit, Placement, Restriction
 from program.models import DoseRaise, PainReport, Refit, WayBackStep
 from program.privacy.declaring import KEY, WITH_CHILD, Held, Purpose, Readers, said
 
@@ -95,20 +95,6 @@ BODY = (
             "amount": said("how much more"),
             "set_by": said("by"),
             "set_at": said("set"),
-        },
-    ),
-    Held(
-        GrowthConsent,
-        "Agreement to be measured",
-        Purpose.SAFETY,
-        Readers.GUARDIANS_AND_COACHES,
-        WITH_CHILD,
-        child="child",
-        columns={
-            "id": KEY,
-            "child": KEY,
-            "given_at": said("given"),
-            "given_by": said("by"),
         },
     ),
     Held(
