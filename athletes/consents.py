@@ -4,11 +4,13 @@ import datetime as dt
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
+from django.contrib.postgres.expressions import ArraySubquery
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import transaction
-from django.db.models import Q
+from django.db.models import OuterRef, Q
+from django.db.models.functions import JSONObject
 from django.utils import timezone
 
 from athletes.changes import lock, lock_children, tell
@@ -87,6 +89,11 @@ class Questions:
         return self.may_answer and training.own is None
 
     @property
+    def refuse_training(self) -> bool:
+        training = next(each for each in self.all if each.purpose == ConsentPurpose.TRAINING)
+        return FamilyAnswers.of(training.said).refuse(ConsentPurpose.TRAINING)
+
+    @property
     def has_new_words(self) -> bool:
         return any(each.has_changed for each in self.all)
 
@@ -96,19 +103,31 @@ class Questions:
 
 
 def questions_about(child: Child, person: User, day: dt.date) -> Questions:
-    """Two queries. Of what others say about their own mail nothing is told to a family."""
-    people = tuple(those_who_answer(child, day))
-    said: dict[str, list[Consent]] = {}
-    for each in Consent.objects.counting(day).filter(child=child).select_related("answered_by"):
-        said.setdefault(each.purpose, []).append(each)
-    questions = [_question(purpose, said.get(purpose, []), person) for purpose in TEXTS]
-    return Questions(tuple(questions), people, person in people)
+    """One query. Of what others say about their own mail nothing is told to a family."""
+    current = Consent.objects.current().filter(child=child, answered_by=OuterRef("pk"))
+    people = those_who_answer(child, day).annotate(
+        said=ArraySubquery(current.values(json=JSONObject(**{name: name for name in SAID})))
+    )
+    all_of_them = tuple(people)
+    said = [_as_said(each, row) for each in all_of_them for row in each.said]
+    questions = tuple(_question(purpose, said, person) for purpose in TEXTS)
+    return Questions(questions, all_of_them, person in all_of_them)
+
+
+SAID: Final = ("purpose", "given", "version", "at", "signed_on")
+
+
+def _as_said(person: User, row: dict[str, Any]) -> Consent:
+    """A row as JSON has it, with its days as days again; not to be saved."""
+    at = dt.datetime.fromisoformat(row["at"])
+    signed_on = dt.date.fromisoformat(row["signed_on"]) if row["signed_on"] else None
+    return Consent(**(row | {"at": at, "signed_on": signed_on, "answered_by": person}))
 
 
 def _question(purpose: ConsentPurpose, said: Iterable[Consent], person: User) -> Question:
-    said = sorted(said, key=lambda each: (str(each.answered_by), each.pk))
-    own = next((each for each in said if each.answered_by_id == person.pk), None)
-    others = tuple(each for each in said if each is not own)
+    about = [each for each in said if each.purpose == purpose]
+    own = next((each for each in about if each.answered_by == person), None)
+    others = tuple(each for each in about if each is not own)
     if purpose == ConsentPurpose.MAIL and not person.is_coach:
         others = ()
     return Question(purpose, TEXTS[purpose], own, others)

@@ -90,15 +90,15 @@ def agreed_to(purpose: ConsentPurpose, day: dt.date | None = None, child: str = 
     return Q(Exists(said.filter(given=True))) & ~Q(Exists(said.filter(given=False)))
 
 
-def refused(purpose: ConsentPurpose, day: dt.date | None = None, child: str = "pk") -> Q:
+def refused(purpose: ConsentPurpose, day: dt.date | None = None, child: str = "pk") -> Exists:
     """Whether somebody who answers for the child has said no; who was not asked has not."""
-    return Q(Exists(_counting(purpose, day, child).filter(given=False)))
+    return Exists(_counting(purpose, day, child).filter(given=False))
 
 
-def refused_before(at: dt.datetime, purpose: ConsentPurpose, child: str = "pk") -> Q:
+def refused_before(at: dt.datetime, purpose: ConsentPurpose, child: str = "pk") -> Exists:
     """Whether somebody who answers for the child has said no before a moment, and says so still."""
     said = _counting(purpose, timezone.localdate(at), child)
-    return Q(Exists(said.filter(given=False, at__lt=at)))
+    return Exists(said.filter(given=False, at__lt=at))
 
 
 def _counting(purpose: ConsentPurpose, day: dt.date | None, child: str) -> ConsentQuerySet:

@@ -25,7 +25,12 @@ from tests.support.scene import ANONYMOUS, ROLES, Scene
 
 pytestmark = pytest.mark.django_db
 
-ABOUT_CHILDREN = ("program:review", "program:child_review", "program:child_day")
+ABOUT_CHILDREN = (
+    "program:review",
+    "program:child_review",
+    "program:child_day",
+    "program:session_day",
+)
 MOST = dict.fromkeys(ABOUT_CHILDREN, MOST_QUERIES_ABOUT_CHILDREN)
 LOOKED_AT = [name for name in TABLED if ALLOWED[name].get]
 
