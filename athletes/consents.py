@@ -16,13 +16,16 @@ from django.utils import timezone
 from athletes.changes import lock, lock_children, tell
 from athletes.consent_texts import TEXTS, ConsentText
 from athletes.models import Child, Consent, ConsentPurpose, Guardianship, User
-from athletes.models.consents import FamilyAnswers, may_answer, those_who_answer
+from athletes.models.consents import DELETED_AFTER, FamilyAnswers, may_answer, those_who_answer
 from athletes.signals import Circumstance
 from library.shared.dates import date_in_words
 
 NEWER_THAN_PAPER: Final = (
     "{name} has answered since, on {day}. An older paper does not change that."
 )
+
+
+LEAVES_SOMETHING: Final = {ConsentPurpose.MEASUREMENTS, ConsentPurpose.PHOTOS}
 
 
 @dataclass(frozen=True)
@@ -61,6 +64,14 @@ class Question:
     def is_open(self) -> bool:
         """Whether it is still to be answered, or again."""
         return self.own is None or self.has_changed
+
+    @property
+    def deleted_on(self) -> dt.date | None:
+        """The day on which what came in under a yes is deleted; None where nothing is to be."""
+        refusals = [each.at for each in self.said if not each.given]
+        if self.purpose not in LEAVES_SOMETHING or not refusals:
+            return None
+        return timezone.localdate(min(refusals) + DELETED_AFTER)
 
     @property
     def differs(self) -> bool:

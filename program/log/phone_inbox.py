@@ -138,8 +138,8 @@ def _hold(child: Child, public_id: uuid.UUID) -> None:
 
 
 def _session(by: User, child: Child, public_id: uuid.UUID) -> AssignedSession | None:
-    sessions = AssignedSession.objects.visible_to(by).filter(child=child).with_slots().with_log()
-    return sessions.filter(public_id=public_id).first()
+    sessions = AssignedSession.objects.visible_to(by).filter(child=child, public_id=public_id)
+    return sessions.with_slots().with_log().with_agreements().first()
 
 
 GONE: Final = (

@@ -41,7 +41,7 @@ def make_copy(copy: int, origin: str) -> None:
             found.delete()
             return
         found.ready_at = timezone.now()
-        found.content = zipped(data_of(found.child), found.ready_at)
+        found.content = zipped(data_of(found.child, found.asked_by), found.ready_at)
         found.save(update_fields=["ready_at", "content"])
         _tell(found, origin)
 

@@ -2,6 +2,7 @@
 `manage.py retention`."""
 
 import datetime as dt
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -24,7 +25,7 @@ from athletes.models import (
     User,
 )
 from library.shared.task_queue import Queue, enqueue, lock_of, task
-from program.models import ChildCopy, Erasure
+from program.models import ChildCopy, Erasure, Question
 from program.privacy.declarations import DECLARED
 from program.privacy.erasing import erase, erase_again
 
@@ -39,25 +40,36 @@ class LetGo:
 
     what: str
     rows: QuerySet[Any]
+    let_go: Callable[[], object]
+
+    @classmethod
+    def whole(cls, what: str, rows: QuerySet[Any]) -> "LetGo":
+        return cls(what, rows, rows.delete)
 
 
 def over(now: dt.datetime) -> list[LetGo]:
     """All that the next night deletes, but children, who are asked about first."""
+    refused_uploads = Question.objects.with_refused_uploads(now)
     declared = [
-        LetGo(each.what, each.model._default_manager.filter(**_before(each, now)))
+        LetGo.whole(each.what, each.model._default_manager.filter(**_before(each, now)))
         for each in DECLARED
         if each.kept.days is not None
     ]
     return [
         *declared,
-        LetGo("copies that were fetched, or not in time", ChildCopy.objects.over(now)),
-        LetGo(
+        LetGo.whole("copies that were fetched, or not in time", ChildCopy.objects.over(now)),
+        LetGo.whole(
             "invitations that nobody used",
             Invitation.objects.filter(used_at__isnull=True).over_at(now),
         ),
-        LetGo("lists that nobody imported", ImportDraft.objects.expired(now)),
-        LetGo("accounts without a child", _without_a_child(now)),
-        LetGo("heights that the family said no to", GrowthMeasurement.objects.refused(now)),
+        LetGo.whole("lists that nobody imported", ImportDraft.objects.expired(now)),
+        LetGo.whole("accounts without a child", _without_a_child(now)),
+        LetGo.whole("heights that the family said no to", GrowthMeasurement.objects.refused(now)),
+        LetGo(
+            "photos and clips that the family said no to",
+            refused_uploads,
+            refused_uploads.let_uploads_go,
+        ),
     ]
 
 
@@ -109,7 +121,7 @@ def _at_midnight(day: dt.date) -> dt.datetime:
 def let_go(now: dt.datetime) -> None:
     """What one night does. Each kind by itself, so that one that fails holds up no other."""
     for each in over(now):
-        each.rows.delete()
+        each.let_go()
     erase_again()
     _ask_about_children(now)
     _erase_after_notice(now)
