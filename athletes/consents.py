@@ -113,6 +113,21 @@ class Questions:
         return [each for each in self.all if each.differs]
 
 
+def in_words(answers: FamilyAnswers) -> list[str]:
+    """What holds for a child, as "Training: yes", each; mail is each person's own."""
+    return [
+        f"{text.title}: {_state(answers, purpose)}"
+        for purpose, text in TEXTS.items()
+        if purpose != ConsentPurpose.MAIL
+    ]
+
+
+def _state(answers: FamilyAnswers, purpose: ConsentPurpose) -> str:
+    if answers.are_silent_on(purpose):
+        return "not answered"
+    return "yes" if answers.agree_to(purpose) else "no"
+
+
 def questions_about(child: Child, person: User, day: dt.date) -> Questions:
     """One query. Of what others say about their own mail nothing is told to a family."""
     current = Consent.objects.current().filter(child=child, answered_by=OuterRef("pk"))

@@ -86,9 +86,10 @@ def _mail(request: HttpRequest, invitation: Invitation, token: str) -> OutgoingM
 
 
 def ask_about_kit(request: HttpRequest, child: Child) -> int:
-    """Ask each guardian what is at home; the number of people who get the mail."""
+    """Ask each guardian who wants mail what is at home; how many get it."""
     link = link_to(request, reverse("athletes:kit", args=[child.public_id]))
     body = render_to_string("athletes/mail/ask_about_kit.txt", {"child": child, "link": link})
-    addresses = list(child.guardians.filter(is_active=True).values_list("email", flat=True))
+    asked = child.guardians.filter(is_active=True, wants_mail=True)
+    addresses = list(asked.values_list("email", flat=True))
     send_after_commit([written_mail(address, "What is at home?", body) for address in addresses])
     return len(addresses)

@@ -20,6 +20,7 @@ from athletes.models import (
     Invitation,
     Restriction,
 )
+from athletes.models.consents import answers_in_json
 from library.models import Pathway
 
 if TYPE_CHECKING:
@@ -29,6 +30,14 @@ if TYPE_CHECKING:
 def child_or_404(user: "User", public_id: uuid.UUID) -> Child:
     children = Child.objects.visible_to(user).select_related("user")
     return get_object_or_404(children, public_id=public_id)
+
+
+def child_with_answers_or_404(user: "User", public_id: uuid.UUID) -> Child:
+    """With `family_answers`: what those who answer for it have said, as `FamilyAnswers.said` takes
+    it."""
+    children = Child.objects.visible_to(user).select_related("user")
+    answered = children.annotate(family_answers=answers_in_json(timezone.localdate()))
+    return get_object_or_404(answered, public_id=public_id)
 
 
 def own_child_or_404(user: "User", public_id: uuid.UUID) -> Child:

@@ -6,10 +6,14 @@ import re
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from athletes import consent_texts
 from athletes.consent_texts import TEXTS
-from athletes.models import Consent, ConsentPurpose
+from athletes.consents import choose_mail
+from athletes.invitation_mail import ask_about_kit
+from athletes.mailing import stop_token
+from athletes.models import Consent, ConsentPurpose, Invitation
 from athletes.models.consents import is_agreed_to
 from tests.support.children_pages import assert_well_made, errors_of, text
 from tests.support.consents import said
@@ -207,3 +211,55 @@ def test_the_pages_are_well_made_and_cost_the_same_however_many_answer(
             coach.get(page(new))
         counts.append(len(asked))
     assert counts[0] == counts[1]
+
+
+def test_who_comes_in_anew_is_mailed_nothing_before_a_yes_and_who_was_here_as_before(
+    cast, client_for, now, mailoutbox
+):
+    """Whoever was here before the question was asked goes on being mailed until it is answered."""
+    for role in ("guardian", "coach"):
+        invitation, _ = Invitation.objects.invite(
+            f"{role}@example.net", role, invited_by=cast.head_coach, child=cast.child
+        )
+        came = invitation.accept(now, name="Somebody New")
+        assert came.wants_mail is (role == "coach")
+    new = cast.child.guardians.get(name="Somebody New")
+    sends(client_for(new), cast.child, training="yes", mail="yes")
+    new.refresh_from_db()
+    assert new.wants_mail
+    before = UserFactory(name="Here before")
+    cast.child.guardianships.create(guardian=before)
+    assert before.wants_mail
+
+
+def test_a_mail_about_kit_goes_to_those_alone_who_agreed_to_mail(cast, mailoutbox, rf):
+    """Nobody needs it for safety or to sign in."""
+    request = rf.get("/")
+    assert ask_about_kit(request, cast.child) == 1
+    choose_mail(cast.guardian, timezone.now(), wanted=False)
+    assert ask_about_kit(request, cast.child) == 0
+
+
+def test_stopping_mails_by_the_link_in_one_of_them_is_an_answer_too(cast, client, client_for):
+    client.post(reverse("athletes:stop_mail", args=[stop_token(cast.guardian)]))
+    newest = Consent.objects.current().get(
+        child=cast.child, answered_by=cast.guardian, purpose=ConsentPurpose.MAIL
+    )
+    assert not newest.given
+    parent = client_for(cast.guardian)
+    parent.post(reverse("athletes:mail_setting"), {"wants_mail": "on"})
+    assert "You said yes on 4 November 2026" in text(parent.get(page(cast.child)))
+
+
+def test_a_childs_page_tells_its_coach_what_is_agreed_to(cast, new, coach):
+    def read_of(child):
+        return text(coach.get(page(child, "child")))
+
+    assert "the family has not answered" in read_of(new)
+    assert "Training: yes · Words about health: yes · Heights: not answered" in read_of(cast.child)
+    second = UserFactory(name="Second Parent")
+    cast.child.guardianships.create(guardian=second)
+    said(cast.child, second, [PHOTOS], given=False)
+    read = read_of(cast.child)
+    assert "Photos and clips: no" in read
+    assert "guardians differ" in read

@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from athletes.models import ConsentPurpose, Restriction
 from program.log.pain_reports import Reporting, report_pain
-from program.models import PainReport
+from program.models import PainReport, Submission
 from tests.support.consents import said
 from tests.support.family import WEDNESDAY, assign, give
 from tests.support.pain import ORIGIN, knee
@@ -71,6 +71,20 @@ def test_so_is_what_a_phone_sends_long_after_also_of_a_session_that_is_gone(
     )
     assert answer.json()["state"] == "written"
     assert PainReport.objects.get().note == ("On a stair." if agrees else "")
+
+
+def test_nor_are_they_kept_with_a_log_that_could_not_be_written(cast, session, client_for, agrees):
+    """A log of a session that is gone is kept as it came."""
+    sent = {
+        "id": str(uuid.uuid4()),
+        "kind": "log",
+        "child": str(cast.child.public_id),
+        "session": str(uuid.uuid4()),
+        "fields": KNEE | {"state": "done", "hurt_note": "On a stair."},
+    }
+    inbox = reverse("program:inbox")
+    client_for(cast.guardian).post(inbox, sent, content_type="application/json")
+    assert ("hurt_note" in Submission.objects.get().payload) is agrees
 
 
 def test_what_is_spared_is_spared_with_words_or_without(cast, client_for, agrees):
