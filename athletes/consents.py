@@ -50,6 +50,7 @@ class Question:
     text: ConsentText
     own: Consent | None
     others: tuple[Consent, ...]
+    today: dt.date
 
     @property
     def holds(self) -> bool:
@@ -67,11 +68,13 @@ class Question:
 
     @property
     def deleted_on(self) -> dt.date | None:
-        """The day on which what came in under a yes is deleted; None where nothing is to be."""
+        """The day to come on which what came in under a yes is deleted; None where that is over, or
+        nothing is to be."""
         refusals = [each.at for each in self.said if not each.given]
         if self.purpose not in LEAVES_SOMETHING or not refusals:
             return None
-        return timezone.localdate(min(refusals) + DELETED_AFTER)
+        day = timezone.localdate(min(refusals) + DELETED_AFTER)
+        return day if day >= self.today else None
 
     @property
     def differs(self) -> bool:
@@ -136,7 +139,7 @@ def questions_about(child: Child, person: User, day: dt.date) -> Questions:
     )
     all_of_them = tuple(people)
     said = [_as_said(each, row) for each in all_of_them for row in each.said]
-    questions = tuple(_question(purpose, said, person) for purpose in TEXTS)
+    questions = tuple(_question(purpose, said, person, day) for purpose in TEXTS)
     return Questions(questions, all_of_them, person in all_of_them)
 
 
@@ -150,13 +153,15 @@ def _as_said(person: User, row: dict[str, Any]) -> Consent:
     return Consent(**(row | {"at": at, "signed_on": signed_on, "answered_by": person}))
 
 
-def _question(purpose: ConsentPurpose, said: Iterable[Consent], person: User) -> Question:
+def _question(
+    purpose: ConsentPurpose, said: Iterable[Consent], person: User, today: dt.date
+) -> Question:
     about = [each for each in said if each.purpose == purpose]
     own = next((each for each in about if each.answered_by == person), None)
     others = tuple(each for each in about if each is not own)
     if purpose == ConsentPurpose.MAIL and not person.is_coach:
         others = ()
-    return Question(purpose, TEXTS[purpose], own, others)
+    return Question(purpose, TEXTS[purpose], own, others, today)
 
 
 @transaction.atomic

@@ -128,7 +128,8 @@ class PaperForm(_AnswersForm):
         answering = User.objects.filter(pk__in=[each.pk for each in questions.people])
         self.fields["person"].queryset = answering  # type: ignore[attr-defined]
         for each in questions.all:
-            self.add_question(each.purpose, each.text.question.format(name=child.given_name))
+            question = each.text.question.format(name=child.given_name)
+            self.add_question(each.purpose, f"{each.text.title}: “{question}”")
         choices = [Field(each.purpose, wrapper_class="scale") for each in questions.all]
         self.helper = form_helper("person", "signed_on", *choices)
 

@@ -251,6 +251,13 @@ def test_stopping_mails_by_the_link_in_one_of_them_is_an_answer_too(cast, client
     assert "You said yes on 4 November 2026" in text(parent.get(page(cast.child)))
 
 
+def test_of_what_was_deleted_long_ago_nothing_is_promised(cast, client_for, now):
+    parent, day = client_for(cast.guardian), dt.timedelta(days=1)
+    for ago, is_told in ((15, False), (14, True), (0, True)):
+        said(cast.child, cast.guardian, [PHOTOS], given=False, at=now - ago * day)
+        assert ("is deleted on" in text(parent.get(page(cast.child)))) is is_told
+
+
 def test_a_childs_page_tells_its_coach_what_is_agreed_to(cast, new, coach):
     def read_of(child):
         return text(coach.get(page(child, "child")))
