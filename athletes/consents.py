@@ -15,8 +15,17 @@ from django.utils import timezone
 
 from athletes.changes import lock, lock_children, tell
 from athletes.consent_texts import TEXTS, ConsentText
-from athletes.models import Child, Consent, ConsentPurpose, Guardianship, User
-from athletes.models.consents import DELETED_AFTER, FamilyAnswers, may_answer, those_who_answer
+from athletes.models import (
+    Child,
+    ChildQuerySet,
+    Consent,
+    ConsentPurpose,
+    ConsentQuerySet,
+    Guardianship,
+    User,
+)
+from athletes.models.access_rules import GROWN_UP
+from athletes.models.consents import DELETED_AFTER, FamilyAnswers, may_answer
 from athletes.signals import Circumstance
 from library.shared.dates import date_in_words
 
@@ -103,9 +112,12 @@ class Questions:
         return self.may_answer and training.own is None
 
     @property
+    def answers(self) -> FamilyAnswers:
+        return FamilyAnswers.of(said for each in self.all for said in each.said)
+
+    @property
     def refuse_training(self) -> bool:
-        training = next(each for each in self.all if each.purpose == ConsentPurpose.TRAINING)
-        return FamilyAnswers.of(training.said).refuse(ConsentPurpose.TRAINING)
+        return self.answers.refuse(ConsentPurpose.TRAINING)
 
     @property
     def has_new_words(self) -> bool:
@@ -131,19 +143,46 @@ def _state(answers: FamilyAnswers, purpose: ConsentPurpose) -> str:
     return "yes" if answers.agree_to(purpose) else "no"
 
 
-def questions_about(child: Child, person: User, day: dt.date) -> Questions:
-    """One query. Of what others say about their own mail nothing is told to a family."""
-    current = Consent.objects.current().filter(child=child, answered_by=OuterRef("pk"))
-    people = those_who_answer(child, day).annotate(
-        said=ArraySubquery(current.values(json=JSONObject(**{name: name for name in SAID})))
-    )
-    all_of_them = tuple(people)
-    said = [_as_said(each, row) for each in all_of_them for row in each.said]
-    questions = tuple(_question(purpose, said, person, day) for purpose in TEXTS)
-    return Questions(questions, all_of_them, person in all_of_them)
-
-
 SAID: Final = ("purpose", "given", "version", "at", "signed_on")
+
+
+def with_answers(children: ChildQuerySet) -> ChildQuerySet:
+    """Each with what `questions_about` wants to know of it."""
+    said = Consent.objects.current().filter(child=OuterRef("child"))
+    guardians = Guardianship.objects.filter(child=OuterRef("pk")).values(
+        json=JSONObject(
+            pk="guardian",
+            name="guardian__name",
+            said=_in_json(said.filter(answered_by=OuterRef("guardian"))),
+        )
+    )
+    own = Consent.objects.current().filter(child=OuterRef("pk"), answered_by=OuterRef("user"))
+    return children.select_related("user").annotate(
+        guardians_said=ArraySubquery(guardians.order_by("guardian__name", "guardian")),
+        own_said=_in_json(own),
+    )
+
+
+def _in_json(answers: ConsentQuerySet) -> ArraySubquery:
+    return ArraySubquery(answers.values(json=JSONObject(**{name: name for name in SAID})))
+
+
+def questions_about(child: Child, person: User, day: dt.date) -> Questions:
+    """One query, and none for a child `with_answers`. Of what others say about their own mail
+    nothing is told to a family."""
+    if not hasattr(child, "own_said"):
+        child = with_answers(Child.objects.filter(pk=child.pk)).get()
+    said = _who_said_what(child, day)
+    answers = [_as_said(each, row) for each, rows in said.items() for row in rows]
+    questions = tuple(_question(purpose, answers, person, day) for purpose in TEXTS)
+    return Questions(questions, tuple(said), person in said)
+
+
+def _who_said_what(child: Any, day: dt.date) -> dict[User, list[dict[str, Any]]]:
+    """Those who answer for a child `with_answers`, in the order of names."""
+    if child.user is not None and child.age_on(day) >= GROWN_UP:
+        return {child.user: child.own_said}
+    return {User(pk=row["pk"], name=row["name"]): row["said"] for row in child.guardians_said}
 
 
 def _as_said(person: User, row: dict[str, Any]) -> Consent:

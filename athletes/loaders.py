@@ -10,6 +10,7 @@ from django.db.models import Q
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
 
+from athletes.consents import with_answers
 from athletes.models import (
     Child,
     Cohort,
@@ -20,7 +21,6 @@ from athletes.models import (
     Invitation,
     Restriction,
 )
-from athletes.models.consents import answers_in_json
 from library.models import Pathway
 
 if TYPE_CHECKING:
@@ -33,11 +33,9 @@ def child_or_404(user: "User", public_id: uuid.UUID) -> Child:
 
 
 def child_with_answers_or_404(user: "User", public_id: uuid.UUID) -> Child:
-    """With `family_answers`: what those who answer for it have said, as `FamilyAnswers.said` takes
-    it."""
-    children = Child.objects.visible_to(user).select_related("user")
-    answered = children.annotate(family_answers=answers_in_json(timezone.localdate()))
-    return get_object_or_404(answered, public_id=public_id)
+    """The child, of which `questions_about` then knows without a query."""
+    children = with_answers(Child.objects.visible_to(user))
+    return get_object_or_404(children, public_id=public_id)
 
 
 def own_child_or_404(user: "User", public_id: uuid.UUID) -> Child:

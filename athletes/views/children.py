@@ -12,7 +12,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from athletes.changes import set_growing_fast
 from athletes.children_list import WITHOUT, Wanted, list_children
-from athletes.consents import in_words
+from athletes.consents import in_words, questions_about
 from athletes.forms.children import ChildForm, NewChildForm
 from athletes.forms.membership import GrowingForm
 from athletes.health_views import looked_at
@@ -29,7 +29,6 @@ from athletes.models import (
     Restriction,
     User,
 )
-from athletes.models.consents import FamilyAnswers
 from athletes.second_factor import with_second_factor
 from library.models import Pathway
 from library.shared.access import Request, for_coaches
@@ -137,7 +136,7 @@ def growing(request: Request, public_id: uuid.UUID) -> HttpResponse:
 def _child_page(request: Request, child: Child, growing_form: GrowingForm) -> HttpResponse:
     looked_at(HealthView.Kind.CHILD, request.user, child)
     today = timezone.localdate()
-    answers = FamilyAnswers.said(child.family_answers)  # type: ignore[attr-defined]
+    answers = questions_about(child, request.user, today).answers
     context = {
         "child": child,
         "age": child.age_on(today),

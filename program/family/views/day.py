@@ -12,7 +12,7 @@ from athletes.consents import Questions, questions_about
 from athletes.family_frame import family_page
 from athletes.health_views import looked_at
 from athletes.invitation_mail import mail_family_invitation
-from athletes.loaders import child_or_404, children_of, own_child_or_404
+from athletes.loaders import child_with_answers_or_404, children_of, own_child_or_404
 from athletes.models import Child, HealthView, Invitation, Role
 from library.shared.access import Request, asks_again, for_signed_in, requires
 from program.common.addresses import address
@@ -53,7 +53,7 @@ def children(request: Request) -> HttpResponse:
 @for_signed_in
 def child_day(request: Request, child_id: uuid.UUID) -> HttpResponse:
     """What a child does today, or on the day asked for as `?day=2026-11-02`."""
-    child = child_or_404(request.user, child_id)
+    child = child_with_answers_or_404(request.user, child_id)
     looked_at(HealthView.Kind.SESSION, request.user, child)
     today = timezone.localdate()
     asked = questions_about(child, request.user, today)
