@@ -96,9 +96,10 @@ def invitation_mail(origin: str, invitation: Invitation, token: str) -> Outgoing
 
 
 def ask_about_kit(request: HttpRequest, child: Child) -> int:
-    """Ask the family what is at home; the number of people who get the mail."""
+    """Ask whoever of the family wants mail what is at home; how many get it."""
     link = link_to(request, reverse("athletes:kit", args=[child.public_id]))
     body = render_to_string("athletes/mail/ask_about_kit.txt", {"child": child, "link": link})
-    addresses = list(child.family_told().filter(is_active=True).values_list("email", flat=True))
+    asked = child.family_told().filter(is_active=True, wants_mail=True)
+    addresses = list(asked.values_list("email", flat=True))
     send_after_commit([written_mail(address, "What is at home?", body) for address in addresses])
     return len(addresses)

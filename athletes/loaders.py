@@ -6,10 +6,11 @@ A second id in an address is looked up through the first.
 import uuid
 from typing import TYPE_CHECKING
 
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import Q
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
 
+from athletes.consents import with_answers
 from athletes.models import (
     Child,
     Cohort,
@@ -27,9 +28,13 @@ if TYPE_CHECKING:
 
 
 def child_or_404(user: "User", public_id: uuid.UUID) -> Child:
-    """With `is_guarded`: whether this person is a guardian of it, too."""
-    mine = Exists(Guardianship.objects.filter(child=OuterRef("pk"), guardian=user))
-    children = Child.objects.visible_to(user).select_related("user").annotate(is_guarded=mine)
+    children = Child.objects.visible_to(user).select_related("user")
+    return get_object_or_404(children, public_id=public_id)
+
+
+def child_with_answers_or_404(user: "User", public_id: uuid.UUID) -> Child:
+    """The child, of which `questions_about` then knows without a query."""
+    children = with_answers(Child.objects.visible_to(user))
     return get_object_or_404(children, public_id=public_id)
 
 

@@ -1,4 +1,4 @@
-"""Agreeing to measurements, taking the agreement back, and what the measurements say."""
+"""What a child's measurements say."""
 
 import datetime as dt
 from collections.abc import Sequence
@@ -6,33 +6,14 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
 
-from django.db import transaction
-
 from athletes import growth
 from athletes.growth import MaturityOffset, Velocity
-from athletes.models import Child, GrowthConsent, GrowthMeasurement, User
+from athletes.models import Child, GrowthMeasurement, User
 from athletes.models.growth import decimal_age
 from library.shared.dates import date_in_words
 
 DUE_AFTER: Final = dt.timedelta(days=100)
 """About three months: sooner, a tape's error is larger than what a child has grown."""
-
-
-@transaction.atomic
-def agree(child: Child, by: User, now: dt.datetime) -> bool:
-    """False if somebody had agreed before, which stays as it was."""
-    _, made = GrowthConsent.objects.get_or_create(
-        child=child, defaults={"given_by": by, "given_at": now}
-    )
-    return made
-
-
-@transaction.atomic
-def stop(child: Child) -> int:
-    """Take the agreement back: every measurement is deleted. How many there were."""
-    GrowthConsent.objects.filter(child=child).delete()
-    deleted, _ = GrowthMeasurement.objects.filter(child=child).delete()
-    return deleted
 
 
 @dataclass(frozen=True)
@@ -83,6 +64,6 @@ class Growth:
 
 
 def growth_of(user: User, child: Child) -> Growth:
-    """What this person may see of it: nothing without a guardian's agreement."""
+    """What this person may see of it: nothing unless the family agrees."""
     rows = GrowthMeasurement.objects.visible_to(user).filter(child=child)
     return Growth(child, list(rows.select_related("measured_by").order_by("on")))

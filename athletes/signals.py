@@ -10,7 +10,7 @@ class Circumstance(StrEnum):
     said to be, where that stands on its pathway. PAIN: something was reported, answered or taken
     back. LIMIT: something it holds was found to break a limit, though nobody had told of a change.
     RECALL: an exercise was taken back for everybody, or given back. WAY_BACK: a way back began,
-    took a step or ended."""
+    took a step or ended. CONSENT: the family agrees to training, or does not."""
 
     KIT = "kit"
     RESTRICTION = "restriction"
@@ -25,6 +25,7 @@ class Circumstance(StrEnum):
     LIMIT = "limit"
     RECALL = "recall"
     WAY_BACK = "way_back"
+    CONSENT = "consent"
 
 
 circumstances_changed = Signal()

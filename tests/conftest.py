@@ -187,7 +187,7 @@ def evening(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.fixture
 def nothing_to_agree_to(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Without the finding about agreements, which almost every child here lacks; see
+    """Without the finding about heights, of which almost no family here has said a word; see
     `tests/program/review/test_consent.py`."""
     monkeypatch.setattr("program.review.findings.consent_findings", lambda rows: ())
 

@@ -68,7 +68,8 @@ class KitForm(forms.Form):
 
 
 class RestrictionForm(forms.Form):
-    """What a child should be spared, and until when."""
+    """What a child should be spared, and until when; in words, too, where the family agrees to
+    them."""
 
     region = forms.ChoiceField(
         label="Where",
@@ -110,16 +111,16 @@ class RestrictionForm(forms.Form):
         error_messages={"max_length": "At most 200 characters."},
     )
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, takes_words: bool, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["start"].initial = timezone.localdate
-        self.helper = form_helper(
-            "region",
-            Field("side", wrapper_class="scale"),
-            "kind",
-            Row(Column("start"), Column("until")),
-            "note",
-        )
+        rows = ["region", Field("side", wrapper_class="scale"), "kind"]
+        rows.append(Row(Column("start"), Column("until")))
+        if takes_words:
+            rows.append("note")
+        else:
+            del self.fields["note"]
+        self.helper = form_helper(*rows)
 
     def clean_start(self) -> dt.date:
         start: dt.date = self.cleaned_data["start"]
@@ -156,6 +157,6 @@ class RestrictionForm(forms.Form):
             kind=RestrictionKind.NOTHING if rests else RestrictionKind(data["kind"]),
             start=data["start"],
             until=data["until"],
-            note=data["note"],
+            note=data.get("note", ""),
         )
         return restrict(child, rule, by, timezone.localdate())

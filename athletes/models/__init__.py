@@ -15,11 +15,8 @@ from athletes.models.circumstances import (
     RestrictionQuerySet,
 )
 from athletes.models.cohorts import Cohort, CohortQuerySet
-from athletes.models.growth import (
-    GrowthConsent,
-    GrowthMeasurement,
-    GrowthMeasurementQuerySet,
-)
+from athletes.models.consents import Consent, ConsentPurpose, ConsentQuerySet
+from athletes.models.growth import GrowthMeasurement, GrowthMeasurementQuerySet
 from athletes.models.health_views import HealthView, HealthViewQuerySet
 from athletes.models.imports import ImportDraft, ImportDraftQuerySet
 from athletes.models.invitations import Invitation, InvitationQuerySet
@@ -36,9 +33,11 @@ __all__ = [
     "ChildQuerySet",
     "Cohort",
     "CohortQuerySet",
+    "Consent",
+    "ConsentPurpose",
+    "ConsentQuerySet",
     "Enrolment",
     "EnrolmentQuerySet",
-    "GrowthConsent",
     "GrowthMeasurement",
     "GrowthMeasurementQuerySet",
     "Guardianship",

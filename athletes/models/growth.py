@@ -8,40 +8,25 @@ from django.db.models import F, Q
 
 from athletes import growth
 from athletes.models.children import Child
+from athletes.models.consents import DELETED_AFTER, ConsentPurpose, agreed_to, refused_before
 
 if TYPE_CHECKING:
     from athletes.models.users import User
 
 
-class GrowthConsentQuerySet(models.QuerySet["GrowthConsent"]):
-    def visible_to(self, user: "User") -> "GrowthConsentQuerySet":
-        return self.filter(child__in=Child.objects.visible_to(user))
-
-
-class GrowthConsent(models.Model):
-    """A guardian has agreed that this child is measured. Without a row nothing is measured, kept
-    or shown."""
-
-    child = models.OneToOneField(Child, on_delete=models.CASCADE, related_name="growth_consent")
-    given_at = models.DateTimeField()
-    given_by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
-    )
-
-    objects = GrowthConsentQuerySet.as_manager()
-
-    def __str__(self) -> str:
-        return f"{self.child} may be measured"
-
-
 class GrowthMeasurementQuerySet(models.QuerySet["GrowthMeasurement"]):
     def visible_to(self, user: "User") -> "GrowthMeasurementQuerySet":
-        """A coach of the child, and whoever decides for it, while one of those agrees; nobody
-        else."""
-        agreed = self.filter(child__growth_consent__isnull=False)
+        """A coach of the child, and whoever decides for it, while it is agreed to; nobody else."""
+        agreed = self.filter(agreed_to(ConsentPurpose.MEASUREMENTS, child="child"))
         if user.is_active and user.is_coach:
             return agreed.filter(child__in=Child.objects.visible_to(user))
         return agreed.filter(child__in=Child.objects.decided_by(user))
+
+    def refused(self, now: dt.datetime) -> "GrowthMeasurementQuerySet":
+        """Those to be deleted, since it was said long enough ago that nothing is to be measured."""
+        return self.filter(
+            refused_before(now - DELETED_AFTER, ConsentPurpose.MEASUREMENTS, "child")
+        )
 
 
 class GrowthMeasurement(models.Model):

@@ -103,6 +103,7 @@ class Step(StrEnum):
     SIGN_OUT = "sign out"
 
 
+FAMILY: Final = {Role.GUARDIAN, Role.ATHLETE}
 _NOT_YET: Final = {Step.SIGN_IN: SIGN_IN_FIRST, Step.SIGN_OUT: SIGNED_IN_AS_ANOTHER}
 
 
@@ -365,9 +366,11 @@ class Invitation(models.Model):
         return user
 
     def _new_account(self, name: str) -> User:
+        """A family is asked about mail at its first visit, and mailed nothing before."""
+        details = {"name": name, "role": self.role, "wants_mail": self.role not in FAMILY}
         try:
             with transaction.atomic():
-                return User.objects.create_user(self.email, name=name, role=self.role)
+                return User.objects.create_user(self.email, **details)
         except IntegrityError:  # another invitation to this address, at this moment
             raise InvitationRefused(SIGN_IN_FIRST) from None
 

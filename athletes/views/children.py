@@ -12,12 +12,13 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from athletes.changes import set_growing_fast
 from athletes.children_list import WITHOUT, Wanted, list_children
+from athletes.consents import in_words, questions_about
 from athletes.forms.children import ChildForm, NewChildForm
 from athletes.forms.membership import GrowingForm
 from athletes.health_views import looked_at
 from athletes.importing.drafts import ask_for_one
 from athletes.importing_mail import answer_asked
-from athletes.loaders import child_or_404
+from athletes.loaders import child_or_404, child_with_answers_or_404
 from athletes.models import (
     Child,
     Cohort,
@@ -107,7 +108,7 @@ def edit_child(request: Request, public_id: uuid.UUID) -> HttpResponse:
 @require_GET
 @for_coaches
 def child_page(request: Request, public_id: uuid.UUID) -> HttpResponse:
-    child = child_or_404(request.user, public_id)
+    child = child_with_answers_or_404(request.user, public_id)
     return _child_page(request, child, GrowingForm(initial={"until": child.growing_fast_until}))
 
 
@@ -115,7 +116,7 @@ def child_page(request: Request, public_id: uuid.UUID) -> HttpResponse:
 @for_coaches
 def growing(request: Request, public_id: uuid.UUID) -> HttpResponse:
     """Go gently until a day; the button “No longer” asks for no day."""
-    child = child_or_404(request.user, public_id)
+    child = child_with_answers_or_404(request.user, public_id)
     if "no_longer" in request.POST:
         set_growing_fast(child, None)
         messages.success(request, f"{child} trains without this caution again.")
@@ -135,11 +136,14 @@ def growing(request: Request, public_id: uuid.UUID) -> HttpResponse:
 def _child_page(request: Request, child: Child, growing_form: GrowingForm) -> HttpResponse:
     looked_at(request, child)
     today = timezone.localdate()
+    answers = questions_about(child, request.user, today).answers
     context = {
         "child": child,
         "age": child.age_on(today),
         "grows_fast": child.grows_fast_on(today),
         "growing_form": growing_form,
+        "answers": answers,
+        "agreed": in_words(answers),
         "kit": HomeKit.objects.filter(child=child).with_items().first(),
         "guardianships": child.guardianships.select_related("guardian"),
         "may_be_reset": _may_be_reset(request, child),

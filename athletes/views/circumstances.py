@@ -14,7 +14,8 @@ from athletes.forms.circumstances import KitForm, RestrictionForm
 from athletes.health_views import looked_at
 from athletes.home_kit import KitPage, items_at_home
 from athletes.loaders import child_for_adults_or_404, child_or_404, restriction_in_or_404
-from athletes.models import Child
+from athletes.models import Child, ConsentPurpose
+from athletes.models.consents import is_agreed_to
 from library.shared.access import Request, for_coaches, for_signed_in, for_whoever_reports
 
 
@@ -45,12 +46,16 @@ def _back(request: Request, child: Child) -> HttpResponse:
 def restrictions(request: Request, public_id: uuid.UUID) -> HttpResponse:
     child = child_or_404(request.user, public_id)
     looked_at(request, child)
-    form = RestrictionForm(request.POST or None, initial=_again(request))
+    today = timezone.localdate()
+    form = RestrictionForm(
+        request.POST or None,
+        initial=_again(request),
+        takes_words=is_agreed_to(ConsentPurpose.HEALTH_NOTES, child, today),
+    )
     if request.method == "POST" and form.is_valid():
         done = form.restrict(child, request.user)
         messages.success(request, done.in_words)
         return redirect("athletes:restrictions", child.public_id)
-    today = timezone.localdate()
     rows = child.restrictions.with_people()
     context = {
         "form": form,

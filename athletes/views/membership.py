@@ -9,6 +9,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
+from athletes.consents import remove_guardian as take_out
 from athletes.forms.membership import EnrolForm, InviteFamilyForm, LastDayForm
 from athletes.invitation_mail import mail_family_invitation
 from athletes.loaders import (
@@ -112,7 +113,7 @@ def remove_guardian(request: Request, public_id: uuid.UUID, pk: int) -> HttpResp
     child = child_or_404(request.user, public_id)
     guardianship = guardianship_in_or_404(child, pk)
     if request.method == "POST":
-        guardianship.delete()
+        take_out(guardianship, timezone.localdate())
         messages.success(request, f"{guardianship.guardian} no longer sees {child}.")
         return redirect("athletes:child", child.public_id)
     sent = Invitation.objects.filter(child=child, invited_by=guardianship.guardian)

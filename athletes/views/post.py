@@ -3,13 +3,16 @@
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils import timezone
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_http_methods
 
+from athletes.consents import choose_mail
 from athletes.forms.people import MailForm
 from athletes.mailing import person_of
-from athletes.models import User
 from library.shared.access import Request, for_signed_in
+from library.shared.acting import writing_as
+from library.shared.request_ids import request_id
 
 
 @require_http_methods(["GET", "POST"])
@@ -18,8 +21,8 @@ def mail_setting(request: Request) -> HttpResponse:
     # An unticked box sends nothing, so an empty form is an answer, too.
     form = MailForm(request.POST if request.method == "POST" else None, instance=request.user)
     if request.method == "POST" and form.is_valid():
-        request.user.save(update_fields=["wants_mail"])
         wants = request.user.wants_mail
+        choose_mail(request.user, timezone.now(), wanted=wants)
         messages.success(request, "You are mailed." if wants else "You are not mailed any more.")
         return redirect("athletes:mail_setting")
     base = "base_family.html" if request.user.is_family else "base_coach.html"
@@ -34,5 +37,6 @@ def stop_mail(request: HttpRequest, token: str) -> HttpResponse:
     if person is None:
         raise Http404
     if request.method == "POST":
-        User.objects.filter(pk=person.pk).update(wants_mail=False)
+        with writing_as(person.pk, request_id(request)):
+            choose_mail(person, timezone.now(), wanted=False)
     return render(request, "athletes/stop_mail.html", {"has_stopped": request.method == "POST"})

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any, Final, cast
 from django import forms
 from django.core.exceptions import ValidationError
 
+from athletes.models import ConsentPurpose
 from library.models import Exercise
 from library.shared.forms import form_helper
 from library.shared.uploads.fields import UploadField
@@ -26,6 +27,9 @@ TOO_MANY_UPLOADS: Final = (
 TOO_MANY_QUESTIONS: Final = (
     f"That makes more than {MOST_QUESTIONS_A_DAY} questions in a day. Ask this one tomorrow; if it "
     "cannot wait, talk to the coach."
+)
+NOT_AGREED: Final = (
+    "Photos and clips are not agreed to, so nothing was sent. Ask in words alone, or agree first."
 )
 AGAIN: Final = "Choose the photo or clip once more: it was not kept."
 
@@ -58,12 +62,17 @@ class QuestionForm(forms.Form):
         self._slots = {str(slot.pk): slot for slot in session.slots.all()}
         choices = [(key, str(slot)) for key, slot in self._slots.items()]
         self.fields["slot"].choices = [("", "the whole session"), *choices]  # type: ignore[attr-defined]
+        self.takes_uploads = session.agreements.agree_to(ConsentPurpose.PHOTOS)
+        if not self.takes_uploads:
+            del self.fields["upload"]
         if by.is_family:
             self.fields["text"].help_text = f"Up to {MOST_QUESTIONS_A_DAY} questions a day."
         self.helper = form_helper()
 
     def count_upload(self, now: dt.datetime) -> None:
         """Count what was sent, before it is read; one too many is refused unread."""
+        if not self.takes_uploads:
+            return
         if self.files.getlist("upload") and not UploadAttempt.objects.begin(self._by, now):
             self._upload.refusal = TOO_MANY_UPLOADS
 
@@ -72,6 +81,8 @@ class QuestionForm(forms.Form):
         return cast("UploadField", self.fields["upload"])
 
     def clean(self) -> None:
+        if self.files and not self.takes_uploads:
+            self.add_error("text", ValidationError(NOT_AGREED, code="not agreed"))
         if self.errors and self.cleaned_data.get("upload"):
             self.add_error("upload", ValidationError(AGAIN, code="again"))
 

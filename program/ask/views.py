@@ -6,7 +6,7 @@ from contextlib import suppress
 
 from django.contrib import messages
 from django.db import transaction
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
@@ -41,7 +41,7 @@ def ask(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpRe
     context = {
         "session": session,
         "form": form,
-        "asked": asked.with_names(),
+        "asked": asked.to_be_read_by(request.user),
         "idempotency_key": request.POST.get(KEY_FIELD) or new_idempotency_key(),
     }
     return family_page(request, "program/ask/ask.html", session.child, context)
@@ -53,7 +53,7 @@ class _NotAsked(Exception):
 
 def _ask_once(request: Request, form: QuestionForm) -> bool:
     """Ask, and tell the coaches, unless it has been asked already. Whether it stands now."""
-    upload, now = form.cleaned_data["upload"], timezone.now()
+    upload, now = form.cleaned_data.get("upload"), timezone.now()
     with suppress(_NotAsked), kept(upload) as name, transaction.atomic():
         if already_done(request, form.cleaned_data["text"]) or form.refuse_a_flood(now):
             raise _NotAsked
@@ -66,8 +66,10 @@ def _ask_once(request: Request, form: QuestionForm) -> bool:
 def upload(request: Request, question_id: uuid.UUID) -> HttpResponse:
     """The photo or clip of a question."""
     question = question_or_404(request.user, question_id)
+    if not question.shown_upload:
+        raise Http404
     looked_at(request, question.child)
-    return answer_with(request, question.upload, of_a_child=True)
+    return answer_with(request, question.shown_upload, of_a_child=True)
 
 
 @require_http_methods(["GET", "POST"])

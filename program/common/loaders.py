@@ -104,7 +104,7 @@ def resolution_or_404(user: "User", resolution_id: int) -> Resolution:
 
 
 def question_or_404(user: "User", question_id: uuid.UUID) -> Question:
-    questions = Question.objects.visible_to(user).with_names().select_related("child")
+    questions = Question.objects.visible_to(user).to_be_read_by(user).select_related("child")
     return get_object_or_404(questions, public_id=question_id)
 
 
@@ -145,7 +145,7 @@ def cohorts_of(user: "User") -> list[Cohort]:
 
 def assigned_or_404(user: "User", child_id: uuid.UUID, assigned_id: uuid.UUID) -> AssignedSession:
     """The session with all it holds and its log, in a fixed number of queries."""
-    sessions = AssignedSession.objects.visible_to(user).with_slots().with_log()
+    sessions = AssignedSession.objects.visible_to(user).with_slots().with_log().with_agreements()
     return get_object_or_404(sessions, child__public_id=child_id, public_id=assigned_id)
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from django.db import transaction
 
 from athletes.models import Child, User
-from program.demo import ahead, asking, growing, people, reporting, season
+from program.demo import agreeing, ahead, asking, growing, people, reporting, season
 from program.demo.scenario import HEAD
 from program.demo.simulation import traits_of
 from program.engine.weeks import monday_of, week_end
@@ -46,8 +46,8 @@ def load_demo(size: Size, seed: int, today: dt.date) -> None:
     people.write_homes(children, chance)
     people.write_placements(children, first_monday, head, chance)
     people.write_way_so_far(children, first_monday, head)
+    agreeing.write_answers(children, first_monday)
     growing.write_heights(children, first_monday, seed)
-    growing.write_refusals(children, first_monday, head)
     traits = {
         child.pk: traits_of(number, chance, size.weeks_past)
         for number, child in enumerate(children)

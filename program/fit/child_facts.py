@@ -12,7 +12,8 @@ from django.contrib.postgres.expressions import ArraySubquery
 from django.db.models import Exists, OuterRef, Q, Value
 from django.db.models.functions import JSONObject
 
-from athletes.models import Child, Cohort, HomeKit, Placement, Restriction
+from athletes.models import Child, Cohort, ConsentPurpose, HomeKit, Placement, Restriction
+from athletes.models.consents import refused
 from library.body import Region, RestrictionKind, Side
 from program.engine.contact_ceilings import contact_ceiling
 from program.engine.fit import limits
@@ -67,6 +68,7 @@ class _Known:
     restrictions: Sequence["_Spared"]
     unanswered: Sequence[Pain]
     way_back: Sequence[WayBackStep]
+    training_is_refused: bool
 
     def on(
         self,
@@ -87,6 +89,7 @@ class _Known:
             restrictions=self._restrictions(day),
             coming_back=self._coming_back(day),
             is_held_back=any(pain.is_warning for pain in self.unanswered),
+            training_is_refused=self.training_is_refused,
             in_growth_spurt=self.child.grows_fast_on(day),
             overrides=overrides,
             more=self.more,
@@ -150,6 +153,7 @@ def _known(children: Collection[Child]) -> dict[int, _Known]:
             )
         ),
         ArraySubquery(back.values(json=JSONObject(**{name: name for name in _WAY_BACK}))),
+        refused(ConsentPurpose.TRAINING),
     )
     by_key = {child.pk: child for child in children}
     return {
@@ -161,8 +165,9 @@ def _known(children: Collection[Child]) -> dict[int, _Known]:
             restrictions=[_restriction(each) for each in restrictions],
             unanswered=[Pain.stored(each) for each in pains],
             way_back=[WayBackStep(**_with_days(each, "since", "until")) for each in steps],
+            training_is_refused=says_no,
         )
-        for key, placements, has_said, items, restrictions, pains, steps in rows
+        for key, placements, has_said, items, restrictions, pains, steps, says_no in rows
     }
 
 

@@ -55,7 +55,8 @@ def group_of(user: "User", session: Session) -> list[AssignedSession]:
     by_name = ("child__given_name", "child__family_initial", "pk")
     unanswered = PainReport.objects.unanswered().with_people()
     spared = Prefetch("child__pain_reports", queryset=unanswered, to_attr="unanswered_pain")
-    return list(assigned.with_slots().with_log().prefetch_related(spared).order_by(*by_name))
+    whole = assigned.with_slots().with_log().with_agreements()
+    return list(whole.prefetch_related(spared).order_by(*by_name))
 
 
 class ChildLogForm(HurtForm):

@@ -4,9 +4,11 @@ import uuid
 from collections.abc import Mapping
 from typing import Any, Final
 
+from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Field
 from django import forms
 
+from athletes.models import ConsentPurpose
 from athletes.models.circumstances import REGION_CHOICES
 from library.shared.forms import form_helper
 from program.log.pain_reports import PainEntry
@@ -43,8 +45,9 @@ def key_of(slot: AssignedSlot) -> str:
 
 
 class HurtForm(forms.Form):
-    """What is wrong, on which side and how much, asked for only where something hurt at all.
-    Without a session it is about none: the one it came from is gone."""
+    """What is wrong, on which side and how much, asked for only where something hurt at all; in
+    words, too, where the family agrees to them. Without a session it is about none: the one it came
+    from is gone."""
 
     hurt = forms.ChoiceField(
         label="Did something hurt, or were you not well?",
@@ -75,15 +78,6 @@ class HurtForm(forms.Form):
     hurt_note = forms.CharField(label="What happened?", max_length=300, required=False)
 
     hurt_helper = form_helper(Field("hurt", wrapper_class="scale"))
-    pain_helper = form_helper(
-        "hurt_id",
-        "hurt_region",
-        Field("hurt_side", wrapper_class="scale"),
-        Field("hurt_level", wrapper_class="scale"),
-        Field("hurt_signs", wrapper_class="scale"),
-        "hurt_slot",
-        "hurt_note",
-    )
 
     def __init__(
         self,
@@ -94,11 +88,26 @@ class HurtForm(forms.Form):
     ) -> None:
         said = {"hurt_id": uuid.uuid4()} | dict(initial or {})
         super().__init__(data, initial=said, prefix=prefix)
+        if assigned and not assigned.agreements.agree_to(ConsentPurpose.HEALTH_NOTES):
+            del self.fields["hurt_note"]
         self.slots = {key_of(slot): slot for slot in assigned.slots.all()} if assigned else {}
         self.fields["hurt_slot"].choices = [  # type: ignore[attr-defined]
             ("", "not on one of these"),
             *((key, slot.revision.name) for key, slot in self.slots.items()),
         ]
+
+    @property
+    def pain_helper(self) -> FormHelper:
+        words = ["hurt_note"] if "hurt_note" in self.fields else []
+        return form_helper(
+            "hurt_id",
+            "hurt_region",
+            Field("hurt_side", wrapper_class="scale"),
+            Field("hurt_level", wrapper_class="scale"),
+            Field("hurt_signs", wrapper_class="scale"),
+            "hurt_slot",
+            *words,
+        )
 
     def clean(self) -> dict[str, Any]:
         if self._something_hurt():

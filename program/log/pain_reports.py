@@ -13,7 +13,8 @@ from django.utils import timezone
 
 from athletes.changes import lock, tell
 from athletes.mailing import origin_of
-from athletes.models import Child, User
+from athletes.models import Child, ConsentPurpose, User
+from athletes.models.consents import is_agreed_to
 from athletes.signals import Circumstance
 from program.log.logbook import mark_started
 from program.log.pain_mail import tell_coaches
@@ -77,6 +78,7 @@ def report_pain(
     where the session is gone. `is_begun`: it hurt while doing that session, which stays the
     child's.
 
+    Words about health are kept where the family agrees to them, and everything else in any case.
     Sent again it is the same report; if it says something else, it waits for an answer again. Locks
     the child, so call it before locking any of its sessions.
     """
@@ -88,12 +90,23 @@ def report_pain(
     if there and there.child_id != child.pk:
         # An id that names a report of another child is nobody's business here.
         pain, there = replace(pain, public_id=uuid.uuid4()), None
+    pain = _in_agreed_words(child, pain, there, timezone.localdate(reporting.now))
     if there and _says_the_same(there, pain):
         return there
     report = _say_otherwise(there, pain) if there else _create(child, pain, reporting, session)
     tell(child, Circumstance.PAIN)
     tell_coaches(report, reporting.by, reporting.now, reporting.origin)
     return report
+
+
+def _in_agreed_words(
+    child: Child, pain: PainEntry, there: PainReport | None, day: dt.date
+) -> PainEntry:
+    """Without the words where the family does not agree to them; those of before stay."""
+    before = there.note if there else ""
+    if pain.note == before or is_agreed_to(ConsentPurpose.HEALTH_NOTES, child, day):
+        return pain
+    return replace(pain, note=before)
 
 
 def _as_it_is(session: AssignedSession | None) -> AssignedSession | None:

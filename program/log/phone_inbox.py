@@ -13,8 +13,10 @@ from typing import Any, Final
 from django.db import IntegrityError, transaction
 from django.forms import BaseForm
 from django.http import Http404, QueryDict
+from django.utils import timezone
 
-from athletes.models import Child, User
+from athletes.models import Child, ConsentPurpose, User
+from athletes.models.consents import is_agreed_to
 from program.ask.forms import QuestionForm
 from program.log.forms import LogForm
 from program.log.logbook import LogRefused, mark_started, write_log
@@ -91,7 +93,8 @@ def accept(sent: Sent, reporting: Reporting) -> Submission:
         answer = _write(sent, session, by, now, hurt=hurt)
         row.assigned_session, row.state, row.sentence = session, answer.state, answer.sentence
         if answer.state != SubmissionState.WRITTEN or sent.kind == SubmissionKind.EASIER:
-            row.payload = sent.fields  # an easier choice has no other place until the log
+            # An easier choice has no other place until the log.
+            row.payload = _kept_of(sent, child, now)
         row.save()
     return row
 
@@ -105,6 +108,14 @@ def _kept(sent: Sent, child: Child, by: User, now: dt.datetime) -> tuple[Submiss
         )
     except IntegrityError:  # row security shows nobody another child's
         raise Http404 from None
+
+
+def _kept_of(sent: Sent, child: Child, now: dt.datetime) -> dict[str, str]:
+    """What was sent, without words about health where the family does not agree to them."""
+    day = timezone.localdate(now)
+    if not sent.fields.get("hurt_note") or is_agreed_to(ConsentPurpose.HEALTH_NOTES, child, day):
+        return sent.fields
+    return {name: text for name, text in sent.fields.items() if name != "hurt_note"}
 
 
 def _known(row: Submission, child: Child) -> Submission:
@@ -140,8 +151,8 @@ def _hold(child: Child, public_id: uuid.UUID) -> None:
 
 
 def _session(by: User, child: Child, public_id: uuid.UUID) -> AssignedSession | None:
-    sessions = AssignedSession.objects.visible_to(by).filter(child=child).with_slots().with_log()
-    return sessions.filter(public_id=public_id).first()
+    sessions = AssignedSession.objects.visible_to(by).filter(child=child, public_id=public_id)
+    return sessions.with_slots().with_log().with_agreements().first()
 
 
 GONE: Final = (

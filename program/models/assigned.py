@@ -1,14 +1,17 @@
 import datetime as dt
 import uuid
 from collections.abc import Collection
+from functools import cached_property
 from typing import TYPE_CHECKING, Any, Final
 
 from django.apps import apps
 from django.conf import settings
 from django.db import models
 from django.db.models import Case, Exists, OuterRef, Prefetch, Q, Value, When
+from django.utils import timezone
 
 from athletes.models import Child, Cohort, Enrolment
+from athletes.models.consents import FamilyAnswers, answers_in_json
 from library.models import ExerciseRevision
 from program.engine.attendance import CouldNot
 from program.engine.prescription import Prescription
@@ -101,6 +104,10 @@ class AssignedSessionQuerySet(models.QuerySet["AssignedSession"]):
             )
         )
 
+    def with_agreements(self) -> "AssignedSessionQuerySet":
+        """With what the child's family agrees to, for `agreements`."""
+        return self.annotate(family_answers=answers_in_json(timezone.localdate(), "child"))
+
     def with_slots(self) -> "AssignedSessionQuerySet":
         """Everything needed to read, do or print a session, in a fixed number of queries."""
         slots = AssignedSlot.objects.select_related(
@@ -158,6 +165,11 @@ class AssignedSession(Pauses):
 
     def __str__(self) -> str:
         return self.name
+
+    @cached_property
+    def agreements(self) -> FamilyAnswers:
+        """What the family agrees to; nothing unless it was fetched `with_agreements()`."""
+        return FamilyAnswers.said(getattr(self, "family_answers", ()))
 
     @property
     def is_touched(self) -> bool:

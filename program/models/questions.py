@@ -3,14 +3,20 @@ import uuid
 from typing import Final
 
 from django.conf import settings
-from django.db import models
-from django.db.models import Q
+from django.db import models, transaction
+from django.db.models import Exists, ExpressionWrapper, OuterRef, Q
 
-from athletes.models import Child, User
+from athletes.models import Child, ConsentPurpose, User
+from athletes.models.consents import DELETED_AFTER, agreed_to, refused_before
 from library.models import Exercise
 from library.shared.ids import whole_number
 from library.shared.uploads import Kind
-from library.shared.uploads.keeping import kind_of, upload_field, upload_name_is_ours
+from library.shared.uploads.keeping import (
+    kind_of,
+    let_upload_go,
+    upload_field,
+    upload_name_is_ours,
+)
 from program.models.assigned import AssignedSession
 
 LONGEST_ANSWER: Final = 1000
@@ -31,10 +37,30 @@ class QuestionQuerySet(models.QuerySet["Question"]):
         number = whole_number(key.removeprefix(key_of(""))) if is_a_question else None
         return self.none() if number is None else self.filter(pk=number)
 
-    def with_names(self) -> "QuestionQuerySet":
+    def to_be_read_by(self, user: User) -> "QuestionQuerySet":
+        """With names, and with `shows_upload`: coaches see a photo or clip while the family agrees,
+        the family sees its own as long as it is there."""
+        family = Q(user=user) | Q(guardians=user)
+        own = Child.objects.filter(family, pk=OuterRef("child"))
+        agreed = agreed_to(ConsentPurpose.PHOTOS, child="child")
         return self.select_related(
             "asked_by", "answered_by", "assigned_session", "exercise__current"
+        ).annotate(
+            is_agreed=ExpressionWrapper(agreed, models.BooleanField()),
+            shows_upload=ExpressionWrapper(agreed | Q(Exists(own)), models.BooleanField()),
         )
+
+    def with_refused_uploads(self, now: dt.datetime) -> "QuestionQuerySet":
+        """Those whose photo or clip is to be deleted, since the family said no long enough ago."""
+        since = now - DELETED_AFTER
+        return self.exclude(upload="").filter(refused_before(since, ConsentPurpose.PHOTOS, "child"))
+
+    def let_uploads_go(self) -> None:
+        """Delete what came with them; the words stay."""
+        for question in self.order_by("pk"):
+            with transaction.atomic():
+                let_upload_go(question.upload)
+                Question.objects.filter(pk=question.pk).update(upload="")
 
     def are_enough_for_a_day(self, user: User, now: dt.datetime) -> bool:
         """Whether a member of a family has asked as often in the last day as it may: each question
@@ -91,6 +117,15 @@ class Question(models.Model):
         if self.exercise:
             return str(self.exercise)
         return self.assigned_session.name if self.assigned_session else ""
+
+    @property
+    def shown_upload(self) -> str:
+        """The upload as its reader sees it; "" unless it was fetched `to_be_read_by` somebody."""
+        return self.upload if getattr(self, "shows_upload", False) else ""
+
+    @property
+    def is_hidden_from_coaches(self) -> bool:
+        return bool(self.shown_upload) and not getattr(self, "is_agreed", False)
 
     @property
     def upload_kind(self) -> Kind | None:

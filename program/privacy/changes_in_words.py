@@ -10,8 +10,11 @@ from django.utils import timezone
 from athletes.models import RecordedChange
 from library.shared.dates import date_in_words
 from program.privacy.declarations import HELD
+from program.privacy.declaring import Held
 
 BY_TABLE: Final = {held.model._meta.db_table: held for held in HELD}
+GONE: Final = {"athletes_growthconsent": "Agreement to be measured"}
+"""Tables that are there no longer, of which something was recorded."""
 NOTHING: Final = "nothing"
 NOBODY: Final = "Fledge itself, or somebody not signed in"
 
@@ -29,13 +32,13 @@ class ChangeInWords:
 
 def said_of(change: RecordedChange) -> ChangeInWords:
     """A `change` with `by`."""
-    held = BY_TABLE[change.table]
+    held = BY_TABLE.get(change.table)
     return ChangeInWords(
         change.at,
         _who(change),
         change.request,
-        f"{held.what}: {change.get_what_display()}",
-        tuple(_details(change)),
+        f"{held.what if held else GONE[change.table]}: {change.get_what_display()}",
+        tuple(_details(change, held) if held else ()),
     )
 
 
@@ -45,10 +48,9 @@ def _who(change: RecordedChange) -> str:
     return str(change.by or "Somebody who has left")
 
 
-def _details(change: RecordedChange) -> Iterator[str]:
+def _details(change: RecordedChange, held: Held) -> Iterator[str]:
     """What an export calls a column; of one that points elsewhere, only that it changed, since
     what it pointed to may be gone."""
-    held = BY_TABLE[change.table]
     before, after = change.before or {}, change.after or {}
     for name in after or before:
         field: Any = next(each for each in held.model._meta.fields if each.attname == name)

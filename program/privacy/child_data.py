@@ -11,8 +11,10 @@ from typing import Any
 from uuid import UUID
 
 from django.db.models import CharField, Count, Field, ManyToManyField, Model, QuerySet, Value
+from django.utils import timezone
 
-from athletes.models import Child, Placement
+from athletes.models import Child, Placement, User
+from athletes.models.consents import answers_of
 from program.models import AssignedSlot, Slot
 from program.privacy.declarations import OF_A_CHILD
 from program.privacy.declaring import Held
@@ -56,8 +58,23 @@ class ChildData:
         ]
 
 
-def data_of(child: Child) -> ChildData:
-    return ChildData(child, [Table(held, _rows(held, child)) for held in OF_A_CHILD])
+def data_of(child: Child, reader: User | None = None) -> ChildData:
+    """All of it, or for a reader who is not of the family without what coaches do not see while the
+    family does not agree."""
+    answers = answers_of(child, timezone.localdate())
+    is_family = reader is None or Child.objects.filter(pk=child.pk).family().contains(reader)
+    tables = []
+    for held in OF_A_CHILD:
+        rows = _rows(held, child)
+        if held.agreed and not is_family and not answers.agree_to(held.agreed):
+            rows = _hidden(held, rows)
+        tables.append(Table(held, rows))
+    return ChildData(child, tables)
+
+
+def _hidden(held: Held, rows: list[dict[str, Cell]]) -> list[dict[str, Cell]]:
+    """Of rows with a file, only that."""
+    return [row | {held.upload: ""} for row in rows] if held.upload else []
 
 
 def counts_of(child: Child) -> list[tuple[Held, int]]:

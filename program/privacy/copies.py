@@ -49,7 +49,7 @@ def make_copy(copy: int, origin: str) -> None:
             found.delete()
             return
         found.ready_at = timezone.now()
-        keep_file(found, zipped(data_of(found.child), found.ready_at))
+        keep_file(found, zipped(data_of(found.child, found.asked_by), found.ready_at))
         found.save(update_fields=["ready_at"])
         _tell(found, origin)
 

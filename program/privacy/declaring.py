@@ -12,6 +12,8 @@ from typing import Any
 
 from django.db.models import Model
 
+from athletes.models import ConsentPurpose
+
 
 class Purpose(StrEnum):
     TRAINING = "to plan sessions that fit"
@@ -81,7 +83,7 @@ WHOLE = left_out("said in the columns beside it")
 class Held:
     """What one table holds of people. `child` is the way from a row to its child, in the words of
     Django's lookups; "" where rows are about an account. `upload` is the column that names a
-    file."""
+    file. `agreed` is the purpose without which coaches see none of it, or no file."""
 
     model: type[Model]
     what: str
@@ -91,6 +93,7 @@ class Held:
     columns: Mapping[str, Column]
     child: str = ""
     upload: str = ""
+    agreed: ConsentPurpose | None = None
 
     @property
     def name(self) -> str:

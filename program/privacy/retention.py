@@ -2,6 +2,7 @@
 `manage.py retention`."""
 
 import datetime as dt
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,6 +17,7 @@ from athletes.models import (
     Child,
     ChildQuerySet,
     Enrolment,
+    GrowthMeasurement,
     Guardianship,
     HealthView,
     ImportDraft,
@@ -25,7 +27,7 @@ from athletes.models import (
     User,
 )
 from library.shared.task_queue import Queue, enqueue, lock_of, task
-from program.models import ChildCopy, Erasure, WelfareOfficer
+from program.models import ChildCopy, Erasure, Question, WelfareOfficer
 from program.privacy.copies import clear_files
 from program.privacy.declarations import DECLARED
 from program.privacy.erasing import erase, erase_again
@@ -41,16 +43,11 @@ class LetGo:
 
     what: str
     rows: QuerySet[Any]
+    let_go: Callable[[], object]
 
-    def delete(self) -> None:
-        self.rows.delete()
-
-
-class LetGoByTheOwner(LetGo):
-    """What the role of the web and the worker may not delete."""
-
-    def delete(self) -> None:
-        let_go_of_records()
+    @classmethod
+    def whole(cls, what: str, rows: QuerySet[Any]) -> "LetGo":
+        return cls(what, rows, rows.delete)
 
 
 def let_go_of_records() -> None:
@@ -62,22 +59,31 @@ def let_go_of_records() -> None:
 
 def over(now: dt.datetime) -> list[LetGo]:
     """All that the next night deletes, but children, who are asked about first."""
+    refused_uploads = Question.objects.with_refused_uploads(now)
     declared = [
-        LetGo(each.what, each.model._default_manager.filter(**_before(each, now)))
+        LetGo.whole(each.what, each.model._default_manager.filter(**_before(each, now)))
         for each in DECLARED
         if each.kept.days is not None
     ]
     return [
         *declared,
-        LetGo("copies that were fetched, or not in time", ChildCopy.objects.over(now)),
-        LetGo(
+        LetGo.whole("copies that were fetched, or not in time", ChildCopy.objects.over(now)),
+        LetGo.whole(
             "invitations that nobody used",
             Invitation.objects.filter(used_at__isnull=True).over_at(now),
         ),
-        LetGo("lists that nobody imported", ImportDraft.objects.expired(now)),
-        LetGo("accounts without a child", _without_a_child(now)),
-        LetGoByTheOwner("what was recorded of changes", _recorded(RecordedChange, now)),
-        LetGoByTheOwner("who looked at what of a child’s health", _recorded(HealthView, now)),
+        LetGo.whole("lists that nobody imported", ImportDraft.objects.expired(now)),
+        LetGo.whole("accounts without a child", _without_a_child(now)),
+        LetGo("what was recorded of changes", _recorded(RecordedChange, now), let_go_of_records),
+        LetGo(
+            "who looked at what of a child’s health", _recorded(HealthView, now), let_go_of_records
+        ),
+        LetGo.whole("heights that the family said no to", GrowthMeasurement.objects.refused(now)),
+        LetGo(
+            "photos and clips that the family said no to",
+            refused_uploads,
+            refused_uploads.let_uploads_go,
+        ),
     ]
 
 
@@ -136,7 +142,7 @@ def _at_midnight(day: dt.date) -> dt.datetime:
 def let_go(now: dt.datetime) -> None:
     """What one night does. Each kind by itself, so that one that fails holds up no other."""
     for each in over(now):
-        each.delete()
+        each.let_go()
     clear_files(now)
     erase_again()
     _ask_about_children(now)

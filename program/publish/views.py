@@ -219,7 +219,7 @@ def ask_family(
     if asked:
         messages.success(request, f"{child}: the family is asked what is at home.")
     else:
-        messages.warning(request, f"{child} has no guardian here yet. Invite one first.")
+        messages.warning(request, f"Nobody is mailed: {child} has no guardian here who wants mail.")
     return redirect("program:who_gets_what", session.pk)
 
 

@@ -139,7 +139,7 @@ def child_page(user: "User", child: Child, today: dt.date, page: int) -> ChildPa
     reports = tuple(PainReport.objects.visible_to(user).filter(child=child).for_review())
     restrictions = Restriction.objects.visible_to(user).filter(child=child).with_people()
     steps = WayBackStep.objects.visible_to(user).filter(child=child).select_related("set_by")
-    questions = Question.objects.visible_to(user).filter(child=child).with_names()
+    questions = Question.objects.visible_to(user).filter(child=child).to_be_read_by(user)
     return ChildPage(
         child=child,
         today=today,

@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Final, NamedTuple
 
 from django.contrib.postgres.expressions import ArraySubquery
@@ -13,14 +13,15 @@ from athletes.growth import Measurement
 from athletes.models import (
     Child,
     Cohort,
+    ConsentPurpose,
     Enrolment,
     EnrolmentQuerySet,
-    GrowthConsent,
     GrowthMeasurement,
     Guardianship,
     Role,
     User,
 )
+from athletes.models.consents import FamilyAnswers, answers_in_json
 from library.shared.uploads import Kind
 from library.shared.uploads.keeping import kind_of
 from program.models import Question
@@ -54,13 +55,13 @@ class Colleague(NamedTuple):
 @dataclass(frozen=True)
 class Who:
     """A child as it stands in the queue: the `cohorts` it is in today, its `heights` in the order
-    of their days where a guardian agrees that it is measured, what was `asked` about it, and the
+    of their days where the family agrees that it is measured, what was `asked` about it, and the
     other coaches who look after it."""
 
     child: Child
     cohorts: tuple[Cohort, ...] = ()
     has_guardian: bool = False
-    may_be_measured: bool = False
+    answers: FamilyAnswers = field(default_factory=FamilyAnswers)
     heights: tuple[Measurement, ...] = ()
     asked: tuple[Asked, ...] = ()
     colleagues: tuple[Colleague, ...] = ()
@@ -105,12 +106,13 @@ def _named(rows: Iterable[Mapping[str, Any]]) -> list[Colleague]:
     return [Colleague(row["pk"], row["name"]) for row in rows]
 
 
-def _asked(row: Mapping[str, Any]) -> Asked:
+def _asked(row: Mapping[str, Any], *, shows_uploads: bool) -> Asked:
     at = dt.datetime.fromisoformat(row["at"])
     about = row["exercise"] or row["session"] or ""
     by = row["by"] or "somebody who has left"
     exercise = row["exercise"] or ""
-    return Asked(row["pk"], row["text"], at, by, about, row["public_id"], exercise, row["upload"])
+    upload = row["upload"] if shows_uploads else ""
+    return Asked(row["pk"], row["text"], at, by, about, row["public_id"], exercise, upload)
 
 
 def _colleagues(user: User) -> ArraySubquery:
@@ -126,14 +128,12 @@ def _colleagues(user: User) -> ArraySubquery:
 
 
 def _whos(user: User, enrolments: EnrolmentQuerySet, today: dt.date) -> list[Who]:
-    heights = GrowthMeasurement.objects.filter(
-        child=OuterRef("child"), child__growth_consent__isnull=False
-    )
+    heights = GrowthMeasurement.objects.filter(child=OuterRef("child"))
     rows = (
         enrolments.in_force(today)
         .select_related("child", "cohort")
         .annotate(
-            agreed=Exists(GrowthConsent.objects.filter(child=OuterRef("child"))),
+            answers=answers_in_json(today, "child"),
             guarded=Exists(Guardianship.objects.filter(child=OuterRef("child"))),
             colleagues=_colleagues(user),
             heights=ArraySubquery(
@@ -148,16 +148,21 @@ def _whos(user: User, enrolments: EnrolmentQuerySet, today: dt.date) -> list[Who
     for each in rows:
         before = found.get(each.child_id)
         cohorts = (*before.cohorts, each.cohort) if before else (each.cohort,)
+        answers = FamilyAnswers.said(each.answers)
+        may_be_measured = answers.agree_to(ConsentPurpose.MEASUREMENTS)
         measured = tuple(
-            Measurement(dt.date.fromisoformat(one["on"]), one["height"]) for one in each.heights
+            Measurement(dt.date.fromisoformat(one["on"]), one["height"])
+            for one in each.heights
+            if may_be_measured
         )
-        asked = tuple(_asked(one) for one in each.asked)
+        shows_uploads = answers.agree_to(ConsentPurpose.PHOTOS)
+        asked = tuple(_asked(one, shows_uploads=shows_uploads) for one in each.asked)
         others = (*(before.colleagues if before else ()), *_named(each.colleagues))
         found[each.child_id] = Who(
             each.child,
             cohorts,
             each.guarded,
-            each.agreed,
+            answers,
             measured,
             asked,
             tuple(dict.fromkeys(others)),

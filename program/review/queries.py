@@ -11,6 +11,7 @@ from django.db.models import Exists, Max, Min, OuterRef, Q
 from django.utils import timezone
 
 from athletes.models import (
+    ConsentPurpose,
     Placement,
     Restriction,
 )
@@ -209,7 +210,11 @@ class ReviewRows:
             for each in self.restrictions
             if not each.region and each.is_in_force(self.today)
         )
-        return frozenset(resting) | {each.child_id for each in self.pains if each.pain.is_warning}
+        refusing = {
+            who.child.pk for who in self.who.values() if who.answers.refuse(ConsentPurpose.TRAINING)
+        }
+        warned = {each.child_id for each in self.pains if each.pain.is_warning}
+        return frozenset(resting) | warned | refusing
 
     @cached_property
     def efforts(self) -> Mapping[int, list[int]]:

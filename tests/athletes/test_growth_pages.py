@@ -5,8 +5,10 @@ import datetime as dt
 import pytest
 from django.urls import reverse
 
-from athletes.models import Child, GrowthConsent, GrowthMeasurement
+from athletes.models import Child, GrowthMeasurement
+from program.privacy.retention import let_go
 from tests.support.children_pages import assert_well_made, errors_of, text
+from tests.support.consents import HEIGHTS, said
 
 pytestmark = pytest.mark.django_db
 
@@ -19,7 +21,7 @@ def page(child, name="growth", *more) -> str:
 
 @pytest.fixture
 def agreed(cast, now):
-    return GrowthConsent.objects.create(child=cast.child, given_by=cast.guardian, given_at=now)
+    return said(cast.child, cast.guardian, HEIGHTS)
 
 
 def measure(child, on, height, **more) -> GrowthMeasurement:
@@ -31,37 +33,31 @@ def write_down(client, child, on, height, **more):
     return client.post(page(child), sent)
 
 
-def test_nothing_is_measured_before_a_guardian_agrees(cast, client_for, today):
-    coach, parent = client_for(cast.coach), client_for(cast.guardian)
-    assert "A guardian has to agree" in text(coach.get(page(cast.child)))
+def test_nothing_is_measured_before_the_family_agrees(cast, client_for, today):
+    coach = client_for(cast.coach)
+    assert "The family has to agree" in text(coach.get(page(cast.child)))
     write_down(coach, cast.child, today, "141.5")
     assert not GrowthMeasurement.objects.exists()
-    assert "May Mira be measured?" in text(parent.get(page(cast.child)))
-    parent.post(page(cast.child, "growth_consent"))
-    consent = GrowthConsent.objects.get()
-    assert (consent.child, consent.given_by) == (cast.child, cast.guardian)
+    said(cast.child, cast.guardian, HEIGHTS)
     write_down(coach, cast.child, today, "141.5")
     assert GrowthMeasurement.objects.get().measured_by == cast.coach
 
 
-def test_agreeing_twice_keeps_who_agreed_first(cast, client_for, agreed):
-    second = cast.nobody
-    cast.child.guardianships.create(guardian=second)
-    client_for(second).post(page(cast.child, "growth_consent"))
-    assert GrowthConsent.objects.get().given_by == cast.guardian
-
-
-def test_a_coach_does_not_agree_for_a_family(cast, client_for):
-    for person in (cast.coach, cast.head_coach, cast.athlete):
-        assert client_for(person).post(page(cast.child, "growth_consent")).status_code == 404
-    assert not GrowthConsent.objects.exists()
-
-
-def test_stopping_deletes_every_measurement(cast, client_for, agreed, today):
-    for days in (200, 100):
-        measure(cast.child, today - days * DAY, 140)
-    client_for(cast.guardian).post(page(cast.child, "growth_consent"), {"stop": "1"})
-    assert not GrowthConsent.objects.exists()
+def test_after_a_no_heights_are_shown_to_nobody_and_deleted_after_two_weeks(
+    cast, client_for, agreed, now, today
+):
+    """Kept until then, so that a slip, or a second thought, costs nothing."""
+    measure(cast.child, today - 200 * DAY, 140)
+    said(cast.child, cast.guardian, HEIGHTS, given=False, at=now)
+    for person in (cast.coach, cast.head_coach, cast.guardian):
+        assert "140.0 cm" not in text(client_for(person).get(page(cast.child)))
+    let_go(now + 14 * DAY)
+    assert GrowthMeasurement.objects.exists()
+    said(cast.child, cast.guardian, HEIGHTS, at=now)
+    let_go(now + 15 * DAY)
+    assert "140.0 cm" in text(client_for(cast.guardian).get(page(cast.child)))
+    said(cast.child, cast.guardian, HEIGHTS, given=False, at=now)
+    let_go(now + 14 * DAY + dt.timedelta(seconds=1))
     assert not GrowthMeasurement.objects.exists()
 
 
@@ -78,14 +74,14 @@ def test_what_was_measured_is_seen_by_coaches_and_guardians_of_the_child_alone(
     assert not GrowthMeasurement.objects.visible_to(cast.guardian).exists()
 
 
-def test_without_the_agreement_a_row_that_is_left_is_shown_to_nobody(cast, today):
+def test_without_an_answer_a_row_that_is_left_is_shown_to_nobody(cast, today):
     measure(cast.child, today, "141.5")
     for person in (cast.coach, cast.head_coach, cast.guardian):
         assert not GrowthMeasurement.objects.visible_to(person).exists()
 
 
 @pytest.mark.parametrize(
-    ("details", "said"),
+    ("details", "told"),
     [
         ({"height": "300"}, "A height lies between 70 and 230 cm"),
         ({"height": "134"}, "6 cm shorter than on 27 July 2026"),
@@ -105,12 +101,12 @@ def test_without_the_agreement_a_row_that_is_left_is_shown_to_nobody(cast, today
     ],
 )
 def test_what_cannot_be_is_refused_in_plain_words_and_nothing_is_lost(
-    cast, client_for, agreed, today, details, said
+    cast, client_for, agreed, today, details, told
 ):
     measure(cast.child, today - 100 * DAY, 140)
     sent = {"on": "2026-11-04", "height": "141", "sitting": "", "mass": ""} | details
     answer = client_for(cast.coach).post(page(cast.child), sent)
-    assert said in errors_of(answer)
+    assert told in errors_of(answer)
     assert f'value="{sent["height"]}"' in answer.content.decode() or not sent["height"]
     assert GrowthMeasurement.objects.count() == 1
 

@@ -9,10 +9,11 @@ from django.core.management import call_command
 from django.utils import timezone
 from playwright.sync_api import expect
 
-from athletes.models import Child, GrowthConsent, Placement, Restriction, User
+from athletes.models import Child, Placement, Restriction, User
 from program.demo.load import Size, load_demo
 from program.models import Completion, PainReport, Question, Resolution
 from program.review.queue import queue_of
+from tests.support.consents import HEIGHTS, said
 from tests.support.factories import ChildFactory
 from tests.support.family import EVENING, assign
 from tests.support.queue import did, hurt, pathway_of_three, put
@@ -188,7 +189,7 @@ def test_an_address_pasted_into_a_question_does_not_widen_the_queue(
 def test_nothing_stands_in_the_way_of_anybody(
     cast, three_findings, a_question, browse_faultless, scheme, viewport
 ):
-    GrowthConsent.objects.create(child=cast.child, given_by=cast.guardian, given_at=EVENING)
+    said(cast.child, cast.guardian, HEIGHTS)
     for days_ago, height in ((182, 140), (0, 145)):
         cast.child.growth_measurements.create(
             on=EVENING.date() - dt.timedelta(days=days_ago), height=height

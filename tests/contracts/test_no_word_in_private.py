@@ -34,6 +34,7 @@ from program.privacy.declarations import HELD
 from program.privacy.declaring import Readers
 from tests.support.addresses import ALLOWED, TABLED
 from tests.support.asking import OWN, address_of
+from tests.support.consents import said
 from tests.support.factories import UserFactory
 from tests.support.scene import NOW, signed_in
 
@@ -205,6 +206,7 @@ def filled(scene):
         Cohort.objects.get(pk=scene.own.cohort.pk).coaches.add(second)
         other = UserFactory(name="Second Parent")
         scene.own.child.guardianships.create(guardian=other)
+        said(scene.own.child, other)
         SessionNote.objects.create(session=scene.own.assigned.session, text="So.", written_at=NOW)
         scene.own.chain[1].notes.create(text="So.", kept_at=NOW, kept_by_name="Coach")
         people = [scene.people["guardian"], other, scene.people["coach"], second]

@@ -36,6 +36,15 @@ BECAME = {
 }
 """What columns that are there no longer say, before and after."""
 
+MOVED = {
+    "athletes_growthconsent": (
+        "child_id, given_at, given_by_id",
+        "(SELECT child_id, at AS given_at, answered_by_id AS given_by_id FROM athletes_consent"
+        " WHERE purpose = 'measurements' AND given AND version = 0)",
+    ),
+}
+"""Tables that are there no longer: of their columns those that were kept, and where they are."""
+
 GONE = {"django_session"}
 """Sign-ins, which nothing could seal afterwards: everybody signs in once more."""
 
@@ -108,6 +117,8 @@ def upgraded(django_db_setup, django_db_blocker) -> Upgraded:
         columns = dict(answer(database, TABLES_AND_COLUMNS))
         for table in GONE:
             del columns[table]
+        columns |= {table: kept for table, (kept, _) in MOVED.items()}
+        places = {table: place for table, (_, place) in MOVED.items()}
         before = rows_of(database, said(columns, before=True))
         executor = MigrationExecutor(database)
         plan = executor.migration_plan(executor.loader.graph.leaf_nodes())
@@ -115,7 +126,7 @@ def upgraded(django_db_setup, django_db_blocker) -> Upgraded:
         return Upgraded(
             [str(migration) for migration, _ in plan],
             before,
-            rows_of(database, said(columns, before=False)),
+            rows_of(database, said(columns, before=False), places),
             schema_of(database),
         )
 
@@ -143,9 +154,16 @@ def answer(database: BaseDatabaseWrapper, sql: str) -> list[tuple]:
         return cursor.fetchall()
 
 
-def rows_of(database: BaseDatabaseWrapper, columns: Columns) -> Rows:
+def rows_of(database: BaseDatabaseWrapper, columns: Columns, places: Columns | None = None) -> Rows:
+    """`places` are those of tables that are there no longer."""
+    where = places or {}
     return {
-        table: {row for (row,) in answer(database, f"SELECT ROW({names})::text FROM {table}")}
+        table: {
+            row
+            for (row,) in answer(
+                database, f"SELECT ROW({names})::text FROM {where.get(table, table)} AS {table}"
+            )
+        }
         for table, names in columns.items()
     }
 

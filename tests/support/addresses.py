@@ -47,6 +47,8 @@ from tests.support.bodies import (
     in_days,
     log_form,
     new_block_form,
+    no_to_photos,
+    on_paper,
     order,
     restriction_form,
     session_form,
@@ -339,9 +341,9 @@ ALLOWED: dict[str, Row] = {
     "athletes:child": looks(COACHES, "child"),
     "athletes:edit_child": fills(COACHES, "child", body=child_form),
     "athletes:growth": fills(COACHES_AND_GUARDIANS, "child", body=height_form),
-    "athletes:growth_consent": acts(
-        GUARDIANS, "child", body=lambda half: {"stop": "1"}, foreign_for=NOBODY
-    ),
+    "athletes:consents": looks(FAMILY_AND_COACHES, "child"),
+    "athletes:answer_consents": acts(GUARDIANS, "child", body=no_to_photos, foreign_for=NOBODY),
+    "athletes:consents_on_paper": fills(COACHES, "child", body=on_paper),
     "athletes:measurement_out": acts(COACHES_AND_GUARDIANS, "child", "height"),
     "athletes:growing": acts(COACHES, "child", body=lambda half: {"until": in_days(60)}),
     "athletes:enrol_child": fills(

@@ -8,6 +8,8 @@ from typing import Any
 
 from django.core.files.uploadedfile import SimpleUploadedFile
 
+from athletes.consent_texts import TEXTS
+from athletes.models import ConsentPurpose
 from program.blocks.clear_break import preview_clearing
 from program.blocks.copy_forward import CopyRequest, preview
 from program.blocks.forms.block import BlockForm
@@ -122,6 +124,18 @@ def from_a_phone(half: Half) -> dict[str, Any]:
 
 def height_form(half: Half) -> dict[str, Any]:
     return {"on": in_days(0), "height": "141.5"}
+
+
+def no_to_photos(half: Half) -> dict[str, Any]:
+    return {"photos": "no", "photos_text": TEXTS[ConsentPurpose.PHOTOS].version}
+
+
+def on_paper(half: Half) -> dict[str, Any]:
+    return {
+        "person": half.child.guardianships.earliest("pk").guardian_id,
+        "signed_on": in_days(0),
+        "photos": "no",
+    }
 
 
 def about_pain(half: Half) -> dict[str, Any]:

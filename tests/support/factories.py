@@ -12,6 +12,7 @@ from athletes import models as athletes
 from library import models as library
 from library.landing import LANDING_PATTERNS
 from program import models as program
+from tests.support.consents import USUAL, said
 
 MONDAY = dt.date(2026, 11, 2)
 
@@ -129,7 +130,8 @@ class CohortFactory(DjangoModelFactory):
 
 
 class ChildFactory(DjangoModelFactory):
-    """A child; `cohort=` enrols, `guardian=` gives a parent."""
+    """A child; `cohort=` enrols, `guardian=` gives a parent, who has agreed to all but heights or,
+    with `agrees=()`, was asked nothing yet."""
 
     class Meta:
         model = athletes.Child
@@ -146,8 +148,15 @@ class ChildFactory(DjangoModelFactory):
 
     @factory.post_generation
     def guardian(child: athletes.Child, create: bool, extracted: Any, **_: Any) -> None:  # noqa: N805
+        child.its_guardian = extracted  # type: ignore[attr-defined]
         if extracted:
             child.guardianships.create(guardian=extracted)
+
+    @factory.post_generation
+    def agrees(child: athletes.Child, create: bool, extracted: Any, **_: Any) -> None:  # noqa: N805
+        person = child.its_guardian  # type: ignore[attr-defined]
+        if person:
+            said(child, person, USUAL if extracted is None else extracted)
 
 
 class BlockFactory(DjangoModelFactory):

@@ -3,7 +3,7 @@
 import datetime as dt
 
 from athletes.changes import place
-from athletes.models import Child, GrowthConsent, Invitation, User
+from athletes.models import Child, Invitation, User
 from library.models import Exercise, Item, Lateral
 from program.blocks.board_changes import record_change
 from program.blocks.saved_templates import keep_session
@@ -19,6 +19,7 @@ from program.models import (
     Session,
     StopReason,
 )
+from tests.support.consents import HEIGHTS, said
 from tests.support.factories import (
     MONDAY,
     AssignedSlotFactory,
@@ -188,7 +189,7 @@ def _history(scene: Scene, child: Child, chain: list[Exercise], name: str) -> No
 def _give_once(scene: Scene, child: Child, chain: list[Exercise]) -> None:
     """What a child has once: a kit, and the agreement to be measured."""
     spare_and_equip(child, chain, chain[0].steps_up.get().pathway, scene.people["coach"])
-    GrowthConsent.objects.create(child=child, given_by=scene.people["guardian"], given_at=NOW)
+    said(child, scene.people["guardian"], HEIGHTS)
     report_on(scene.own.session.block, child)
 
 

@@ -25,7 +25,6 @@ from athletes.mailing import stop_token
 from athletes.models import (
     Child,
     Cohort,
-    GrowthConsent,
     GrowthMeasurement,
     HealthView,
     HomeKit,
@@ -66,6 +65,7 @@ from program.models import (
 from program.privacy.copies import keep_file
 from tests.support.beats import a_worker_beats
 from tests.support.cast import named_cast
+from tests.support.consents import HEIGHTS, said
 from tests.support.factories import (
     MONDAY,
     AssignedSessionFactory,
@@ -410,7 +410,7 @@ def asked_with_photo(assigned: AssignedSession, exercise: Exercise, by: User) ->
 
 def measured(child: Child, by: User) -> int:
     """A height, agreed to by a guardian; its id is returned."""
-    GrowthConsent.objects.create(child=child, given_by=by, given_at=NOW)
+    said(child, by, HEIGHTS)
     Child.objects.filter(pk=child.pk).update(growing_fast_until=TODAY + dt.timedelta(days=30))
     day = TODAY - dt.timedelta(days=30)
     return GrowthMeasurement.objects.create(child=child, on=day, height=HEIGHT, measured_by=by).pk

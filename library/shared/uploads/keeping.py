@@ -59,8 +59,13 @@ def kept(upload: Upload | None) -> Iterator[str]:
 
 def on_row_deleted(instance: Any, **signal: Any) -> None:
     """Receiver of `post_delete` of a row whose upload nothing else has: the file goes with it."""
-    if instance.upload:
-        enqueue(delete_upload, name=instance.upload)
+    let_upload_go(instance.upload)
+
+
+def let_upload_go(name: str) -> None:
+    """Have a file deleted that no row names any longer; "" for none. Within the transaction."""
+    if name:
+        enqueue(delete_upload, name=name)
 
 
 @task("library.delete_upload", Queue.CHANGES)

@@ -120,7 +120,8 @@ class FitChild:
     has not said yet. `overrides` holds the coach's word by slot key: an exercise, or None to leave
     the slot out. `more` is how much more than written the coach lets this child do, by exercise, in
     its measure. `is_held_back`: something was reported that no exercise can be chosen around, and
-    nobody has answered it. `coming_back` are its ways back.
+    nobody has answered it. `training_is_refused`: somebody who answers for the child has said no to
+    it. `coming_back` are its ways back.
     """
 
     key: str
@@ -134,6 +135,7 @@ class FitChild:
     overrides: Mapping[str, str | None] = field(default_factory=dict)
     more: Mapping[str, int] = field(default_factory=dict)
     is_held_back: bool = False
+    training_is_refused: bool = False
     coming_back: tuple[ComingBack, ...] = ()
 
     @property
@@ -166,6 +168,8 @@ class HardLimits:
             return (Reason(ReasonCode.HELD_BACK),)
         if any(each.region is None for each in self._child.restrictions):
             return (Reason(ReasonCode.RESTING),)
+        if self._child.training_is_refused:
+            return (Reason(ReasonCode.TRAINING_REFUSED),)
         return ()
 
     def spares_place_of(self, exercise: FitExercise) -> bool:

@@ -20,6 +20,7 @@ class ReasonCode(StrEnum):
     LANDS_ELSEWHERE = "lands_elsewhere"
     HELD_BACK = "held_back"
     RESTING = "resting"
+    TRAINING_REFUSED = "training_refused"
     # The rule moves the slot towards the child's placement, or holds it back.
     BEYOND_PLACEMENT = "beyond_placement"
     READY_FOR_MORE = "ready_for_more"
@@ -150,6 +151,10 @@ _CLAUSES: Final[Mapping[ReasonCode, _Clauses]] = {
         "resting: no session for now",
         "this is a time of rest",
     ),
+    ReasonCode.TRAINING_REFUSED: _Clauses(
+        "the family does not agree to training",
+        "the family does not agree to training for now",
+    ),
     ReasonCode.BEYOND_PLACEMENT: _Clauses(
         "{exercise} is beyond the placement",
         "{exercise} comes later",
@@ -254,6 +259,7 @@ IN_SHORT: Final[Mapping[ReasonCode, str]] = {
     ReasonCode.LANDS_ELSEWHERE: "lands in another session",
     ReasonCode.HELD_BACK: "waits for an answer",
     ReasonCode.RESTING: "resting",
+    ReasonCode.TRAINING_REFUSED: "not agreed to",
     ReasonCode.BEYOND_PLACEMENT: "not that far yet",
     ReasonCode.READY_FOR_MORE: "further on already",
     ReasonCode.PLACED_BESIDE: "placed beside it",

@@ -8,10 +8,11 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
+from athletes.consents import Questions, questions_about
 from athletes.family_frame import family_page
 from athletes.health_views import looked_at
 from athletes.invitation_mail import mail_family_invitation
-from athletes.loaders import child_or_404, children_of, own_child_or_404
+from athletes.loaders import child_with_answers_or_404, children_of, own_child_or_404
 from athletes.models import Child, Invitation
 from library.shared.access import Request, asks_again, for_signed_in, for_whoever_may_decide
 from program.common.addresses import address
@@ -52,21 +53,24 @@ def children(request: Request) -> HttpResponse:
 @for_signed_in
 def child_day(request: Request, child_id: uuid.UUID) -> HttpResponse:
     """What a child does today, or on the day asked for as `?day=2026-11-02`."""
-    child = child_or_404(request.user, child_id)
+    child = child_with_answers_or_404(request.user, child_id)
     looked_at(request, child)
     today = timezone.localdate()
+    asked = questions_about(child, request.user, today)
+    if asked.is_first_visit:
+        return redirect("athletes:consents", child.public_id)
     day = _day_or_404(request.GET.get("day", today.isoformat()))
     week = _week(request, child, day, today)
     due = week.on(day)
     if due:
         shown = assigned_or_404(request.user, child_id, due.public_id)
-        return _day_page(request, child, week, shown)
+        return _day_page(request, child, week, shown, asked)
     ahead = sessions_of(request.user, child).filter(date__gt=max(day, today))[:1]
-    context = {"day": day, "week": week, "others": week.others(None)}
+    context = {"day": day, "week": week, "others": week.others(None), "asked": asked}
     context["spared_now"] = spared_now(*spared_on(request.user, child, day))
     context["unanswered"] = PainReport.objects.unanswered().about([child])
     context["praise"] = praise_of(request.user, child, timezone.now())
-    context["decides"] = _decides(request, child)
+    context["decides"] = asked.may_answer
     context["ahead"] = lines(ahead, child, today) if day >= today else []
     return family_page(request, "program/family/free_day.html", child, context)
 
@@ -92,15 +96,17 @@ def _week(request: Request, child: Child, day: dt.date, today: dt.date) -> Famil
 @for_signed_in
 def session_day(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     shown = assigned_or_404(request.user, child_id, assigned_id)
-    user = request.user
-    child = child_or_404(user, child_id) if user.is_coach else shown.child
-    looked_at(request, child)
-    week = _week(request, child, shown.date, timezone.localdate())
-    return _day_page(request, child, week, shown)
+    looked_at(request, shown.child)
+    today = timezone.localdate()
+    asked = questions_about(shown.child, request.user, today)
+    if asked.is_first_visit:
+        return redirect("athletes:consents", child_id)
+    week = _week(request, shown.child, shown.date, today)
+    return _day_page(request, shown.child, week, shown, asked)
 
 
 def _day_page(
-    request: Request, child: Child, week: FamilyWeek, shown: AssignedSession
+    request: Request, child: Child, week: FamilyWeek, shown: AssignedSession, asked: Questions
 ) -> HttpResponse:
     unanswered = list(PainReport.objects.unanswered().about([child]))
     log = getattr(shown, "completion", None)
@@ -116,10 +122,12 @@ def _day_page(
             "spared_now": spared_now(rules, steps),
             "taken_back": taken_back_in(shown),
             "is_past": shown.date < week.today,
+            "asked": asked,
         }
         return family_page(request, "program/family/closed.html", child, closed)
     context = {
         "session": shown,
+        "asked": asked,
         "page": SessionPage(shown),
         "log": log,
         "has_another_log": week.has_another_log(shown),
@@ -131,17 +139,10 @@ def _day_page(
         "others": week.others(shown),
         "praise": praise_of(request.user, child, timezone.now()),
         "place_in_week": week.place_of(shown),
-        "decides": _decides(request, child),
-        "may_say_kit": request.user.is_coach or _decides(request, child),
+        "decides": asked.may_answer,
+        "may_say_kit": request.user.is_coach or asked.may_answer,
     }
     return family_page(request, "program/family/day.html", child, context)
-
-
-def _decides(request: Request, child: Child) -> bool:
-    """As family, which a coach may be, too. No query."""
-    if child.has_taken_over():
-        return bool(request.user.pk == child.user_id)
-    return bool(request.user.is_guardian or getattr(child, "is_guarded", False))
 
 
 @require_GET

@@ -1,6 +1,6 @@
 """What a home has, what is spared, where a child stands, how it grows and what hurt."""
 
-from athletes.models import GrowthConsent, GrowthMeasurement, HomeKit, Placement, Restriction
+from athletes.models import ConsentPurpose, GrowthMeasurement, HomeKit, Placement, Restriction
 from program.models import DoseRaise, PainReport, Refit, WayBackStep
 from program.privacy.declaring import KEY, WITH_CHILD, Held, Purpose, Readers, said
 
@@ -98,26 +98,13 @@ BODY = (
         },
     ),
     Held(
-        GrowthConsent,
-        "Agreement to be measured",
-        Purpose.SAFETY,
-        Readers.GUARDIANS_AND_COACHES,
-        WITH_CHILD,
-        child="child",
-        columns={
-            "id": KEY,
-            "child": KEY,
-            "given_at": said("given"),
-            "given_by": said("by"),
-        },
-    ),
-    Held(
         GrowthMeasurement,
         "Heights and other measurements",
         Purpose.SAFETY,
         Readers.GUARDIANS_AND_COACHES,
         WITH_CHILD,
         child="child",
+        agreed=ConsentPurpose.MEASUREMENTS,
         columns={
             "id": KEY,
             "child": KEY,

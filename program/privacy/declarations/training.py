@@ -1,5 +1,6 @@
 """What a child was given, what it did, what was asked and decided."""
 
+from athletes.models import ConsentPurpose
 from program.models import (
     AssignedSession,
     AssignedSlot,
@@ -177,6 +178,7 @@ TRAINING = (
         WITH_CHILD,
         child="child",
         upload="upload",
+        agreed=ConsentPurpose.PHOTOS,
         columns={
             "id": KEY,
             "public_id": KEY,

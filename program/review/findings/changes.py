@@ -26,6 +26,7 @@ CHANGES: Final = {
     Circumstance.LIMIT: "A session held something not meant for this child",
     Circumstance.RECALL: "An exercise was taken back, or given back",
     Circumstance.WAY_BACK: "A way back began, took a step or ended",
+    Circumstance.CONSENT: "The family has answered anew on training",
 }
 
 

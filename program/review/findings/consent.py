@@ -4,6 +4,7 @@ whether the child may be measured."""
 from collections.abc import Iterator
 from typing import Final
 
+from athletes.models import ConsentPurpose
 from program.models.resolutions import Do, Kind
 from program.review.children import Who
 from program.review.finding import Action, Finding
@@ -14,6 +15,7 @@ MEASURED_FROM, MEASURED_UNTIL = 9, 15
 its peak lies at 11.5 and 13.5 years on the average (Abbassi 1998, Pediatrics 102:507-511), and it
 begins about two years before. Outside it nobody is bothered."""
 
+HEIGHTS: Final = ConsentPurpose.MEASUREMENTS
 ASK_FAMILY_AGAIN: Final = 28
 ASK_HEIGHTS_AGAIN: Final = 90
 """Days."""
@@ -26,7 +28,7 @@ def consent_findings(rows: ReviewRows) -> Iterator[Finding]:
             continue
         if not who.has_guardian:
             yield _nobody_here(who, rows)
-        elif not who.may_be_measured and MEASURED_FROM <= age <= MEASURED_UNTIL:
+        elif who.answers.are_silent_on(HEIGHTS) and MEASURED_FROM <= age <= MEASURED_UNTIL:
             yield _not_agreed(who, rows)
 
 
@@ -53,7 +55,7 @@ def _not_agreed(who: Who, rows: ReviewRows) -> Finding:
         kind=Kind.CONSENT,
         who=who,
         subjects=(),
-        headline="No guardian has agreed to heights",
+        headline="Nobody has answered whether it may be measured",
         evidence=(
             "At this age a growth spurt may begin; without heights nobody sees it. A guardian "
             "finds the question at the end of the child’s day, and may say no.",

@@ -1,4 +1,4 @@
-"""Findings about how a child grows, where a guardian agrees that it is measured."""
+"""Findings about how a child grows, where the family agrees that it is measured."""
 
 import datetime as dt
 from collections.abc import Iterator
@@ -7,6 +7,7 @@ from typing import Final
 
 from athletes.growth import Velocity, velocity
 from athletes.measurements import DUE_AFTER
+from athletes.models import ConsentPurpose
 from library.shared.dates import date_in_words
 from program.common.lanes import Evidence, evidence_lane
 from program.models.resolutions import Do, Kind
@@ -23,7 +24,7 @@ NOT_NOW: Final = 28
 
 def growth_findings(rows: ReviewRows) -> Iterator[Finding]:
     for who in rows.who.values():
-        if not who.may_be_measured:
+        if not who.answers.agree_to(ConsentPurpose.MEASUREMENTS):
             continue
         last = who.heights[-1].on if who.heights else None
         found = velocity(who.heights)

@@ -7,7 +7,8 @@ from django.core.management import CommandError, call_command
 from django.db import transaction
 from django.db.models import Count, Max, Min
 
-from athletes.models import Child, Cohort, GrowthConsent, User
+from athletes.models import Child, Cohort, ConsentPurpose, User
+from athletes.models.consents import agreed_to
 from library.models import ExerciseNote
 from library.shared.uploads.keeping import uploads
 from program.blocks.progressions import progression_sheet
@@ -139,7 +140,8 @@ def test_this_week_is_published_and_next_week_is_not(demo):
 
 def test_half_the_families_agree_to_heights_and_one_child_is_in_a_spurt(demo):
     head = User.objects.get(email="head@fledge.example")
-    assert GrowthConsent.objects.count() == 20
+    agreed = Child.objects.filter(agreed_to(ConsentPurpose.MEASUREMENTS, WEDNESDAY))
+    assert agreed.count() == 20
     kinds = Counter(each.kind for each in queue_of(head, WEDNESDAY).findings)
     assert (kinds["growth"], kinds["measure"]) == (1, 1)
 

@@ -21,7 +21,8 @@ from athletes.changes import (
     tell,
     withdraw,
 )
-from athletes.models import HomeKit, OutgoingMail
+from athletes.consents import Answer, answer
+from athletes.models import ConsentPurpose, HomeKit, OutgoingMail
 from athletes.signals import Circumstance
 from library.body import Region, RestrictionKind, Side
 from library.models import Exercise, Pathway
@@ -111,6 +112,12 @@ class Warns(Fact):
     def learn(self, world):
         cast = world.cast
         report_pain(cast.child, unwell("faint"), Reporting(cast.guardian, timezone.now(), ORIGIN))
+
+
+class SaysNo(Fact):
+    def learn(self, world):
+        no = {ConsentPurpose.TRAINING: Answer.now(ConsentPurpose.TRAINING, given=False)}
+        answer(world.cast.child, world.cast.guardian, no, timezone.now())
 
 
 class Spared(Fact):
@@ -230,6 +237,7 @@ class Joins(Fact):
 FACTS = {
     "a place hurts": Hurts(),
     "a warning sign, or not well": Warns(),
+    "the family says no to training": SaysNo(),
     "a place is to be spared": Spared(),
     "it is fine again": FineAgain(),
     "a way back takes a step": WayBack(),

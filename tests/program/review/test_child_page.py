@@ -5,9 +5,9 @@ import datetime as dt
 import pytest
 from django.urls import reverse
 
-from athletes.models import GrowthConsent
 from program.models import DoseRaise, Question
 from program.review.pathway_history import pathway_histories
+from tests.support.consents import HEIGHTS, said
 from tests.support.family import EVENING, WEDNESDAY, assign, text
 from tests.support.queue import did, hurt, pathway_of_three, put
 
@@ -46,7 +46,7 @@ def test_heights_are_drawn_with_a_table_behind_and_only_where_a_guardian_agrees(
     for days_ago, height in ((182, 140), (0, 145)):
         cast.child.growth_measurements.create(on=WEDNESDAY - days_ago * DAY, height=height)
     assert "Growing" not in text(page())
-    GrowthConsent.objects.create(child=cast.child, given_by=cast.guardian, given_at=EVENING)
+    said(cast.child, cast.guardian, HEIGHTS)
     answer = page()
     read = text(answer)
     assert "10.0 cm a year since 6 May 2026, give or take 2.8." in read

@@ -4,8 +4,8 @@ import datetime as dt
 
 import pytest
 
-from athletes.models import GrowthConsent
 from program.models import Resolution
+from tests.support.consents import HEIGHTS, said
 from tests.support.family import EVENING, WEDNESDAY
 from tests.support.queue import press, waiting
 
@@ -17,12 +17,15 @@ def test_a_missing_agreement_to_heights_is_said_at_the_ages_of_a_spurt(cast, age
     cast.child.birth_date = dt.date(WEDNESDAY.year - age, 11, 4)
     cast.child.save()
     found = waiting(cast.coach, "consent")
-    assert [each.headline for each in found] == ["No guardian has agreed to heights"] * count
+    assert [each.headline for each in found] == [
+        "Nobody has answered whether it may be measured"
+    ] * count
 
 
-def test_nobody_is_asked_who_agreed_and_a_child_without_a_family_waits_for_one(cast):
-    GrowthConsent.objects.create(child=cast.child, given_by=cast.guardian, given_at=EVENING)
-    assert waiting(cast.coach, "consent") == []
+def test_nobody_is_asked_who_said_yes_or_no_and_a_child_without_a_family_waits_for_one(cast):
+    for given in (True, False):
+        said(cast.child, cast.guardian, HEIGHTS, given=given)
+        assert waiting(cast.coach, "consent") == []
     cast.child.guardianships.all().delete()
     (alone,) = waiting(cast.coach, "consent")
     assert alone.headline == "No parent or guardian has signed in yet"

@@ -6,11 +6,12 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from athletes.models import Enrolment, GrowthConsent, GrowthMeasurement, Restriction
+from athletes.models import Enrolment, GrowthMeasurement, Restriction
 from library.models import Exercise
 from program.models import Refit
 from program.review.finding import Finding
 from program.review.queue import queue_of
+from tests.support.consents import HEIGHTS, said
 from tests.support.factories import ChildFactory, RevisionFactory, SessionFactory
 from tests.support.family import EVENING, WEDNESDAY, assign
 from tests.support.queue import did, hurt, labels, pathway_of_three, put, slot_with, waiting
@@ -347,7 +348,7 @@ def test_the_queue_costs_the_same_queries_at_two_sizes(cast, squats):
 
 @pytest.fixture
 def agreed(cast):
-    return GrowthConsent.objects.create(child=cast.child, given_by=cast.guardian, given_at=EVENING)
+    return said(cast.child, cast.guardian, HEIGHTS)
 
 
 def measure(child, days_ago, height) -> None:
@@ -372,7 +373,7 @@ def test_there_is_no_word_of_a_spurt(cast, agreed, why):
         cast.child.growing_fast_until = WEDNESDAY
         cast.child.save()
     elif why == "not agreed":
-        agreed.delete()
+        said(cast.child, cast.guardian, HEIGHTS, given=False)
     assert waiting(cast.coach, "growth") == []
 
 

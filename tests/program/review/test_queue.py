@@ -8,7 +8,6 @@ from django.urls import reverse
 
 from athletes.models import (
     Child,
-    GrowthConsent,
     GrowthMeasurement,
     Placement,
     Restriction,
@@ -16,6 +15,7 @@ from athletes.models import (
 from program.models import PainReport, Refit, Resolution
 from program.review.decisions import resolve
 from program.review.queue import queue_of
+from tests.support.consents import HEIGHTS, said
 from tests.support.factories import ChildFactory, UserFactory
 from tests.support.family import EVENING, WEDNESDAY, assign, text
 from tests.support.queue import WHY, did, hurt, pathway_of_three, press, put, waiting
@@ -410,7 +410,7 @@ def test_the_page_costs_seventeen_queries_however_many_children(
 
 @pytest.fixture
 def spurt(cast):
-    GrowthConsent.objects.create(child=cast.child, given_by=cast.guardian, given_at=EVENING)
+    said(cast.child, cast.guardian, HEIGHTS)
     for days_ago, height in ((182, 140), (0, 145)):
         GrowthMeasurement.objects.create(
             child=cast.child, on=WEDNESDAY - days_ago * DAY, height=height
