@@ -9,6 +9,7 @@ import datetime as dt
 import time
 from collections.abc import Callable
 from collections.abc import Set as AbstractSet
+from contextlib import AbstractContextManager
 from functools import wraps
 from typing import Any, Concatenate, Final, Protocol, cast
 from urllib.parse import urlsplit
@@ -135,6 +136,12 @@ def _set_up_second_factor(request: Request) -> HttpResponse:
     return render(request, "403_second_factor.html", {"typed": _typed(request)}, status=403)
 
 
+def _acting(request: Request) -> AbstractContextManager[None]:
+    if request.method in READING:
+        return acting_as(request.user.pk)
+    return writing_as(request.user.pk, request_id(request))
+
+
 def requires[**P](
     may_enter: Callable[[Person], bool], *, without_second_factor: AbstractSet[str] = frozenset()
 ) -> Callable[[View[P]], View[P]]:
@@ -146,14 +153,11 @@ def requires[**P](
         def entered(request: Request, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
             if not request.user.is_authenticated:
                 return _sign_in(request)
-            if not may_enter(request.user):
-                raise Http404
-            if request.method not in without_second_factor and _lacks_second_factor(request):
-                return _set_up_second_factor(request)
-            if request.method not in READING:
-                with writing_as(request.user.pk, request_id(request)):
-                    return view(request, *args, **kwargs)
-            with acting_as(request.user.pk):
+            with _acting(request):
+                if not may_enter(request.user):
+                    raise Http404
+                if request.method not in without_second_factor and _lacks_second_factor(request):
+                    return _set_up_second_factor(request)
                 return view(request, *args, **kwargs)
 
         entered.may_enter = may_enter  # type: ignore[attr-defined]  # the access table reads it

@@ -9,7 +9,6 @@ from django.utils import timezone
 
 from athletes.models import (
     Child,
-    GrowthConsent,
     GrowthMeasurement,
     Guardianship,
     Invitation,
@@ -19,6 +18,7 @@ from athletes.models.children import age_on, born_by
 from athletes.turning_18 import tell_of_turning_18
 from program.models import Erasure
 from tests.support.children_pages import assert_well_made, text
+from tests.support.consents import HEIGHTS, said
 from tests.support.factories import UserFactory
 from tests.support.invitations import come_in, invitations_in, link_in
 from tests.support.work import work_off
@@ -87,8 +87,8 @@ def test_on_the_18th_birthday_the_athlete_takes_over(cast, client_for):
 def test_the_athlete_agrees_measures_invites_and_asks_to_be_erased(cast, client_for):
     born(cast.child, 19)
     own, ids = client_for(cast.athlete), [cast.child.public_id]
-    own.post(reverse("athletes:growth_consent", args=ids))
-    assert GrowthConsent.objects.get().given_by == cast.athlete
+    assert own.get(reverse("athletes:growth", args=ids)).status_code == 200
+    said(cast.child, cast.athlete, HEIGHTS, at=timezone.now())
     GrowthMeasurement.objects.create(child=cast.child, on=dt.date(2026, 10, 1), height=170)
     assert "170" in text(own.get(reverse("athletes:growth", args=ids)))
     own.post(reverse("athletes:kit", args=ids), {"nothing": "on"})

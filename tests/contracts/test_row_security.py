@@ -32,6 +32,7 @@ from program.models import (
 from tests.contracts.test_visibility_everywhere import models_with_a_childs_data
 from tests.support.addresses import ALLOWED, TABLED
 from tests.support.asking import FOREIGN, OWN, Request, address_of, ask
+from tests.support.consents import HEIGHTS, said
 from tests.support.scene import NOW, TODAY
 
 PEOPLE = ("head_coach", "coach", "guardian", "athlete")
@@ -41,10 +42,14 @@ STRANGERS = re.compile("Strangerschild|Other Parent")
 OF_THEIR_OWN = {ImportDraft, OutgoingMail, Invitation, ChildCopy, Erasure}
 
 
-# What follows for others from what somebody may do: taken back for everybody; and a choice made for
-# a child goes with its slot of a plan, which is no child's data.
+# What follows for others from what somebody may do: an exercise is another one, or taken back, for
+# everybody; and a choice made for a child goes with its slot of a plan, which is no child's data.
+CLOSED = {"program_assignedsession", "athletes_recordedchange"}
 FOR_OTHERS = {
-    "program:recall": {"program_assignedsession", "athletes_recordedchange"},
+    "program:recall": CLOSED,
+    "library:edit_exercise": CLOSED,
+    "library:picture": CLOSED,
+    "library:poses": CLOSED,
     "program:slot_take_out": {"program_override"},
     "program:part_take_out": {"program_override"},
     "program:session_take_out": {"program_override"},
@@ -116,6 +121,7 @@ def come_of_age(scene, *, reads_on):
     Child.objects.filter(pk=scene.own.child.pk).update(birth_date=born_by(TODAY))
     scene.own.child.guardianships.update(reads_on=reads_on)
     guardian, athlete = scene.people["guardian"], scene.people["athlete"]
+    said(scene.own.child, athlete, HEIGHTS, at=NOW)
     assert bool(rows_read(AssignedSession, guardian)) == reads_on
     assert rows_read(GrowthMeasurement, athlete)
     assert not rows_read(GrowthMeasurement, guardian)

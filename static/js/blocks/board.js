@@ -67,4 +67,4 @@ const now = document.querySelector(".board-week.is-now");
 const days = document.querySelector(".board-days");
 if (now && days.offsetWidth)
   scroller().scrollTo({ left: now.offsetLeft - days.offsetWidth, behavior: "instant" });
-else now?.scrollIntoView({ block: "nearest", behavior: "instant" });
+else now?.scrollIntoView({ block: "nearest" });

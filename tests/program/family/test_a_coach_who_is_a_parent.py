@@ -4,9 +4,11 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from athletes.models import Guardianship, Invitation
+from athletes.consent_texts import TEXTS
+from athletes.models import Consent, Guardianship, Invitation
 from program.models import ChildCopy, Erasure
 from program.privacy.copies import make_copy
+from tests.support.consents import said
 
 pytestmark = pytest.mark.django_db
 
@@ -49,8 +51,9 @@ def test_the_pages_of_the_own_child_open_and_those_of_another_do_not(cast, clien
 
 def test_consents_copies_and_wishes_are_taken(cast, client_for, parent):
     coach, child = client_for(parent), cast.child
-    coach.post(page("athletes:growth_consent", child))
-    assert child.growth_consent.given_by == parent
+    read = {f"{purpose}_text": text.version for purpose, text in TEXTS.items()}
+    coach.post(page("athletes:answer_consents", child), {"measurements": "yes"} | read)
+    assert Consent.objects.get(child=child, answered_by=parent).given
     coach.post(page("program:invite_guardian", child), {"email": "gran@example.org"})
     assert Invitation.objects.filter(child=child, invited_by=parent).exists()
     coach.post(page("program:ask_for_copy", child))
@@ -71,6 +74,7 @@ def test_the_way_there_stands_on_the_page_of_what_is_held(cast, client_for, pare
     held = coach.get(reverse("program:privacy")).content.decode()
     assert page("program:child_data", cast.child) in held
     assert page("program:child_data", cast.other_child) not in held
+    said(cast.child, parent)
     day = coach.get(page("program:child_day", cast.child)).content.decode()
     assert page("athletes:growth", cast.child) in day
     assert reverse("program:calendar_address") in day
