@@ -58,6 +58,8 @@ def combinations(scene: Scene, row: Row) -> Iterator[tuple[str, ...]]:
 def requests_to(scene: Scene, row: Row) -> Iterator[Request]:
     for role in (ANONYMOUS, *ROLES):
         for which in combinations(scene, row):
+            if role not in row.door and not set(which) <= {OWN}:
+                continue  # whoever does not pass the door is refused before anything is looked up
             for method in ("GET", "POST"):
                 # A method that is not taken is refused before anything else is looked at.
                 if row.allowed(method, role, htmx=False) or set(which) <= {OWN}:

@@ -243,7 +243,7 @@ def fit_one(library, slots, child):
     return slot, fitted
 
 
-@settings(max_examples=300)
+@settings(max_examples=200)
 @given(sessions())
 def test_the_choice_is_the_one_that_enumeration_finds(session):
     library, slots, child = session
@@ -253,7 +253,7 @@ def test_the_choice_is_the_one_that_enumeration_finds(session):
     assert (fitted.given.exercise if fitted.given else None) == reference.choice
 
 
-@settings(max_examples=300)
+@settings(max_examples=200)
 @given(sessions())
 def test_nothing_allowed_is_nearer_to_the_target(session):
     library, slots, child = session
@@ -309,7 +309,7 @@ def test_hard_limits_hold_even_against_the_coachs_word(session, random):
         assert contacts + sum(child.elsewhere.values()) <= child.contact_ceiling / share
 
 
-@settings(max_examples=300)
+@settings(max_examples=200)
 @given(sessions())
 def test_a_way_back_leaves_the_dose_that_the_plain_reading_leaves(session):
     library, slots, child = session
