@@ -9,7 +9,7 @@ from typing import Any, Final
 from django.contrib.postgres.expressions import ArraySubquery
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import transaction
-from django.db.models import OuterRef, Q
+from django.db.models import OuterRef
 from django.db.models.functions import JSONObject
 from django.utils import timezone
 
@@ -25,7 +25,7 @@ from athletes.models import (
     User,
 )
 from athletes.models.children import born_by
-from athletes.models.consents import DELETED_AFTER, FamilyAnswers, may_answer
+from athletes.models.consents import DELETED_AFTER, FamilyAnswers
 from athletes.signals import Circumstance
 from library.shared.dates import date_in_words
 
@@ -232,7 +232,7 @@ def answer_on_paper(
 def choose_mail(person: User, now: dt.datetime, *, wanted: bool) -> None:
     """Somebody wants mail, or wants none, whichever way they say so: the switch that mailing asks,
     and, of whoever answers for children, the answers that tell when it was thrown."""
-    children = _answered_for_by(person, timezone.localdate(now))
+    children = [*Child.objects.answered_for_by(person, timezone.localdate(now))]
     lock_children(children)
     said = {ConsentPurpose.MAIL: Answer.now(ConsentPurpose.MAIL, given=wanted)}
     _keep(children, said, Consent(answered_by=person, at=now))
@@ -253,9 +253,9 @@ def _written(
 ) -> list[Consent]:
     """`said` is this person's answer with everything but what it is about."""
     day = timezone.localdate(said.at)
-    others = _answered_for_by(person, day) if ConsentPurpose.MAIL in answers else []
+    others = [*Child.objects.answered_for_by(person, day)] if ConsentPurpose.MAIL in answers else []
     lock_children([child, *others])
-    if not may_answer(person, child, day):
+    if not Child.objects.answered_for_by(person, day).contains(child):
         raise PermissionDenied
     if said.signed_on:
         _refuse_older(child, person, answers, said.signed_on)
@@ -312,9 +312,3 @@ def _refuse_older(
         if each.outweighs_paper_of(signed_on):
             said = NEWER_THAN_PAPER.format(name=person, day=date_in_words(each.said_on))
             raise ValidationError(said, code="older")
-
-
-def _answered_for_by(person: User, day: dt.date) -> list[Child]:
-    family = Q(guardians=person) | Q(user=person)
-    children = Child.objects.filter(family).distinct().order_by("pk")
-    return [each for each in children if may_answer(person, each, day)]

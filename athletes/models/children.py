@@ -15,6 +15,7 @@ from django.utils import timezone
 from athletes.models.access_rules import GROWN_UP, HISTORY_DAYS, AccessRules
 from athletes.models.cohorts import Cohort
 from athletes.models.users import Role, User
+from library.shared.dates import years_before
 
 YOUNGEST, OLDEST = 4, 21
 
@@ -27,10 +28,7 @@ def age_on(birth_date: dt.date, day: dt.date) -> int:
 
 def born_by(day: dt.date, years: int = GROWN_UP) -> dt.date:
     """The last birth date with which somebody is so old on a day."""
-    try:
-        return day.replace(year=day.year - years)
-    except ValueError:  # the 29th of February
-        return day.replace(year=day.year - years, day=28)
+    return years_before(day, years)
 
 
 def grows_fast(until: dt.date | None, day: dt.date) -> bool:
@@ -84,8 +82,12 @@ class ChildQuerySet(models.QuerySet["Child"]):
         deactivated account: none."""
         if not user.is_active:
             return self.none()
-        deciding = Guardianship.objects.deciding().filter(guardian=user)
-        is_self = Q(user=user, birth_date__lte=born_by(timezone.localdate()))
+        return self.answered_for_by(user, timezone.localdate())
+
+    def answered_for_by(self, person: "User", day: dt.date) -> "ChildQuerySet":
+        """`decided_by` on a day, whether the account is on or off."""
+        deciding = Guardianship.objects.filter(has_not_taken_over(day), guardian=person)
+        is_self = Q(user=person, birth_date__lte=born_by(day))
         return self.filter(Q(pk__in=deciding.values("child")) | is_self)
 
     def open_to_invitations_by(self, user: User, role: str, day: dt.date) -> "ChildQuerySet":
@@ -206,9 +208,9 @@ class Child(models.Model):
         return grows_fast(self.growing_fast_until, day)
 
 
-def _has_not_taken_over() -> Q:
-    """Of a guardianship's child."""
-    minor = Q(child__birth_date__gt=born_by(timezone.localdate()))
+def has_not_taken_over(day: dt.date) -> Q:
+    """Of a row's child."""
+    minor = Q(child__birth_date__gt=born_by(day))
     return Q(child__user__isnull=True) | minor
 
 
@@ -226,11 +228,11 @@ class GuardianshipQuerySet(models.QuerySet["Guardianship"]):
 
     def deciding(self) -> "GuardianshipQuerySet":
         """Of children who have not taken over."""
-        return self.filter(_has_not_taken_over())
+        return self.filter(has_not_taken_over(timezone.localdate()))
 
     def reading(self) -> "GuardianshipQuerySet":
         """And of those who let the guardian read on."""
-        return self.filter(_has_not_taken_over() | Q(reads_on=True))
+        return self.filter(has_not_taken_over(timezone.localdate()) | Q(reads_on=True))
 
     def let_in_by(self, guardianship: "Guardianship") -> "GuardianshipQuerySet":
         """The other guardians of a child who came in by this one's invitation."""

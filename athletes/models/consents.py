@@ -10,7 +10,7 @@ from django.db.models import Exists, F, OuterRef, Q
 from django.db.models.functions import JSONArray
 from django.utils import timezone
 
-from athletes.models.children import Child, Guardianship, born_by
+from athletes.models.children import Child, Guardianship, born_by, has_not_taken_over
 from athletes.models.users import User
 
 DELETED_AFTER: Final = dt.timedelta(days=14)
@@ -27,14 +27,6 @@ class ConsentPurpose(models.TextChoices):
     MEASUREMENTS = "measurements", "heights"
     PHOTOS = "photos", "photos and clips"
     MAIL = "mail", "mail"
-
-
-def may_answer(person: User, child: Child, day: dt.date) -> bool:
-    """Whether this person answers for the child on a day: see `ConsentQuerySet.counting`. At most
-    one query."""
-    if child.user_id is not None and child.birth_date <= born_by(day):
-        return child.user_id == person.pk
-    return Guardianship.objects.filter(child=child, guardian=person).exists()
 
 
 def those_who_answer(child: Child, day: dt.date) -> models.QuerySet[User]:
@@ -61,12 +53,12 @@ class ConsentQuerySet(models.QuerySet["Consent"]):
     def counting(self, day: dt.date) -> "ConsentQuerySet":
         """The current answers of those who answer for the child on a day: its guardians then, and
         from 18 on, if it has a sign-in of its own, it alone."""
-        is_grown_up = Q(child__birth_date__lte=born_by(day), child__user__isnull=False)
+        by_guardians = has_not_taken_over(day)
         guardians = Guardianship.objects.filter(
             child=OuterRef("child"), guardian=OuterRef("answered_by")
         )
         return self.current().filter(
-            (is_grown_up & Q(answered_by=F("child__user"))) | (~is_grown_up & Exists(guardians))
+            (~by_guardians & Q(answered_by=F("child__user"))) | (by_guardians & Exists(guardians))
         )
 
     def refusals(self, purpose: ConsentPurpose, day: dt.date) -> "ConsentQuerySet":

@@ -1,4 +1,4 @@
-"""Days and moments as they are written."""
+"""Days and moments as they are written, and years before a day."""
 
 import datetime as dt
 
@@ -20,3 +20,11 @@ def short_weekday_and_date(day: dt.date) -> str:
 def moment_in_words(moment: dt.datetime) -> str:
     """ "Monday 2 November, 18:05"."""
     return f"{moment:%A} {moment.day} {moment:%B}, {moment:%H:%M}"
+
+
+def years_before(day: dt.date, years: int) -> dt.date:
+    """The same date so many years before; of the 29th of February the 28th where there is none."""
+    try:
+        return day.replace(year=day.year - years)
+    except ValueError:
+        return day.replace(year=day.year - years, day=28)

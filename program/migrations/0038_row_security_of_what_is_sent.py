@@ -1,7 +1,11 @@
 """What is sent is held to whoever sends it, as what is read; see
 `athletes/0022_row_security_of_what_is_sent`."""
 
+import importlib
+
 from django.db import migrations
+
+SENT = importlib.import_module("athletes.migrations.0022_row_security_of_what_is_sent")
 
 OF_CHILDREN = "child_id = ANY ((SELECT acting_children())::bigint[])"
 REMEMBERED = "child_id = ANY ((SELECT acting_remembered_children())::bigint[])"
@@ -57,25 +61,6 @@ DROP POLICY whoever_is_worried_reports ON program_concern;
 """
 
 
-def secure(table, write):
-    return f"""
-        CREATE POLICY ones_own_to_add ON {table} FOR INSERT
-            WITH CHECK ((SELECT acting_writes()) AND ({write}));
-        CREATE POLICY ones_own_to_change ON {table} FOR UPDATE
-            USING ((SELECT acting_writes()) AND ({write}));
-        CREATE POLICY ones_own_to_remove ON {table} FOR DELETE
-            USING ((SELECT acting_writes()) AND ({write}));
-    """
-
-
-def unsecure(table):
-    return f"""
-        DROP POLICY ones_own_to_remove ON {table};
-        DROP POLICY ones_own_to_change ON {table};
-        DROP POLICY ones_own_to_add ON {table};
-    """
-
-
 class Migration(migrations.Migration):
     dependencies = [
         ("program", "0037_concerns_are_for_officers_alone"),
@@ -84,7 +69,7 @@ class Migration(migrations.Migration):
 
     operations = [
         *(
-            migrations.RunSQL(secure(table, write), unsecure(table))
+            migrations.RunSQL(SENT.secure(table, write), SENT.unsecure(table))
             for table, write in WRITE.items()
         ),
         migrations.RunSQL(CONCERNS, CONCERNS_AS_BEFORE),

@@ -26,6 +26,7 @@ from athletes.models import (
     Role,
     User,
 )
+from library.shared.dates import years_before
 from library.shared.task_queue import Queue, enqueue, lock_of, task
 from program.models import ChildCopy, Erasure, Question, WelfareOfficer
 from program.privacy.copies import clear_files
@@ -96,7 +97,7 @@ def _before(declared: Any, now: dt.datetime) -> dict[str, Any]:
 
 def _recorded(model: type[RecordedChange | HealthView], now: dt.datetime) -> QuerySet[Any]:
     today = timezone.localtime(now).date()
-    since = _years_before(today, AccessRules.objects.current().records_years)
+    since = years_before(today, AccessRules.objects.current().records_years)
     return model._default_manager.filter(at__lt=_at_midnight(since))
 
 
@@ -116,23 +117,16 @@ def children_whose_time_is_over(today: dt.date) -> ChildQuerySet:
     """Those who left their last cohort longer ago than the program keeps a child, or were never in
     one for as long; but for those that are asked about, or that a head coach keeps."""
     years = AccessRules.objects.current().kept_years
-    limit = _years_before(today, years)
+    limit = years_before(today, years)
     last = Enrolment.objects.filter(child=OuterRef("pk"))
     still = last.filter(Q(end__isnull=True) | Q(end__gte=limit))
     kept = Erasure.objects.filter(child=OuterRef("pk")).filter(
         Q(done_at__isnull=True, ended_at__isnull=True)
-        | Q(ended_at__gte=_at_midnight(_years_before(today, 1)))
+        | Q(ended_at__gte=_at_midnight(years_before(today, 1)))
     )
     return Child.objects.filter(
         ~Exists(still), ~Exists(kept), created_at__lt=_at_midnight(limit)
     ).order_by("pk")
-
-
-def _years_before(day: dt.date, years: int) -> dt.date:
-    try:
-        return day.replace(year=day.year - years)
-    except ValueError:  # the 29th of February
-        return day.replace(year=day.year - years, day=28)
 
 
 def _at_midnight(day: dt.date) -> dt.datetime:
