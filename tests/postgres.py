@@ -21,6 +21,12 @@ def keep_uploads_apart() -> None:
 if "FLEDGE_UPLOADS_DIR" not in os.environ:
     keep_uploads_apart()
 
+# Each worker has its own rows, and the nightly clearing deletes every file that has no row.
+if worker := os.environ.get("PYTEST_XDIST_WORKER"):
+    own = Path(os.environ["FLEDGE_UPLOADS_DIR"]) / worker
+    own.mkdir(exist_ok=True)
+    os.environ["FLEDGE_UPLOADS_DIR"] = str(own)
+
 # Nothing here outlives the run, so nothing needs to survive a crash. Autovacuum would look into
 # tables that an open transaction has just filled, find them empty, and have Postgres plan so.
 FAST_AND_FORGETFUL = {
