@@ -13,7 +13,8 @@ FACTS = (
     "left thigh",  # what is spared
     r"\ba restriction\b",  # what is spared, as a block says why a child strays from it
     r'"spared": \["',  # what a phone that follows along is told to leave out
-    f"{HEIGHT}|growing fast",
+    rf"\b{re.escape(str(HEIGHT))}\b",
+    "growing fast",
     "/questions/[-0-9a-f]{36}/upload/",  # a photo
 )
 TOLD = re.compile("|".join(FACTS), re.IGNORECASE)
