@@ -64,6 +64,7 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "program.web.room_for_calls.make_room",
     "program.web.request_log.log_requests",
     "program.web.busy.AnswerWhenBusy",
     "program.operations.proxies.know_the_visitor",
