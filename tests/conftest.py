@@ -140,8 +140,10 @@ def delete_every_row() -> None:
 
 @pytest.fixture(autouse=True)
 def work_is_done_after_each_commit(monkeypatch: pytest.MonkeyPatch) -> None:
-    """As if a worker were at hand and quick; `tests/program/operations` has real ones."""
+    """As if a worker were at hand and quick; `tests/program/operations` has real ones. Within a
+    test's transaction no commit comes, and waiting for what follows one is in vain."""
     configure = Task.configure
+    monkeypatch.setattr("library.shared.task_queue.A_MOMENT", 0)
 
     def and_do_it(task: Task, **options: object) -> object:
         after_commit()

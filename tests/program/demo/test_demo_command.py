@@ -137,6 +137,7 @@ def cleared_afterwards() -> Iterator[Path]:
 def first_day(first_ground: Path) -> SimpleNamespace:
     """A first start, looked at and stopped: what it said and did, and the data it left."""
     running = Demo(first_ground / "data", spare_port()).ready()
+    running.ask("UPDATE athletes_cohort SET name = 'Renamed by a visitor' WHERE id = 1")
     return SimpleNamespace(
         data_dir=running.data_dir,
         port=running.port,
@@ -179,21 +180,14 @@ def test_a_stopped_demo_leaves_nothing_running(first_day):
     assert not answers(first_day.port)
 
 
-def test_ctrl_c_stops_everything_and_says_nothing_that_only_a_programmer_reads(start):
+def test_a_second_start_finds_the_same_data_and_ctrl_c_stops_all_without_a_word(start, first_day):
     running = start().ready()
+    assert running.ask("SELECT count(*) FROM athletes_child") == first_day.children
+    assert running.ask("SELECT name FROM athletes_cohort WHERE id = 1") == "Renamed by a visitor"
     assert running.end(signal.SIGINT) == 128 + signal.SIGINT
     assert running.errors == ""
     assert server._at_work_in(running.data_dir / "postgres") == set()
     assert not answers(running.port)
-
-
-def test_a_second_start_finds_the_same_data(start, first_day):
-    first = start().ready()
-    first.ask("UPDATE athletes_cohort SET name = 'Renamed by a visitor' WHERE id = 1")
-    first.end()
-    second = start().ready()
-    assert second.ask("SELECT count(*) FROM athletes_child") == first_day.children
-    assert second.ask("SELECT name FROM athletes_cohort WHERE id = 1") == "Renamed by a visitor"
 
 
 def test_a_killed_demo_takes_its_web_server_along_and_the_next_start_adopts_postgres(start):
@@ -205,20 +199,14 @@ def test_a_killed_demo_takes_its_web_server_along_and_the_next_start_adopts_post
     assert second.postmaster == postmaster
 
 
-@pytest.mark.parametrize("which", ["web_server", "task_worker"])
-def test_what_is_killed_is_started_again_and_it_is_said(start, which):
+def test_what_is_killed_is_started_again_and_said_and_who_knocks_meanwhile_is_answered(start):
     running = start().ready()
-    killed = getattr(running, which)
-    os.kill(killed, signal.SIGKILL)
-    assert "ended by itself (SIGKILL)" in running.process.stdout.readline()
-    wait_until(lambda: getattr(running, which) not in (None, killed))
-    assert running.get("/sign-in/") == 200
-
-
-def test_who_knocks_while_the_web_server_is_started_again_is_answered(start):
-    running = start().ready()
-    os.kill(running.web_server, signal.SIGKILL)
-    assert running.get("/sign-in/") == 200
+    for which in ("web_server", "task_worker"):
+        killed = getattr(running, which)
+        os.kill(killed, signal.SIGKILL)
+        assert running.get("/sign-in/") == 200
+        assert "ended by itself (SIGKILL)" in running.process.stdout.readline()
+        wait_until(lambda: getattr(running, which) not in (None, killed))  # noqa: B023 -- at once
 
 
 def test_a_killed_postgres_is_started_again_with_all_that_was_saved(start):
