@@ -3,7 +3,6 @@
 import datetime as dt
 import re
 
-import html5lib
 import pytest
 from django.test import Client
 from django.urls import reverse
@@ -16,7 +15,7 @@ from tests.support.factories import (
     SessionFactory,
 )
 from tests.support.family import EVENING, WEDNESDAY, give, text
-from tests.support.markup import markup
+from tests.support.markup import fields_of, markup
 from tests.support.planning import HTMX, queries_of
 from tests.support.queue import waiting
 from tests.support.together import together
@@ -59,21 +58,6 @@ class Tablet:
 
     def send(self, htmx=False, **said):
         return self.client.post(self.address, self.fill(**said), headers=HTMX if htmx else {})
-
-
-def fields_of(answer) -> dict[str, str]:
-    """What a browser would send of the form on a page, untouched."""
-    tree = html5lib.parse(answer.content, namespaceHTMLElements=False)
-    fields = {}
-    for field in tree.iter():
-        name, kind = field.get("name"), field.get("type")
-        if field.tag not in {"input", "textarea", "select"} or name == "csrfmiddlewaretoken":
-            continue
-        if kind in {"radio", "checkbox"} and field.get("checked") is None:
-            continue
-        value = (field.text or "").strip() if field.tag == "textarea" else field.get("value", "")
-        fields[name] = "" if field.tag == "select" else value
-    return fields
 
 
 @pytest.fixture

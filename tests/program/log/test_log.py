@@ -1,12 +1,12 @@
 import datetime as dt
 import uuid
 
-import html5lib
 import pytest
 from django.urls import reverse
 
 from program.models import Completion, PainReport
 from tests.support.family import EVENING, WEDNESDAY, assign, give
+from tests.support.markup import fields_of
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("evening")]
 
@@ -49,27 +49,6 @@ class Family:
     def send(self, **said):
         fields = self.fields | {name.replace("__", "-"): value for name, value in said.items()}
         return self.client.post(self.address, fields)
-
-
-def fields_of(answer) -> dict[str, str]:
-    """What a browser would send of the form on a page, untouched."""
-    tree = html5lib.parse(answer.content, namespaceHTMLElements=False)
-    form = next(form for form in tree.iter("form") if form.get("class") == "log")
-    fields = {}
-    for field in (each for each in form.iter() if each.tag in {"input", "textarea", "select"}):
-        name, kind = field.get("name"), field.get("type")
-        if kind in {"radio", "checkbox"} and field.get("checked") is None:
-            continue
-        if field.tag == "select":
-            options = list(field.iter("option"))
-            chosen = [o for o in options if o.get("selected") is not None] or options[:1]
-            fields[name] = chosen[0].get("value")
-        else:
-            unsaid = "on" if kind == "checkbox" else ""
-            said = field.text if field.tag == "textarea" else field.get("value", unsaid)
-            fields[name] = said or ""
-    fields.pop("csrfmiddlewaretoken")
-    return fields
 
 
 KNEE = {"hurt": "yes", "hurt_region": "knee", "hurt_side": "left", "hurt_level": "4"}
