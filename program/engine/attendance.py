@@ -1,7 +1,7 @@
 """What came of the sessions a child was given, one after the other. Pure.
 
 Everything that was given is counted once. A session that was missed for a cold or a journey, that
-fell in a break or waited for the coach does not count; every other one that was not done was not
+fell in a break or stayed closed does not count; every other one that was not done was not
 done, whether somebody said so, nobody spoke of it once there was time to, or the coach waited in
 vain at the venue.
 """
@@ -106,7 +106,7 @@ class Adherence:
 
     @property
     def could_not(self) -> int:
-        """In a break, or waiting for the coach."""
+        """In a break, or closed until somebody has answered."""
         return self.on_break + self.held_back
 
     @property
@@ -116,7 +116,7 @@ class Adherence:
             (self.sick, "sick"),
             (self.away, "away"),
             (self.on_break, "in a break"),
-            (self.held_back, "that waited for the coach"),
+            (self.held_back, "that stayed closed"),
         )
         return ", ".join(f"{count} {words}" for count, words in why if count)
 

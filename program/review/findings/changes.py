@@ -59,11 +59,16 @@ def _changed(who: Who, refits: Sequence[Refit]) -> Finding:
     )
 
 
+def _is_the_familys(refit: Refit) -> bool:
+    return refit.what == Circumstance.CONSENT
+
+
 def outcome_in_words(refits: Sequence[Refit]) -> str:
     """ "2 sessions not yet started are different now, 1 waits for you." """
     counts = (
         (sum(each.changed for each in refits), "different now"),
-        (sum(each.waiting for each in refits), "waiting for you"),
+        (sum(each.waiting for each in refits if not _is_the_familys(each)), "waiting for you"),
+        (sum(each.waiting for each in refits if _is_the_familys(each)), "closed"),
         (sum(each.withdrawn for each in refits), "taken back"),
     )
     said = ", ".join(f"{count} {word}" for count, word in counts if count)

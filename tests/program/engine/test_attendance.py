@@ -73,7 +73,7 @@ def test_what_waited_for_the_coach_or_fell_in_a_break_counts_only_if_it_was_done
         FRIDAY,
     )
     assert found == Adherence(done=1, on_break=1, held_back=1, sick=1)
-    assert found.reasons == "1 sick, 1 in a break, 1 that waited for the coach"
+    assert found.reasons == "1 sick, 1 in a break, 1 that stayed closed"
 
 
 told_of = st.sampled_from(["done", "some", "not", "sick", "away", "missed", ""])

@@ -106,7 +106,7 @@ def test_a_child_of_whom_nothing_is_known_is_told_of_honestly():
         (
             Adherence(done=1, not_done=1, on_break=2, held_back=1, fresh=1),
             "Mira was given 6 sessions: one done, one not done, 3 that do not count (2 in a break, "
-            "1 that waited for the coach) and one that nobody has told us of yet.",
+            "1 that stayed closed) and one that nobody has told us of yet.",
         ),
         (
             Adherence(silent=3),

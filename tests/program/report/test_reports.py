@@ -183,7 +183,7 @@ def test_what_was_reported_in_the_blocks_days_beside_its_sessions_is_heeded_too(
 
 
 def test_not_done_is_told_and_what_could_not_be_done_does_not_count(cast, block, squats):
-    """Ten given: six done, two "not done", one in the holidays, one that waited for the coach."""
+    """Ten given: six done, two "not done", one in the holidays, one that stayed closed."""
     for day in range(6):
         had(block, cast.child, day, [squats[0]])
     for day in (7, 8):
@@ -195,7 +195,7 @@ def test_not_done_is_told_and_what_could_not_be_done_does_not_count(cast, block,
     AssignedSession.objects.filter(pk=waited.pk).update(closed_at=NOW)
     assert consistency(block, cast.child) == (
         "Mira was given 10 sessions: 6 done, 2 not done and 2 that do not count (1 in a break, 1 "
-        f"that waited for the coach). {STEADINESS}"
+        f"that stayed closed). {STEADINESS}"
     )
 
 

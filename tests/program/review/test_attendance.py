@@ -71,7 +71,7 @@ def test_attendance_counts_what_was_assigned_and_could_be_done(cast, client_for)
     read = attended(client_for(cast.coach))
     assert (
         "Own cohort 1 of 4 sessions done, some of it in 1, 2 not done; 1 does not count "
-        "(1 that waited for the coach)."
+        "(1 that stayed closed)."
     ) in read
     assert "Mira T. 1 of 4 1 1 1 – – – 1" in read
     assert "Other cohort" not in read

@@ -286,6 +286,13 @@ def test_what_changed_about_a_child_is_told_once_however_often_it_changed(cast):
     )
 
 
+def test_a_no_to_training_closes_sessions_and_none_of_them_waits_for_the_coach(cast):
+    refit(cast.child, "consent", waiting=3)
+    (changed,) = waiting(cast.coach)
+    assert changed.headline == "The family has answered anew on training"
+    assert changed.evidence == ("Sessions not yet started: 3 closed. Wed 4 Nov.",)
+
+
 def test_a_placement_the_coach_made_is_told_only_where_it_holds_something_up(cast):
     refit(cast.child, "placement", changed=3)
     assert waiting(cast.coach) == []
