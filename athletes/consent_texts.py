@@ -14,6 +14,9 @@ CARRIED_OVER: Final = 0
 """The number of an answer from before there were texts with numbers: a guardian had agreed to
 heights then."""
 
+WORDS_NOT_KEPT: Final = "The words were not kept: the family does not agree to words about health."
+"""To whoever had a page open since before the answer."""
+
 
 @dataclass(frozen=True)
 class ConsentText:

@@ -122,6 +122,11 @@ class RestrictionForm(forms.Form):
             del self.fields["note"]
         self.helper = form_helper(*rows)
 
+    @property
+    def is_without_its_words(self) -> bool:
+        """Whether words were sent that there is no field for any more."""
+        return "note" not in self.fields and bool(self.data.get("note"))
+
     def clean_start(self) -> dt.date:
         start: dt.date = self.cleaned_data["start"]
         today = timezone.localdate()

@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from athletes.changes import lift
+from athletes.consent_texts import WORDS_NOT_KEPT
 from athletes.family_frame import family_page
 from athletes.forms.circumstances import KitForm, RestrictionForm
 from athletes.health_views import looked_at
@@ -55,6 +56,8 @@ def restrictions(request: Request, public_id: uuid.UUID) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         done = form.restrict(child, request.user)
         messages.success(request, done.in_words)
+        if form.is_without_its_words:
+            messages.warning(request, WORDS_NOT_KEPT)
         return redirect("athletes:restrictions", child.public_id)
     rows = child.restrictions.with_people()
     context = {

@@ -18,6 +18,7 @@ from django.db import transaction
 from django.db.models import Prefetch
 from django.http import QueryDict
 
+from athletes.consent_texts import WORDS_NOT_KEPT
 from athletes.models import Child
 from program.common.fields import WholeNumberField
 from program.common.wording import EFFORT, minutes
@@ -267,7 +268,8 @@ class GroupLogForm(forms.Form):
         open_ones = len(self.lines) - len(self.submissions)
         told += [f"{open_ones} left open"] if open_ones else []
         told += ["your note"] if noted else []
-        return f"Saved: {', '.join(told) or 'nobody'}."
+        left = f" {WORDS_NOT_KEPT}" if any(line.is_without_its_words for line in self.lines) else ""
+        return f"Saved: {', '.join(told) or 'nobody'}.{left}"
 
 
 def _usual_minutes(group: Sequence[AssignedSession]) -> int | None:

@@ -97,6 +97,11 @@ class HurtForm(forms.Form):
         ]
 
     @property
+    def is_without_its_words(self) -> bool:
+        """Whether words were sent that there is no field for any more."""
+        return "hurt_note" not in self.fields and bool(self.typed("hurt_note"))
+
+    @property
     def pain_helper(self) -> FormHelper:
         words = ["hurt_note"] if "hurt_note" in self.fields else []
         return form_helper(

@@ -6,6 +6,7 @@ from django.shortcuts import redirect
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
+from athletes.consent_texts import WORDS_NOT_KEPT
 from athletes.family_frame import family_page
 from athletes.health_views import looked_at
 from library.shared.access import Request, for_whoever_reports
@@ -63,6 +64,7 @@ def _write(request: Request, session: AssignedSession, form: LogForm) -> None:
 def _written(request: Request, session: AssignedSession, form: LogForm) -> HttpResponse:
     name = session.child.given_name
     told = " The coach is told what hurt." if form.pain else ""
+    told += f" {WORDS_NOT_KEPT}" if form.is_without_its_words else ""
     messages.success(request, f"Logged for {name}.{told}")
     if request.user.is_family:
         return redirect("program:session_day", session.child.public_id, session.public_id)

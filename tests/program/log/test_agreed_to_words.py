@@ -7,11 +7,13 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from athletes.consent_texts import WORDS_NOT_KEPT
 from athletes.models import ConsentPurpose, Restriction
 from program.log.pain_reports import Reporting, report_pain
 from program.models import PainReport, Submission
 from tests.support.consents import said
 from tests.support.family import WEDNESDAY, assign, give
+from tests.support.markup import fields_of
 from tests.support.pain import ORIGIN, knee
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("evening")]
@@ -54,6 +56,27 @@ def test_the_report_is_written_and_its_words_only_where_they_are_agreed_to(
     report = PainReport.objects.get()
     assert (report.region, report.level, report.spares) == ("knee", 4, True)
     assert report.note == ("On a stair." if agrees else "")
+
+
+def test_words_of_a_page_that_was_open_before_a_no_are_not_dropped_without_a_word(
+    cast, session, client_for, agrees
+):
+    child = cast.child.public_id
+    log = reverse("program:log", args=[child, session.public_id])
+    group = reverse("program:group_log", args=[session.session_id])
+    spare = reverse("athletes:restrictions", args=[child])
+    words = KNEE | {"hurt_note": "On a stair."}
+    line = {f"{child}-{name}": text for name, text in (words | {"presence": "there"}).items()}
+    for person, page, typed in (
+        (cast.guardian, log, words),
+        (cast.coach, group, line),
+        (cast.guardian, spare, SPARE),
+    ):
+        browser = client_for(person)
+        sent = fields_of(browser.get(page)) | typed
+        answer = browser.post(page, sent, follow=True)
+        assert answer.redirect_chain, page
+        assert (WORDS_NOT_KEPT in answer.content.decode()) is not agrees, page
 
 
 def test_so_is_what_a_phone_sends_long_after_also_of_a_session_that_is_gone(
