@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from athletes.mailing import link_to, notify
-from athletes.models import Child, Consent, ConsentPurpose
+from athletes.models import Child, Consent
 from athletes.models.consents import answers_of, those_who_answer
 
 SUBJECT: Final = "Two answers differ"
@@ -18,11 +18,7 @@ def tell_if_they_differ(request: HttpRequest, child: Child, new: Sequence[Consen
     """All of them, who want mail, where one of these new answers is another than somebody else's;
     nobody's address and nobody's answer is in it. Call it in the transaction of the answers."""
     day = timezone.localdate()
-    said = {each.purpose for each in new} - {ConsentPurpose.MAIL}
-    if not said:
-        return
-    answers = answers_of(child, day)
-    if said & answers.yes & answers.no:
+    if {each.purpose for each in new} & answers_of(child, day).differing:
         link = link_to(request, reverse("athletes:consents", args=[child.public_id]))
         context = {"given_name": child.given_name, "link": link}
         people = those_who_answer(child, day)

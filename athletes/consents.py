@@ -88,7 +88,7 @@ class Question:
     @property
     def differs(self) -> bool:
         """Whether those who answer have said both yes and no, to what holds for the child."""
-        return self.purpose != ConsentPurpose.MAIL and len({each.given for each in self.said}) > 1
+        return self.purpose in FamilyAnswers.of(self.said).differing
 
     @property
     def said(self) -> list[Consent]:
@@ -234,9 +234,8 @@ def choose_mail(person: User, now: dt.datetime, *, wanted: bool) -> None:
     and, of whoever answers for children, the answers that tell when it was thrown."""
     children = [*Child.objects.answered_for_by(person, timezone.localdate(now))]
     lock_children(children)
-    said = {ConsentPurpose.MAIL: Answer.now(ConsentPurpose.MAIL, given=wanted)}
-    _keep(children, said, Consent(answered_by=person, at=now))
-    User.objects.filter(pk=person.pk).update(wants_mail=wanted)
+    choice = Answer.now(ConsentPurpose.MAIL, given=wanted)
+    _keep_mail_choice(person, children, choice, Consent(answered_by=person, at=now))
     person.wants_mail = wanted
 
 
@@ -261,11 +260,17 @@ def _written(
         _refuse_older(child, person, answers, said.signed_on)
     with _telling_of_training(child, day):
         new = _keep([child], answers, said)
-    if ConsentPurpose.MAIL in answers:
-        _keep(others, {ConsentPurpose.MAIL: answers[ConsentPurpose.MAIL]}, said)
-        wanted = answers[ConsentPurpose.MAIL].given
-        User.objects.filter(pk=person.pk).update(wants_mail=wanted)
+    if choice := answers.get(ConsentPurpose.MAIL):
+        _keep_mail_choice(person, others, choice, said)
     return new
+
+
+def _keep_mail_choice(
+    person: User, children: Collection[Child], choice: Answer, said: Consent
+) -> None:
+    """The switch that mailing asks, and with each of these children, who are locked, the answer."""
+    _keep(children, {ConsentPurpose.MAIL: choice}, said)
+    User.objects.filter(pk=person.pk).update(wants_mail=choice.given)
 
 
 def _keep(

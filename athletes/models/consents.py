@@ -125,9 +125,9 @@ class FamilyAnswers:
         return purpose in self.no
 
     @property
-    def differ(self) -> bool:
-        """Whether those who answer say both yes and no to what holds for the child."""
-        return bool(self.yes & self.no - {ConsentPurpose.MAIL})
+    def differing(self) -> frozenset[str]:
+        """What those who answer say both yes and no to; mail is each one's own."""
+        return self.yes & self.no - {ConsentPurpose.MAIL}
 
     def are_silent_on(self, purpose: ConsentPurpose) -> bool:
         return purpose not in self.yes | self.no
