@@ -8,6 +8,7 @@ from athletes.consents import Answer, answer
 from athletes.models import ConsentPurpose
 from program.engine.fit.reasons import ReasonCode
 from program.fit.held_back import held_back
+from program.log.logbook import mark_started
 from program.log.pain_reports import Reporting, report_pain
 from program.models import AssignedSession, PainReport
 from program.publish.publishing import publish
@@ -74,6 +75,21 @@ def test_what_is_published_later_leaves_the_child_out_with_that_reason(cast, cli
     table = client_for(cast.coach).get(reverse("program:who_gets_what", args=[session.pk]))
     assert "the family does not agree to training" in text(table)
     assert str(ReasonCode.TRAINING_REFUSED) == "training_refused"
+    day = reverse("program:child_day", args=[cast.child.public_id])
+    read = text(client_for(cast.guardian).get(day))
+    assert "said no to training" in read
+    assert "The coach is still deciding" not in read
+
+
+def test_where_one_was_begun_before_the_no_its_page_says_that_no_more_come(cast, sent, client_for):
+    mark_started([of(sent, cast.child)], timezone.now())
+    says(cast.child, cast.guardian, given=False)
+    work_off()
+    assert not of(sent, cast.child).is_closed
+    ids = [cast.child.public_id, of(sent, cast.child).public_id]
+    assert "said no to training" in text(
+        client_for(cast.guardian).get(reverse("program:session_day", args=ids))
+    )
 
 
 def test_one_guardian_of_two_is_enough_to_stop_it_and_nobody_who_was_not_asked(cast):
