@@ -10,7 +10,8 @@ class Circumstance(StrEnum):
     said to be, where that stands on its pathway. PAIN: something was reported, answered or taken
     back. LIMIT: something it holds was found to break a limit, though nobody had told of a change.
     RECALL: an exercise was taken back for everybody, or given back. WAY_BACK: a way back began,
-    took a step or ended. CONSENT: the family agrees to training, or does not."""
+    took a step or ended. CONSENT: the family agrees to training, or does not. DECISION: a coach
+    decided something for all its sessions, or took that back."""
 
     KIT = "kit"
     RESTRICTION = "restriction"
@@ -26,6 +27,7 @@ class Circumstance(StrEnum):
     RECALL = "recall"
     WAY_BACK = "way_back"
     CONSENT = "consent"
+    DECISION = "decision"
 
 
 circumstances_changed = Signal()

@@ -20,8 +20,14 @@ from program.engine.checks import CheckResult
 from program.fit.fitting import fit
 from program.models import AssignedSession, Override, Question, Resolution, Session, Slot
 from program.models.questions import LONGEST_ANSWER
-from program.publish import overrides
-from program.publish.overrides import ChoiceNeedsReason
+from program.publish.deciding import (
+    ChoiceNeedsReason,
+    Said,
+    Word,
+    decide,
+    remove_override,
+    restore_override,
+)
 from program.publish.own_choices import OwnChoice, choices_of
 
 type Before = dict[str, Any]
@@ -119,7 +125,7 @@ def choices_instead(child: Child, exercise: Exercise, slots: Iterable[Slot]) -> 
         return []
     session = Session.objects.with_slots().get(pk=first.part.session_id)
     (slot,) = (each for each in session.all_slots() if each.pk == first.pk)
-    found = choices_of(fit(session, [child]), session, slot, child)
+    found = choices_of(fit(session, [child]), slot, child)
     return [each for each in found if each.slug != exercise.slug]
 
 
@@ -142,9 +148,10 @@ def _swap(
     """Give the child the other exercise in these slots; what stood there before."""
     there = {each.slot_id: each for each in Override.objects.filter(child=child, slot__in=slots)}
     stops: dict[str, CheckResult] = {}
+    said = Said(by=by, at=now, because=reply.because)
     for slot in slots:
         try:
-            overrides.set_override(slot, child, reply.swap, "", by, now, reply.because)
+            decide(slot.part.session, [Word(slot, child, reply.swap)], said)
         except ChoiceNeedsReason as needed:
             stops |= {stop.sentence: stop for stop in needed.stops}
     if stops:
@@ -192,10 +199,10 @@ def undo_answer(before: Before, child: Child, by: User, now: dt.datetime) -> boo
 
 def _restore(override: Override, was: Before | None, child: Child, now: dt.datetime) -> None:
     if was is None:
-        overrides.remove_override(override.slot, child, now)
+        remove_override(override.slot, child, now)
         return
     exercise = Exercise.objects.filter(pk=was["exercise"]).first()
     by = User.objects.filter(pk=was["by"]).first()
     override.exercise, override.note, override.set_by = exercise, was["note"], by
     override.in_spite_of, override.because = was.get("in_spite_of", []), was.get("because", "")
-    overrides.restore_override(override, now)
+    restore_override(override, now)

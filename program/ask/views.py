@@ -22,7 +22,7 @@ from program.ask.page import QuestionPage
 from program.common.idempotency import KEY_FIELD, already_done, new_idempotency_key
 from program.common.loaders import assigned_or_404, question_or_404
 from program.models import Question
-from program.publish.overrides import ChoiceNeedsReason
+from program.publish.deciding import ChoiceNeedsReason
 
 
 @require_http_methods(["GET", "POST"])

@@ -61,7 +61,7 @@ class Deviation:
     @property
     def waiting(self) -> int:
         """How often nothing fits before the coach decides."""
-        return self.kinds["needs_you"]
+        return self.kinds["undecided"]
 
     @property
     def bar(self) -> FitBar:

@@ -9,14 +9,15 @@ from typing import Final, Literal
 from library.shared.lanes import Cell, Lane, MarkKind, Tint
 from program.common.wording import minutes
 
-type FitKind = Literal["as_written", "easier", "harder", "other", "needs_you"]
+type FitKind = Literal["as_written", "easier", "harder", "other", "left_out", "undecided"]
 
 WORDS_OF_FIT: dict[FitKind, str] = {
     "as_written": "as written",
     "easier": "easier",
     "harder": "harder",
     "other": "another exercise",
-    "needs_you": "need you",
+    "left_out": "left out",
+    "undecided": "to decide",
 }
 LEAST_SHARE = 3.0  # percent: one child of sixty must still be seen
 DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
@@ -138,12 +139,8 @@ def fit_bar(counts: Mapping[FitKind, int]) -> FitBar:
     for (kind, _), width in zip(present, widths, strict=True):
         shares.append(FitShare(kind, round(x * scale, 2), round(width * scale, 2)))
         x += width
-    words = tuple((kind, f"{count} {_fit_words(kind, count)}") for kind, count in present)
+    words = tuple((kind, f"{count} {WORDS_OF_FIT[kind]}") for kind, count in present)
     return FitBar(tuple(shares), words)
-
-
-def _fit_words(kind: FitKind, count: int) -> str:
-    return "needs you" if (kind, count) == ("needs_you", 1) else WORDS_OF_FIT[kind]
 
 
 @dataclass(frozen=True)

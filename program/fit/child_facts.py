@@ -4,7 +4,7 @@ many children and sessions there are."""
 import datetime as dt
 from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from django.contrib.postgres.aggregates import ArrayAgg
@@ -21,14 +21,25 @@ from program.engine.fit.library import FitLibrary
 from program.engine.fit.limits import ComingBack, FitChild
 from program.engine.pain import Pain
 from program.fit.landings import landings_beside
-from program.models import AssignedSession, Override, PainReport, Place, Session, WayBackStep
+from program.models import (
+    AssignedSession,
+    Override,
+    PainReport,
+    Place,
+    Session,
+    Slot,
+    StandingDecision,
+    WayBackStep,
+)
 from program.models.pain import PAIN_COLUMNS
+from program.models.standing_decisions import HOLDS
 
 
 def circumstances_over(
     children: Collection[Child], sessions: Sequence[Session], library: FitLibrary
 ) -> list[list[FitChild]]:
-    """For each of some sessions of one cohort, each child as fit sees it that day."""
+    """For each of some sessions of one cohort, fetched with their slots, each child as fit sees it
+    that day."""
     known = _known(children)
     at_the_venue = [session for session in sessions if session.place == Place.VENUE]
     venue = _venue_kit(at_the_venue[0]) if at_the_venue else frozenset()
@@ -36,7 +47,7 @@ def circumstances_over(
     beside = landings_beside(children, sessions, library)
     return [
         [
-            known[child.pk].on(
+            known[child.pk].fitted_to(
                 session, venue, overrides[session.pk, child.pk], beside[session.pk, child.pk]
             )
             for child in children
@@ -47,13 +58,12 @@ def circumstances_over(
 
 def circumstances_of_assigned(assigned: Sequence[AssignedSession]) -> list[FitChild]:
     """The child of each of some assigned sessions as fit sees it on its day and place, in the given
-    order, in two queries. Each comes with its `child` and its `session__block`. A coach's word for
-    one slot is not in it, nor what the child's other sessions of the day hold."""
+    order, in two queries. Each comes with its `child` and its `session__block`. What a coach has
+    decided is not in it, nor what the child's other sessions of the day hold."""
     known = _known({each.child for each in assigned})
     venues = _venue_kits({each.session.block.cohort_id for each in assigned})
     return [
-        known[each.child_id].on(each, venues[each.session.block.cohort_id], {}, {})
-        for each in assigned
+        known[each.child_id].on(each, venues[each.session.block.cohort_id]) for each in assigned
     ]
 
 
@@ -69,21 +79,41 @@ class _Known:
     unanswered: Sequence[Pain]
     way_back: Sequence[WayBackStep]
     training_is_refused: bool
+    decided: Sequence["_Decided"]
 
-    def on(
+    def fitted_to(
         self,
-        session: Session | AssignedSession,
+        session: Session,
         venue: frozenset[str],
         overrides: Mapping[str, str | None],
         elsewhere: Mapping[str, float],
     ) -> FitChild:
+        """With what the coach has decided for the session's slots, and for this one alone above
+        that, and what the child lands in its other sessions of the day."""
+        block = session.block
+        decided = [
+            each for each in self.decided if each.row.holds_in(session, block.cohort_id, block.pk)
+        ]
+        slots = session.all_slots()
+        always = [each for each in decided if not each.row.where_nothing_fits]
+        where_nothing_fits = [each for each in decided if each.row.where_nothing_fits]
+        return replace(
+            self.on(session, venue),
+            elsewhere=elsewhere,
+            overrides=_words_for(slots, always) | dict(overrides),
+            where_nothing_fits=_words_for(slots, where_nothing_fits),
+            left_out_lacking=tuple(
+                frozenset(each.row.needing) for each in where_nothing_fits if each.row.needing
+            ),
+        )
+
+    def on(self, session: Session | AssignedSession, venue: frozenset[str]) -> FitChild:
         day = session.date
         age = self.child.age_on(day)
         return FitChild(
             key=str(self.child.pk),
             age=age,
             contact_ceiling=contact_ceiling(age),
-            elsewhere=elsewhere,
             placements=self.placements,
             kit=venue if session.place == Place.VENUE else self.home,
             restrictions=self._restrictions(day),
@@ -91,7 +121,6 @@ class _Known:
             is_held_back=any(pain.is_warning for pain in self.unanswered),
             training_is_refused=self.training_is_refused,
             in_growth_spurt=self.child.grows_fast_on(day),
-            overrides=overrides,
             more=self.more,
         )
 
@@ -119,6 +148,25 @@ class _Spared:
         return limits.Restriction(region, kind, side, self.without)
 
 
+@dataclass(frozen=True)
+class _Decided:
+    """A standing decision, with the written exercise that it is about and what comes instead."""
+
+    row: StandingDecision
+    written: str | None
+    instead: str | None
+
+
+def _words_for(slots: Sequence[Slot], decided: Sequence[_Decided]) -> dict[str, str | None]:
+    """By slot, the coach's word about the exercise that is written there."""
+    by_exercise = {each.written: each.instead for each in decided if each.written}
+    return {
+        str(slot.pk): by_exercise[slot.exercise.slug]
+        for slot in slots
+        if slot.exercise.slug in by_exercise
+    }
+
+
 def _known(children: Collection[Child]) -> dict[int, _Known]:
     """By child, in one query."""
     kit = HomeKit.objects.filter(child=OuterRef("pk"))
@@ -126,6 +174,7 @@ def _known(children: Collection[Child]) -> dict[int, _Known]:
     spared = Restriction.objects.filter(child=OuterRef("pk")).order_by("pk")
     left_out = Restriction.without.through.objects.filter(restriction=OuterRef("pk"))
     back = WayBackStep.objects.current().filter(child=OuterRef("pk")).order_by("pk")
+    decided = StandingDecision.objects.standing().filter(child=OuterRef("pk")).order_by("pk")
     hurting = PainReport.objects.unanswered().filter(child=OuterRef("pk"), spares=True)
     rows = Child.objects.filter(pk__in=[child.pk for child in children]).values_list(
         "pk",
@@ -154,6 +203,15 @@ def _known(children: Collection[Child]) -> dict[int, _Known]:
         ),
         ArraySubquery(back.values(json=JSONObject(**{name: name for name in _WAY_BACK}))),
         refused(ConsentPurpose.TRAINING),
+        ArraySubquery(
+            decided.values(
+                json=JSONObject(
+                    written="written__slug",
+                    instead="exercise__slug",
+                    **{name: name for name in HOLDS},
+                )
+            )
+        ),
     )
     by_key = {child.pk: child for child in children}
     return {
@@ -166,8 +224,9 @@ def _known(children: Collection[Child]) -> dict[int, _Known]:
             unanswered=[Pain.stored(each) for each in pains],
             way_back=[WayBackStep(**_with_days(each, "since", "until")) for each in steps],
             training_is_refused=says_no,
+            decided=[_decided(each) for each in decisions],
         )
-        for key, placements, has_said, items, restrictions, pains, steps, says_no in rows
+        for key, placements, has_said, items, restrictions, pains, steps, says_no, decisions in rows
     }
 
 
@@ -179,6 +238,12 @@ def _restriction(row: dict[str, Any]) -> _Spared:
     """A row as JSON has it, with its days as days again; not to be saved."""
     without = frozenset(row.pop("left_out"))
     return _Spared(Restriction(**_with_days(row, "start", "until", "lifted_on")), without)
+
+
+def _decided(row: dict[str, Any]) -> _Decided:
+    """A row as JSON has it, with its day as a day again; not to be saved."""
+    written, instead = row.pop("written"), row.pop("instead")
+    return _Decided(StandingDecision(**_with_days(row, "until")), written, instead)
 
 
 def _with_days(row: dict[str, Any], *names: str) -> dict[str, Any]:

@@ -32,26 +32,30 @@ class Chosen:
 
 @dataclass(frozen=True)
 class ChosenSession:
-    """All slots of a session for one child, or the slots that wait for a coach's decision."""
+    """The slots of a session for one child, and those that wait for a coach's decision."""
 
     child_id: int
     slots: Sequence[Chosen]
     undecided: Sequence[Slot] = field(default=())
     is_held_back: bool = False  # the child does nothing for now; what it has stays closed
+    goes_out_incomplete: bool = False
 
     @property
     def is_held(self) -> bool:
-        """Nothing is sent while a slot is undecided, nor when nothing is left to do."""
-        return bool(self.undecided) or not self.slots
+        """Nothing is sent while a slot is undecided, unless the coach has said that the rest goes
+        out, nor when nothing is left to do."""
+        return not self.slots or (bool(self.undecided) and not self.goes_out_incomplete)
 
 
 def fingerprint(session: Session, chosen: ChosenSession) -> str:
     """A digest of everything the family sees; equal digests mean nothing to publish again."""
-    facts = [
+    facts: list[Any] = [
         [session.name, session.date.isoformat(), session.place, session.note],
         session.block.pauses,
         *(_facts(each) for each in chosen.slots),
     ]
+    if chosen.undecided:
+        facts.append([len(chosen.undecided)])
     return hashlib.sha256(json.dumps(facts, sort_keys=True, default=str).encode()).hexdigest()
 
 

@@ -1,4 +1,4 @@
-"""Choosing what each child gets for a written session: fit, between the database and the engine.
+"""Fitting a written session to children: fit, between the database and the engine.
 
 The builder's counts, the who-gets-what table and publishing all come through here.
 """
@@ -9,12 +9,17 @@ from dataclasses import dataclass
 from athletes.models import Child
 from program.common.library_snapshot import LibrarySnapshot, library_snapshot
 from program.engine.fit.aim import Rule
-from program.engine.fit.fitting import Fitted, Outcome, WrittenSlot, fit_cohort
-from program.engine.fit.limits import FitChild, HardLimits
-from program.engine.fit.options import Option, fitted_without_word, option_for, options_for
+from program.engine.fit.fitting import Fitted, WrittenSlot, fit_cohort
+from program.engine.fit.limits import FitChild
+from program.engine.fit.options import (
+    Option,
+    fitted_without_word,
+    option_for,
+    options_for,
+    suggestions_for,
+)
 from program.fit.child_facts import circumstances_over
-from program.fit.choices import Chosen, ChosenSession
-from program.models import Override, Session, Slot
+from program.models import Session, Slot
 
 
 @dataclass(frozen=True)
@@ -36,6 +41,11 @@ class FittedSession:
         """What a coach can choose for a child in one slot, as `options_for` has it."""
         known = self.circumstances[child.pk]
         return options_for(self.written, self.slots.index(slot), known, self.library.fit)
+
+    def suggestions(self, slot: Slot, child: Child) -> Iterator[Option]:
+        """What may be proposed, the nearest first, as `suggestions_for` has it."""
+        known = self.circumstances[child.pk]
+        return suggestions_for(self.written, self.slots.index(slot), known, self.library.fit)
 
     def option(self, slot: Slot, child: Child, exercise: str) -> Option:
         known = self.circumstances[child.pk]
@@ -81,25 +91,6 @@ def _fitted(session: Session, known: Sequence[FitChild], library: LibrarySnapsho
     )
 
 
-def choose_for(session: Session, children: Collection[Child]) -> list[ChosenSession]:
-    """What each of these children gets; `session` is fetched `with_plan()`."""
-    fitted = fit(session, children)
-    notes = _notes_to_families(session, children)
-    return [
-        ChosenSession(
-            child.pk,
-            list(chosen_of(fitted, fitted.by_child[child.pk], child, notes)),
-            [
-                slot
-                for slot, each in zip(fitted.slots, fitted.by_child[child.pk], strict=True)
-                if each.outcome is Outcome.COACH_DECIDES
-            ],
-            bool(HardLimits(fitted.circumstances[child.pk]).held_back),
-        )
-        for child in children
-    ]
-
-
 def _written(slot: Slot) -> WrittenSlot:
     return WrittenSlot(
         key=str(slot.pk),
@@ -109,31 +100,3 @@ def _written(slot: Slot) -> WrittenSlot:
         rule=Rule(slot.rule),
         max_steps_up=slot.max_steps_up,
     )
-
-
-def chosen_of(
-    fitted: FittedSession,
-    filled: Sequence[Fitted],
-    child: Child,
-    notes: Mapping[tuple[int, int], str],
-) -> Iterator[Chosen]:
-    """The slots of a fitted session, filled so for one child."""
-    for slot, each in zip(fitted.slots, filled, strict=True):
-        if each.given is None:
-            continue
-        written, easier = slot.prescription, each.easier
-        yield Chosen(
-            slot=slot,
-            revision=fitted.library.revisions[each.given.exercise],
-            prescription=written.with_dose(each.given.dose),
-            outcome=each.outcome,
-            reasons=tuple(reason.to_json() for reason in each.reasons),
-            note=notes.get((slot.pk, child.pk), ""),
-            easier_revision=fitted.library.revisions[easier.exercise] if easier else None,
-            easier=written.with_dose(easier.dose) if easier else None,
-        )
-
-
-def _notes_to_families(session: Session, children: Collection[Child]) -> dict[tuple[int, int], str]:
-    rows = Override.objects.filter(child__in=children, slot__part__session=session)
-    return {(slot, child): note for slot, child, note in rows.values_list("slot", "child", "note")}

@@ -10,10 +10,11 @@ from program.common.lanes import FitBar, FitKind, fit_bar
 from program.engine.dose.dose import in_words
 from program.engine.fit.fitting import Fitted, Outcome
 from program.engine.fit.limits import HardLimits
-from program.engine.fit.reasons import ABOUT_HEALTH, for_coach
+from program.engine.fit.reasons import ABOUT_HEALTH, HOLD_BACK, Reason, for_coach
 from program.engine.wording import groups_in_words, listed
-from program.fit.fitting import FittedSession, fit
-from program.models import Session, Slot
+from program.fit.choosing import CoachsWords
+from program.fit.fitting import FittedSession
+from program.models import Override, Session, Slot, StandingDecision
 
 KIND_OF: Final[dict[Outcome, FitKind]] = {
     Outcome.AS_WRITTEN: "as_written",
@@ -21,8 +22,8 @@ KIND_OF: Final[dict[Outcome, FitKind]] = {
     Outcome.HARDER: "harder",
     Outcome.OTHER: "other",
     Outcome.COACH_CHOICE: "other",
-    Outcome.LEFT_OUT: "other",
-    Outcome.COACH_DECIDES: "needs_you",
+    Outcome.LEFT_OUT: "left_out",
+    Outcome.COACH_DECIDES: "undecided",
 }
 WORDS: Final[dict[Outcome, str]] = {
     Outcome.AS_WRITTEN: "as written",
@@ -30,22 +31,32 @@ WORDS: Final[dict[Outcome, str]] = {
     Outcome.HARDER: "harder",
     Outcome.OTHER: "another",
     Outcome.COACH_CHOICE: "your choice",
-    Outcome.LEFT_OUT: "left out by you",
-    Outcome.COACH_DECIDES: "needs you",
+    Outcome.LEFT_OUT: "left out",
+    Outcome.COACH_DECIDES: "choose",
 }
 
 
 @dataclass(frozen=True)
 class Cell:
-    """What one child gets in one slot, in words."""
+    """What one child gets in one slot, in words. `reasons` are fit's own. `decided` is what the
+    coach decided for all sessions, and `here` what for this one alone, where it comes of that."""
 
     child: Child
     slot: Slot
     outcome: Outcome
     exercise: str
     dose: str
-    why: tuple[str, ...]
-    tells_of_health: bool
+    reasons: tuple[Reason, ...]
+    decided: StandingDecision | None = None
+    here: Override | None = None
+
+    @property
+    def why(self) -> tuple[str, ...]:
+        return tuple(for_coach(reason) for reason in self.reasons)
+
+    @property
+    def tells_of_health(self) -> bool:
+        return any(reason.code in ABOUT_HEALTH for reason in self.reasons)
 
     @property
     def kind(self) -> FitKind:
@@ -63,6 +74,16 @@ class Cell:
     def needs_coach(self) -> bool:
         return self.outcome is Outcome.COACH_DECIDES
 
+    @property
+    def is_held_back(self) -> bool:
+        """Nothing is to be chosen here: the child does nothing at all for now."""
+        return any(reason.code in HOLD_BACK for reason in self.reasons)
+
+    @property
+    def is_open(self) -> bool:
+        """Waits for the coach's choice."""
+        return self.needs_coach and not self.is_held_back
+
 
 @dataclass(frozen=True)
 class Row:
@@ -76,6 +97,12 @@ class Row:
     @property
     def needs_coach(self) -> bool:
         return any(cell.needs_coach for cell in self.cells)
+
+    @property
+    def held_back(self) -> str:
+        """Why the child does nothing at all for now, in words; empty where it does."""
+        first = self.cells[0] if self.cells else None
+        return first.why[0] if first and first.is_held_back else ""
 
 
 @dataclass(frozen=True)
@@ -133,17 +160,31 @@ class WhoGetsWhat:
         """Children to whom the session cannot go out before the coach decides."""
         return sum(row.needs_coach for row in self.rows)
 
+    @property
+    def held_back(self) -> list[Row]:
+        return [row for row in self.rows if row.held_back]
 
-def who_gets_what(session: Session, children: Sequence[Child], user: User) -> WhoGetsWhat:
-    """`session` is fetched `with_slots()` or `with_plan()`. Other cohorts are named as far as they
-    are the user's."""
-    fitted = fit(session, children)
-    rows = tuple(Row(child, _cells(fitted, child)) for child in children)
+    @property
+    def open_cells(self) -> list[Cell]:
+        """What the coach has to choose, child by child."""
+        return [cell for row in self.rows for cell in row.cells if cell.is_open]
+
+    @property
+    def decided(self) -> list[Cell]:
+        """What was decided before, for all sessions."""
+        return [cell for row in self.rows for cell in row.cells if cell.decided]
+
+
+def who_gets_what(
+    fitted: FittedSession, words: CoachsWords, children: Sequence[Child], user: User
+) -> WhoGetsWhat:
+    """Other cohorts are named as far as they are the user's."""
+    rows = tuple(Row(child, _cells(fitted, words, child)) for child in children)
     columns = tuple(
         Column(slot, tuple(row.cells[place] for row in rows))
         for place, slot in enumerate(fitted.slots)
     )
-    return WhoGetsWhat(session, columns, rows, same_day_of(fitted, children, user))
+    return WhoGetsWhat(fitted.session, columns, rows, same_day_of(fitted, children, user))
 
 
 def same_day_of(
@@ -179,9 +220,9 @@ def _groups(elsewhere: Mapping[str, float], own: str, names: Mapping[str, str]) 
     return listed([*where, *([f"with {groups_in_words(others, names)}"] if others else [])])
 
 
-def cell_of(fitted: FittedSession, child: Child, slot: Slot) -> Cell:
+def cell_of(fitted: FittedSession, words: CoachsWords, child: Child, slot: Slot) -> Cell:
     """What one child gets in one slot of a fitted session."""
-    return _cell(child, slot, fitted.column(slot)[child.pk], fitted)
+    return _cell(child, slot, fitted.column(slot)[child.pk], fitted, words)
 
 
 def children_of(session: Session) -> list[Child]:
@@ -189,21 +230,24 @@ def children_of(session: Session) -> list[Child]:
     return list(Child.objects.enrolled_in(session.block.cohort, session.date))
 
 
-def _cells(fitted: FittedSession, child: Child) -> tuple[Cell, ...]:
+def _cells(fitted: FittedSession, words: CoachsWords, child: Child) -> tuple[Cell, ...]:
     return tuple(
-        _cell(child, slot, each, fitted)
+        _cell(child, slot, each, fitted, words)
         for slot, each in zip(fitted.slots, fitted.by_child[child.pk], strict=True)
     )
 
 
-def _cell(child: Child, slot: Slot, each: Fitted, fitted: FittedSession) -> Cell:
-    names = fitted.library.fit.names
+def _cell(
+    child: Child, slot: Slot, each: Fitted, fitted: FittedSession, words: CoachsWords
+) -> Cell:
+    names, place = fitted.library.fit.names, (slot.pk, child.pk)
     return Cell(
         child,
         slot,
         each.outcome,
         names[each.given.exercise] if each.given else "",
         in_words(each.given.dose) if each.given else "",
-        tuple(for_coach(reason) for reason in each.reasons),
-        any(reason.code in ABOUT_HEALTH for reason in each.reasons),
+        each.reasons,
+        words.everywhere.get(place),
+        words.here.get(place),
     )

@@ -58,6 +58,11 @@ from program.models.sessions import (
     Slot,
     SlotQuerySet,
 )
+from program.models.standing_decisions import (
+    Lasts,
+    StandingDecision,
+    StandingDecisionQuerySet,
+)
 from program.models.submissions import (
     Submission,
     SubmissionKind,
@@ -108,6 +113,7 @@ __all__ = [
     "FitRule",
     "IdempotencyKey",
     "IdempotencyKeyQuerySet",
+    "Lasts",
     "Outcome",
     "Override",
     "OverrideQuerySet",
@@ -139,6 +145,8 @@ __all__ = [
     "SlotQuerySet",
     "SlotResult",
     "SlotResultQuerySet",
+    "StandingDecision",
+    "StandingDecisionQuerySet",
     "StopReason",
     "StopReasonQuerySet",
     "Submission",

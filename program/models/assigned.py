@@ -143,6 +143,9 @@ class AssignedSession(Pauses):
     fingerprint = models.CharField(
         max_length=64, help_text="of all that the family sees; equal means nothing to republish"
     )
+    to_come = models.PositiveSmallIntegerField(
+        default=0, help_text="exercises that the coach has still to choose"
+    )
     started_at = models.DateTimeField(null=True, blank=True)
     closed_at = models.DateTimeField(
         null=True,

@@ -103,6 +103,9 @@ class Session(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
     published_version = models.PositiveIntegerField(null=True, blank=True)
+    goes_out_incomplete = models.BooleanField(
+        default=False, help_text="to a child for whom something in it is still to be decided, too"
+    )
 
     objects = SessionQuerySet.as_manager()
 

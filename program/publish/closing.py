@@ -27,7 +27,7 @@ from library.shared.task_queue import (
 )
 from program.fit.forbidden import forbidden_among
 from program.fit.held_back import held_back
-from program.models import AssignedSession, AssignedSessionQuerySet
+from program.models import AssignedSession, AssignedSessionQuerySet, Place, StandingDecision
 from program.publish.refitting import refit
 
 to_operator = logging.getLogger("fledge.operator")
@@ -37,7 +37,17 @@ CHILDREN_AT_ONCE: Final = 500
 
 def on_circumstances_changed(child: Child, what: Circumstance, **signal: Any) -> None:
     """Receiver of `athletes.signals.circumstances_changed`, in the transaction of the change."""
+    _end_decisions([child.pk], what)
     close_and_choose_anew(child, what, timezone.now(), timezone.localdate())
+
+
+_KIT: Final = {Circumstance.KIT: Place.HOME, Circumstance.VENUE: Place.VENUE}
+
+
+def _end_decisions(children: Collection[int], what: Circumstance) -> None:
+    """What a coach decided until this changes."""
+    if place := _KIT.get(what):
+        StandingDecision.objects.end_with_kit(children, place, timezone.now())
 
 
 @acting_for_the_program()
@@ -46,6 +56,7 @@ def on_circumstances_of_many_changed(
 ) -> None:
     """Receiver of `athletes.signals.circumstances_of_many_changed`, who are locked."""
     now, today = timezone.now(), timezone.localdate()
+    _end_decisions(children, what)
     for some in batched(sorted(children), CHILDREN_AT_ONCE, strict=False):
         _close_forbidden(some, now, today)
         have_chosen_anew(some, what, now)

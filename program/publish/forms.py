@@ -12,10 +12,16 @@ from library.shared.reasons import (
     ReasonField,
     is_in_words,
 )
+from program.common.fields import DayField
 from program.engine.checks import CheckResult
+from program.models import Lasts
+from program.publish.open_choices import Seen
 from program.publish.own_choices import OwnChoice
 
 LEAVE_OUT: Final = "leave-out"
+THIS_SESSION: Final = "session"
+HOW_LONG: Final = [*Lasts.choices, (THIS_SESSION, "this session only")]
+NEAR_AT_ONCE: Final = 4
 
 NOT_NOW: Final = "That one is not allowed for this child now. Choose another."
 
@@ -45,9 +51,15 @@ class ReasonWhenStoppedForm(forms.Form):
 
 
 class DecisionForm(ReasonWhenStoppedForm):
-    """What one child gets in one slot, by hand; only what breaks no limit is offered."""
+    """What one child gets in one slot, by hand; only what breaks no limit is offered. `near` are
+    the few that are shown at once."""
 
     choice = forms.ChoiceField()
+    everybody = forms.BooleanField(required=False)
+    lasts = forms.ChoiceField(
+        choices=HOW_LONG, required=False, label="How long?", widget=forms.RadioSelect
+    )
+    until = DayField(required=False)
     note = forms.CharField(
         label="A word to the family",
         max_length=200,
@@ -57,27 +69,74 @@ class DecisionForm(ReasonWhenStoppedForm):
 
     def __init__(self, choices: Sequence[OwnChoice], *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        near, far, risky = offered(choices)
+        self.choices = [each for each in choices if each.is_allowed]
         self.fields["choice"] = forms.ChoiceField(
-            label="Give",
             choices=[
-                ("", "Choose"),
-                ("Suits this child, nearest first", near),
-                ("Leave out", [(LEAVE_OUT, "Nothing: leave this slot out")]),
-                ("Suits this child, another kind of exercise", far),
-                ("With a risk", risky),
+                *((each.slug, each.name) for each in self.choices),
+                (LEAVE_OUT, "Leave it out"),
             ],
-            help_text="What has a risk comes last, with what it is.",
             error_messages={
-                "required": "Choose an exercise, or leave the slot out.",
+                "required": "Choose an exercise, or leave it out.",
                 "invalid_choice": NOT_NOW,
             },
         )
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
+        if data.get("lasts") == Lasts.DAY and not data.get("until") and "until" not in self.errors:
+            self.add_error("until", "Say until which day.")
+        return data
+
+    @property
+    def near(self) -> list[OwnChoice]:
+        return [each for each in self.choices if not each.risk][:NEAR_AT_ONCE]
+
+    @property
+    def further(self) -> list[OwnChoice]:
+        return [each for each in self.choices if not each.risk][NEAR_AT_ONCE:]
+
+    @property
+    def risky(self) -> list[OwnChoice]:
+        return [each for each in self.choices if each.risk]
+
+    @property
+    def picked(self) -> str:
+        """What is chosen now: sent, or standing before."""
+        return str(self["choice"].value() or "")
 
     def chosen(self) -> Exercise | None:
         """The exercise, or None to leave the slot out."""
         choice = self.cleaned_data["choice"]
         return None if choice == LEAVE_OUT else Exercise.objects.get(slug=choice)
+
+    @property
+    def how_long(self) -> Lasts | None:
+        return how_long(self.cleaned_data["lasts"])
+
+
+class GroupForm(forms.Form):
+    """One answer to all places that wait for the same reason."""
+
+    group = forms.CharField(max_length=500)
+    do = forms.ChoiceField(
+        choices=[(each, each) for each in ("instead", "leave-out", "ask")],
+        error_messages={"required": "Choose an answer.", "invalid_choice": "Choose an answer."},
+    )
+    lasts = forms.ChoiceField(choices=HOW_LONG)
+
+    @property
+    def seen(self) -> list[Seen]:
+        sent = self.data.getlist("place") if hasattr(self.data, "getlist") else []
+        return [found for value in sent if (found := Seen.parse(value))]
+
+    @property
+    def how_long(self) -> Lasts | None:
+        return how_long(self.cleaned_data["lasts"])
+
+
+def how_long(said: str) -> Lasts | None:
+    """None for this session alone."""
+    return None if said in ("", THIS_SESSION) else Lasts(said)
 
 
 type Choices = list[tuple[str, str]]
@@ -89,8 +148,8 @@ def offered(choices: Sequence[OwnChoice]) -> tuple[Choices, Choices, Choices]:
     allowed = [each for each in choices if each.is_allowed]
     suits = [each for each in allowed if not each.risk]
     return (
-        [(each.slug, each.name) for each in suits if each.option.is_on_pathway],
-        [(each.slug, each.name) for each in suits if not each.option.is_on_pathway],
+        [(each.slug, each.name) for each in suits if each.is_on_pathway],
+        [(each.slug, each.name) for each in suits if not each.is_on_pathway],
         [(each.slug, f"{each.name} ({each.why_in_short})") for each in allowed if each.risk],
     )
 

@@ -2,7 +2,7 @@
 of the session that the child then gets."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from athletes.models import Child
 from program.checks.cohort_facts import People, cohort_facts
@@ -16,11 +16,13 @@ from program.engine.checks import (
     check_session,
 )
 from program.engine.fit.fitting import Fitted
+from program.engine.fit.likeness import ON_PATHWAY
 from program.engine.fit.options import Option
 from program.engine.fit.reasons import IN_SHORT, for_coach, within
 from program.fit.choices import Chosen, plan_of_chosen
-from program.fit.fitting import FittedSession, chosen_of, fit
-from program.models import Session, Slot
+from program.fit.choosing import chosen_of
+from program.fit.fitting import FittedSession
+from program.models import Slot
 
 
 @dataclass(frozen=True)
@@ -37,6 +39,15 @@ class OwnChoice:
     @property
     def name(self) -> str:
         return self.option.exercise.name
+
+    @property
+    def near(self) -> str:
+        """How near it is to what it would replace, in words."""
+        return self.option.near.value
+
+    @property
+    def is_on_pathway(self) -> bool:
+        return self.option.near in ON_PATHWAY
 
     @property
     def is_allowed(self) -> bool:
@@ -79,25 +90,47 @@ class OwnChoice:
         return "leaves a later exercise to you" if self.option.undone else ""
 
 
-def choices_of(
-    fitted: FittedSession, session: Session, slot: Slot, child: Child
-) -> list[OwnChoice]:
+def choices_of(fitted: FittedSession, slot: Slot, child: Child) -> list[OwnChoice]:
     """Every exercise in use, what suits the child first and the nearest to what fit gives before
-    the rest; `session` is the one that was fitted."""
-    checked = _Checked.of(fitted, session, slot, child)
+    the rest."""
+    checked = Around.of(fitted).checked(slot, child)
     found = [checked.choice(option) for option in fitted.options(slot, child)]
     return sorted(found, key=lambda choice: choice.risk)
 
 
-def stops_against(
-    session: Session, slot: Slot, child: Child, exercise: str
-) -> tuple[CheckResult, ...]:
-    """Why this child does not get an exercise in this slot without a written reason; `session` is
-    fetched `with_plan()`."""
-    fitted = fit(session, [child])
-    written = next(each for each in fitted.slots if each.pk == slot.pk)
-    option = fitted.option(written, child, exercise)
-    return _Checked.of(fitted, session, written, child).choice(option).stops
+@dataclass(frozen=True)
+class Around:
+    """A session that was fitted to some children, and what the checks ask of those around it."""
+
+    fitted: FittedSession
+    people: People
+    settings: Settings
+
+    @classmethod
+    def of(cls, fitted: FittedSession) -> "Around":
+        # Fit keeps the child within what its other sessions of the day leave.
+        day, cohort = fitted.session.date, fitted.session.block.cohort
+        near = cohort_facts(cohort, day, day, with_other_groups=False)
+        return cls(fitted, near.people, near.settings)
+
+    def stops_against(self, slot: Slot, child: Child, exercise: str) -> tuple[CheckResult, ...]:
+        """Why this child does not get an exercise in this slot without a written reason."""
+        option = self.fitted.option(slot, child, exercise)
+        return self.checked(slot, child).choice(option).stops
+
+    def stops_in(self, slot: Slot, child: Child) -> list[CheckResult]:
+        """The same of what it gets there as it was fitted."""
+        return self._checked(slot, child).stops_in(self.fitted.by_child[child.pk])
+
+    def checked(self, slot: Slot, child: Child) -> "_Checked":
+        plain = self._checked(slot, child)
+        by_itself = plain.facts(plain.chosen(self.fitted.without_word(slot, child)))
+        codes = frozenset(each.code for each in check_session(by_itself, self.settings))
+        return replace(plain, found_anyway=codes)
+
+    def _checked(self, slot: Slot, child: Child) -> "_Checked":
+        people = self.people.alone(child.pk)
+        return _Checked(self.fitted, slot, child, people, self.settings)
 
 
 @dataclass(frozen=True)
@@ -106,33 +139,21 @@ class _Checked:
     other. `found_anyway` are the codes of what they find as long as the coach has said nothing."""
 
     fitted: FittedSession
-    session: Session
     slot: Slot
     child: Child
     people: People
     settings: Settings
-    found_anyway: frozenset[str]
-
-    @classmethod
-    def of(cls, fitted: FittedSession, session: Session, slot: Slot, child: Child) -> "_Checked":
-        # Fit keeps the child within what its other sessions of the day leave.
-        day, cohort = session.date, session.block.cohort
-        near = cohort_facts(cohort, day, day, with_other_groups=False)
-        people = near.people.alone(child.pk)
-        plain = cls(fitted, session, slot, child, people, near.settings, frozenset())
-        by_itself = plain.facts(plain.chosen(fitted.without_word(slot, child)))
-        codes = frozenset(each.code for each in check_session(by_itself, near.settings))
-        return cls(fitted, session, slot, child, people, near.settings, codes)
+    found_anyway: frozenset[str] = frozenset()
 
     def choice(self, option: Option) -> OwnChoice:
         if option.broken:
             return OwnChoice(option)
-        return OwnChoice(option, (*self._stops(option), *self._looks(option)))
+        return OwnChoice(option, (*self.stops_in(option.session), *self._looks(option)))
 
-    def _stops(self, option: Option) -> list[CheckResult]:
-        """What stops this choice by itself: that the session went out with a reason for something
-        else is none for it."""
-        alone = [each for each in self.chosen(option.session) if each.slot.pk == self.slot.pk]
+    def stops_in(self, session: Sequence[Fitted]) -> list[CheckResult]:
+        """What stops the choice in it by itself: that the session went out with a reason for
+        something else is none for it."""
+        alone = [each for each in self.chosen(session) if each.slot.pk == self.slot.pk]
         found = check_session(self.facts(alone), self.settings)
         return [each for each in found if each.level is Level.STOP]
 
@@ -149,5 +170,6 @@ class _Checked:
         return list(chosen_of(self.fitted, filled, self.child, {}))
 
     def facts(self, chosen: Sequence[Chosen]) -> CheckedSession:
-        plan = plan_of_chosen(chosen, self.session.block.pace)
-        return facts_of(self.session, plan, self.people)
+        session = self.fitted.session
+        plan = plan_of_chosen(chosen, session.block.pace)
+        return facts_of(session, plan, self.people)

@@ -17,7 +17,6 @@ from library.shared.acting import see_who_joined
 from program.checks.session_checks import results_for_session
 from program.engine.checks import CheckResult
 from program.fit.choices import Chosen, ChosenSession, chosen_seconds, fingerprint
-from program.fit.fitting import choose_for
 from program.models import (
     AssignedSession,
     AssignedSessionQuerySet,
@@ -27,6 +26,7 @@ from program.models import (
     StopReason,
 )
 from program.operations.database_trouble import is_lock_not_available
+from program.publish.fitting import choose_for
 
 
 class PublishRefused(Exception):
@@ -65,16 +65,25 @@ class Published:
     said_again: tuple[CheckResult, ...] = ()
 
 
-def publish(session: Session, by: User, now: dt.datetime, because: str = "") -> Published:
+def publish(
+    session: Session,
+    by: User,
+    now: dt.datetime,
+    because: str = "",
+    *,
+    goes_out_incomplete: bool = False,
+) -> Published:
     """Send the session to every child enrolled in its cohort on its date.
 
-    `because` is the coach's reason where a check says stop; it is kept. Raises PublishRefused for a
-    session without exercises or with an unpublished one, PublishNeedsReason for a stop without a
+    `because` is the coach's reason where a check says stop; it is kept. `goes_out_incomplete`: from
+    now on it goes out without what is still to be decided, which follows. Raises PublishRefused for
+    a session without exercises or with an unpublished one, PublishNeedsReason for a stop without a
     reason, PublishInProgress when another publish of this session is under way, and NotThereAnyMore
     for one that was taken out.
     """
     with transaction.atomic():
         written = _locked_alone(session)
+        written.goes_out_incomplete |= goes_out_incomplete
         _refuse_unready(written)
         children = _locked_children_of(written)
         # Only now, since what they are sent in another cohort counts.
@@ -82,7 +91,10 @@ def publish(session: Session, by: User, now: dt.datetime, because: str = "") -> 
         published = assign(written, children, by, now)
         removed = withdraw(written.assigned.exclude(child__in=children))
         Session.objects.filter(pk=written.pk).update(
-            published_at=now, published_by=by, published_version=written.version
+            published_at=now,
+            published_by=by,
+            published_version=written.version,
+            goes_out_incomplete=written.goes_out_incomplete,
         )
     return replace(published, removed=published.removed + removed, said_again=said_again)
 
@@ -243,6 +255,7 @@ def _write(
             place=session.place,
             note=session.note,
             seconds=chosen_seconds(each.slots, pace),
+            to_come=len(each.undecided),
             **pauses,
             published_at=now,
             published_by=by,

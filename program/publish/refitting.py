@@ -62,9 +62,16 @@ def _refit_session(
     except NotThereAnyMore:  # what nobody was sent may be taken out
         return Refitted()
     outcome = _fitted_anew(written, child, now)
-    if outcome != Refitted():
+    if _is_news(what, outcome):
         _note(child, what, now, outcome)
     return outcome
+
+
+def _is_news(what: Circumstance, outcome: Refitted) -> bool:
+    """Of what a coach has decided it is none that it is done."""
+    if what is Circumstance.DECISION:
+        return bool(outcome.waiting or outcome.withdrawn)
+    return outcome != Refitted()
 
 
 def _fitted_anew(session: Session, child: Child, now: dt.datetime) -> Refitted:

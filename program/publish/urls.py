@@ -1,20 +1,30 @@
 from django.urls import path
 
-from program.publish import views
+from program.publish.views import deciding, sending
 
 CELL = "sessions/<int:session_id>/fit/<int:slot_id>/<uuid:child_id>/"
 
 urlpatterns = [
-    path("sessions/<int:session_id>/publish/", views.publish, name="publish"),
+    path("sessions/<int:session_id>/publish/", sending.publish, name="publish"),
     path(
-        "blocks/<int:block_id>/weeks/<int:week>/publish/", views.publish_week, name="publish_week"
+        "blocks/<int:block_id>/weeks/<int:week>/publish/",
+        sending.publish_week,
+        name="publish_week",
     ),
     path(
         "sessions/<int:session_id>/place-on-landing/",
-        views.place_on_landing,
+        sending.place_on_landing,
         name="place_on_landing",
     ),
-    path(CELL, views.decision, name="decision"),
-    path(f"{CELL}back/", views.decision_back, name="decision_back"),
-    path(f"{CELL}ask/", views.ask_family, name="ask_family"),
+    path("sessions/<int:session_id>/fit/", deciding.whole_table, name="who_gets_what"),
+    path("sessions/<int:session_id>/fit/counts/", deciding.fit_counts, name="fit_counts"),
+    path("sessions/<int:session_id>/fit/decide/", deciding.decide_group, name="decide_group"),
+    path(CELL, deciding.decision, name="decision"),
+    path(f"{CELL}back/", deciding.decision_back, name="decision_back"),
+    path(f"{CELL}ask/", deciding.ask_family, name="ask_family"),
+    path(
+        "children/<uuid:child_id>/decisions/<int:decision_id>/end/",
+        deciding.end_standing_decision,
+        name="end_decision",
+    ),
 ]

@@ -28,6 +28,7 @@ from program.models import (
     Session,
     SessionNote,
     Slot,
+    StandingDecision,
     StopReason,
 )
 from program.privacy.declarations import HELD
@@ -74,6 +75,7 @@ WORDS = {
     "Session": {"name": COACHES, "note": COACHES},
     "SessionNote": {"text": COACHES},
     "Slot": {"note": COACHES},
+    "StandingDecision": {"note": COACHES, "because": COACHES},
     "StopReason": {"sentence": COACHES, "reason": COACHES},
     "Submission": {"sentence": THE_CHILD, "payload": THE_CHILD},
     "TakenOutSession": {"name": ALL},
@@ -127,6 +129,7 @@ FILLED = {
     (Session, "note"): {},
     (SessionNote, "text"): {},
     (Slot, "note"): {},
+    (StandingDecision, "note"): {},
     (StopReason, "reason"): {},
 }
 

@@ -20,9 +20,9 @@ from procrastinate.contrib.django.models import ProcrastinateJob
 
 from athletes.models import OutgoingMail
 from program.fit.choices import fingerprint
-from program.fit.fitting import choose_for
 from program.models import AssignedSession, Session
 from program.publish.closing import children_who_hold_what_is_forbidden
+from program.publish.fitting import choose_for
 
 REPOSITORY = Path(__file__).resolve().parents[2]
 PULSE = 0.25

@@ -499,6 +499,8 @@ ALLOWED: dict[str, Row] = {
         COACHES, *CHILD_IN_SLOT, body=lambda half: {"choice": "leave-out", "note": "Rest it."}
     ),
     "program:decision_back": acts(COACHES, *CHILD_IN_SLOT),
+    "program:decide_group": acts(COACHES, "session"),
+    "program:end_decision": acts(COACHES, "child", "standing_decision"),
     "program:ask_family": acts(COACHES, *CHILD_IN_SLOT, writes=False),
     # Recall
     "program:recall": shelved(

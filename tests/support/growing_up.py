@@ -17,6 +17,7 @@ from program.models import (
     Refit,
     Resolution,
     Session,
+    StandingDecision,
     StopReason,
 )
 from tests.support.consents import HEIGHTS, said
@@ -71,6 +72,15 @@ def grow(scene: Scene, times: int, tag: str) -> None:
             _people(scene, each, name)
         slot = half.session.parts.first().slots.first()
         Override.objects.create(slot=slot, child=child, exercise=chain[1])
+        for each in (half.child, child):
+            StandingDecision.objects.create(
+                child=each,
+                cohort=half.cohort,
+                place="home",
+                written=chain[0],
+                lasts="kit",
+                set_at=NOW,
+            )
         _changed_checks(scene, half, name)
         for person in scene.people.values():
             told_officers(person)

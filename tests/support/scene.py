@@ -58,6 +58,7 @@ from program.models import (
     Report,
     Resolution,
     Session,
+    StandingDecision,
     StopReason,
     Submission,
     WelfareOfficer,
@@ -300,6 +301,7 @@ def make_half(name: str, cohort: Cohort, child: Child, coach: User, guardian: Us
         ).pk,
         "kept": kept_beside(assigned, guardian),
         "resolution": answered(child, coach),
+        "standing_decision": decided(child, half, coach),
         "height": measured(child, guardian),
         "report": report_on(block, child),
         "waiting_block": waiting_block(cohort, child),
@@ -321,6 +323,21 @@ def make_half(name: str, cohort: Cohort, child: Child, coach: User, guardian: Us
         "note": chain[0].notes.create(text="Shoes off.", kept_at=NOW, kept_by_name="Coach").pk,
     }
     return half
+
+
+def decided(child: Child, half: Half, coach: User) -> int:
+    decision = StandingDecision.objects.create(
+        child=child,
+        cohort=half.cohort,
+        place="home",
+        written=half.chain[0],
+        exercise=half.chain[1],
+        lasts="kit",
+        note="Rather on carpet.",
+        set_by=coach,
+        set_at=NOW,
+    )
+    return decision.pk
 
 
 def write_session(block: Any, name: str, chain: list[Exercise]) -> Session:

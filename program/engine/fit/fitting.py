@@ -114,7 +114,10 @@ def fit_session(
     6. What would be found if nothing had hurt may work a place that is on its way back, at the
        step of easier exercises: then it is the nearest easier one that breaks no limit. By the
        coach's word, or where there is none, it is half of what is found.
-    7. If nothing is left, the coach decides. Nothing is dropped silently.
+    7. If nothing is left, what the coach has said to do where nothing fits, if it breaks no hard
+       limit; or, where all that is in the way is something missing without which the coach leaves
+       things out for this child, nothing.
+    8. Else the coach decides. Nothing is dropped silently.
 
     What is given is dosed as written, moved to it by `transfer`; where it works a place on its way
     back at half the dose, or in a lighter week, so much of it, at least 1. Where the coach lets
@@ -235,6 +238,21 @@ class _Case:
             ),
         )
 
+    def left_out_for_lack_of(self) -> tuple[Reason, ...]:
+        """What is missing for the written exercise, where that is all that is in its way and the
+        coach leaves out for this child whatever needs it; () where it is not."""
+        if self.written is None:
+            return ()
+        needs = {need.what: need.items for need in self.limits.lacking(self.written)}
+        broken = self.broken_by(self.slot.exercise)
+        covered = (
+            any(needs[reason.need] <= lacking for lacking in self.child.left_out_lacking)
+            for reason in broken
+            if reason.code is ReasonCode.NEED_UNMET
+        )
+        is_all = all(reason.code is ReasonCode.NEED_UNMET for reason in broken)
+        return broken if is_all and all(covered) else ()
+
     def spares_place_of(self, slug: str) -> bool:
         exercise = self.library.by_slug.get(slug)
         return exercise is not None and self.limits.spares_place_of(exercise)
@@ -261,6 +279,22 @@ def _fit(case: _Case) -> Fitted:
         return Fitted(case.slot.key, Outcome.COACH_DECIDES, None, None, case.limits.held_back)
     if case.slot.key in case.child.overrides:
         return _coachs_word(case, case.child.overrides[case.slot.key])
+    found = _fit_by_rule(case)
+    return _as_said_before(case, found) if found.outcome is Outcome.COACH_DECIDES else found
+
+
+def _as_said_before(case: _Case, nothing: Fitted) -> Fitted:
+    """What the coach has said to do where nothing fits; the coach decides where that is not it."""
+    if case.slot.key in case.child.where_nothing_fits:
+        return _coachs_word(case, case.child.where_nothing_fits[case.slot.key])
+    lacking = case.left_out_for_lack_of()
+    if not lacking:
+        return nothing
+    left_out = Reason(ReasonCode.LEFT_OUT, exercise=case.name(case.slot.exercise))
+    return Fitted(case.slot.key, Outcome.LEFT_OUT, None, None, (left_out, *lacking))
+
+
+def _fit_by_rule(case: _Case) -> Fitted:
     if case.written is None:
         return _coach_decides(case, Reason(ReasonCode.UNKNOWN_EXERCISE))
     if isinstance(case.written_dose, ValueError):

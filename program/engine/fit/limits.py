@@ -7,7 +7,7 @@ from typing import Final, NamedTuple
 
 from library.body import Labelled, Region, RestrictionKind, Side
 from program.engine.dose.dose import DELOAD_SHARE
-from program.engine.fit.library import FitExercise
+from program.engine.fit.library import FitExercise, Need
 from program.engine.fit.reasons import Reason, ReasonCode
 
 USUAL_HOME_KIT: Final = frozenset(
@@ -118,10 +118,12 @@ class FitChild:
     hold of it, by cohort, as the caller knows that. `placements` gives the exercise worked on by
     pathway. `kit` is the items at home, or at the venue for a session there; None is a family that
     has not said yet. `overrides` holds the coach's word by slot key: an exercise, or None to leave
-    the slot out. `more` is how much more than written the coach lets this child do, by exercise, in
-    its measure. `is_held_back`: something was reported that no exercise can be chosen around, and
-    nobody has answered it. `training_is_refused`: somebody who answers for the child has said no to
-    it. `coming_back` are its ways back.
+    the slot out; `where_nothing_fits` the same, for where nothing else can be given.
+    `left_out_lacking` are sets of items: an exercise that needs one of these, where nothing else
+    can be given, is left out. `more` is how much more than written the coach lets this child do, by
+    exercise, in its measure. `is_held_back`: something was reported that no exercise can be chosen
+    around, and nobody has answered it. `training_is_refused`: somebody who answers for the child
+    has said no to it. `coming_back` are its ways back.
     """
 
     key: str
@@ -133,6 +135,8 @@ class FitChild:
     restrictions: tuple[Restriction, ...] = ()
     in_growth_spurt: bool = False
     overrides: Mapping[str, str | None] = field(default_factory=dict)
+    where_nothing_fits: Mapping[str, str | None] = field(default_factory=dict)
+    left_out_lacking: tuple[frozenset[str], ...] = ()
     more: Mapping[str, int] = field(default_factory=dict)
     is_held_back: bool = False
     training_is_refused: bool = False
@@ -219,6 +223,10 @@ class HardLimits:
             )
         return self._broken[exercise.slug]
 
+    def lacking(self, exercise: FitExercise) -> tuple[Need, ...]:
+        """What it needs that is not here."""
+        return tuple(need for need in exercise.needs if not need.is_met_by(self._kit))
+
     def _retired(self, exercise: FitExercise) -> tuple[Reason, ...]:
         if exercise.is_available:
             return ()
@@ -252,6 +260,5 @@ class HardLimits:
     def _unequipped(self, exercise: FitExercise) -> tuple[Reason, ...]:
         return tuple(
             Reason(ReasonCode.NEED_UNMET, exercise=exercise.name, need=need.what)
-            for need in exercise.needs
-            if not need.is_met_by(self._kit)
+            for need in self.lacking(exercise)
         )

@@ -1,11 +1,12 @@
 """What a coach can choose by hand for one child in one slot, and what speaks against it."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from library.graph import PathwayGraph
 from program.engine.fit.fitting import Fitted, Outcome, WrittenSlot, fit_session
 from program.engine.fit.library import FitExercise, FitLibrary
+from program.engine.fit.likeness import Near, near, unlikeness
 from program.engine.fit.limits import FitChild, HardLimits
 from program.engine.fit.reasons import Reason, ReasonCode
 
@@ -16,7 +17,7 @@ class Option:
 
     `broken` are the hard limits in the way; () may be chosen. `cautions` are why fit would not have
     given it by itself. `undone` are the reasons for which a slot that fit could fill is then left
-    to the coach. `is_on_pathway` where it stands on the pathway of what it replaces.
+    to the coach. `near` is how near it is to what it replaces.
     """
 
     exercise: FitExercise
@@ -24,20 +25,38 @@ class Option:
     broken: tuple[Reason, ...]
     cautions: tuple[Reason, ...]
     undone: tuple[Reason, ...]
-    is_on_pathway: bool
+    near: Near
+
+    @property
+    def is_safe(self) -> bool:
+        """Whether nothing at all speaks against it, as far as fit can tell."""
+        return not (self.broken or self.cautions or self.undone)
 
 
 def options_for(
     slots: Sequence[WrittenSlot], place: int, child: FitChild, library: FitLibrary
 ) -> tuple[Option, ...]:
     """All exercises in use for the slot at that place: those on the pathway of what fit gives, the
-    nearest to it first, then the rest by name."""
+    nearest to it first, then the rest, the likest first."""
     choosing = _Choosing.of(slots, place, child, library)
     return tuple(
         choosing.option(exercise)
         for exercise in sorted(library.exercises, key=choosing.order)
         if exercise.is_available
     )
+
+
+def suggestions_for(
+    slots: Sequence[WrittenSlot], place: int, child: FitChild, library: FitLibrary
+) -> Iterator[Option]:
+    """Of these, in the same order, what nothing speaks against and nobody lands in: what may be
+    proposed without a coach's having looked at each."""
+    choosing, limits = _Choosing.of(slots, place, child, library), HardLimits(child)
+    for exercise in sorted(library.exercises, key=choosing.order):
+        if exercise.is_available and not exercise.lands and not limits.broken_by(exercise):
+            option = choosing.option(exercise)
+            if option.is_safe:
+                yield option
 
 
 def option_for(
@@ -50,8 +69,13 @@ def fitted_without_word(
     slots: Sequence[WrittenSlot], place: int, child: FitChild, library: FitLibrary
 ) -> tuple[Fitted, ...]:
     """What the child gets as long as the coach has said nothing about the slot at that place."""
-    overrides = {key: word for key, word in child.overrides.items() if key != slots[place].key}
-    return fit_session(slots, replace(child, overrides=overrides), library)
+    key = slots[place].key
+    silent = replace(
+        child,
+        overrides={at: word for at, word in child.overrides.items() if at != key},
+        where_nothing_fits={at: w for at, w in child.where_nothing_fits.items() if at != key},
+    )
+    return fit_session(slots, silent, library)
 
 
 @dataclass(frozen=True)
@@ -61,6 +85,7 @@ class _Choosing:
     child: FitChild
     library: FitLibrary
     by_itself: tuple[Fitted, ...]
+    target: FitExercise | None
     graph: PathwayGraph | None
     nearest: dict[str, int]
 
@@ -75,10 +100,12 @@ class _Choosing:
         graph = library.graphs.get(pathway.slug) if pathway else None
         order = graph.nearest(target) if graph else (target,)
         nearest = {slug: at for at, slug in enumerate(order)}
-        return cls(slots, place, child, library, by_itself, graph, nearest)
+        replaced = library.by_slug.get(target)
+        return cls(slots, place, child, library, by_itself, replaced, graph, nearest)
 
-    def order(self, exercise: FitExercise) -> tuple[int, str]:
-        return self.nearest.get(exercise.slug, len(self.nearest)), exercise.name
+    def order(self, exercise: FitExercise) -> tuple[int, float, str]:
+        unlike = unlikeness(self.target, exercise) if self.target else 0
+        return self.nearest.get(exercise.slug, len(self.nearest)), unlike, exercise.name
 
     def option(self, exercise: FitExercise) -> Option:
         overrides = {**self.child.overrides, self.slots[self.place].key: exercise.slug}
@@ -89,7 +116,7 @@ class _Choosing:
             _in_the_way(session[self.place]),
             self._cautions(exercise.slug),
             self._undone(session),
-            exercise.slug in self.nearest,
+            near(self.target, exercise, self.graph) if self.target else Near.ANOTHER_KIND,
         )
 
     def _cautions(self, slug: str) -> tuple[Reason, ...]:

@@ -45,6 +45,7 @@ class ReasonCode(StrEnum):
     COACH_CHOSE = "coach_chose"
     LEFT_OUT = "left_out"
     CHOICE_NOT_SAFE = "choice_not_safe"
+    CHOICE_STOPPED = "choice_stopped"
     IMPOSSIBLE_AMOUNT = "impossible_amount"
     NOTHING_ALLOWED = "nothing_allowed"
 
@@ -62,6 +63,12 @@ ABOUT_HEALTH: Final = frozenset(
     }
 )
 """What tells of pain, sickness, growth or what is spared."""
+
+
+HOLD_BACK: Final = frozenset(
+    {ReasonCode.HELD_BACK, ReasonCode.RESTING, ReasonCode.TRAINING_REFUSED}
+)
+"""Why a child does nothing at all for now."""
 
 
 class Reason(NamedTuple):
@@ -236,6 +243,10 @@ _CLAUSES: Final[Mapping[ReasonCode, _Clauses]] = {
         "the coach’s choice {exercise} breaks a limit",
         "the coach is choosing again",
     ),
+    ReasonCode.CHOICE_STOPPED: _Clauses(
+        "what was decided for {exercise} needs a reason now: {detail}",
+        "the coach is choosing again",
+    ),
     ReasonCode.IMPOSSIBLE_AMOUNT: _Clauses(
         "{detail}",
         "the coach is deciding what comes here",
@@ -280,6 +291,7 @@ IN_SHORT: Final[Mapping[ReasonCode, str]] = {
     ReasonCode.COACH_CHOSE: "your choice",
     ReasonCode.LEFT_OUT: "left out by you",
     ReasonCode.CHOICE_NOT_SAFE: "your choice breaks a limit",
+    ReasonCode.CHOICE_STOPPED: "a reason is missing",
     ReasonCode.IMPOSSIBLE_AMOUNT: "an impossible amount",
     ReasonCode.NOTHING_ALLOWED: "nothing allowed",
 }

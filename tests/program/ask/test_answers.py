@@ -11,9 +11,9 @@ from athletes.changes import answer_kit
 from library.models import Exercise, ExerciseNote, Item
 from program.ask.privacy_check import names_in, quotes
 from program.models import AssignedSession, Override, Question, Resolution, Session
-from program.publish.overrides import set_override
 from program.publish.publishing import publish
 from tests.library.shared.test_uploads import own_folder  # noqa: F401 -- a fixture
+from tests.support.deciding import set_override
 from tests.support.factories import (
     BlockFactory,
     ExerciseFactory,

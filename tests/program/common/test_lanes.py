@@ -93,19 +93,19 @@ def test_evidence_stands_in_the_order_it_was_seen() -> None:
 
 
 def test_shares_of_children_in_their_order_with_words() -> None:
-    bar = fit_bar({"needs_you": 5, "as_written": 75, "easier": 20})
+    bar = fit_bar({"undecided": 5, "as_written": 75, "easier": 20})
     assert [(s.kind, s.x, s.width) for s in bar.shares] == [
         ("as_written", 0, 75),
         ("easier", 75, 20),
-        ("needs_you", 95, 5),
+        ("undecided", 95, 5),
     ]
-    assert bar.sentence == "75 as written, 20 easier, 5 need you"
+    assert bar.sentence == "75 as written, 20 easier, 5 to decide"
 
 
 def test_one_child_of_many_is_still_seen() -> None:
-    bar = fit_bar({"as_written": 299, "needs_you": 1})
+    bar = fit_bar({"as_written": 299, "undecided": 1})
     assert bar.shares[1].width == pytest.approx(100 * 3 / (100 * 299 / 300 + 3), abs=0.01)
-    assert bar.words[1] == ("needs_you", "1 needs you")
+    assert bar.words[1] == ("undecided", "1 to decide")
 
 
 def test_nobody_yet_is_an_empty_bar() -> None:

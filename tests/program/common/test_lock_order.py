@@ -12,8 +12,9 @@ from django.utils import timezone
 from library.models import Exercise
 from library.revisions import Content, revise
 from program.models import AssignedSession, Block, Override, Question, Session, Slot
-from program.publish.overrides import remove_override, set_override
+from program.publish.deciding import remove_override
 from program.publish.publishing import publish
+from tests.support.deciding import set_override
 from tests.support.factories import MONDAY, BlockFactory, ChildFactory
 from tests.support.planning import url
 from tests.support.sliding import has, pathway_of_slides, session_with
@@ -79,7 +80,7 @@ def test_one_coach_takes_a_choice_back_while_another_makes_it(monkeypatch, cast,
     set_override(slot, cast.child, None, "", cast.coach, timezone.now())
     in_the_middle_of(
         monkeypatch,
-        "program.publish.overrides._send_anew",
+        "program.publish.deciding.send_anew",
         lambda: remove_override(slot, cast.child, timezone.now()),
         lambda: set_override(slot, cast.child, None, "Rest.", cast.coach, timezone.now()),
     )
@@ -151,7 +152,7 @@ def test_a_week_is_published_although_one_of_its_sessions_is_taken_out_meanwhile
         Session.objects.filter(pk=gone.pk).delete()
         return False
 
-    monkeypatch.setattr("program.publish.views.is_unseen", take_out)
+    monkeypatch.setattr("program.publish.views.sending.is_unseen", take_out)
     page = two[0].post(address, follow=True).content.decode()
     assert "somebody has taken it out meanwhile" in page
 

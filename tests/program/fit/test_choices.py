@@ -5,8 +5,8 @@ from program.common.session_plan import plan_of
 from program.engine.pace import JUNIOR_PACE
 from program.engine.prescription import Prescription
 from program.fit.choices import Chosen, chosen_seconds, fingerprint
-from program.fit.fitting import choose_for
 from program.models import AssignedSession, Override, Session
+from program.publish.fitting import choose_for
 from program.publish.publishing import publish
 from tests.support.factories import (
     BlockFactory,

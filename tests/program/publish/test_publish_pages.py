@@ -7,7 +7,7 @@ from django.urls import reverse
 from program.common.edit_conflicts import mark_of
 from program.models import CheckChange, Session, Slot
 from program.publish.publishing import Published
-from program.publish.views import published_in_words
+from program.publish.views.sending import published_in_words
 from tests.support.factories import ChildFactory, ExerciseFactory
 from tests.support.planning import HTMX, session_of, typed, url
 

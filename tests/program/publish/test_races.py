@@ -13,10 +13,10 @@ from django.utils import timezone
 from athletes.changes import Rule, answer_kit, enrol, equip_venue, restrict, withdraw
 from library.body import Region, RestrictionKind, Side
 from library.models import Exercise
-from program.fit.fitting import choose_for
 from program.log.pain_reports import Reporting, report_pain
 from program.models import PainReport, Session
 from program.publish.closing import children_who_hold_what_is_forbidden
+from program.publish.fitting import choose_for
 from program.publish.publishing import publish
 from program.recall.recalling import end_recall, recall
 from tests.support.cast import named_cast

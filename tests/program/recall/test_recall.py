@@ -14,9 +14,10 @@ from program.fit.who_gets_what import children_of, who_gets_what
 from program.log.logbook import LogEntry, SlotEntry, mark_started, write_log
 from program.models import AssignedSession, Recall, Session
 from program.publish.closing import children_who_hold_what_is_forbidden
-from program.publish.overrides import set_override
+from program.publish.fitting import fit_and_check
 from program.publish.publishing import publish
 from program.recall.recalling import AlreadyRecalled, end_recall, recall
+from tests.support.deciding import set_override
 from tests.support.factories import (
     MONDAY,
     ChildFactory,
@@ -111,7 +112,9 @@ class TestTakingBack:
     def test_drafts_and_what_is_published_later_go_without_it(self, cast, session):
         take_back(cast)
         written = Session.objects.with_slots().get(pk=session.pk)
-        (row,) = who_gets_what(written, children_of(written), cast.head_coach).rows
+        children = children_of(written)
+        fitted, words = fit_and_check(written, children)
+        (row,) = who_gets_what(fitted, words, children, cast.head_coach).rows
         assert (row.cells[0].exercise, row.cells[0].why[0]) == (
             "Step",
             f"hop was taken back: {WHY}: step instead",

@@ -1,35 +1,25 @@
 """Sending a session, a week or one child's choice to the families."""
 
-import uuid
 from dataclasses import replace
 from typing import Any
 
 from django.contrib import messages
-from django.db import transaction
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
-from athletes.health_views import looked_at
-from athletes.invitation_mail import ask_about_kit
-from athletes.models import Child
 from library.shared.access import Request, for_coaches
 from program.checks.naming import with_names
 from program.checks.session_checks import KeptResult
 from program.common import deleted_items
 from program.common.edit_conflicts import is_unseen, mark_of
-from program.common.loaders import block_or_404, session_or_404, session_with_slots_or_404
+from program.common.loaders import block_or_404, session_or_404
 from program.engine.checks import RULES
 from program.engine.wording import listed, plural
-from program.fit.fitting import fit
-from program.fit.who_gets_what import cell_of
-from program.models import Override, Session, Slot
-from program.publish import overrides
-from program.publish.forms import LEAVE_OUT, DecisionForm, ReasonForm
+from program.models import Session
+from program.publish.forms import ReasonForm
 from program.publish.landing import LandingForm, not_placed_on_landing
-from program.publish.overrides import ChoiceNeedsReason
-from program.publish.own_choices import choices_of
 from program.publish.publishing import (
     NotThereAnyMore,
     Published,
@@ -50,20 +40,36 @@ def publish(request: Request, session_id: int) -> HttpResponse:
             f"{_editor(request, session.edited_by)} changed this session since you opened it. "
             "Nothing was published. Look at it as it is now, then publish.",
         )
-        return redirect("program:build", session_id)
+        return redirect(_back_to(request), session_id)
     form = ReasonForm(request.POST if "because" in request.POST else None)
     try:
         _publish(request, session, form.because_written)
     except PublishNeedsReason as needed:
         stops = with_names(map(KeptResult, needed.stops), request.user)
-        context = {"session": session, "stops": stops, "form": form}
+        context = {
+            "session": session,
+            "stops": stops,
+            "form": form,
+            "sent": [name for name in ("incomplete", "from_fit") if name in request.POST],
+        }
         return render(request, "program/publish/reason.html", context, status=422)
-    return redirect("program:build", session_id)
+    return redirect(_back_to(request), session_id)
+
+
+def _back_to(request: Request) -> str:
+    """The page it was published from."""
+    return "program:who_gets_what" if "from_fit" in request.POST else "program:build"
 
 
 def _publish(request: Request, session: Session, because: str) -> None:
     try:
-        done = publish_session(session, by=request.user, now=timezone.now(), because=because)
+        done = publish_session(
+            session,
+            by=request.user,
+            now=timezone.now(),
+            because=because,
+            goes_out_incomplete="incomplete" in request.POST,
+        )
     except PublishNeedsReason:
         raise
     except PublishRefused as why:
@@ -154,99 +160,3 @@ def place_on_landing(request: Request, session_id: int) -> HttpResponse:
     status = 422 if form.errors else 200
     context = {"session": session, "form": form}
     return render(request, "program/publish/place_on_landing.html", context, status=status)
-
-
-@require_http_methods(["GET", "POST"])
-@for_coaches
-def decision(request: Request, session_id: int, slot_id: int, child_id: uuid.UUID) -> HttpResponse:
-    """One cell: why it is so, and the coach's own choice instead."""
-    session, slot, child = _cell_or_404(request, session_id, slot_id, child_id)
-    fitted = fit(session, [child])
-    choices = choices_of(fitted, session, slot, child)
-    override = _override_of(slot, child)
-    form = DecisionForm(choices, request.POST or None, initial=_initial(override))
-    looked_at(request, child)
-    if request.method == "POST" and form.is_valid() and _is_chosen(request, slot, child, form):
-        return redirect("program:who_gets_what", session.pk)
-    context = {
-        "form": form,
-        "cell": cell_of(fitted, child, slot),
-        "session": session,
-        "override": override,
-        "risky": [each for each in choices if each.is_allowed and each.risk],
-        "not_now": [e for e in choices if e.option.is_on_pathway and not e.is_allowed],
-    }
-    status = 422 if form.stops else 200
-    return render(request, "program/publish/decision.html", context, status=status)
-
-
-def _is_chosen(request: Request, slot: Slot, child: Child, form: DecisionForm) -> bool:
-    chosen, note, now = form.chosen(), form.cleaned_data["note"], timezone.now()
-    try:
-        overrides.set_override(slot, child, chosen, note, request.user, now, form.because)
-    except NotThereAnyMore:
-        raise Http404 from None
-    except ChoiceNeedsReason as needed:
-        form.ask_why(needed.stops)
-        return False
-    messages.success(request, f"{child}: your choice is kept, also when you publish again.")
-    return True
-
-
-@require_POST
-@for_coaches
-def decision_back(
-    request: Request, session_id: int, slot_id: int, child_id: uuid.UUID
-) -> HttpResponse:
-    session, slot, child = _cell_or_404(request, session_id, slot_id, child_id)
-    try:
-        overrides.remove_override(slot, child, timezone.now())
-    except NotThereAnyMore:
-        raise Http404 from None
-    messages.success(request, f"{child}: fit decides again.")
-    return redirect("program:who_gets_what", session.pk)
-
-
-@require_POST
-@for_coaches
-def ask_family(
-    request: Request, session_id: int, slot_id: int, child_id: uuid.UUID
-) -> HttpResponse:
-    """Ask the child's guardians by mail what is at home."""
-    session, _, child = _cell_or_404(request, session_id, slot_id, child_id)
-    with transaction.atomic():
-        asked = ask_about_kit(request, child)
-    if asked:
-        messages.success(request, f"{child}: the family is asked what is at home.")
-    else:
-        messages.warning(request, f"Nobody is mailed: {child} has no guardian here who wants mail.")
-    return redirect("program:who_gets_what", session.pk)
-
-
-def _cell_or_404(
-    request: Request, session_id: int, slot_id: int, child_id: uuid.UUID
-) -> tuple[Session, Slot, Child]:
-    """A slot of this session and a child who gets it."""
-    session = session_with_slots_or_404(request.user, session_id)
-    slots = {slot.pk: slot for slot in session.all_slots()}
-    child = (
-        Child.objects.visible_to(request.user)
-        .enrolled_in(session.block.cohort, session.date)
-        .filter(public_id=child_id)
-        .first()
-    )
-    if child is None or slot_id not in slots:
-        raise Http404
-    return session, slots[slot_id], child
-
-
-def _override_of(slot: Slot, child: Child) -> Override | None:
-    standing = Override.objects.filter(slot=slot, child=child)
-    return standing.select_related("exercise__current", "set_by").first()
-
-
-def _initial(override: Override | None) -> dict[str, str]:
-    if override is None:
-        return {}
-    choice = override.exercise.slug if override.exercise else LEAVE_OUT
-    return {"choice": choice, "note": override.note}
