@@ -8,7 +8,8 @@ from django.db import models
 from django.db.models import Q
 
 from athletes.models import Child, Cohort
-from library.shared.reasons import in_words
+from library.shared.dates import date_in_words
+from library.shared.reasons import in_words as is_in_words
 from program.models.blocks import Block
 from program.models.sessions import Place, Session
 
@@ -72,6 +73,9 @@ class StandingDecision(models.Model):
     needing = ArrayField(
         models.CharField(max_length=60), default=list, blank=True, help_text="items, by slug"
     )
+    missing = models.CharField(
+        max_length=120, blank=True, help_text="what that is called, as it was when it was decided"
+    )
     exercise = models.ForeignKey(
         "library.Exercise", on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
@@ -112,10 +116,11 @@ class StandingDecision(models.Model):
             ),
             models.CheckConstraint(
                 name="decided_about_an_exercise_or_about_something_missing",
-                condition=Q(written__isnull=False, needing=[])
+                condition=Q(written__isnull=False, needing=[], missing="")
                 | (
                     Q(written__isnull=True, exercise__isnull=True, where_nothing_fits=True)
                     & ~Q(needing=[])
+                    & ~Q(missing="")
                 ),
             ),
             models.CheckConstraint(
@@ -130,7 +135,7 @@ class StandingDecision(models.Model):
             models.CheckConstraint(
                 name="decision_in_spite_of_a_stop_has_a_reason",
                 condition=Q(in_spite_of=[], because="")
-                | (~Q(in_spite_of=[]) & in_words("because")),
+                | (~Q(in_spite_of=[]) & is_in_words("because")),
             ),
         ]
 
@@ -139,11 +144,20 @@ class StandingDecision(models.Model):
 
     @property
     def about(self) -> str:
-        return str(self.written) if self.written else f"what needs {' or '.join(self.needing)}"
+        return str(self.written) if self.written else f"what needs {self.missing}"
 
     @property
     def what(self) -> str:
         return f"{self.exercise} instead" if self.exercise else "left out"
+
+    @property
+    def in_words(self) -> str:
+        """How long it holds: "until the kit changes", "for the block Spring", "until 3 May"."""
+        if self.block:
+            return f"for the block {self.block}"
+        if self.until:
+            return f"until {date_in_words(self.until)}"
+        return str(Lasts(self.lasts).label)
 
     def holds_in(self, session: "Session | AssignedSession", cohort: int, block: int) -> bool:
         """Whether it holds in a session, which is of this cohort and block, by key. Asks the

@@ -13,6 +13,7 @@ from athletes.models import Child, User
 from athletes.signals import Circumstance
 from library.models import Exercise
 from program.engine.checks import CheckResult
+from program.engine.fit.library import Need
 from program.fit.fitting import FittedSession, fit
 from program.models import Lasts, Override, Session, Slot, StandingDecision
 from program.publish.closing import have_chosen_anew
@@ -82,25 +83,29 @@ def decide(session: Session, words: Sequence[Word], said: Said) -> None:
 
 @transaction.atomic
 def leave_out_lacking(
-    session: Session, needing: Mapping[Child, Sequence[frozenset[str]]], said: Said
+    session: Session, lacking: Mapping[Child, Sequence[Need]], said: Said
 ) -> None:
-    """From now on leave out for these children, in all sessions at this place, whatever needs one
-    of these sets of items, where nothing else fits. Raises NotThereAnyMore."""
+    """From now on leave out for these children, in all sessions at this place, whatever needs what
+    they lack, where nothing else fits. Raises NotThereAnyMore."""
     if said.lasts is None:
         raise ValueError("What is left out of one session alone is decided slot by slot.")
-    children = sorted(needing, key=lambda child: child.pk)
+    children = sorted(lacking, key=lambda child: child.pk)
     written = locked(session, children)
-    wanted = [
-        (child.pk, tuple(sorted(items))) for child in children for items in set(needing[child])
-    ]
+    wanted = {
+        (child.pk, tuple(sorted(need.items))): need.what
+        for child in children
+        for need in lacking[child]
+    }
     there = StandingDecision.objects.standing().filter(
         child__in=children, cohort=written.block.cohort, place=written.place, written=None
     )
     over = [each.pk for each in there if (each.child_id, tuple(each.needing)) in wanted]
     there.filter(pk__in=over).update(ended_at=said.at, ended_by=said.by)
     StandingDecision.objects.bulk_create(
-        StandingDecision(child_id=child, needing=list(items), **_standing(written, said))
-        for child, items in wanted
+        StandingDecision(
+            child_id=child, needing=list(items), missing=what, **_standing(written, said)
+        )
+        for (child, items), what in wanted.items()
     )
     send_anew(written, children, said.at)
     have_chosen_anew([child.pk for child in children], Circumstance.DECISION, said.at)

@@ -33,13 +33,13 @@ class Proposal(NamedTuple):
 
 @dataclass(frozen=True)
 class OpenGroup:
-    """The places that wait for one reason. `lacking` are, by child, the sets of items without which
-    they cannot be filled, where that is all that is in the way."""
+    """The places that wait for one reason. `lacking` is, by child, what they cannot be filled
+    without, where that is all that is in the way."""
 
     key: str
     title: str
     proposals: tuple[Proposal, ...]
-    lacking: Mapping[Child, Sequence[frozenset[str]]]
+    lacking: Mapping[Child, Sequence[Need]]
     is_at_home: bool
 
     @property
@@ -108,10 +108,9 @@ def _group(fitted: FittedSession, key: str, title: str, cells: Sequence[Cell]) -
     proposals = tuple(
         Proposal(cell, next(fitted.suggestions(cell.slot, cell.child), None)) for cell in cells
     )
-    lacking: dict[Child, list[frozenset[str]]] = {}
+    lacking: dict[Child, list[Need]] = {}
     for cell in cells:
-        needed = [need.items for need in _lacking(fitted, cell)]
-        lacking.setdefault(cell.child, []).extend(needed)
+        lacking.setdefault(cell.child, []).extend(_lacking(fitted, cell))
     is_at_home = fitted.session.place == Place.HOME
     return OpenGroup(key, title, proposals, lacking if _is_kit(key) else {}, is_at_home)
 

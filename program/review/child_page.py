@@ -14,7 +14,14 @@ from library.shared.lanes import Lane
 from program.common.charts import Curve, curve
 from program.common.library_snapshot import library_snapshot
 from program.engine.way_back import Thresholds
-from program.models import Block, PainReport, Question, SafetyRules, WayBackStep
+from program.models import (
+    Block,
+    PainReport,
+    Question,
+    SafetyRules,
+    StandingDecision,
+    WayBackStep,
+)
 from program.review.child_load import ChildWeeks, Sides, sides_of, weeks_of
 from program.review.children import Who
 from program.review.finding import Finding
@@ -52,6 +59,7 @@ class ChildPage:
     thresholds: Thresholds
     growth: Growth
     questions: tuple[Question, ...]
+    decisions: tuple[StandingDecision, ...]
 
     @property
     def blocks(self) -> list[Block]:
@@ -134,12 +142,13 @@ def child_page(user: "User", child: Child, today: dt.date, page: int) -> ChildPa
     own = Block.objects.visible_to(user).filter(pk=OuterRef("session__block"))
     asked = of_child(user, child).annotate(is_in_own_block=Exists(own))
     # One more than are shown says whether there are older ones; a Paginator would count them all,
-    # in a thirteenth query of a page that takes twelve.
+    # in a fourteenth query of a page that takes thirteen.
     sessions = list(asked[first : first + A_PAGE + 1])
     reports = tuple(PainReport.objects.visible_to(user).filter(child=child).for_review())
     restrictions = Restriction.objects.visible_to(user).filter(child=child).with_people()
     steps = WayBackStep.objects.visible_to(user).filter(child=child).select_related("set_by")
     questions = Question.objects.visible_to(user).filter(child=child).to_be_read_by(user)
+    decisions = StandingDecision.objects.visible_to(user)
     return ChildPage(
         child=child,
         today=today,
@@ -155,4 +164,5 @@ def child_page(user: "User", child: Child, today: dt.date, page: int) -> ChildPa
         thresholds=SafetyRules.objects.current().thresholds,
         growth=growth_of(user, child),
         questions=tuple(questions[:LISTED]),
+        decisions=tuple(decisions.filter(child=child).ahead(today).with_names()),
     )

@@ -99,6 +99,7 @@ NO_WORDS = {
     "RecordedChange": {"table", "request", "before", "after"},  # no coach writes there
     "Resolution": {"finding", "action", "before"},
     "SignIn": {"key_digest", "device"},
+    "StandingDecision": {"missing"},  # as the library calls it
     "Slot": {"tempo"},
     "StopReason": {"code"},
     "User": {"password", "email", "name"},

@@ -111,6 +111,7 @@ TRAINING = (
             "place": said("where"),
             "written": said("exercise"),
             "needing": said("what needs one of"),
+            "missing": said("what that is called"),
             "exercise": said("instead"),
             "where_nothing_fits": said("only where nothing else fits"),
             "lasts": said("how long"),

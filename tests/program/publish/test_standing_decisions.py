@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from athletes.changes import answer_kit, equip_venue
 from library.models import Exercise, Item
+from program.engine.fit.library import Need
 from program.models import CheckChange, Override, Refit, Session, Slot, StandingDecision
 from program.publish.deciding import Said, Word, decide, end_decision, leave_out_lacking
 from program.publish.publishing import publish
@@ -26,7 +27,7 @@ from tests.support.work import work_off
 
 pytestmark = pytest.mark.django_db
 
-SMOOTH = frozenset({"smooth-floor"})
+SMOOTH = Need("a smooth floor for sliding", frozenset({"smooth-floor"}))
 
 
 @pytest.fixture
@@ -243,7 +244,8 @@ class TestSafe:
         "row",
         [
             {"lasts": "kit", "written": None},
-            {"lasts": "kit", "needing": ["rope"]},
+            {"lasts": "kit", "needing": ["rope"], "missing": "a rope"},
+            {"lasts": "kit", "needing": ["rope"], "written": None},
             {"lasts": "day"},
             {"lasts": "block"},
             {"lasts": "kit", "place": "moon"},
