@@ -23,7 +23,7 @@ from program.engine.fit.reasons import ReasonCode
 from program.engine.wording import listed, plural
 from program.fit.fitting import FittedSession
 from program.fit.who_gets_what import Cell, WhoGetsWhat, children_of, who_gets_what
-from program.models import Lasts, PainReport, Session, StandingDecision
+from program.models import Lasts, PainReport, Place, Session, StandingDecision
 from program.publish.deciding import (
     ChoiceNeedsReason,
     Said,
@@ -94,6 +94,7 @@ def whole_table(request: Request, session_id: int) -> HttpResponse:
         "unanswered": table.unanswered(request),
         "groups": groups,
         "headline": _headline(len(groups), sheet),
+        "in_short": _in_short(sheet),
         "ready": len([row for row in sheet.rows if not row.needs_coach]),
         "this_session": THIS_SESSION,
     }
@@ -106,6 +107,21 @@ def _headline(groups: int, sheet: WhoGetsWhat) -> str:
     if groups:
         return f"{plural(groups, 'answer')}, then everybody has the session"
     return "Everybody has something to do" if not sheet.waiting else "Nothing left to choose"
+
+
+def _in_short(sheet: WhoGetsWhat) -> str:
+    if not (sheet.rows and sheet.columns):
+        return ""
+    different, everybody = len(sheet.different_rows), len(sheet.rows)
+    said = (
+        f"{different} of {plural(everybody, 'child', 'children')} get something else than written"
+    )
+    if not different:
+        said = f"All {everybody} children get it as written" if everybody > 1 else "As written"
+    kept = (
+        plural(len(sheet.decided), "place") + " decided earlier and kept" if sheet.decided else ""
+    )
+    return f"{said}; {kept}." if kept else f"{said}."
 
 
 @require_POST
@@ -210,6 +226,7 @@ def decision(request: Request, session_id: int, slot_id: int, child_id: uuid.UUI
         "form": form,
         "cell": cell,
         "alike": alike,
+        "is_at_home": table.session.place == Place.HOME,
         "session": table.session,
         "leave_out": LEAVE_OUT,
         "not_now": [each for each in choices if each.is_on_pathway and not each.is_allowed],
