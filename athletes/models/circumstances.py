@@ -168,6 +168,10 @@ class PlacementQuerySet(models.QuerySet["Placement"]):
     def current(self) -> "PlacementQuerySet":
         return self.filter(ended_at__isnull=True)
 
+    def on_landing(self) -> "PlacementQuerySet":
+        """Those that say that a child may land."""
+        return self.filter(pathway__pattern="land")
+
     def with_names(self) -> "PlacementQuerySet":
         """With all that is needed to say where a child stands, since when and who said so."""
         return self.select_related("pathway", "exercise__current", "placed_by")

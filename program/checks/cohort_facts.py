@@ -148,7 +148,7 @@ def cohort_facts(
 def _people(first: dt.date, last: dt.date) -> Any:
     """The enrolments of a cohort on any of these days, for a subquery; kit None where nobody has
     said."""
-    landing = Placement.objects.current().filter(child=OuterRef("child"), pathway__pattern="land")
+    landing = Placement.objects.current().on_landing().filter(child=OuterRef("child"))
     kit = HomeKit.objects.filter(child=OuterRef("child"))
     return (
         Enrolment.objects.filter(cohort=OuterRef("pk"), start__lte=last)

@@ -2,10 +2,11 @@
 
 import datetime as dt
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from library.landing import in_words
 from program.checks.cohort_facts import People, cohort_facts, work_of
+from program.checks.kept_from_landing import kept_from_landing
 from program.common.session_plan import Plan, amounts_of, plan_of
 from program.engine.checks import (
     CheckedSession,
@@ -38,12 +39,17 @@ class KeptResult:
 
 
 def results_for_session(session: Session) -> tuple[KeptResult, ...]:
-    """What the checks find in a session and its week; `session` is fetched `with_plan()`."""
+    """What the checks find in a session and its week; `session` is fetched `with_plan()`. Whoever
+    lands in nothing of it because the coach has said so needs no placement for it."""
     block = session.block
     starts = block.week_starts(block.week_of(session.date))
     here = cohort_facts(block.cohort, starts, week_end(starts))
     work = work_of(block.cohort, starts - 2 * A_WEEK, week_end(starts))
-    own = check_session(facts_of(session, plan_of(session), here.people, work), here.settings)
+    facts = facts_of(session, plan_of(session), here.people, work)
+    if facts.not_placed_on_landing:
+        landing = set(facts.not_placed_on_landing) - kept_from_landing(session)
+        facts = replace(facts, not_placed_on_landing=tuple(sorted(landing)))
+    own = check_session(facts, here.settings)
     week = CheckedWeek(starts, tuple(work), here.people.checked(week_end(starts)))
     of_week = check_week(week, here.settings) if has_exercises(session) else ()
     kept = _kept(session)

@@ -242,6 +242,12 @@ class Slot(models.Model):
     def prescription(self) -> Prescription:
         return Prescription.of(self)
 
+    @property
+    def lands(self) -> bool:
+        """Whether its exercise lands, as it is described today."""
+        revision = self.exercise.current
+        return revision is not None and revision.lands
+
 
 class OverrideQuerySet(models.QuerySet["Override"]):
     def visible_to(self, user: "User") -> "OverrideQuerySet":

@@ -7,7 +7,7 @@ from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.db.models import Q
 
-from athletes.models import Child, Cohort
+from athletes.models import Child, Cohort, Placement
 from library.shared.dates import date_in_words
 from library.shared.reasons import in_words as is_in_words
 from program.models.blocks import Block
@@ -22,6 +22,7 @@ class Lasts(models.TextChoices):
     """Until when a decision stands, if nobody takes it back before."""
 
     KIT = "kit", "until the kit changes"
+    LANDING = "landing", "until placed on landing"
     BLOCK = "block", "for this block"
     DAY = "day", "until a day"
 
@@ -47,6 +48,13 @@ class StandingDecisionQuerySet(models.QuerySet["StandingDecision"]):
         """What was decided until the kit changes, which it has, at home or at the venue, for these
         children, by key."""
         self.standing().filter(lasts=Lasts.KIT, place=place, child__in=children).update(ended_at=at)
+
+    def end_with_landing(self, children: Collection[int], at: dt.datetime) -> None:
+        """What was decided until they are placed on landing, for those of these who are now."""
+        placed = Placement.objects.current().on_landing().filter(child__in=children)
+        self.standing().filter(lasts=Lasts.LANDING, child__in=placed.values("child")).update(
+            ended_at=at
+        )
 
     def with_names(self) -> "StandingDecisionQuerySet":
         return self.select_related(
@@ -80,7 +88,7 @@ class StandingDecision(models.Model):
         "library.Exercise", on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
     where_nothing_fits = models.BooleanField(default=True)
-    lasts = models.CharField(max_length=5, choices=Lasts)
+    lasts = models.CharField(max_length=7, choices=Lasts)
     block = models.ForeignKey(
         Block, on_delete=models.CASCADE, null=True, blank=True, related_name="+"
     )
@@ -125,7 +133,9 @@ class StandingDecision(models.Model):
             ),
             models.CheckConstraint(
                 name="decision_lasts_as_it_says",
-                condition=Q(lasts=Lasts.KIT, block__isnull=True, until__isnull=True)
+                condition=Q(
+                    lasts__in=[Lasts.KIT, Lasts.LANDING], block__isnull=True, until__isnull=True
+                )
                 | Q(lasts=Lasts.BLOCK, block__isnull=False, until__isnull=True)
                 | Q(lasts=Lasts.DAY, block__isnull=True, until__isnull=False),
             ),

@@ -48,6 +48,8 @@ def _end_decisions(children: Collection[int], what: Circumstance) -> None:
     """What a coach decided until this changes."""
     if place := _KIT.get(what):
         StandingDecision.objects.end_with_kit(children, place, timezone.now())
+    if what is Circumstance.PLACEMENT:
+        StandingDecision.objects.end_with_landing(children, timezone.now())
 
 
 @acting_for_the_program()

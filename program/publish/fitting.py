@@ -7,8 +7,7 @@ from athletes.models import Child
 from program.engine.checks import CheckResult
 from program.engine.fit.fitting import Fitted, Outcome
 from program.engine.fit.reasons import Reason, ReasonCode
-from program.fit.choices import ChosenSession
-from program.fit.choosing import CoachsWords, chosen_for, coachs_words
+from program.fit.choosing import CoachsWords, coachs_words
 from program.fit.fitting import FittedSession, fit
 from program.models import Session
 from program.publish.own_choices import Around
@@ -41,12 +40,6 @@ def fit_and_check(
                 stopped = _stopped(by_child[child.pk], fitted.slots.index(slot), stops)
                 by_child[child.pk] = stopped
     return replace(fitted, by_child=by_child), words
-
-
-def choose_for(session: Session, children: Collection[Child]) -> list[ChosenSession]:
-    """What each of these children gets; `session` is fetched `with_plan()`."""
-    fitted, words = fit_and_check(session, children)
-    return chosen_for(fitted, children, words)
 
 
 def _stopped(

@@ -20,7 +20,7 @@ from program.publish.own_choices import OwnChoice
 
 LEAVE_OUT: Final = "leave-out"
 THIS_SESSION: Final = "session"
-HOW_LONG: Final = [*Lasts.choices, (THIS_SESSION, "this session only")]
+ONLY_HERE: Final = (THIS_SESSION, "this session only")
 NEAR_AT_ONCE: Final = 4
 
 NOT_NOW: Final = "That one is not allowed for this child now. Choose another."
@@ -57,7 +57,13 @@ class DecisionForm(ReasonWhenStoppedForm):
     choice = forms.ChoiceField()
     everybody = forms.BooleanField(required=False)
     lasts = forms.ChoiceField(
-        choices=HOW_LONG, required=False, label="How long?", widget=forms.RadioSelect
+        choices=[
+            *((each.value, each.label) for each in (Lasts.KIT, Lasts.BLOCK, Lasts.DAY)),
+            ONLY_HERE,
+        ],
+        required=False,
+        label="How long?",
+        widget=forms.RadioSelect,
     )
     until = DayField(required=False)
     note = forms.CharField(
@@ -122,7 +128,7 @@ class GroupForm(forms.Form):
         choices=[(each, each) for each in ("instead", "leave-out", "ask")],
         error_messages={"required": "Choose an answer.", "invalid_choice": "Choose an answer."},
     )
-    lasts = forms.ChoiceField(choices=HOW_LONG)
+    lasts = forms.ChoiceField(choices=[*Lasts.choices, ONLY_HERE])
 
     @property
     def seen(self) -> list[Seen]:

@@ -17,10 +17,14 @@ from program.models import Session
 
 def not_placed_on_landing(session: Session, user: User) -> list[Child]:
     """Those in the session's cohort that day whom nobody has placed on a landing pathway."""
+    return list(Child.objects.visible_to(user).filter(pk__in=unplaced_on_landing(session)))
+
+
+def unplaced_on_landing(session: Session) -> list[int]:
+    """The same by key, whoever may see them."""
     day = session.date
     people = cohort_facts(session.block.cohort, day, day, with_other_groups=False).people
-    unplaced = [each.child for each in people.on(day) if not each.is_placed_on_landing]
-    return list(Child.objects.visible_to(user).filter(pk__in=unplaced))
+    return [each.child for each in people.on(day) if not each.is_placed_on_landing]
 
 
 class LandingForm(forms.Form):

@@ -5,7 +5,7 @@ import uuid
 from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
-from typing import NamedTuple, Self
+from typing import Final, NamedTuple, Self
 
 from athletes.models import Child
 from program.engine.fit.library import Need
@@ -16,6 +16,9 @@ from program.engine.wording import listed
 from program.fit.fitting import FittedSession
 from program.fit.who_gets_what import Cell, WhoGetsWhat
 from program.models import Lasts, Place
+
+LANDING: Final = "landing"
+NOT_PLACED: Final = "Not placed on landing yet"
 
 
 class Proposal(NamedTuple):
@@ -75,9 +78,33 @@ class OpenGroup:
         return [each for each in self.proposals if each.seen in seen]
 
     @property
+    def is_about_landing(self) -> bool:
+        """Whether nobody has placed these children on landing, which fit does not ask."""
+        return self.key == LANDING
+
+    @property
     def lasts(self) -> list[Lasts]:
         """How long an answer may hold, the usual first."""
+        if self.is_about_landing:
+            return [Lasts.LANDING, Lasts.BLOCK]
         return [Lasts.KIT, Lasts.BLOCK] if self.is_about_kit else [Lasts.BLOCK]
+
+
+def landing_group(
+    fitted: FittedSession, sheet: WhoGetsWhat, unplaced: Collection[int]
+) -> OpenGroup | None:
+    """What children would land in whom nobody has placed on landing, by key. It is not open: the
+    session goes out with a reason, or without the landings, or once they are placed."""
+    by_name = {each.name: each for each in fitted.library.fit.exercises}
+    proposals = tuple(
+        Proposal(cell, None)
+        for row in sheet.rows
+        if row.child.pk in unplaced
+        for cell in row.cells
+        if cell.exercise and by_name[cell.exercise].lands
+    )
+    is_at_home = fitted.session.place == Place.HOME
+    return OpenGroup(LANDING, NOT_PLACED, proposals, {}, is_at_home) if proposals else None
 
 
 def open_groups(fitted: FittedSession, sheet: WhoGetsWhat) -> list[OpenGroup]:

@@ -17,6 +17,7 @@ from library.shared.acting import see_who_joined
 from program.checks.session_checks import results_for_session
 from program.engine.checks import CheckResult
 from program.fit.choices import Chosen, ChosenSession, chosen_seconds, fingerprint
+from program.fit.choosing import chosen_for
 from program.models import (
     AssignedSession,
     AssignedSessionQuerySet,
@@ -26,7 +27,7 @@ from program.models import (
     StopReason,
 )
 from program.operations.database_trouble import is_lock_not_available
-from program.publish.fitting import choose_for
+from program.publish.fitting import fit_and_check
 
 
 class PublishRefused(Exception):
@@ -182,9 +183,10 @@ def _keep_reason(
 def assign(
     session: Session, children: Sequence[Child], by: User | None, now: dt.datetime
 ) -> Published:
-    """Write what these children, who are locked, get, in a fixed number of statements however many
-    they are."""
-    chosen = {each.child_id: each for each in choose_for(session, children)}
+    """Choose and write what these children, who are locked, get, in a fixed number of statements
+    however many they are."""
+    fitted, words = fit_and_check(session, children)
+    chosen = {each.child_id: each for each in chosen_for(fitted, children, words)}
     mine = session.assigned.filter(child__in=children)
     _wait_for_logs_of(mine)
     there = {assigned.child_id: assigned for assigned in mine.select_related("completion")}

@@ -22,7 +22,7 @@ from athletes.models import OutgoingMail
 from program.fit.choices import fingerprint
 from program.models import AssignedSession, Session
 from program.publish.closing import children_who_hold_what_is_forbidden
-from program.publish.fitting import choose_for
+from tests.support.deciding import choose_for
 
 REPOSITORY = Path(__file__).resolve().parents[2]
 PULSE = 0.25

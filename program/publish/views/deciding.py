@@ -3,6 +3,7 @@
 import uuid
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from django.contrib import messages
 from django.db import transaction
@@ -35,7 +36,8 @@ from program.publish.deciding import (
 )
 from program.publish.fitting import fit_and_check
 from program.publish.forms import LEAVE_OUT, THIS_SESSION, DecisionForm, GroupForm
-from program.publish.open_choices import OpenGroup, Proposal, like, open_groups
+from program.publish.landing import unplaced_on_landing
+from program.publish.open_choices import OpenGroup, Proposal, landing_group, like, open_groups
 from program.publish.own_choices import choices_of
 from program.publish.publishing import NotThereAnyMore
 
@@ -57,6 +59,15 @@ class _Table:
         children = children_of(session)
         fitted, words = fit_and_check(session, children)
         return cls(session, children, fitted, who_gets_what(fitted, words, children, request.user))
+
+    @cached_property
+    def groups(self) -> list[OpenGroup]:
+        """What waits for an answer; landing is asked about only where something lands."""
+        groups = open_groups(self.fitted, self.sheet)
+        if not any(slot.lands for slot in self.fitted.slots):
+            return groups
+        landing = landing_group(self.fitted, self.sheet, unplaced_on_landing(self.session))
+        return [*groups, *([landing] if landing else [])]
 
     def unanswered(self, request: Request) -> list[PainReport]:
         """The reports that wait for an answer. Whoever these and the table tell of is looked at."""
@@ -85,7 +96,7 @@ def whole_table(request: Request, session_id: int) -> HttpResponse:
     table = _Table.of(request, session_id)
     is_filtered = "different" in request.GET
     sheet = table.sheet
-    groups = open_groups(table.fitted, sheet)
+    groups = table.groups
     context = {
         "sheet": sheet,
         "session": table.session,
@@ -145,8 +156,7 @@ def decide_group(request: Request, session_id: int) -> HttpResponse:
 
 
 def _group_in(table: _Table, key: str) -> OpenGroup | None:
-    groups = open_groups(table.fitted, table.sheet)
-    return next((group for group in groups if group.key == key), None)
+    return next((group for group in table.groups if group.key == key), None)
 
 
 def _answer(

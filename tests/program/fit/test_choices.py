@@ -6,8 +6,8 @@ from program.engine.pace import JUNIOR_PACE
 from program.engine.prescription import Prescription
 from program.fit.choices import Chosen, chosen_seconds, fingerprint
 from program.models import AssignedSession, Override, Session
-from program.publish.fitting import choose_for
 from program.publish.publishing import publish
+from tests.support.deciding import choose_for
 from tests.support.factories import (
     BlockFactory,
     ExerciseFactory,

@@ -16,7 +16,7 @@ from library.models import Exercise
 from program.log.pain_reports import Reporting, report_pain
 from program.models import PainReport, Session
 from program.publish.closing import children_who_hold_what_is_forbidden
-from program.publish.fitting import choose_for
+from program.publish.fitting import fit_and_check
 from program.publish.publishing import publish
 from program.recall.recalling import end_recall, recall
 from tests.support.cast import named_cast
@@ -44,13 +44,13 @@ def has_read(monkeypatch) -> Event:
     has_read = Event()
 
     def slowly(session, children):
-        chosen = choose_for(session, children)
+        fitted = fit_and_check(session, children)
         has_read.set()
         time.sleep(0.2)
         has_read.clear()
-        return chosen
+        return fitted
 
-    monkeypatch.setattr("program.publish.publishing.choose_for", slowly)
+    monkeypatch.setattr("program.publish.publishing.fit_and_check", slowly)
     return has_read
 
 

@@ -7,18 +7,19 @@ from django.db import IntegrityError, transaction
 from django.urls import reverse
 from django.utils import timezone
 
-from athletes.changes import answer_kit, equip_venue
+from athletes.changes import answer_kit, equip_venue, place
 from library.models import Exercise, Item
 from program.engine.fit.library import Need
 from program.models import CheckChange, Override, Refit, Session, Slot, StandingDecision
 from program.publish.deciding import Said, Word, decide, end_decision, leave_out_lacking
-from program.publish.publishing import publish
+from program.publish.publishing import PublishNeedsReason, publish
 from tests.support.factories import (
     MONDAY,
     BlockFactory,
     ChildFactory,
     ExerciseFactory,
     PartFactory,
+    PathwayFactory,
     SessionFactory,
     SlotFactory,
 )
@@ -280,6 +281,66 @@ class TestLacking:
         for _ in range(2):
             leave_out_lacking(session, {cast.child: [SMOOTH, SMOOTH]}, said(cast))
         assert StandingDecision.objects.standing().count() == 1
+
+
+class TestLanding:
+    """Nobody has placed the child on landing, and the session holds a hop."""
+
+    BECAUSE = "All of them landed safely on Monday; I watched."
+
+    @pytest.fixture
+    def hop(self):
+        return ExerciseFactory(slug="hop", revision__pattern="land", revision__contacts=1)
+
+    @pytest.fixture
+    def session(self, cast, wall_sit, hop):
+        written = SessionFactory(block=BlockFactory(cohort=cast.cohort))
+        part = PartFactory(session=written)
+        SlotFactory(part=part, exercise=hop)
+        SlotFactory(part=part, position=1, exercise=wall_sit)
+        return written
+
+    @pytest.fixture
+    def slot(self, session, hop):
+        return Slot.objects.get(part__session=session, exercise=hop)
+
+    def test_without_a_placement_the_session_is_stopped(self, cast, session):
+        with pytest.raises(PublishNeedsReason):
+            publish(session, cast.coach, timezone.now())
+
+    def test_who_leaves_every_landing_out_is_not_asked_about(self, cast, session, slot):
+        instead(cast, slot, None, lasts="landing")
+        assert sent(session, cast) == ["wall-sit"]
+
+    def test_nor_who_does_something_else_in_its_place(self, cast, session, slot, wall_sit):
+        instead(cast, slot, wall_sit, lasts=None)
+        assert sent(session, cast) == ["wall-sit", "wall-sit"]
+
+    def test_one_landing_of_two_is_not_all(self, cast, session, slot):
+        other = ExerciseFactory(slug="leap", revision__pattern="jump", revision__contacts=1)
+        SlotFactory(part=slot.part, position=2, exercise=other)
+        instead(cast, slot, None, lasts="landing")
+        with pytest.raises(PublishNeedsReason):
+            publish(session, cast.coach, timezone.now())
+
+    def test_it_ends_when_the_child_is_placed_on_landing(self, cast, session, slot, hop):
+        instead(cast, slot, None, lasts="landing")
+        shallow, deep = ExerciseFactory(), ExerciseFactory()
+        squats = PathwayFactory(slug="squats", pattern="squat", chain=[shallow, deep])
+        place(cast.child, squats, deep, cast.coach)
+        assert StandingDecision.objects.standing().exists()
+        landings = PathwayFactory(slug="landing", pattern="land", chain=[ExerciseFactory(), hop])
+        place(cast.child, landings, hop, cast.coach)
+        assert not StandingDecision.objects.standing().exists()
+        assert sent(session, cast) == ["hop", "wall-sit"]
+
+    def test_the_page_offers_to_leave_landings_to_the_venue(self, cast, coach, session):
+        page = TestInThePage()
+        html = page.page(coach, session)
+        assert "Not placed on landing yet" in html
+        page.answer(coach, session, html, "leave-out", lasts="landing")
+        assert "Not placed on landing yet" not in page.page(coach, session)
+        assert sent(session, cast) == ["wall-sit"]
 
 
 class TestInThePage:
