@@ -215,7 +215,7 @@ def ask_family(
     """Ask the child's guardians by mail what is at home."""
     session, _, child = _cell_or_404(request, session_id, slot_id, child_id)
     with transaction.atomic():
-        asked = ask_about_kit(request, child)
+        asked = ask_about_kit(request, [child])
     if asked:
         messages.success(request, f"{child}: the family is asked what is at home.")
     else:
