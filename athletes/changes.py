@@ -40,14 +40,55 @@ def tell_of_many(children: Collection[int], what: Circumstance) -> None:
 def answer_kit(child: Child, items: Collection[Item], by: User) -> HomeKit:
     """Keep what a family says is at home; the whole answer replaces the one before."""
     lock(child)
-    kit, first = HomeKit.objects.get_or_create(child=child, defaults={"answered_by": by})
-    before = set(kit.items.values_list("pk", flat=True))
-    kit.items.set(items)
-    kit.answered_by = by
-    kit.save(update_fields=["answered_by", "answered_at"])
-    if first or before != {item.pk for item in items}:
+    if _write_kits({child: items}, by):
         tell(child, Circumstance.KIT)
-    return kit
+    return HomeKit.objects.get(child=child)
+
+
+@transaction.atomic
+def answer_kits(
+    answers: Mapping[Child, Collection[Item]], seen: Mapping[Child, str], by: User
+) -> list[Child]:
+    """`answer_kit` of many, in a fixed number of queries. `seen` holds the mark of the answer that
+    each was shown with, "" for none; nothing is written of those who were answered for since then,
+    and they are returned."""
+    lock_children(answers)
+    marks = {kit.child_id: kit.mark for kit in HomeKit.objects.filter(child__in=answers)}
+    unseen = [child for child in answers if marks.get(child.pk, "") != seen[child]]
+    changed = _write_kits({child: answers[child] for child in answers if child not in unseen}, by)
+    if changed:
+        tell_of_many(changed, Circumstance.KIT)
+    return unseen
+
+
+def _write_kits(answers: Mapping[Child, Collection[Item]], by: User) -> list[int]:
+    """Of children who are locked; whose home is another one now than was said, by key."""
+    wanted = {child.pk: {item.pk for item in items} for child, items in answers.items()}
+    kits = dict(HomeKit.objects.filter(child__in=wanted).values_list("child", "pk"))
+    HomeKit.objects.filter(pk__in=kits.values()).update(answered_by=by, answered_at=timezone.now())
+    made = HomeKit.objects.bulk_create(
+        HomeKit(child_id=key, answered_by=by) for key in wanted if key not in kits
+    )
+    before = _exchange_items(kits | {kit.child_id: kit.pk for kit in made}, wanted)
+    return [key for key in wanted if key not in kits or before[key] != wanted[key]]
+
+
+def _exchange_items(kits: Mapping[int, int], wanted: Mapping[int, set[int]]) -> dict[int, set[int]]:
+    """Put the wanted items in place of those of each child's kit, which are returned."""
+    rows = HomeKit.items.through.objects.filter(homekit__in=kits.values())
+    had: dict[int, set[int]] = {child: set() for child in wanted}
+    gone = []
+    for pk, child, item in rows.values_list("pk", "homekit__child", "item"):
+        had[child].add(item)
+        if item not in wanted[child]:
+            gone.append(pk)
+    HomeKit.items.through.objects.filter(pk__in=gone).delete()
+    HomeKit.items.through.objects.bulk_create(
+        HomeKit.items.through(homekit_id=kits[child], item_id=item)
+        for child, items in wanted.items()
+        for item in sorted(items - had[child])
+    )
+    return had
 
 
 @transaction.atomic

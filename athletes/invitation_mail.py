@@ -1,7 +1,8 @@
 """Mails about people. Subjects carry no child's data, and bodies no more than the given name. Each
 is written in the transaction of what it tells of."""
 
-from collections.abc import Iterable
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
 from typing import Final
 
 from django.db.models import Q
@@ -18,7 +19,7 @@ from athletes.mailing import (
     send_after_commit,
     written_mail,
 )
-from athletes.models import Child, Invitation, OutgoingMail, User
+from athletes.models import Child, Guardianship, Invitation, OutgoingMail, User
 from athletes.models.children import born_by
 from athletes.models.role_changes import COACHING
 
@@ -95,11 +96,37 @@ def invitation_mail(origin: str, invitation: Invitation, token: str) -> Outgoing
     return written_mail(invitation.email, "You are invited to Fledge", body, invitation=invitation)
 
 
-def ask_about_kit(request: HttpRequest, child: Child) -> int:
-    """Ask whoever of the family wants mail what is at home; how many get it."""
+def ask_about_kit(request: HttpRequest, children: Sequence[Child]) -> list[Child]:
+    """Ask whoever of each family wants mail what is at home, in a fixed number of queries; who of
+    the children has somebody that is asked. In a transaction."""
+    asked = _who_wants_mail(children)
+    send_after_commit(
+        [
+            written_mail(address, "What is at home?", _about_kit(request, child))
+            for child in children
+            for address in asked[child.pk]
+        ]
+    )
+    reached = [child for child in children if asked[child.pk]]
+    Child.objects.filter(pk__in=[each.pk for each in reached]).update(kit_asked_at=timezone.now())
+    return reached
+
+
+def _about_kit(request: HttpRequest, child: Child) -> str:
     link = link_to(request, reverse("athletes:kit", args=[child.public_id]))
-    body = render_to_string("athletes/mail/ask_about_kit.txt", {"child": child, "link": link})
-    asked = child.family_told().filter(is_active=True, wants_mail=True)
-    addresses = list(asked.values_list("email", flat=True))
-    send_after_commit([written_mail(address, "What is at home?", body) for address in addresses])
-    return len(addresses)
+    return render_to_string("athletes/mail/ask_about_kit.txt", {"child": child, "link": link})
+
+
+def _who_wants_mail(children: Iterable[Child]) -> dict[int, list[str]]:
+    """By child, the addresses of whoever `Child.family_told` names and is to be mailed."""
+    addresses: dict[int, list[str]] = defaultdict(list)
+    keys = [child.pk for child in children]
+    reading = Guardianship.objects.reading().filter(child__in=keys)
+    wanting = reading.filter(guardian__is_active=True, guardian__wants_mail=True)
+    for child, address in wanting.order_by("pk").values_list("child", "guardian__email"):
+        addresses[child].append(address)
+    grown_up = Child.objects.filter(pk__in=keys, birth_date__lte=born_by(timezone.localdate()))
+    themselves = grown_up.filter(user__is_active=True, user__wants_mail=True)
+    for child, address in themselves.values_list("pk", "user__email"):
+        addresses[child].append(address)
+    return addresses

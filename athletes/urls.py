@@ -7,6 +7,7 @@ from athletes.views import (
     consents,
     growth,
     imports,
+    kits,
     membership,
     own_sign_in,
     people,
@@ -33,6 +34,9 @@ urlpatterns = [
     path("children/import/<uuid:public_id>/", imports.import_preview, name="import_preview"),
     path("children/import/<uuid:public_id>/add/", imports.import_confirm, name="import_confirm"),
     path("children/import/<uuid:public_id>/drop/", imports.import_drop, name="import_drop"),
+    path("children/kits/", kits.all_kits, name="all_kits"),
+    path("children/kits/<int:cohort_id>/", kits.kits, name="kits"),
+    path("children/kits/<int:cohort_id>/ask/", kits.kits_ask, name="kits_ask"),
     path("children/placements/", placements.all_placements, name="all_placements"),
     path(
         "children/placements/<int:cohort_id>/<slug:slug>/",

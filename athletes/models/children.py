@@ -163,6 +163,9 @@ class Child(models.Model):
         blank=True,
         help_text="when its family heard last of what changes on its 18th birthday",
     )
+    kit_asked_at = models.DateTimeField(
+        null=True, blank=True, help_text="when its family was asked last what is at home"
+    )
     guardians = models.ManyToManyField(
         settings.AUTH_USER_MODEL, through="Guardianship", related_name="children"
     )

@@ -42,6 +42,11 @@ class HomeKit(models.Model):
     def __str__(self) -> str:
         return f"what is at home for {self.child}"
 
+    @property
+    def mark(self) -> str:
+        """Another one after any answer."""
+        return self.answered_at.isoformat()
+
 
 class RestrictionQuerySet(models.QuerySet["Restriction"]):
     def visible_to(self, user: "User") -> "RestrictionQuerySet":

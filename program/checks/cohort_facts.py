@@ -15,12 +15,13 @@ from django.db.models.functions import JSONObject
 
 from athletes.models import Cohort, Enrolment, HomeKit, Placement
 from athletes.models.children import age_on, grows_fast
+from library.usual_home import USUAL_HOME_KIT
 from program.checks.settings import setting_of
 from program.common.session_plan import DOSED, dose_of
 from program.engine.checks import CheckedChild, DayOfWork, Elsewhere, Settings
 from program.engine.checks.session import STRENGTH
 from program.engine.contact_ceilings import contact_ceiling
-from program.engine.fit.limits import USUAL_HOME_KIT, ceiling_now
+from program.engine.fit.limits import ceiling_now
 from program.engine.prescription import PRESCRIBED, Prescription
 from program.engine.volume import VolumeSlot, volume
 from program.models import AssignedSession, AssignedSlot, Block, CheckChange, Slot

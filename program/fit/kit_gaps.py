@@ -5,9 +5,10 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
+from library.usual_home import USUAL_HOME_KIT
 from program.engine.fit.fitting import Outcome, WrittenSlot, fit_session
 from program.engine.fit.library import FitLibrary
-from program.engine.fit.limits import USUAL_HOME_KIT, FitChild
+from program.engine.fit.limits import FitChild
 from program.engine.prescription import Prescription
 
 EVERY_SPACE: Final = frozenset({"mat-space", "lane-space", "high-space"})

@@ -234,9 +234,9 @@ def test_who_comes_in_anew_is_mailed_nothing_before_a_yes_and_who_was_here_as_be
 def test_a_mail_about_kit_goes_to_those_alone_who_agreed_to_mail(cast, mailoutbox, rf):
     """Nobody needs it for safety or to sign in."""
     request = rf.get("/")
-    assert ask_about_kit(request, cast.child) == 1
+    assert ask_about_kit(request, [cast.child]) == [cast.child]
     choose_mail(cast.guardian, timezone.now(), wanted=False)
-    assert ask_about_kit(request, cast.child) == 0
+    assert ask_about_kit(request, [cast.child]) == []
 
 
 def test_stopping_mails_by_the_link_in_one_of_them_is_an_answer_too(cast, client, client_for):

@@ -45,6 +45,7 @@ from tests.support.bodies import (
     group_form,
     height_form,
     in_days,
+    kit_rows,
     log_form,
     new_block_form,
     no_to_photos,
@@ -329,6 +330,9 @@ ALLOWED: dict[str, Row] = {
     "athletes:import_preview": looks(COACHES, "draft", foreign_for=NOBODY),
     "athletes:import_confirm": acts(COACHES, "draft", foreign_for=NOBODY),
     "athletes:import_drop": acts(COACHES, "draft", foreign_for=NOBODY),
+    "athletes:all_kits": looks(COACHES, get=GO),
+    "athletes:kits": fills(COACHES, "cohort", body=kit_rows),
+    "athletes:kits_ask": acts(COACHES, "cohort", writes=False),
     "athletes:all_placements": looks(COACHES, get=GO),
     "athletes:placements": looks(COACHES, "cohort", "any_pathway", hx_get=PART),
     "athletes:move_child": acts(
@@ -501,7 +505,7 @@ ALLOWED: dict[str, Row] = {
     "program:decision_back": acts(COACHES, *CHILD_IN_SLOT),
     "program:decide_group": acts(COACHES, "session"),
     "program:end_decision": acts(COACHES, "child", "standing_decision"),
-    "program:ask_family": acts(COACHES, *CHILD_IN_SLOT, writes=False),
+    "program:ask_family": acts(COACHES, *CHILD_IN_SLOT),
     # Recall
     "program:recall": shelved(
         fills,

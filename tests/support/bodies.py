@@ -9,7 +9,7 @@ from typing import Any
 from django.core.files.uploadedfile import SimpleUploadedFile
 
 from athletes.consent_texts import TEXTS
-from athletes.models import ConsentPurpose
+from athletes.models import ConsentPurpose, HomeKit
 from program.blocks.clear_break import preview_clearing
 from program.blocks.copy_forward import CopyRequest, preview
 from program.blocks.forms.block import BlockForm
@@ -63,6 +63,12 @@ def child_form(half: Half) -> dict[str, Any]:
 def table(half: Half) -> dict[str, Any]:
     rows = b"given name,family initial,birth date\nNils,B,2015-01-05\n"
     return {"file": SimpleUploadedFile("children.csv", rows), "cohort": half.cohort.pk}
+
+
+def kit_rows(half: Half) -> dict[str, Any]:
+    """A child's row, of which somebody says that it is so."""
+    key, kit = half.child.pk, HomeKit.objects.get(child=half.child)
+    return {f"mark-{key}": kit.mark, f"was-{key}": "", f"told-{key}": "on"}
 
 
 def restriction_form(half: Half) -> dict[str, Any]:

@@ -6,15 +6,10 @@ from functools import cached_property
 from typing import Final, NamedTuple
 
 from library.body import Labelled, Region, RestrictionKind, Side
+from library.usual_home import USUAL_HOME_KIT
 from program.engine.dose.dose import DELOAD_SHARE
 from program.engine.fit.library import FitExercise, Need
 from program.engine.fit.reasons import Reason, ReasonCode
-
-USUAL_HOME_KIT: Final = frozenset(
-    {"wall", "dining-chair", "towel", "socks", "cushion", "books", "water-bottle", "mat-space"}
-)
-"""What is taken to be at home until the family says. Common practice: things in every home, and
-no floor, stair, table or open space, because those decide whether sliding and jumping are safe."""
 
 GROWTH_SPURT_CONTACTS: Final = 0.5
 """The share of the ground-contact ceiling that is left in a growth spurt. Common practice, from

@@ -57,6 +57,7 @@ PEOPLE = (
             "growing_fast_until": said("growing fast until"),
             "user": said("the child’s own sign-in"),
             "told_of_18_on": said("the family was told of the 18th birthday"),
+            "kit_asked_at": said("the family was asked what is at home"),
             "created_at": said("here since"),
             "guardians": left_out("said under guardians"),
         },

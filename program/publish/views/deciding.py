@@ -208,11 +208,11 @@ def _for_how_long(said: Said) -> str:
 
 def _ask_families(request: Request, children: Iterable[Child]) -> None:
     """Ask each child's guardians by mail what is at home."""
-    asked: list[str] = []
-    nobody: list[str] = []
-    for child in dict.fromkeys(children):
-        with transaction.atomic():
-            (asked if ask_about_kit(request, child) else nobody).append(str(child))
+    wanted = list(dict.fromkeys(children))
+    with transaction.atomic():
+        reached = ask_about_kit(request, wanted)
+    asked = [str(child) for child in wanted if child in reached]
+    nobody = [str(child) for child in wanted if child not in reached]
     if asked:
         families = "the family is" if len(asked) == 1 else "the families are"
         messages.success(request, f"{listed(asked)}: {families} asked what is at home.")

@@ -8,9 +8,10 @@ from hypothesis import strategies as st
 
 from library.body import LEG, Region, RestrictionKind, Side
 from library.landing import LANDING_PATTERNS
+from library.usual_home import USUAL_HOME_KIT
 from program.engine.fit.fitting import fit_session
 from program.engine.fit.library import Need
-from program.engine.fit.limits import USUAL_HOME_KIT, HardLimits, Restriction
+from program.engine.fit.limits import HardLimits, Restriction
 from program.engine.fit.reasons import ReasonCode, for_coach, for_family
 from tests.support.engine_fitting import (
     child,

@@ -8,10 +8,11 @@ from hypothesis import strategies as st
 
 from library.body import Region, RestrictionKind
 from library.graph import PathwayGraph
+from library.usual_home import USUAL_HOME_KIT
 from program.engine.dose.transfer import transfer
 from program.engine.fit.aim import Rule
 from program.engine.fit.fitting import Outcome, fit_session
-from program.engine.fit.limits import USUAL_HOME_KIT, ReturnStep
+from program.engine.fit.limits import ReturnStep
 from program.engine.fit.reasons import ReasonCode, for_coach, for_family
 from tests.support.engine_fitting import ITEMS, sessions
 
