@@ -47,6 +47,7 @@ SHOWN_AT: Final[Mapping[str, HealthView.Kind]] = {
     "program:session_day": KIND.SESSION,
     "program:session_review": KIND.SESSION,
     "program:week": KIND.WEEK,
+    "program:week_ahead": KIND.WEEK,
     "program:who_gets_what": KIND.FIT,
 }
 """Every address at which a coach may read of pain, what is spared, growth, sickness, or see a photo

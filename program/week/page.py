@@ -10,6 +10,7 @@ from django.db.models import Count, F, Q
 from django.urls import reverse
 
 from athletes.models import Child, Cohort, Enrolment
+from library.models import Exercise
 from library.shared.lanes import Lane, MarkKind
 from program.common.devices import DAYS_AHEAD_AT_THE_VENUE
 from program.common.lanes import Day, week_lane
@@ -73,6 +74,7 @@ class WeekSession:
     logged: Logged
     today: dt.date
     held: Sequence[str] = ()  # the names of those it was not sent to
+    unpublished: int = 0  # exercises that are not published in the library
 
     @property
     def url(self) -> str:
@@ -82,6 +84,14 @@ class WeekSession:
     def back_url(self) -> str:
         """Who logged it, and who did not."""
         return reverse("program:came_back_of", args=[self.session.pk])
+
+    @property
+    def held_in_words(self) -> str:
+        return names_in_words(self.held)
+
+    @property
+    def decide_url(self) -> str:
+        return reverse("program:who_gets_what", args=[self.session.pk]) + "?different"
 
     @property
     def is_due(self) -> bool:
@@ -146,9 +156,8 @@ class WeekSession:
             told = f"{name} is for {day} and has not gone out."
             found.append(WeekNote("look", "not out", told, build, "Look and publish"))
         if self.held:
-            told = f"{names_in_words(self.held)} did not get {name} on {day}."
-            decide = reverse("program:who_gets_what", args=[self.session.pk]) + "?different"
-            found.append(WeekNote("look", "not sent", told, decide, "Decide"))
+            told = f"{self.held_in_words} did not get {name} on {day}."
+            found.append(WeekNote("look", "not sent", told, self.decide_url, "Decide"))
         if self.session.date < self.today and self.logged.missing:
             silent = plural(self.logged.missing, "child", "children")
             told = f"{silent} logged nothing for {name} on {day}."
@@ -311,8 +320,12 @@ def _sessions_by_cohort(
         Session.objects.visible_to(user).in_week(monday).select_related("block", "group_note")
     )
     # In words, because counting drops the model's own order.
+    unpublished = ~Q(parts__slots__exercise__status=Exercise.Status.PUBLISHED)
     rows: list[Any] = list(
-        sessions.annotate(exercises=Count("parts__slots")).order_by("date", "id")
+        sessions.annotate(
+            exercises=Count("parts__slots"),
+            unpublished=Count("parts__slots", filter=unpublished),
+        ).order_by("date", "id")
     )
     logged = _logged_by_session(user, rows)
     found: dict[int, list[WeekSession]] = {}
@@ -323,6 +336,7 @@ def _sessions_by_cohort(
             logged.get(session.pk, Logged()),
             today,
             held.by_session.get(session.pk, ()),
+            session.unpublished,
         )
         found.setdefault(session.block.cohort_id, []).append(one)
     return found

@@ -53,6 +53,7 @@ from tests.support.bodies import (
     restriction_form,
     session_form,
     table,
+    this_weeks_session,
     two_logs,
 )
 from tests.support.pictures import photo
@@ -396,6 +397,8 @@ ALLOWED: dict[str, Row] = {
     # The week and its blocks
     "program:home": looks(EVERYONE, get=GO),
     "program:week": looks(COACHES, queries=(f"?of={MONDAY - dt.timedelta(days=7)}",)),
+    "program:week_ahead": looks(COACHES, queries=(f"?of={MONDAY}",)),
+    "program:publish_ahead": acts(COACHES, body=this_weeks_session),
     "program:blocks": looks(COACHES),
     "program:block_new": fills(
         COACHES,

@@ -162,6 +162,10 @@ def first_week(half: Half) -> dict[str, Any]:
     return {"mark": mark_of(s for s in block.sessions.all() if block.week_of(s.date) == 1)}
 
 
+def this_weeks_session(half: Half) -> dict[str, Any]:
+    return {"of": str(half.session.date), "seen": [mark_of([half.session])]}
+
+
 def order(half: Half) -> dict[str, Any]:
     return {"do": f"move:{half.session.pk}:{half.session.version}:{in_days(3)}"}
 
