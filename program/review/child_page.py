@@ -14,7 +14,8 @@ from library.shared.lanes import Lane
 from program.common.charts import Curve, curve
 from program.common.library_snapshot import library_snapshot
 from program.engine.way_back import Thresholds
-from program.models import Block, PainReport, Question, SafetyRules, WayBackStep
+from program.models import Block, PainReport, Question, Resolution, SafetyRules, WayBackStep
+from program.review.answers import Press
 from program.review.child_load import ChildWeeks, Sides, sides_of, weeks_of
 from program.review.children import Who
 from program.review.finding import Finding
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
 A_PAGE: Final = 30
 LAST_PAGE: Final = 1000
 LISTED: Final = 12
-"""How many questions are listed, the newest first."""
+"""How many questions and answers are listed, the newest first."""
 
 
 @dataclass(frozen=True)
@@ -52,6 +53,7 @@ class ChildPage:
     thresholds: Thresholds
     growth: Growth
     questions: tuple[Question, ...]
+    answers: tuple[Press, ...]
 
     @property
     def blocks(self) -> list[Block]:
@@ -140,6 +142,7 @@ def child_page(user: "User", child: Child, today: dt.date, page: int) -> ChildPa
     restrictions = Restriction.objects.visible_to(user).filter(child=child).with_people()
     steps = WayBackStep.objects.visible_to(user).filter(child=child).select_related("set_by")
     questions = Question.objects.visible_to(user).filter(child=child).to_be_read_by(user)
+    answers = Resolution.objects.visible_to(user).filter(child=child).with_names()
     return ChildPage(
         child=child,
         today=today,
@@ -155,4 +158,5 @@ def child_page(user: "User", child: Child, today: dt.date, page: int) -> ChildPa
         thresholds=SafetyRules.objects.current().thresholds,
         growth=growth_of(user, child),
         questions=tuple(questions[:LISTED]),
+        answers=tuple(Press((each,)) for each in answers[:LISTED]),
     )
