@@ -10,7 +10,7 @@ from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from athletes.family_state import FamilyState, family_state
-from athletes.models import Child, Cohort, Enrolment, Restriction
+from athletes.models import Child, Cohort, Enrolment, HomeKit, Placement, Restriction
 from athletes.signals import Circumstance
 from program.models import PainReport, Question, Refit
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 @dataclass(frozen=True)
 class Enrolled:
     """`asked` counts questions without an answer; `is_changed`: sessions ahead were chosen anew and
-    nobody has looked; `is_over`: a restriction is, and nobody has said what comes next."""
+    nobody has looked; `is_over`: a restriction is, and nobody has said what comes next; `has_kit`: what is at home was answered."""
 
     child: Child
     family: FamilyState
@@ -29,6 +29,8 @@ class Enrolled:
     is_hurt: bool
     is_changed: bool
     is_over: bool
+    has_kit: bool
+    is_placed: bool
 
 
 def enrolled_by_cohort(
@@ -53,6 +55,8 @@ def enrolled_by_cohort(
                 Refit.objects.unseen().filter(**about).exclude(**seen_with_the_report)
             ),
             is_over=Exists(Restriction.objects.unanswered(today).filter(**about)),
+            has_kit=Exists(HomeKit.objects.filter(**about)),
+            is_placed=Exists(Placement.objects.current().filter(**about)),
         )
         .order_by("child__given_name", "child__family_initial", "child")
     )
@@ -65,6 +69,8 @@ def enrolled_by_cohort(
             row.is_hurt,
             row.is_changed,
             row.is_over,
+            row.has_kit,
+            row.is_placed,
         )
         found.setdefault(row.cohort_id, []).append(one)
     return found

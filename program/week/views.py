@@ -24,6 +24,7 @@ from program.engine.wording import plural
 from program.models import Session
 from program.publish.several import Attempt, publish_each
 from program.week.ahead import usual_week, week_ahead_of
+from program.week.first_steps import first_steps
 from program.week.late_work import late_work
 from program.week.page import week_of
 
@@ -45,6 +46,7 @@ def this_week(request: Request) -> HttpResponse:
     context = {
         "week": week,
         "late_work": late_work(request.user, timezone.now()),
+        "first_steps": first_steps(request.user, week),
         "second_factor_by": second_factor_wanted_by(request),
     }
     return render(request, "program/week/week.html", context)
