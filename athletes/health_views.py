@@ -17,6 +17,8 @@ SHOWN_AT: Final[Mapping[str, HealthView.Kind]] = {
     "athletes:restrictions": KIND.SPARED,
     "program:answer": KIND.QUEUE,
     "program:answer_back": KIND.QUEUE,
+    "program:answer_together": KIND.QUEUE,
+    "program:answers": KIND.QUEUE,
     "program:ask": KIND.QUESTION,
     "program:ask_to_erase": KIND.HELD,
     "program:attendance": KIND.ATTENDED,
@@ -34,6 +36,7 @@ SHOWN_AT: Final[Mapping[str, HealthView.Kind]] = {
     "program:fit_counts": KIND.FIT,
     "program:follow": KIND.SESSION,
     "program:group_log": KIND.SESSION,
+    "program:invite_again": KIND.QUEUE,
     "program:kept_logs": KIND.SESSION,
     "program:log": KIND.SESSION,
     "program:question": KIND.QUESTION,
@@ -47,6 +50,7 @@ SHOWN_AT: Final[Mapping[str, HealthView.Kind]] = {
     "program:session_day": KIND.SESSION,
     "program:session_review": KIND.SESSION,
     "program:week": KIND.WEEK,
+    "program:week_ahead": KIND.WEEK,
     "program:who_gets_what": KIND.FIT,
 }
 """Every address at which a coach may read of pain, what is spared, growth, sickness, or see a photo

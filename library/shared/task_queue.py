@@ -138,10 +138,10 @@ A_MOMENT: Final = 1.5
 """Seconds for which somebody may be kept waiting; work usually takes a tenth of it."""
 
 
-def wait_for(lock: str) -> bool:
-    """Wait a moment for the work under a lock; False where it is still to be done then."""
+def wait_for(*locks: str) -> bool:
+    """Wait a moment for the work under these locks; False where some is still to be done then."""
     until = time.monotonic() + A_MOMENT
-    while is_waiting(lock):
+    while waiting_among(locks):
         if time.monotonic() > until or not is_anybody_working():
             return False
         time.sleep(0.03)

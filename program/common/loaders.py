@@ -7,6 +7,7 @@ import datetime as dt
 import uuid
 from typing import TYPE_CHECKING
 
+from django.db.models import Exists, OuterRef
 from django.shortcuts import get_list_or_404, get_object_or_404
 
 from athletes.models import Child, Cohort, Enrolment
@@ -150,8 +151,10 @@ def assigned_or_404(user: "User", child_id: uuid.UUID, assigned_id: uuid.UUID) -
 
 
 def remembered_child_or_404(user: "User", child_id: uuid.UUID) -> Child:
-    """The child, also for a coach whose cohort it has left."""
-    return get_object_or_404(Child.objects.remembered_by(user), public_id=child_id)
+    """The child, also for a coach whose cohort it has left; `is_left` says so."""
+    own = Child.objects.visible_to(user).filter(pk=OuterRef("pk"))
+    children = Child.objects.remembered_by(user).annotate(is_left=~Exists(own))
+    return get_object_or_404(children, public_id=child_id)
 
 
 def remembered_session_or_404(

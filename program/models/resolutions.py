@@ -1,6 +1,6 @@
 import datetime as dt
 from enum import StrEnum
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from django.conf import settings
 from django.db import models
@@ -11,6 +11,10 @@ from program.models.undoable import Undoable, UndoableQuerySet
 
 if TYPE_CHECKING:
     from athletes.models import User
+
+
+TOGETHER: Final = "together"
+"""The key in `before` under which those that were answered in one press carry the same text."""
 
 
 class ResolutionQuerySet(UndoableQuerySet["Resolution"]):
@@ -25,6 +29,11 @@ class ResolutionQuerySet(UndoableQuerySet["Resolution"]):
     def handed(self) -> "ResolutionQuerySet":
         """Those by which a finding is with one coach now."""
         return self.standing().filter(to__isnull=False)
+
+    def together_with(self, answer: "Resolution") -> "ResolutionQuerySet":
+        """Those given with it in one press, itself among them."""
+        together = answer.before.get(TOGETHER)
+        return self.filter(before__together=together) if together else self.filter(pk=answer.pk)
 
     def with_names(self) -> "ResolutionQuerySet":
         return self.select_related("child", "by", "undone_by", "to")
@@ -92,6 +101,7 @@ class Kind(StrEnum):
     MOVE_ON = "move_on"
     ADD = "add"
     MEASURE = "measure"
+    FAMILY = "family"
     CONSENT = "consent"
 
 
@@ -113,6 +123,7 @@ class Do(StrEnum):
     ADD = "add"
     GENTLY = "gently"
     ANSWER = "answer"
+    INVITE_AGAIN = "invite_again"
     LATER = "later"
     HAND = "hand"
     DECLINED = "declined"

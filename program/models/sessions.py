@@ -8,7 +8,7 @@ from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.db.models import Exists, F, OuterRef, Prefetch, Q
 
-from athletes.models import Child, Cohort
+from athletes.models import Child, ChildQuerySet, Cohort
 from athletes.models.children import enrolled_on
 from library.shared.reasons import in_words
 from program.engine.dose.dose import MOST_ROUNDS
@@ -50,9 +50,10 @@ class SessionQuerySet(models.QuerySet["Session"]):
         locked = self.select_for_update(of=("self",), no_key=True).order_by("pk")
         return list(locked.values_list("pk", flat=True))
 
-    def held_from(self, children: Collection[int]) -> "SessionQuerySet":
-        """Published, and not sent to one of these children, by key, who are in its cohort that day:
-        something in it is the coach's to decide. Once for each such child, whose key is `held`."""
+    def held_from(self, children: Collection[int] | ChildQuerySet) -> "SessionQuerySet":
+        """Published, and not sent to one of these children (given by key or as a query) who are in
+        its cohort that day: something in it is the coach's to decide. Once for each such child,
+        whose key is `held`."""
         enrolment = "block__cohort__enrolments__"
         # By name, because what is sent stands in a module that imports this one.
         sent = apps.get_model("program", "AssignedSession").objects.filter(

@@ -1,7 +1,8 @@
-"""Who does what is assigned: per cohort and child, against the sessions that count. One query."""
+"""Who does what is assigned: per cohort and child, against the sessions that count; and who was not
+sent a session that was published. Three queries."""
 
 import datetime as dt
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
@@ -9,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Final
 from athletes.models import Child, Cohort
 from program.engine.attendance import NOTHING_YET, Adherence, CouldNot, Due, adherence, told
 from program.engine.weeks import A_WEEK
-from program.models import AssignedSession
+from program.models import AssignedSession, Session
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -21,6 +22,7 @@ WEEKS: Final = 6
 class ChildAttendance:
     child: Child
     came_of_it: Adherence
+    not_sent: int = 0
 
 
 @dataclass(frozen=True)
@@ -48,12 +50,10 @@ def attendance_of(user: "User", today: dt.date) -> list[CohortAttendance]:
     """The last six weeks of a coach's cohorts. Sessions count for the cohort they were written
     for, so a child that has left it is still among those who did them, as long as its coach may
     look back."""
+    days = today - WEEKS * A_WEEK, today
     rows: Iterable[Any] = (
         AssignedSession.objects.remembered_by(user)
-        .filter(
-            session__block__cohort__in=Cohort.objects.visible_to(user),
-            date__range=(today - WEEKS * A_WEEK, today),
-        )
+        .filter(session__block__cohort__in=Cohort.objects.visible_to(user), date__range=days)
         .with_could_not()
         .select_related("child", "session__block__cohort", "completion")
         .order_by("child__given_name", "child__family_initial", "child", "date")
@@ -65,11 +65,32 @@ def attendance_of(user: "User", today: dt.date) -> list[CohortAttendance]:
         said = told(log.state, log.absence) if log else ""
         due = Due(row.pk, row.date, said, CouldNot(row.could_not))
         found[row.session.block.cohort][row.child].append(due)
+    not_sent = _not_sent(user, *days)
+    for cohort, child in not_sent:
+        found[cohort].setdefault(child, [])  # also who got nothing at all
     return [
-        CohortAttendance(cohort, _children(found[cohort], today))
+        CohortAttendance(cohort, _children(cohort, found[cohort], not_sent, today))
         for cohort in sorted(found, key=lambda each: (each.youngest, each.name))
     ]
 
 
-def _children(due: dict[Child, list[Due]], today: dt.date) -> tuple[ChildAttendance, ...]:
-    return tuple(ChildAttendance(child, adherence(each, today)) for child, each in due.items())
+def _not_sent(user: "User", first: dt.date, last: dt.date) -> Counter[tuple[Cohort, Child]]:
+    """How many published sessions each child of a cohort was not sent."""
+    sessions: Any = Session.objects.visible_to(user).filter(date__range=(first, last))
+    rows = sessions.held_from(Child.objects.visible_to(user)).select_related("block__cohort")
+    held = [(each.block.cohort, each.held) for each in rows]
+    children = Child.objects.visible_to(user).in_bulk({child for _, child in held})
+    return Counter((cohort, children[child]) for cohort, child in held)
+
+
+def _children(
+    cohort: Cohort,
+    due: dict[Child, list[Due]],
+    not_sent: Counter[tuple[Cohort, Child]],
+    today: dt.date,
+) -> tuple[ChildAttendance, ...]:
+    in_order = sorted(due, key=lambda each: (each.given_name, each.family_initial, each.pk))
+    return tuple(
+        ChildAttendance(child, adherence(due[child], today), not_sent[cohort, child])
+        for child in in_order
+    )

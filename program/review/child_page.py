@@ -18,10 +18,12 @@ from program.models import (
     Block,
     PainReport,
     Question,
+    Resolution,
     SafetyRules,
     StandingDecision,
     WayBackStep,
 )
+from program.review.answers import Press
 from program.review.child_load import ChildWeeks, Sides, sides_of, weeks_of
 from program.review.children import Who
 from program.review.finding import Finding
@@ -38,7 +40,7 @@ if TYPE_CHECKING:
 A_PAGE: Final = 30
 LAST_PAGE: Final = 1000
 LISTED: Final = 12
-"""How many questions are listed, the newest first."""
+"""How many questions and answers are listed, the newest first."""
 
 
 @dataclass(frozen=True)
@@ -60,6 +62,7 @@ class ChildPage:
     growth: Growth
     questions: tuple[Question, ...]
     decisions: tuple[StandingDecision, ...]
+    answers: tuple[Press, ...]
 
     @property
     def blocks(self) -> list[Block]:
@@ -149,6 +152,7 @@ def child_page(user: "User", child: Child, today: dt.date, page: int) -> ChildPa
     steps = WayBackStep.objects.visible_to(user).filter(child=child).select_related("set_by")
     questions = Question.objects.visible_to(user).filter(child=child).to_be_read_by(user)
     decisions = StandingDecision.objects.visible_to(user)
+    answers = Resolution.objects.visible_to(user).filter(child=child).with_names()
     return ChildPage(
         child=child,
         today=today,
@@ -165,4 +169,5 @@ def child_page(user: "User", child: Child, today: dt.date, page: int) -> ChildPa
         growth=growth_of(user, child),
         questions=tuple(questions[:LISTED]),
         decisions=tuple(decisions.filter(child=child).ahead(today).with_names()),
+        answers=tuple(Press((each,)) for each in answers[:LISTED]),
     )

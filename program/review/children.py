@@ -6,9 +6,11 @@ from dataclasses import dataclass, field
 from typing import Any, Final, NamedTuple
 
 from django.contrib.postgres.expressions import ArraySubquery
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import OuterRef, Q
 from django.db.models.functions import JSONObject
+from django.utils import timezone
 
+from athletes.family_state import FamilyState, family_state
 from athletes.growth import Measurement
 from athletes.models import (
     Child,
@@ -17,7 +19,6 @@ from athletes.models import (
     Enrolment,
     EnrolmentQuerySet,
     GrowthMeasurement,
-    Guardianship,
     Role,
     User,
 )
@@ -56,11 +57,11 @@ class Colleague(NamedTuple):
 class Who:
     """A child as it stands in the queue: the `cohorts` it is in today, its `heights` in the order
     of their days where the family agrees that it is measured, what was `asked` about it, and the
-    other coaches who look after it."""
+    other coaches who look after it; `family`, whether somebody of it is here."""
 
     child: Child
     cohorts: tuple[Cohort, ...] = ()
-    has_guardian: bool = False
+    family: FamilyState = FamilyState.HERE
     answers: FamilyAnswers = field(default_factory=FamilyAnswers)
     heights: tuple[Measurement, ...] = ()
     asked: tuple[Asked, ...] = ()
@@ -134,7 +135,7 @@ def _whos(user: User, enrolments: EnrolmentQuerySet, today: dt.date) -> list[Who
         .select_related("child", "cohort")
         .annotate(
             answers=answers_in_json(today, "child"),
-            guarded=Exists(Guardianship.objects.filter(child=OuterRef("child"))),
+            family=family_state(timezone.now()),
             colleagues=_colleagues(user),
             heights=ArraySubquery(
                 heights.order_by("on").values(json=JSONObject(on="on", height="height"))
@@ -161,7 +162,7 @@ def _whos(user: User, enrolments: EnrolmentQuerySet, today: dt.date) -> list[Who
         found[each.child_id] = Who(
             each.child,
             cohorts,
-            each.guarded,
+            FamilyState(each.family),
             answers,
             measured,
             asked,

@@ -5,7 +5,7 @@ child is fitted anew after the commit, like any other change; `note_refits` says
 """
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from typing import Any, Final
 
 from django.core.exceptions import ValidationError
@@ -13,6 +13,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from athletes.changes import Restricted, Rule, lift, lock, place, restrict, set_growing_fast, tell
+from athletes.inviting_again import take_back_invitations
 from athletes.models import Child, User
 from athletes.signals import Circumstance
 from athletes.undo import undo_lift, undo_placement, undo_restriction
@@ -26,7 +27,7 @@ from program.engine.fit.limits import ReturnStep
 from program.log.pain_mail import tell_it_came_back
 from program.log.pain_reports import take_back
 from program.models import PainReport, Refit, Resolution
-from program.models.resolutions import Do, Kind
+from program.models.resolutions import TOGETHER, Do, Kind
 from program.review.dose_raises import raise_doses, undo_raises
 from program.review.finding import Action, Finding
 from program.review.findings.changes import outcome_in_words
@@ -68,26 +69,34 @@ def resolve(
     now: dt.datetime,
     today: dt.date,
     because: str = "",
+    together: str = "",
+    done: Before | None = None,
 ) -> Resolution:
-    """Do what the action says and note it. Raises a ValidationError where it cannot be done, or
-    has to say why and does not."""
+    """Do what the action says and note it; those answered in one press carry the same `together`,
+    and `done` is what was done already. Raises a ValidationError where it cannot be done, or has to
+    say why and does not."""
     if there := _answered(finding, today):
         return there
     because = because if action.wants_reason else ""
     if action.wants_reason and not is_in_words(because):
         raise ValidationError(NO_WORDS, code="reason")
-    before = _do(finding, action, by, now, today, because)
+    before = _do(finding, action, by, now, today, because) if done is None else done
     _see(finding, by, now)
     until = None if action.days is None else today + dt.timedelta(days=action.days)
     told = f"{finding.headline}: {action.label[0].lower()}{action.label[1:]}."
     if because:
         told = f"{told} “{because}”"
-    return _note(finding, action.code[:80], told[:300], by, now, until, before)
+    return _note(finding, action.code[:80], told[:300], by, now, until, before, together=together)
 
 
 @transaction.atomic
 def put_off(
-    finding: Finding, until: dt.date, by: User, now: dt.datetime, today: dt.date
+    finding: Finding,
+    until: dt.date,
+    by: User,
+    now: dt.datetime,
+    today: dt.date,
+    together: str = "",
 ) -> Resolution:
     """Out of the queue until a day; what hurts stays spared meanwhile. Raises UnfitDay for one that
     is not ahead, or too far."""
@@ -98,12 +107,18 @@ def put_off(
     if there := _answered(finding, today):
         return there
     told = f"{finding.headline}: put off until {date_in_words(until)}."
-    return _note(finding, Do.LATER, told, by, now, until, {})
+    return _note(finding, Do.LATER, told, by, now, until, {}, together=together)
 
 
 @transaction.atomic
 def hand(
-    finding: Finding, to: int, by: User, now: dt.datetime, today: dt.date, origin: str
+    finding: Finding,
+    to: int,
+    by: User,
+    now: dt.datetime,
+    today: dt.date,
+    origin: str,
+    together: str = "",
 ) -> Resolution:
     """Give it to one coach of the child, oneself included. Pain comes back after a day without an
     answer; `origin` is the site's address, for the mail that says so. Raises NotACoach for anybody
@@ -118,7 +133,8 @@ def hand(
     with_somebody.update(undone_at=now, undone_by=by)
     coach = User.objects.get(pk=to)
     told = f"{finding.headline[:200]}: handed to {coach}."
-    handed = _note(finding, Do.HAND, told, by, now, None, {"about": list(finding.subjects)}, coach)
+    about = {"about": list(finding.subjects)}
+    handed = _note(finding, Do.HAND, told, by, now, None, about, coach, together)
     if finding.kind is Kind.PAIN:
         enqueue(give_back, at=now + A_DAY, resolution=handed.pk, origin=origin)
     return handed
@@ -157,13 +173,13 @@ def undo(resolution: Resolution, by: User, now: dt.datetime) -> None:
     locked.note_undone(by, now)
 
 
-def note_refits(child: Child, since: dt.datetime, by: User) -> str:
-    """What the change did to sessions not yet started, in words, "" for nothing. Whoever made the
-    change has seen this and is not asked about it again. Call after the commit: this waits a moment
-    for the worker."""
-    if not wait_for(lock_of(child.pk)):
+def note_refits(children: Collection[Child], since: dt.datetime, by: User) -> str:
+    """What the change did to their sessions not yet started, in words, "" for nothing. Whoever made
+    the change has seen this and is not asked about it again. Call after the commit: this waits a
+    moment for the worker."""
+    if not wait_for(*(lock_of(child.pk) for child in children)):
         return "What is ahead is being chosen anew."
-    refits = Refit.objects.unseen().filter(child=child, at__gte=since)
+    refits = Refit.objects.unseen().filter(child__in=children, at__gte=since)
     told = list(refits)
     if not told:
         return ""
@@ -186,6 +202,7 @@ def _note(
     until: dt.date | None,
     before: Before,
     to: User | None = None,
+    together: str = "",
 ) -> Resolution:
     return Resolution.objects.create(
         child=finding.who.child,
@@ -195,7 +212,7 @@ def _note(
         by=by,
         at=now,
         until=until,
-        before=before,
+        before=before | ({TOGETHER: together} if together else {}),
         to=to,
     )
 
@@ -359,6 +376,8 @@ def _undo(resolution: Resolution, by: "User", now: dt.datetime) -> bool:
         return answering.undo_answer(before, child, by, now)
     if "gently" in before:
         return _undo_gently(child, before)
+    if "invited" in before:
+        return take_back_invitations(before["invited"], now)
     if "taken_back" in before:
         return _stand_again(child, before["taken_back"])
     if not all(undo_step(child, each) for each in before.get("way_back", ())):

@@ -35,7 +35,8 @@ TAGS: Final = {
     Kind.MOVE_ON: ("good", "ready"),
     Kind.ADD: ("good", "more"),
     Kind.MEASURE: ("note", "height"),
-    Kind.CONSENT: ("note", "not agreed"),
+    Kind.FAMILY: ("note", "not signed in"),
+    Kind.CONSENT: ("note", "not answered"),
 }
 _ABOUT_GROWING: Final = frozenset({Kind.GROWTH, Kind.MEASURE})
 SECONDS: Final = {Kind.PAIN: 90, Kind.QUESTION: 90, Kind.DECIDE: 75}
@@ -49,13 +50,15 @@ class Action:
     "12.2,15.5", for sparing a place the exercises left out by name, as "lunge,hop", for GO_TO the
     step and for LIGHTER its first day; `days` is
     how long the finding then stays away, None for good; LOOK leads to the finding's `url` and
-    decides nothing. With `wants_reason` it says why, in words."""
+    decides nothing. With `wants_reason` it says why, in words. `for_all` is its label where it may
+    be taken for many children in one press, "" where it is taken one by one."""
 
     do: Do
     label: str
     target: str = ""
     days: int | None = None
     wants_reason: bool = False
+    for_all: str = ""
 
     @property
     def code(self) -> str:
@@ -78,7 +81,9 @@ class Finding:
     """`subjects` are the ids of what it is about: reports, a restriction, a placement, a session.
     Keys differ among the findings of one child. `drawn` lays the evidence out once it is shown.
     `logs` are those it rests on, and no others, oldest first. `handed` says which coach it was
-    handed to, by whom and when."""
+    handed to, by whom and when. `alike` is the headline under which it stands with equal findings
+    of other children, to be answered together; "" for what is answered one by one, as all that
+    concerns a child's health is."""
 
     key: str
     kind: Kind
@@ -92,6 +97,7 @@ class Finding:
     drawn: Callable[[], Lane] | None = field(default=None, compare=False)
     weight: int = 0  # among those of one kind, the larger first
     handed: "Resolution | None" = field(default=None, compare=False)
+    alike: str = ""
 
     @cached_property
     def lane(self) -> Lane | None:
@@ -109,11 +115,16 @@ class Finding:
     def url(self) -> str:
         """Where one looks more closely."""
         if self.kind is Kind.DECIDE:
-            return reverse("program:who_gets_what", args=self.subjects) + "?different"
-        if self.kind is Kind.CONSENT:
+            return f"{self.session_url}#child-{self.who.child.public_id}"
+        if self.kind is Kind.FAMILY:
             return reverse("athletes:invite_family", args=[self.who.child.public_id])
         page = "athletes:growth" if self.kind in _ABOUT_GROWING else "program:child_review"
         return reverse(page, args=[self.who.child.public_id])
+
+    @property
+    def session_url(self) -> str:
+        """Of a session that waits: where it is decided, for everybody."""
+        return reverse("program:who_gets_what", args=self.subjects) + "?different"
 
     @property
     def asked(self) -> Asked | None:
@@ -122,13 +133,27 @@ class Finding:
         return next((each for each in self.who.asked if each.pk == about), None)
 
     @property
+    def alone(self) -> tuple["Finding", ...]:
+        """For what is done for several."""
+        return (self,)
+
+    @property
+    def is_invited(self) -> bool:
+        """Whether the family’s invitation can be sent again."""
+        return any(each.do is Do.INVITE_AGAIN for each in self.actions)
+
+    @property
     def is_pressing(self) -> bool:
         """Whether it may be put off for a few days only."""
         return self.kind is Kind.PAIN
 
     @property
     def buttons(self) -> list[Action]:
-        return [each for each in self.actions if not each.wants_reason]
+        return [
+            each
+            for each in self.actions
+            if not each.wants_reason and each.do is not Do.INVITE_AGAIN
+        ]
 
     @property
     def with_reasons(self) -> list[Action]:
@@ -150,6 +175,10 @@ class Finding:
 
     def action(self, code: str) -> Action | None:
         return next((each for each in self.actions if each.code == code), None)
+
+    def action_for_all(self, label: str) -> Action | None:
+        """The one that may be taken for many children under this label."""
+        return next((each for each in self.actions if each.for_all and each.for_all == label), None)
 
     @property
     def order(self) -> tuple[int, int, dt.date, str]:

@@ -1,4 +1,4 @@
-"""What follows from changes and has not been done, in words for the head coach."""
+"""What follows from changes and has not been done, in words for whoever coaches."""
 
 import datetime as dt
 from collections.abc import Iterable
@@ -7,15 +7,14 @@ from typing import TYPE_CHECKING, Final
 from procrastinate.contrib.django.models import ProcrastinateJob
 
 from athletes.mailing import send_mails
-from athletes.models import Child
+from athletes.models import Child, ChildQuerySet
 from library.shared.task_queue import is_anybody_working, late
-from program.engine.wording import listed, plural
+from program.engine.wording import plural
 from program.publish.closing import choose_anew
+from program.week.notes import names_in_words
 
 if TYPE_CHECKING:
     from athletes.models import User
-
-MOST_NAMED: Final = 3  # children named one by one before the rest is counted
 
 NOBODY_WORKS: Final = (
     "Nobody is doing what follows from changes: ask whoever runs Fledge to start its worker."
@@ -23,14 +22,20 @@ NOBODY_WORKS: Final = (
 
 
 def late_work(user: "User", now: dt.datetime) -> list[str]:
-    """Each a sentence; none for whoever cannot see to it, and none where all is done."""
-    waiting = list(late(now)) if user.is_head_coach else []
+    """Each a sentence; none where all is done. A head coach, who can see to it, reads of
+    everything, another coach of the own children's sessions."""
+    waiting = list(late(now))
     if not waiting:
         return []
-    return [*([] if is_anybody_working(now) else [NOBODY_WORKS]), *_what_waits(waiting)]
+    children = Child.objects.visible_to(user)
+    if not user.is_head_coach:
+        anew = (job.args["child"] for job in waiting if job.task_name == choose_anew.name)
+        return [each for each in [_still_to_be_chosen(children, set(anew))] if each]
+    nobody = [] if is_anybody_working(now) else [NOBODY_WORKS]
+    return [*nobody, *_what_waits(children, waiting)]
 
 
-def _what_waits(jobs: Iterable[ProcrastinateJob]) -> list[str]:
+def _what_waits(children: ChildQuerySet, jobs: Iterable[ProcrastinateJob]) -> list[str]:
     by_name: dict[str, list[ProcrastinateJob]] = {}
     for job in jobs:
         by_name.setdefault(job.task_name, []).append(job)
@@ -38,17 +43,13 @@ def _what_waits(jobs: Iterable[ProcrastinateJob]) -> list[str]:
     mails = sum(len(job.args["mails"]) for job in by_name.pop(send_mails.name, []))
     others = sum(len(each) for each in by_name.values())
     told = (
-        _still_to_be_chosen({job.args["child"] for job in anew}),
+        _still_to_be_chosen(children, {job.args["child"] for job in anew}),
         f"{plural(mails, 'mail')} not sent yet." if mails else "",
         f"{plural(others, 'other thing')} still to be done." if others else "",
     )
     return [sentence for sentence in told if sentence]
 
 
-def _still_to_be_chosen(keys: set[int]) -> str:
-    children = [str(child) for child in Child.objects.filter(pk__in=keys).order_by("pk")]
-    if not children:
-        return ""
-    more = len(children) - MOST_NAMED
-    named = children[:MOST_NAMED] + ([f"{more} more"] if more > 0 else [])
-    return f"{listed(named)}: sessions still to be chosen anew."
+def _still_to_be_chosen(children: ChildQuerySet, keys: set[int]) -> str:
+    names = [str(child) for child in children.filter(pk__in=keys).order_by("pk")]
+    return f"{names_in_words(names)}: sessions still to be chosen anew." if names else ""

@@ -4,13 +4,13 @@ import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
 from django.db.models import Count, F, Q
 from django.urls import reverse
 
 from athletes.models import Child, Cohort, Enrolment
-from library.shared.dates import short_weekday_and_date
+from library.models import Exercise
 from library.shared.lanes import Lane, MarkKind
 from program.common.devices import DAYS_AHEAD_AT_THE_VENUE
 from program.common.lanes import Day, week_lane
@@ -26,11 +26,19 @@ from program.models import (
     Session,
     SessionNote,
 )
+from program.week.enrolled import Enrolled, enrolled_by_cohort
+from program.week.held import Held, held_from
+from program.week.notes import (
+    MOST_NAMED,
+    WeekNote,
+    family_notes,
+    names_in_words,
+    pain_notes,
+    waiting_notes,
+)
 
 if TYPE_CHECKING:
     from athletes.models import User
-
-MOST_NAMED = 3  # children named one by one before the rest is counted
 
 
 @dataclass(frozen=True)
@@ -60,22 +68,13 @@ class Logged:
 
 
 @dataclass(frozen=True)
-class WeekNote:
-    """One thing that wants a look: what it is, and where to go about it."""
-
-    kind: Literal["stop", "look", "note"]
-    word: str
-    sentence: str
-    url: str
-    action: str
-
-
-@dataclass(frozen=True)
 class WeekSession:
     session: Session
     exercises: int
     logged: Logged
     today: dt.date
+    held: Sequence[str] = ()  # the names of those it was not sent to
+    unpublished: int = 0  # exercises that are not published in the library
 
     @property
     def url(self) -> str:
@@ -85,6 +84,14 @@ class WeekSession:
     def back_url(self) -> str:
         """Who logged it, and who did not."""
         return reverse("program:came_back_of", args=[self.session.pk])
+
+    @property
+    def held_in_words(self) -> str:
+        return names_in_words(self.held)
+
+    @property
+    def decide_url(self) -> str:
+        return reverse("program:who_gets_what", args=[self.session.pk]) + "?different"
 
     @property
     def is_due(self) -> bool:
@@ -148,6 +155,9 @@ class WeekSession:
         elif self.is_late:
             told = f"{name} is for {day} and has not gone out."
             found.append(WeekNote("look", "not out", told, build, "Look and publish"))
+        if self.held:
+            told = f"{self.held_in_words} did not get {name} on {day}."
+            found.append(WeekNote("look", "not sent", told, self.decide_url, "Decide"))
         if self.session.date < self.today and self.logged.missing:
             silent = plural(self.logged.missing, "child", "children")
             told = f"{silent} logged nothing for {name} on {day}."
@@ -157,14 +167,26 @@ class WeekSession:
 
 @dataclass(frozen=True)
 class CohortWeek:
+    """`pains` are the unanswered reports by child and place, `held_later` counts children who wait
+    for a session after the week; what waits belongs to the running week alone."""
+
     cohort: Cohort
-    children: int
+    enrolled: Sequence[Enrolled]
     blocks: Sequence[Block]
     sessions: Sequence[WeekSession]
-    pains: Sequence[PainReport]
+    pains: Sequence[Sequence[PainReport]]
+    held_later: int
     monday: dt.date
     today: dt.date
     is_keyed: bool = False  # whether its lane says what the marks mean
+
+    @property
+    def children(self) -> int:
+        return len(self.enrolled)
+
+    @property
+    def is_now(self) -> bool:
+        return self.monday <= self.today <= week_end(self.monday)
 
     @property
     def lane(self) -> Lane:
@@ -186,20 +208,32 @@ class CohortWeek:
     @cached_property
     def notes(self) -> list[WeekNote]:
         by_session = [note for one in self.sessions for note in one.notes()]
-        return [*self._pains(), *by_session, *self._plan()]
+        if not self.is_now:
+            return [*by_session, *self._plan()]
+        return [
+            *pain_notes(self.pains),
+            *waiting_notes(self.cohort, self.enrolled, self.held_later),
+            *by_session,
+            *self._plan(),
+            *family_notes(self.cohort, self.enrolled),
+        ]
 
     @property
-    def named_pains(self) -> Sequence[PainReport]:
-        return self.pains[:MOST_NAMED]
+    def told_of(self) -> list[Child]:
+        """Those of whom it says what hurts."""
+        return [reports[0].child for reports in self.pains[:MOST_NAMED]]
 
-    def _pains(self) -> Iterable[WeekNote]:
-        for report in self.named_pains:
-            told = f"{report.child}: {report}, {short_weekday_and_date(report.reported_on)}."
-            url = reverse("program:child_review", args=[report.child.public_id])
-            yield WeekNote("stop", "hurt", told, url, "Look at it")
-        if (more := len(self.pains) - MOST_NAMED) > 0:
-            told = f"{plural(more, 'more report')} of something that hurts."
-            yield WeekNote("stop", "hurt", told, reverse("program:review"), "See all")
+    @property
+    def nothing_open(self) -> str:
+        """What was looked at and found in order, where there is no note."""
+        out = sum(one.session.is_published for one in self.sessions)
+        if not self.sessions:
+            return "There is no session in this week."
+        if out < len(self.sessions):
+            return f"{out} of {plural(len(self.sessions), 'session')} published."
+        if out == 1:
+            return "The only session of this week is published, and nobody waits for it."
+        return f"All {out} sessions of this week are published, and nobody waits for one."
 
     def _plan(self) -> Iterable[WeekNote]:
         if self.sessions or week_end(self.monday) < self.today:
@@ -241,7 +275,7 @@ class Week:
     @property
     def told_of(self) -> list[Child]:
         """Those of whom it says what hurt."""
-        return [each.child for cohort in self.cohorts for each in cohort.named_pains]
+        return [child for cohort in self.cohorts for child in cohort.told_of]
 
     @property
     def to_look_at(self) -> int:
@@ -249,11 +283,13 @@ class Week:
 
 
 def week_of(user: "User", monday: dt.date, today: dt.date) -> Week:
-    """Everything the page shows, in six queries however many cohorts and children there are."""
+    """Everything the page shows, in seven queries however many cohorts and children there are."""
     cohorts = cohorts_of(user)
     sunday = week_end(monday)
-    children = _children_by_cohort(user, cohorts, min(max(today, monday), sunday))
-    sessions = _sessions_by_cohort(user, monday, today)
+    day = min(max(today, monday), sunday)
+    enrolled = enrolled_by_cohort(user, cohorts, day, today)
+    held = held_from(user, monday, sunday, today)
+    sessions = _sessions_by_cohort(user, monday, today, held)
     blocks = _blocks_by_cohort(user, monday, sunday)
     pains = _pains_by_cohort(user, cohorts, today) if monday <= today <= sunday else {}
     keyed = next((cohort for cohort in cohorts if cohort.pk in sessions), None)
@@ -263,10 +299,11 @@ def week_of(user: "User", monday: dt.date, today: dt.date) -> Week:
         [
             CohortWeek(
                 cohort=cohort,
-                children=children.get(cohort.pk, 0),
+                enrolled=enrolled.get(cohort.pk, []),
                 blocks=blocks.get(cohort.pk, []),
                 sessions=sessions.get(cohort.pk, []),
                 pains=pains.get(cohort.pk, []),
+                held_later=len(held.later_by_cohort.get(cohort.pk, ())),
                 monday=monday,
                 today=today,
                 is_keyed=cohort == keyed,
@@ -276,26 +313,31 @@ def week_of(user: "User", monday: dt.date, today: dt.date) -> Week:
     )
 
 
-def _children_by_cohort(user: "User", cohorts: list[Cohort], day: dt.date) -> dict[int, int]:
-    enrolled = Enrolment.objects.visible_to(user).in_force(day).filter(cohort__in=cohorts)
-    counts = enrolled.order_by().values_list("cohort").annotate(Count("child"))
-    return dict(counts)
-
-
 def _sessions_by_cohort(
-    user: "User", monday: dt.date, today: dt.date
+    user: "User", monday: dt.date, today: dt.date, held: Held
 ) -> dict[int, list[WeekSession]]:
     sessions = (
         Session.objects.visible_to(user).in_week(monday).select_related("block", "group_note")
     )
     # In words, because counting drops the model's own order.
+    unpublished = ~Q(parts__slots__exercise__status=Exercise.Status.PUBLISHED)
     rows: list[Any] = list(
-        sessions.annotate(exercises=Count("parts__slots")).order_by("date", "id")
+        sessions.annotate(
+            exercises=Count("parts__slots"),
+            unpublished=Count("parts__slots", filter=unpublished),
+        ).order_by("date", "id")
     )
     logged = _logged_by_session(user, rows)
     found: dict[int, list[WeekSession]] = {}
     for session in rows:
-        one = WeekSession(session, session.exercises, logged.get(session.pk, Logged()), today)
+        one = WeekSession(
+            session,
+            session.exercises,
+            logged.get(session.pk, Logged()),
+            today,
+            held.by_session.get(session.pk, ()),
+            session.unpublished,
+        )
         found.setdefault(session.block.cohort_id, []).append(one)
     return found
 
@@ -336,18 +378,19 @@ def _blocks_by_cohort(user: "User", monday: dt.date, sunday: dt.date) -> dict[in
 
 def _pains_by_cohort(
     user: "User", cohorts: list[Cohort], today: dt.date
-) -> dict[int, list[PainReport]]:
-    """Unseen reports, newest first, of the children in each cohort today."""
+) -> dict[int, list[list[PainReport]]]:
+    """Unanswered reports of the children in each cohort today, by child and place, the newest
+    first."""
     enrolled = Enrolment.objects.filter(cohort__in=cohorts).in_force(today)
-    reports = (
+    reports: Iterable[Any] = (
         PainReport.objects.visible_to(user)
         .unanswered()
         .filter(child__enrolments__in=enrolled)
         .annotate(cohort=F("child__enrolments__cohort"))
         .select_related("child")
     )
-    found: dict[int, list[PainReport]] = {}
-    report: Any
-    for report in reports:
-        found.setdefault(report.cohort, []).append(report)
-    return found
+    found: dict[int, dict[tuple[Any, ...], list[PainReport]]] = {}
+    for each in reports:
+        place = each.child_id, each.region, each.symptom, each.side
+        found.setdefault(each.cohort, {}).setdefault(place, []).append(each)
+    return {cohort: list(places.values()) for cohort, places in found.items()}

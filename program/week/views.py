@@ -1,9 +1,12 @@
 import datetime as dt
 
-from django.http import HttpResponse
+from django.contrib import messages
+from django.http import HttpResponse, QueryDict
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_GET
+from django.utils.html import format_html
+from django.views.decorators.http import require_GET, require_POST
 
 from athletes.health_views import looked_at
 from library.shared.access import (
@@ -12,8 +15,16 @@ from library.shared.access import (
     for_signed_in,
     second_factor_wanted_by,
 )
+from library.shared.dates import short_weekday_and_date
+from program.common import deleted_items
 from program.common.fields import FIRST_DAY, LAST_DAY
+from program.engine.checks import RULES
 from program.engine.weeks import monday_of
+from program.engine.wording import plural
+from program.models import Session
+from program.publish.several import Attempt, publish_each
+from program.week.ahead import usual_week, week_ahead_of
+from program.week.first_steps import first_steps
 from program.week.late_work import late_work
 from program.week.page import week_of
 
@@ -30,21 +41,79 @@ def home(request: Request) -> HttpResponse:
 def this_week(request: Request) -> HttpResponse:
     """The week of the day asked for with `of`, else the running one."""
     today = timezone.localdate()
-    week = week_of(request.user, _monday(request.GET.get("of", ""), today), today)
+    week = week_of(request.user, _monday(request.GET, monday_of(today)), today)
     looked_at(request, *week.told_of)
     context = {
         "week": week,
         "late_work": late_work(request.user, timezone.now()),
+        "first_steps": first_steps(request.user, week),
         "second_factor_by": second_factor_wanted_by(request),
     }
     return render(request, "program/week/week.html", context)
 
 
-def _monday(asked: str, today: dt.date) -> dt.date:
+@require_GET
+@for_coaches
+def week_ahead(request: Request) -> HttpResponse:
+    """The week asked for with `of`, else the one a coach thinks of today, cohort by cohort."""
+    today = timezone.localdate()
+    ahead = week_ahead_of(request.user, _monday(request.GET, usual_week(today)), today)
+    looked_at(request, *ahead.told_of)
+    return render(request, "program/week/ahead.html", {"ahead": ahead})
+
+
+@require_POST
+@for_coaches
+def publish_ahead(request: Request) -> HttpResponse:
+    """Publish the sessions of a week that were `seen` to be ready, each by its mark, and name what
+    was not sent, and why."""
+    today = timezone.localdate()
+    ahead = week_ahead_of(request.user, _monday(request.POST, usual_week(today)), today)
+    back = redirect(f"{reverse('program:week_ahead')}?of={ahead.monday}")
+    seen, ready = request.POST.getlist("seen"), ahead.marks
+    if not seen or not ready.keys() >= set(seen):
+        said = "Somebody changed this week since you opened it. Nothing was published."
+        messages.warning(request, f"{said} Look at it as it is now, then publish.")
+        return back
+    attempts = publish_each([ready[mark] for mark in seen], request.user, timezone.now())
+    for attempt in attempts:
+        _tell_of(request, attempt)
+    if out := sum(each.done is not None for each in attempts):
+        messages.success(request, f"Published: {plural(out, 'session')}.")
+    return back
+
+
+def _tell_of(request: Request, attempt: Attempt) -> None:
+    """Where a session did not go out, or not to everybody: why, and the way to it."""
+    session, done = attempt.session, attempt.done
+    name = f"{session}, {short_weekday_and_date(session.date)}"
+    if done is None:
+        _warn(request, f"{name}: {attempt.why}", "program:build", session, "Open the session")
+        return
+    deleted_items.dismiss_all_of(request.session, session)
+    if done.held:
+        missing = plural(done.held, "child", "children")
+        told = f"{name}: {missing} did not get it."
+        _warn(request, told, "program:who_gets_what", session, "Decide", "?different")
+    for each in done.said_again:
+        messages.warning(
+            request, f"{name}: {RULES[each.code].title} is switched off here. {each.sentence}"
+        )
+
+
+def _warn(
+    request: Request, told: str, page: str, session: Session, action: str, query: str = ""
+) -> None:
+    url = reverse(page, args=[session.pk]) + query
+    messages.warning(request, format_html('{} <a href="{}">{}</a>', told, url, action))
+
+
+def _monday(sent: QueryDict, usual: dt.date) -> dt.date:
+    """Of the week asked for with `of`."""
     try:
-        day = dt.date.fromisoformat(asked)
+        day = dt.date.fromisoformat(sent.get("of", ""))
     except ValueError:
-        day = today
+        day = usual
     if not FIRST_DAY <= day <= LAST_DAY:
-        day = today
+        day = usual
     return monday_of(day)

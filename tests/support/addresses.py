@@ -39,6 +39,7 @@ from tests.support.bodies import (
     child_form,
     clear_form,
     corrected_report,
+    equal_findings,
     exercise_form,
     first_week,
     from_a_phone,
@@ -54,6 +55,7 @@ from tests.support.bodies import (
     restriction_form,
     session_form,
     table,
+    this_weeks_session,
     two_logs,
 )
 from tests.support.pictures import photo
@@ -400,6 +402,8 @@ ALLOWED: dict[str, Row] = {
     # The week and its blocks
     "program:home": looks(EVERYONE, get=GO),
     "program:week": looks(COACHES, queries=(f"?of={MONDAY - dt.timedelta(days=7)}",)),
+    "program:week_ahead": looks(COACHES, queries=(f"?of={MONDAY}",)),
+    "program:publish_ahead": acts(COACHES, body=this_weeks_session),
     "program:blocks": looks(COACHES),
     "program:block_new": fills(
         COACHES,
@@ -604,6 +608,9 @@ ALLOWED: dict[str, Row] = {
     "program:review": looks(COACHES),
     "program:answer": acts(COACHES, body=about_pain, hx_post=PART),
     "program:answer_back": acts(COACHES, "resolution", hx_post=PART),
+    "program:answer_together": acts(COACHES, body=equal_findings, hx_post=PART),
+    "program:answers": looks(COACHES),
+    "program:invite_again": acts(COACHES, hx_post=PART, writes=False),
     "program:came_back": looks(COACHES),
     "program:came_back_of": looks(COACHES, "published_session"),
     "program:attendance": looks(COACHES),

@@ -18,6 +18,8 @@ from program.common.edit_conflicts import mark_of
 from program.common.library_snapshot import library_snapshot
 from program.engine.breaks import InBreak
 from program.models import Break
+from program.review.groups import labels_for_all
+from program.review.queue import queue_of
 from tests.support.scene import TODAY, Half
 
 type Body = Callable[[Half], dict[str, Any]]
@@ -149,6 +151,16 @@ def about_pain(half: Half) -> dict[str, Any]:
     return {"child": half.child.public_id, "key": f"pain-{report.pk}", "action": "seen"}
 
 
+def equal_findings(half: Half) -> dict[str, Any]:
+    found = queue_of(half.cohort.coaches.get(), TODAY).findings
+    one = next(each for each in found if labels_for_all(each))
+    return {
+        "each": f"{one.who.child.public_id} {one.key}",
+        "action": labels_for_all(one)[-1],
+        "scope": "",
+    }
+
+
 def two_logs(half: Half) -> dict[str, Any]:
     return {"kept": half.ids["kept"], "act": "leave"}
 
@@ -166,6 +178,10 @@ def carry_form(half: Half) -> dict[str, Any]:
 def first_week(half: Half) -> dict[str, Any]:
     block = half.session.block
     return {"mark": mark_of(s for s in block.sessions.all() if block.week_of(s.date) == 1)}
+
+
+def this_weeks_session(half: Half) -> dict[str, Any]:
+    return {"of": str(half.session.date), "seen": [mark_of([half.session])]}
 
 
 def order(half: Half) -> dict[str, Any]:

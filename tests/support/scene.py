@@ -281,6 +281,7 @@ def make_half(name: str, cohort: Cohort, child: Child, coach: User, guardian: Us
     )
     invitation, _ = _invitation(half, "guardian", coach)
     over = BlockFactory(cohort=cohort)
+    child.refits.create(what="kit", at=NOW, changed=1, waiting=0, withdrawn=0)
     half.ids |= {
         "block": block.pk,
         "draft_block": BlockFactory(cohort=cohort, name=f"{name} plan".capitalize()).pk,

@@ -28,6 +28,7 @@ from program.publish.publishing import (
     PublishRefused,
 )
 from program.publish.publishing import publish as publish_session
+from program.publish.several import Attempt, publish_each
 
 
 @require_POST
@@ -124,26 +125,22 @@ def publish_week(request: Request, block_id: int, week: int) -> HttpResponse:
         said = "Somebody changed this week since you opened it. Nothing was published."
         messages.warning(request, f"{said} Look at it as it is now, then publish.")
         return redirect("program:block", block_id)
-    for session in sessions:
-        if not session.is_published or session.is_edited_since_publishing:
-            _publish_of_week(request, session)
+    waiting = [s for s in sessions if not s.is_published or s.is_edited_since_publishing]
+    for attempt in publish_each(waiting, request.user, timezone.now()):
+        _tell_of_week(request, attempt)
     return redirect("program:block", block_id)
 
 
-def _publish_of_week(request: Request, session: Session) -> None:
-    try:
-        done = publish_session(session, by=request.user, now=timezone.now())
-    except PublishRefused as why:
-        messages.error(request, f"{session}: {why}")
-    except NotThereAnyMore:
-        messages.warning(request, f"{session}: somebody has taken it out meanwhile.")
-    except PublishInProgress:
-        messages.warning(request, f"{session}: somebody else is publishing it right now.")
-    else:
-        deleted_items.dismiss_all_of(request.session, session)
-        tell = messages.warning if done.held else messages.success
-        tell(request, f"{session}. {published_in_words(done)}")
-        _say_again(request, done)
+def _tell_of_week(request: Request, attempt: Attempt) -> None:
+    session, done = attempt.session, attempt.done
+    if done is None:
+        tell = messages.error if attempt.is_refused else messages.warning
+        tell(request, f"{session}: {attempt.why}")
+        return
+    deleted_items.dismiss_all_of(request.session, session)
+    tell = messages.warning if done.held else messages.success
+    tell(request, f"{session}. {published_in_words(done)}")
+    _say_again(request, done)
 
 
 @require_http_methods(["GET", "POST"])

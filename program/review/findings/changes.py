@@ -30,6 +30,19 @@ CHANGES: Final = {
 }
 
 
+ABOUT_HEALTH: Final = frozenset(
+    {
+        Circumstance.PAIN,
+        Circumstance.RESTRICTION,
+        Circumstance.GROWTH,
+        Circumstance.WAY_BACK,
+        Circumstance.LIMIT,
+        Circumstance.CONSENT,
+    }
+)
+"""Looked at one by one."""
+
+
 def change_findings(rows: ReviewRows) -> Iterator[Finding]:
     """One finding per child, however often something changed. A coach who places a child knows it:
     only what that holds up or takes back is told."""
@@ -47,14 +60,16 @@ def _changed(who: Who, refits: Sequence[Refit]) -> Finding:
     newest = max(refits, key=lambda each: each.pk)
     on = timezone.localtime(newest.at).date()
     whats = dict.fromkeys(CHANGES[Circumstance(each.what)] for each in refits)
+    headline = ", and ".join(whats)
     return Finding(
         key=f"{Kind.CHANGED}-{newest.pk}",
         kind=Kind.CHANGED,
         who=who,
         subjects=(newest.pk,),
-        headline=", and ".join(whats),
+        headline=headline,
+        alike="" if any(each.what in ABOUT_HEALTH for each in refits) else headline,
         evidence=(f"{outcome_in_words(refits)} {short_weekday_and_date(on)}.",),
-        actions=(Action(Do.SEEN, "Seen"), Action(Do.LOOK, "Look at the child")),
+        actions=(Action(Do.SEEN, "Seen", for_all="Seen"), Action(Do.LOOK, "Look at the child")),
         on=on,
     )
 

@@ -70,7 +70,11 @@ def _due(who: Who, last: dt.date | None, today: dt.date) -> Finding:
         who=who,
         subjects=(),
         headline="Time for a height",
+        alike="Time for a height",  # a reminder, which says nothing of a child's health
         evidence=(said,),
-        actions=(Action(Do.LOOK, "Measure"), Action(Do.SEEN, "Not now", days=NOT_NOW)),
+        actions=(
+            Action(Do.LOOK, "Measure"),
+            Action(Do.SEEN, "Not now", days=NOT_NOW, for_all="Not now"),
+        ),
         on=last or today,
     )

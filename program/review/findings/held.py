@@ -2,11 +2,14 @@
 
 import datetime as dt
 from collections.abc import Iterator
+from typing import Final
 
 from program.models.resolutions import Do, Kind
 from program.review.children import Who
 from program.review.finding import Action, Finding
 from program.review.queries import HeldRow, ReviewRows
+
+NO_SESSION: Final = "No session that day"
 
 
 def decision_findings(rows: ReviewRows) -> Iterator[Finding]:
@@ -18,16 +21,21 @@ def decision_findings(rows: ReviewRows) -> Iterator[Finding]:
 
 def _decision(who: Who, held: HeldRow, today: dt.date) -> Finding:
     when = "today" if held.on == today else f"on {held.on:%A} {held.on.day} {held.on:%B}"
+    headline = f"{held.name} {when} was not sent"
     return Finding(
         key=f"{Kind.DECIDE}-{held.session}",
         kind=Kind.DECIDE,
         who=who,
         subjects=(held.session,),
-        headline=f"{held.name} {when} has a place nothing fits",
-        evidence=("It is not with the family until you choose, or leave the place out.",),
+        headline=headline,
+        alike=headline,
+        evidence=(
+            "For something in it there is nothing that suits. The family gets it once you choose, "
+            "or leave that out.",
+        ),
         actions=(
             Action(Do.LOOK, "Choose"),
-            Action(Do.SEEN, "Not this time"),
+            Action(Do.SEEN, NO_SESSION, for_all=NO_SESSION),
         ),
         on=held.on,
     )

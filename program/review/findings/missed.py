@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Iterator, Sequence
 from functools import partial
+from typing import Final
 
 from library.shared.dates import short_weekday_and_date
 from library.shared.lanes import Cell, Lane
@@ -13,6 +14,8 @@ from program.models.resolutions import Do, Kind
 from program.review.children import Who
 from program.review.finding import LOOK_AT_THE_LOGS, Action, Finding
 from program.review.queries import ReviewRows, SessionRow
+
+SEEN: Final = "Seen, look again in a week"
 
 
 def missed_findings(rows: ReviewRows) -> Iterator[Finding]:
@@ -36,6 +39,7 @@ def _quiet(who: Who, sessions: Sequence[SessionRow], since: int, today: dt.date)
         who=who,
         subjects=(since,),
         headline=f"Nothing logged for {number(days)} days",
+        alike="Nothing logged of late",
         evidence=(
             f"{number(len(silent)).capitalize()} sessions in a row {how}. "
             + (
@@ -44,7 +48,7 @@ def _quiet(who: Who, sessions: Sequence[SessionRow], since: int, today: dt.date)
                 else ""
             ),
         ),
-        actions=(Action(Do.SEEN, "Seen, look again in a week", days=7), LOOK_AT_THE_LOGS),
+        actions=(Action(Do.SEEN, SEEN, days=7, for_all=SEEN), LOOK_AT_THE_LOGS),
         on=run[0].on,
         drawn=partial(
             Lane, "Sessions", tuple(_mark(each, today) for each in past[-7:]), centred=True

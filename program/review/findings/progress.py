@@ -146,22 +146,23 @@ def _moving(rows: ReviewRows, judged: Judged, offered: Sequence[str]) -> Finding
     cells.append(Evidence(word, "twice over", "good" if up else "look"))
     names = rows.library.fit.names
     name = names[placement.exercise]
+    headline = f"Ready for more than {name}" if up else f"{name} is too hard just now"
+    stay = "Not yet" if up else "Stay here"
+    steps = [(slug, f"{'Move on' if up else 'Step back'} to {names[slug]}") for slug in offered]
     return Finding(
         key=f"{kind}-{placement.pk}",
         kind=kind,
         who=rows.who[placement.child_id],
         subjects=(placement.pk,),
-        headline=f"Ready for more than {name}" if up else f"{name} is too hard just now",
+        headline=headline,
+        alike=headline,
         evidence=(
             reason.format(asked=rests_on[-1].target),
             *_own_test(rows, placement, offered, up=up),
         ),
         actions=(
-            *(
-                Action(Do.PLACE, f"{'Move on' if up else 'Step back'} to {names[slug]}", slug)
-                for slug in offered
-            ),
-            Action(Do.SEEN, "Not yet" if up else "Stay here", days=NOT_YET),
+            *(Action(Do.PLACE, label, slug, for_all=label) for slug, label in steps),
+            Action(Do.SEEN, stay, days=NOT_YET, for_all=stay),
         ),
         on=rests_on[-1].on,
         logs=rows.logs(suggestion.rests_on),
@@ -175,7 +176,8 @@ def _more(rows: ReviewRows, those: Sequence[Judged]) -> Finding:
     first = names[those[0].placement.exercise]
     of_what = first if len(those) == 1 else f"{number(len(those))} exercises"
     keys = ",".join(f"{each.placement.pk}.{each.rests_on[-1].target}" for each in those)
-    whole = Action(Do.ADD, "Add it" if len(those) == 1 else "Add to all", _target(those))
+    label = "Add it" if len(those) == 1 else "Add to all"
+    whole = Action(Do.ADD, label, _target(those), for_all="Add it all")
     singly = [
         Action(Do.ADD, f"Only {names[each.placement.exercise]}", _target([each])) for each in those
     ]
@@ -185,11 +187,12 @@ def _more(rows: ReviewRows, those: Sequence[Judged]) -> Finding:
         who=rows.who[those[0].placement.child_id],
         subjects=tuple(each.placement.pk for each in those),
         headline=f"Room for a little more of {of_what}",
+        alike="Room for a little more",
         evidence=tuple(news),
         actions=(
             whole,
             *(singly if len(singly) > 1 else ()),
-            Action(Do.SEEN, "Not yet", days=NOT_YET),
+            Action(Do.SEEN, "Not yet", days=NOT_YET, for_all="Not yet"),
         ),
         on=max(each.rests_on[-1].on for each in those),
         logs=rows.logs(log for each in those for log in each.suggestion.rests_on),

@@ -23,7 +23,7 @@ from program.review.logged_sessions import Return, of_child
 def child_review(request: Request, child_id: uuid.UUID) -> HttpResponse:
     child = remembered_child_or_404(request.user, child_id)
     looked_at(request, child)
-    if not Child.objects.visible_to(request.user).contains(child):
+    if child.is_left:  # type: ignore[attr-defined]
         return _left(request, child)
     number = whole_number(request.GET.get("page"))
     page = child_page(request.user, child, timezone.localdate(), number or 1)

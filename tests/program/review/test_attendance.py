@@ -7,7 +7,12 @@ from django.urls import reverse
 
 from program.log.logbook import LogEntry, write_log
 from program.models import Completion
-from tests.support.factories import ChildFactory
+from tests.support.factories import (
+    AssignedSessionFactory,
+    BlockFactory,
+    ChildFactory,
+    SessionFactory,
+)
 from tests.support.family import EVENING, WEDNESDAY, assign, text
 from tests.support.planning import queries_of
 
@@ -42,8 +47,8 @@ def test_the_denominator_is_what_could_be_done(cast, client_for):
     happened(cast.child, "done", "some", "", "no_word", "sick", "away", "not", "done")
     happened(ChildFactory(given_name="Zoe", cohort=cast.cohort), "done")
     page = text(client_for(cast.coach).get(reverse(ADDRESS)))
-    assert "Mira T. 2 of 6 1 1 1 1 1 1 –" in page
-    assert "Zoe T. 1 of 1 – – – – – – –" in page
+    assert "Mira T. 2 of 6 1 1 1 1 1 1 – –" in page
+    assert "Zoe T. 1 of 1 – – – – – – – –" in page
     told = "3 of 7 sessions done, some of it in 1, 3 not done; 2 do not count (1 sick, 1 away)."
     assert told in page
     assert "Ivo" not in page
@@ -95,3 +100,20 @@ def test_another_cohorts_sessions_are_not_counted_though_the_child_is_shared(cas
     assert "Own cohort 1 of 1" in read
     assert "Ivo" not in read
     assert "Other cohort" not in read
+
+
+def test_whoever_was_not_sent_a_session_stands_there_with_how_many(cast, client_for):
+    """Zoe was sent neither of two published sessions, Mira one of them."""
+    block = BlockFactory(cohort=cast.cohort)
+    ChildFactory(given_name="Zoe", cohort=cast.cohort)
+    for days in (6, 4):
+        session = SessionFactory(
+            block=block,
+            date=WEDNESDAY - dt.timedelta(days=days),
+            published_at=EVENING,
+            published_version=1,
+        )
+    AssignedSessionFactory(session=session, child=cast.child, date=session.date)
+    read = attended(client_for(cast.coach))
+    assert "Mira T. 0 of 1 – – 1 – – – – 1" in read
+    assert "Zoe T. 0 of 0 – – – – – – – 2" in read

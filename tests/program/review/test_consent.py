@@ -27,8 +27,8 @@ def test_nobody_is_asked_who_said_yes_or_no_and_a_child_without_a_family_waits_f
         said(cast.child, cast.guardian, HEIGHTS, given=given)
         assert waiting(cast.coach, "consent") == []
     cast.child.guardianships.all().delete()
-    (alone,) = waiting(cast.coach, "consent")
-    assert alone.headline == "No parent or guardian has signed in yet"
+    (alone,) = waiting(cast.coach, "family")
+    assert alone.headline == "Nobody of the family is invited yet"
     assert alone.url == f"/children/{cast.child.public_id}/invite/"
 
 

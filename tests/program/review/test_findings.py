@@ -97,9 +97,9 @@ def test_a_published_session_that_a_child_was_not_sent_waits_for_the_coach(cast)
     friday.published_at = EVENING
     friday.save()
     (held,) = waiting(cast.coach)
-    assert held.headline == "Ropes on Friday 6 November has a place nothing fits"
-    assert held.url == f"/sessions/{friday.pk}/fit/?different"
-    assert labels(held) == ["Choose", "Not this time"]
+    assert held.headline == "Ropes on Friday 6 November was not sent"
+    assert held.url == f"/sessions/{friday.pk}/fit/?different#child-{cast.child.public_id}"
+    assert labels(held) == ["Choose", "No session that day"]
 
 
 def test_a_session_that_went_out_does_not_wait(cast):

@@ -56,8 +56,8 @@ def answers() -> list[tuple[str, str]]:
 
 def test_seen_takes_a_report_off_the_queue_and_keeps_who_when_and_what(cast, coach, sore):
     answer = press(coach, sore, "seen")
-    assert answer.headers["location"] == REVIEW
     report, kept = PainReport.objects.get(), Resolution.objects.get()
+    assert answer.headers["location"] == f"{REVIEW}?just={kept.pk}"
     assert (report.answered_by, report.answered_at) == (cast.coach, EVENING)
     assert (kept.by, kept.at, kept.sentence) == (
         cast.coach,
@@ -192,7 +192,7 @@ def test_the_coach_is_told_what_an_answer_did_and_not_asked_about_it(
         return resolve(finding, action, by, now, today, because)
 
     monkeypatch.setattr("program.review.views.queue.resolve", refitted)
-    monkeypatch.setattr("program.review.decisions.wait_for", lambda lock: True)
+    monkeypatch.setattr("program.review.decisions.wait_for", lambda *locks: True)
     read = text(press(coach, sore, "no_landing", htmx=True))
     assert "Sessions not yet started: 2 different now, 1 taken back." in read
     assert Refit.objects.get().seen_by == cast.coach
@@ -359,7 +359,8 @@ def test_the_head_coach_looks_at_one_cohort_and_stays_there(cast, client_for):
     assert "Mira" not in read
     (theirs,) = waiting(cast.head_coach, scope=str(cast.other_cohort.pk))
     answer = press(head, theirs, "seen", scope=cast.other_cohort.pk)
-    assert answer.headers["location"] == f"{REVIEW}?cohort={cast.other_cohort.pk}"
+    just = Resolution.objects.get().pk
+    assert answer.headers["location"] == f"{REVIEW}?cohort={cast.other_cohort.pk}&just={just}"
 
 
 def test_a_strangers_cohort_and_no_cohort_are_the_same_404(cast, coach):

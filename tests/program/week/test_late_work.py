@@ -48,9 +48,14 @@ def test_where_a_worker_beats_it_is_not_said_that_there_is_none(cast, waiting, c
     assert NOBODY_WORKS not in page
 
 
-def test_another_coach_is_not_asked_to_see_to_it(cast, waiting, coach):
+def test_another_coach_reads_of_the_own_children_and_of_nothing_else(cast, waiting, client_for):
     grow_late()
-    assert "still to be" not in text(coach.get("/week/"))
+    page = text(client_for(cast.coach).get("/week/"))
+    assert "Mira T., " in page
+    assert "2 more: sessions still to be chosen anew." in page
+    assert NOBODY_WORKS not in page
+    assert "not sent yet" not in page
+    assert "still to be" not in text(client_for(cast.other_coach).get("/week/"))
 
 
 def test_what_was_asked_for_just_now_is_nothing_to_tell(cast, waiting, client_for, monkeypatch):

@@ -162,6 +162,7 @@ def test_pain_of_a_child_who_left_the_cohort_or_is_in_another_is_not_told_here(c
 
 def test_a_session_edited_after_publishing_is_pointed_out(cast, block):
     session = published(block, FRIDAY, name="Quiet landings")
+    AssignedSessionFactory(session=session, child=cast.child)
     assert told(cast) == []
     Session.objects.filter(pk=session.pk).update(version=2)
     sentence = "Quiet landings was edited after it went out. Families still have the old one."
