@@ -34,9 +34,11 @@ type Direction = Literal[-1, 1]
 
 # Rounds and rest that a new part begins with. Common practice, to be changed in place.
 BEGINS_WITH = {
+    PartKind.WARM_UP: (1, 0),
     PartKind.STRAIGHT: (1, 0),
     PartKind.SUPERSET: (3, 30),
     PartKind.CIRCUIT: (2, 60),
+    PartKind.COOL_DOWN: (1, 0),
 }
 
 
@@ -79,7 +81,7 @@ def add_part(session: Session, kind: PartKind) -> Part:
     rounds, rest = BEGINS_WITH[kind]
     return session.parts.create(
         position=next_position(session.parts.all()),
-        name=f"Part {session.parts.count() + 1}",
+        name=kind.usual_name or f"Part {session.parts.count() + 1}",
         kind=kind,
         rounds=rounds,
         rest_seconds=rest,

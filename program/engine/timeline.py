@@ -17,13 +17,16 @@ from program.engine.pace import JUNIOR_PACE, Pace
 class PartKind(StrEnum):
     """The order in which a part's rounds are done.
 
-    STRAIGHT finishes all rounds of one slot before the next (A A B B). SUPERSET and CIRCUIT go
-    through all slots in every round (A B A B); a circuit is a superset of many slots.
+    STRAIGHT finishes all rounds of one slot before the next (A A B B). All others go through all
+    slots in every round (A B A B); a circuit is a superset of many slots. WARM_UP prepares the work
+    and COOL_DOWN ends it.
     """
 
+    WARM_UP = "warm_up"
     STRAIGHT = "straight"
     SUPERSET = "superset"
     CIRCUIT = "circuit"
+    COOL_DOWN = "cool_down"
 
 
 @dataclass(frozen=True, slots=True)

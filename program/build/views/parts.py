@@ -40,7 +40,7 @@ DIRECTIONS: dict[str, editing.Direction] = {"up": -1, "down": 1}
 def part_new(request: Request, session_id: int) -> HttpResponse:
     kind = request.POST.get("kind", "")
     if kind not in PartKind.values:
-        raise BadRequest("A part is straight, a superset or a circuit.")
+        raise BadRequest(f"A part is one of {', '.join(PartKind.labels)}.")
     focus = ""
     with editing.editing(request.user, session_id) as session:
         if already_done(request, kind):
