@@ -163,6 +163,36 @@ def work_seconds(steps: Iterable[Step]) -> int:
     return sum(step.seconds for step in steps if step.kind is StepKind.WORK)
 
 
+class Spending(StrEnum):
+    """What the time of a session goes into, in the order in which it is told."""
+
+    WORK = "work"
+    SIDES = "changing sides"
+    CHANGES = "setting up and moving on"
+    RESTS = "rests"
+    BETWEEN = "between parts"
+
+
+_SPENT_ON = {
+    StepKind.WORK: Spending.WORK,
+    StepKind.CHANGE_SIDE: Spending.SIDES,
+    StepKind.SET_UP: Spending.CHANGES,
+    StepKind.GET_READY: Spending.CHANGES,
+    StepKind.MOVE_ON: Spending.CHANGES,
+    StepKind.BREATHER: Spending.RESTS,
+    StepKind.REST: Spending.RESTS,
+    StepKind.DRINK: Spending.BETWEEN,
+}
+
+
+def spent(steps: Iterable[Step]) -> dict[Spending, int]:
+    """Seconds by what they go into; together they are the session's `duration`."""
+    seconds = dict.fromkeys(Spending, 0)
+    for step in steps:
+        seconds[_SPENT_ON[step.kind]] += step.seconds
+    return seconds
+
+
 _RESTING = frozenset({StepKind.BREATHER, StepKind.REST, StepKind.DRINK})
 
 
