@@ -158,11 +158,6 @@ def part_durations(steps: Iterable[Step]) -> dict[str, int]:
     return seconds
 
 
-def work_seconds(steps: Iterable[Step]) -> int:
-    """Seconds of work alone, without getting ready, changing and resting."""
-    return sum(step.seconds for step in steps if step.kind is StepKind.WORK)
-
-
 class Spending(StrEnum):
     """What the time of a session goes into, in the order in which it is told."""
 

@@ -72,7 +72,7 @@ def add_exercise(hand, part, name):
 def expect_resolved(look, words):
     """The checks looked again, and do not say it any more; while they look they say nothing."""
     expect(look).not_to_contain_text(words)
-    expect(look.get_by_role("link", name="What is looked at")).to_be_visible()
+    expect(look.get_by_role("link", name="All checks")).to_be_visible()
     expect(look).not_to_contain_text(words)
 
 

@@ -75,7 +75,7 @@ def test_a_hold_grows_over_the_weeks_and_the_board_says_so(coach, block, plank):
     html = markup(grow(coach, slots[0]))
     assert amounts(*slots) == [10, 15, 20, 20]
     assert "Plank: 10, 5 more each week, up to 20. 3 drafts changed." in html
-    assert "Across the weeks" in html
+    assert "Progressions" in html
 
 
 def test_another_start_computes_the_drafts_anew_and_leaves_what_is_published(

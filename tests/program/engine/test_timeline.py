@@ -19,7 +19,6 @@ from program.engine.timeline import (
     part_durations,
     spent,
     timeline,
-    work_seconds,
 )
 
 
@@ -62,7 +61,7 @@ def script(steps):
 class TestAddedUpByHand:
     def test_an_empty_session_has_no_steps(self):
         assert timeline([]) == ()
-        assert duration(()) == work_seconds(()) == 0
+        assert duration(()) == 0 == sum(spent(()).values())
         assert part_durations(()) == {}
 
     def test_a_part_without_slots_takes_no_time_and_no_drink(self):
@@ -194,7 +193,7 @@ class TestAddedUpByHand:
         # warm-up 10 + 60 and its drink 20; strength 10 + 30 and its drink 20; cool-down 10 + 90
         assert part_durations(steps) == {"warm-up": 90, "strength": 60, "cool-down": 100}
         assert duration(steps) == 250
-        assert work_seconds(steps) == 60 + 30 + 90
+        assert spent(steps)[Spending.WORK] == 60 + 30 + 90
         assert [(s.part_key, s.slot_key) for s in steps if s.kind is StepKind.DRINK] == [
             ("warm-up", None),
             ("strength", None),
@@ -434,7 +433,7 @@ class TestSettingUp:
 
     def test_setting_up_is_no_work(self):
         row = slot("row", repetitions(8), set_up=90, watched=True)
-        assert work_seconds(timeline([straight(row)])) == 24
+        assert spent(timeline([straight(row)]))[Spending.WORK] == 24
 
     def test_setting_up_takes_no_less_than_nothing(self):
         with pytest.raises(ValueError, match="set up"):
