@@ -12,6 +12,7 @@ from library.shared.uploads.keeping import kind_of
 
 LABELS = {
     "name": "Name",
+    "other_names": "Also called",
     "pattern": "Pattern",
     "sides": "Sides",
     "measure": "Measured in",
@@ -90,7 +91,7 @@ def _lines(content: Content, name: str, items: Mapping[str, str]) -> tuple[str, 
         return tuple(f"{fault['see']}: “{fault['say']}”" for fault in said)
     if name in {"loads", "moves"}:
         return tuple(Region(region).label for region in said)
-    if name == "cues":
+    if name in {"cues", "other_names"}:
         return tuple(said)
     if name == "movement":
         return (_figure(said),)

@@ -14,6 +14,7 @@ from library.forms.items import by_kind
 from library.forms.tempo import TempoField
 from library.landing import AsWritten, Unsaid, unsaid
 from library.models import Exercise, ExerciseRevision, Item, Measure
+from library.models.exercises import LONGEST_OTHER_NAME, MOST_OTHER_NAMES
 from library.revisions import Content, NeedContent, begin, kept_showing
 from library.shared.reasons import NO_WORDS, is_in_words
 
@@ -38,6 +39,24 @@ as it shows two cues first."""
 A_FLOOR = "a floor to land on"
 
 
+class OtherNamesField(forms.CharField):
+    """Names between commas; said twice, in whichever letters, a name counts once."""
+
+    def prepare_value(self, value: Any) -> Any:
+        return ", ".join(value) if isinstance(value, list) else value
+
+    def clean(self, value: Any) -> Any:
+        names: dict[str, str] = {}
+        for name in str(super().clean(value)).split(","):
+            if one := " ".join(name.split()):
+                names.setdefault(one.casefold(), one)
+        if len(names) > MOST_OTHER_NAMES:
+            raise ValidationError(f"{MOST_OTHER_NAMES} other names at most.")
+        if too_long := [name for name in names.values() if len(name) > LONGEST_OTHER_NAME]:
+            raise ValidationError(f"“{too_long[0]}” is longer than {LONGEST_OTHER_NAME} letters.")
+        return list(names.values())
+
+
 class ExerciseForm(forms.ModelForm[ExerciseRevision]):
     """Everything but faults and needs. `base` is the revision that the edit began with; `unsaid`,
     once it was cleaned, what it must say of its landings and does not, a floor among it."""
@@ -45,11 +64,18 @@ class ExerciseForm(forms.ModelForm[ExerciseRevision]):
     unsaid: tuple[Unsaid, ...] = ()
 
     base = forms.IntegerField(required=False, widget=forms.HiddenInput)
+    other_names = OtherNamesField(
+        label="Also called",
+        required=False,
+        help_text="Optional. What else coaches call it or look for it by, in any language, with "
+        "commas between. The search finds it by each.",
+    )
 
     class Meta:
         model = ExerciseRevision
         fields = [
             "name",
+            "other_names",
             "pattern",
             "plain",
             "sides",
@@ -358,7 +384,7 @@ def _content_to_begin_with(
     if like.lands and not like.names_a_floor and floors:
         needs = (*needs, NeedContent(A_FLOOR, floors))[:NEEDS]
     left = {name: [] if name == "cues" else "" for name in TO_WRITE}
-    return Content({**content.fields, **left}, needs)
+    return Content({**content.fields, **left, "other_names": []}, needs)
 
 
 def _initial(content: Content | None, revision: ExerciseRevision | None) -> dict[str, Any]:

@@ -4,6 +4,7 @@ Every check passes over fields that the schema has already refused, so one mista
 """
 
 import re
+from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
@@ -47,7 +48,7 @@ def findings(folder: Folder, standing: Standing) -> list[BadRow]:
         *_repeated(exercises, "name"),
     ]
     for row in exercises:
-        found += [*_dose(row), *_tempo(row), *_regions(row)]
+        found += [*_dose(row), *_tempo(row), *_regions(row), *_other_names(row)]
     for file in folder.pathways:
         found += [*_landings(file), *_repeated_links(file), *_contradictions(file, standing)]
     if ITEM_FILE not in folder.unread:
@@ -111,6 +112,13 @@ def _regions(row: Row) -> Iterator[BadRow]:
     if row.sound("loads", "moves"):
         for region in sorted(set(row.data["loads"]) & set(row.data["moves"])):
             yield row.bad("moves", f"{region} carries load already")
+
+
+def _other_names(row: Row) -> Iterator[BadRow]:
+    if row.sound("name", "other_names"):
+        said = Counter(name.casefold() for name in [row.data["name"], *row.data["other_names"]])
+        for name in (name for name, times in said.items() if times > 1):
+            yield row.bad("other_names", f"“{name}” is said already")
 
 
 def _landings(file: PathwayFile) -> Iterator[BadRow]:

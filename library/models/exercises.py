@@ -15,7 +15,7 @@ from django.contrib.postgres.search import (
 from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
 from django.db import models
 from django.db.models import Case, Exists, F, OuterRef, Q, When
-from django.db.models.functions import Concat
+from django.db.models.functions import Concat, Greatest
 
 from library.body import Region
 from library.landing import (
@@ -73,19 +73,38 @@ class Measure(models.TextChoices):
 WORTH_COMPARING = 0.15
 LONGEST_SET_UP = 600  # seconds
 LONGEST_WORD = 40  # letters; Postgres compares no words beyond 255
+MOST_OTHER_NAMES = 8
+LONGEST_OTHER_NAME = 40  # letters
 REGIONS = [region.value for region in Region]
 LANDING = sorted(LANDING_PATTERNS)
 # What the database can see of a movement; the rest is `library.figures.movement`'s to check.
 TWO_POSES_AND_A_PHASE = r"^title = .*\n\[pose\..*\n\[pose\..*\n\[\[phase\]\]\nname = .*\nseconds = "
 
 
+class OtherNames(models.Func):
+    """All other names of a revision, by the way to it, as one text."""
+
+    function = "array_to_string"
+    output_field = models.TextField()
+
+    def __init__(self, names: str) -> None:
+        super().__init__(F(names), models.Value(" "))
+
+
+class NearestName(models.Func):
+    """How like a text as a whole is to the nearest of a revision's other names, from 0 to 1."""
+
+    function = "library_nearest_name"
+    output_field = models.FloatField()
+
+
 class Likeness(models.Func):
-    """How like the words of a search are to a name and a movement pattern, from 0 to 1."""
+    """How like the words of a search are to some names and a movement pattern, from 0 to 1."""
 
     function = "library_likeness"
     output_field = models.FloatField()
 
-    def __init__(self, name: F, pattern: F, *, text: str) -> None:
+    def __init__(self, name: Concat, pattern: F, *, text: str) -> None:
         words = re.findall(r"[^\W_]+", text.lower())
         # "up" or "on" is no reason to miss an exercise, unless nothing else is sought.
         telling = [word for word in words if len(word) > 2] or words
@@ -118,7 +137,8 @@ class ExerciseQuerySet(models.QuerySet["Exercise"]):
         return self.filter(Exists(Need.objects.filter(revision=OuterRef("current"), items=item)))
 
     def search(self, text: str) -> "ExerciseQuerySet":
-        """Exercises of a like name or pattern, then those that say these words; best first.
+        """Exercises of a like name or pattern, then those that say these words; best first, and of
+        those that are as good the one that is called so before one that is also called so.
 
         Names are found in spite of typing errors, as `library_likeness` in the database counts
         them; what an exercise says is found in any of a word's English forms.
@@ -126,18 +146,24 @@ class ExerciseQuerySet(models.QuerySet["Exercise"]):
         if not text.strip():
             return self.order_by("current__name")
         query = SearchQuery(text, config="english", search_type="websearch")
-        named = Concat("current__name", models.Value(" "), "current__pattern")
+        space, words = models.Value(" "), models.TextField()
+        other_names = OtherNames("current__other_names")
+        names = Concat("current__name", space, other_names, output_field=words)
+        named = Concat(names, space, "current__pattern", output_field=words)
         return (
             self.alias(
                 near=TrigramWordSimilarity(text, named),
                 rank=SearchRank("current__search", query),
-                whole=TrigramSimilarity("current__name", text),
+                whole=Greatest(
+                    TrigramSimilarity("current__name", text),
+                    0.9 * NearestName(models.Value(text), F("current__other_names")),
+                ),
             )
             .annotate(
                 likeness=Case(
                     When(
                         near__gte=WORTH_COMPARING,
-                        then=Likeness(F("current__name"), F("current__pattern"), text=text),
+                        then=Likeness(names, F("current__pattern"), text=text),
                     ),
                     default=0.0,
                 )
@@ -191,6 +217,13 @@ class ExerciseRevision(models.Model):
     exercise = models.ForeignKey(Exercise, on_delete=models.CASCADE, related_name="revisions")
     number = models.PositiveIntegerField()
     name = models.CharField(max_length=80)
+    other_names = ArrayField(
+        models.CharField(max_length=LONGEST_OTHER_NAME),
+        default=list,
+        db_default=[],
+        blank=True,
+        help_text="what else coaches call it or look for it by, in any language",
+    )
     pattern = models.CharField(max_length=20, choices=Pattern)
     sides = models.CharField(max_length=11, choices=Sides)
     measure = models.CharField(max_length=11, choices=Measure)
@@ -287,6 +320,11 @@ class ExerciseRevision(models.Model):
                 name="why_nothing_lands_is_in_words",
                 condition=Q(no_landing_because="")
                 | (Q(contacts=0) & in_words("no_landing_because")),
+            ),
+            models.CheckConstraint(
+                name="other_names_are_few_and_none_is_empty",
+                condition=Q(other_names__len__lte=MOST_OTHER_NAMES)
+                & ~Q(other_names__contains=[""]),
             ),
             models.CheckConstraint(
                 name="minimum_age_is_a_childs_age", condition=Q(minimum_age__range=(4, 18))

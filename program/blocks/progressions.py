@@ -13,6 +13,7 @@ from django.db.models import F
 
 from library.models import ExerciseRevision
 from program.common.session_plan import amounts_of
+from program.engine.outline import is_work
 from program.engine.progression import ProgressionKind, ProgressionRule
 from program.models import Block, Part, Progression, Session, Slot
 
@@ -221,13 +222,18 @@ def wave_beside(slot: Slot, waves: Mapping[int, Progression]) -> Progression | N
 
 
 def _places(progression: Progression, sessions: Iterable[Session]) -> Iterator[Place]:
+    """A warm-up or cool-down is left alone, unless the exercise stands nowhere else: then it is
+    what the coach meant."""
     for session in sessions:
         if session.name != progression.session_name:
             continue
-        for part in session.parts.all():
-            for slot in part.slots.all():
-                if slot.exercise_id == progression.exercise_id:
-                    yield Place(session, part, slot)
+        places = [
+            Place(session, part, slot)
+            for part in session.parts.all()
+            for slot in part.slots.all()
+            if slot.exercise_id == progression.exercise_id
+        ]
+        yield from [place for place in places if is_work(place.part)] or places
 
 
 def _write_up[Row: (Slot, Part)](model: type[Row], rows: Sequence[Row], field: str) -> None:

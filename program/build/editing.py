@@ -13,6 +13,7 @@ from django.db.models import F, Max, QuerySet
 from django.utils import timezone
 
 from library.models import Exercise
+from program.build import undoing
 from program.common.edit_conflicts import ConflictAwareForm, write
 from program.common.loaders import locked_session_or_404
 from program.common.session_outlines import (
@@ -29,14 +30,17 @@ from program.models import Part, PartKind, Session, Slot
 
 if TYPE_CHECKING:
     from athletes.models import User
+    from library.shared.access import Request
 
 type Direction = Literal[-1, 1]
 
 # Rounds and rest that a new part begins with. Common practice, to be changed in place.
 BEGINS_WITH = {
+    PartKind.WARM_UP: (1, 0),
     PartKind.STRAIGHT: (1, 0),
     PartKind.SUPERSET: (3, 30),
     PartKind.CIRCUIT: (2, 60),
+    PartKind.COOL_DOWN: (1, 0),
 }
 
 
@@ -45,17 +49,25 @@ class Unchanged(Exception):
 
 
 @contextmanager
-def editing(user: "User", session_id: int) -> Iterator[Session]:
-    """Alone with a session that the user may see, until the change is committed. 404 otherwise."""
+def editing(request: "Request", session_id: int, *, remembers: bool = True) -> Iterator[Session]:
+    """Alone with a session that the user may see, until the change is committed. 404 otherwise.
+
+    The change can be undone, unless it `remembers` nothing.
+    """
+    user = request.user
     try:
         with transaction.atomic():
             session = locked_session_or_404(user, session_id)
+            before = undoing.make_of(session) if remembers else None
             yield session
             Session.objects.filter(pk=session_id).update(
                 version=F("version") + 1, edited_by=user, edited_at=timezone.now()
             )
+            session.version += 1
     except Unchanged:
         return
+    if before:
+        undoing.remember(request.session, session, before)
 
 
 def save_in_place(row: Part | Slot, form: ConflictAwareForm) -> None:
@@ -79,7 +91,7 @@ def add_part(session: Session, kind: PartKind) -> Part:
     rounds, rest = BEGINS_WITH[kind]
     return session.parts.create(
         position=next_position(session.parts.all()),
-        name=f"Part {session.parts.count() + 1}",
+        name=kind.usual_name or f"Part {session.parts.count() + 1}",
         kind=kind,
         rounds=rounds,
         rest_seconds=rest,

@@ -96,8 +96,8 @@ class PartForm(InPlaceForm):
         kwargs.setdefault("auto_id", f"part-{kwargs['instance'].pk}-%s")
         super().__init__(*args, **kwargs)
         self.beside("name", css="value-name")
-        self.beside("rounds", after="rounds", css="value-short")
-        self.beside("rest_seconds", before="rest", after="s", css="value-short")
+        self.beside("rounds", before="rounds", css="value-short")
+        self.beside("rest_seconds", before="rest between rounds", after="s", css="value-short")
 
 
 _SIDES = {Sides.BOTH: "", Sides.EACH: "each side", Sides.ALTERNATING: "swapping sides"}
@@ -107,15 +107,13 @@ class SlotForm(InPlaceForm):
     # What one dose may ask for depends on the measure; these limits only end the counting.
     amount = WholeNumberField(-(10**6), 10**6, "Write a whole number from 1 up.", label="Amount")
     tempo = TempoField(label="Tempo", required=False)
-    rest_seconds = WholeNumberField(
-        0, 600, REST, label="Breather after it in seconds", required=False
-    )
+    rest_seconds = WholeNumberField(0, 600, REST, label="Rest after it in seconds", required=False)
     max_steps_up = WholeNumberField(0, 5, "At most 5 steps up.", label="Most steps up")
 
     class Meta:
         model = Slot
         fields = ["amount", "tempo", "rest_seconds", "rule", "max_steps_up", "note"]
-        labels = {"rule": "How it may move to fit a child", "note": "A word to the family"}
+        labels = {"rule": "How it may change to fit a child", "note": "A word to the family"}
         widgets = {"note": forms.TextInput}
 
     line = _in_place("amount", "tempo")
@@ -133,7 +131,7 @@ class SlotForm(InPlaceForm):
         after = " ".join(filter(None, (self.measure.symbol, _SIDES[sides])))
         self.beside("amount", after=after, css="value-short")
         self.beside("tempo", before="tempo", css="value-tempo")
-        self.beside("rest_seconds", before="rest", after="s", css="value-short")
+        self.beside("rest_seconds", before="rest after it", after="s", css="value-short")
         self.beside("max_steps_up", before="up to", after="steps up", css="value-short value-steps")
         self.beside("note", before="note", css="value-note")
         for name in ("tempo", "rest_seconds"):

@@ -12,6 +12,7 @@ from athletes.models import Child
 from library.models import Exercise, ExerciseRevision
 from library.shared.lanes import Lane
 from program.build.forms import PartForm, SlotForm
+from program.build.minutes import Proposed
 from program.common.deleted_items import DeletedItem
 from program.common.idempotency import new_idempotency_key
 from program.common.lanes import Amount, Bar, PartTime, bars, session_lane
@@ -136,8 +137,14 @@ class Panel:
         return round(self.plan.seconds / 60)
 
     @property
-    def work_minutes(self) -> int:
-        return round(self.plan.work_seconds / 60)
+    def clock(self) -> str:
+        """To the second: the parts' add up to it, and so do the ways in which it is spent."""
+        return clock(self.plan.seconds)
+
+    @property
+    def spent(self) -> list[tuple[str, str]]:
+        """What the time goes into, without what takes none."""
+        return [(what.value, clock(seconds)) for what, seconds in self.plan.spent if seconds]
 
     @property
     def over(self) -> int:
@@ -180,7 +187,7 @@ class Builder:
 
     What the page answers to comes by key, "part-3" or "slot-12": forms that were not accepted,
     warnings, what a search found, and which of them gets the focus. `said` is a sentence about the
-    whole.
+    whole; `minutes` are those that the session is to be brought to.
     """
 
     session: Session
@@ -190,6 +197,8 @@ class Builder:
     found: Mapping[str, Found] = field(default_factory=dict)
     focus: str = ""
     said: str = ""
+    can_undo: bool = False
+    minutes: int | None = None
 
     def __post_init__(self) -> None:
         self.idempotency_key = new_idempotency_key()
@@ -201,6 +210,13 @@ class Builder:
     @cached_property
     def panel(self) -> Panel:
         return Panel(self.plan, self.session.target_minutes)
+
+    @cached_property
+    def proposed(self) -> Proposed | None:
+        """How the session would come to the minutes that were asked for."""
+        if self.minutes is None:
+            return None
+        return Proposed(self.minutes, self.plan, self.session.version)
 
     @cached_property
     def children(self) -> int:

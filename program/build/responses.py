@@ -6,6 +6,7 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 
 from library.shared.access import Request
+from program.build import undoing
 from program.build.page import Builder
 from program.common import deleted_items
 from program.common.loaders import written_session_or_404
@@ -13,7 +14,9 @@ from program.common.loaders import written_session_or_404
 
 def builder_of(request: Request, session_id: int, **said: Any) -> Builder:
     session = written_session_or_404(request.user, session_id)
-    return Builder(session, deleted_items.of_session(request.session, session), **said)
+    can_undo = undoing.last_edit(request.session, session) is not None
+    deleted = deleted_items.of_session(request.session, session)
+    return Builder(session, deleted, can_undo=can_undo, **said)
 
 
 def show(

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from program.build.views import parts, session
+from program.build.views import minutes, parts, session
 
 urlpatterns = [
     path("sessions/<int:session_id>/", session.build, name="build"),
@@ -8,6 +8,8 @@ urlpatterns = [
     path("sessions/<int:session_id>/duplicate/", session.duplicate, name="session_duplicate"),
     path("sessions/<int:session_id>/take-out/", session.take_out, name="session_take_out"),
     path("sessions/<int:session_id>/back/<str:key>/", session.put_back, name="put_back"),
+    path("sessions/<int:session_id>/minutes/", minutes.minutes, name="session_minutes"),
+    path("sessions/<int:session_id>/undo/", minutes.undo, name="undo_edit"),
     path("sessions/<int:session_id>/parts/new/", parts.part_new, name="part_new"),
     path("sessions/<int:session_id>/parts/<int:part_id>/", parts.part, name="part"),
     path("sessions/<int:session_id>/parts/<int:part_id>/find/", parts.find, name="find"),

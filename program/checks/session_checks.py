@@ -19,7 +19,7 @@ from program.engine.checks import (
     check_week,
     most_urgent_first,
 )
-from program.engine.outline import is_warm_up
+from program.engine.timeline import PartKind
 from program.engine.weeks import A_WEEK, week_end
 from program.models import Place, Session, StopReason
 
@@ -112,8 +112,8 @@ def _slots(plan: Plan, people: People, day: dt.date, *, is_at_home: bool) -> Ite
 
 
 def _warm_up_seconds(plan: Plan) -> int | None:
-    """How long the first part takes, if that is what its name says it is."""
-    if not plan.parts or not is_warm_up(plan.parts[0].name):
+    """How long the first part takes, if it is a warm-up."""
+    if not plan.parts or plan.parts[0].kind is not PartKind.WARM_UP:
         return None
     return plan.part_seconds.get(plan.parts[0].key, 0)
 

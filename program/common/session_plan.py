@@ -16,13 +16,14 @@ from program.engine.pace import Pace
 from program.engine.prescription import Prescription
 from program.engine.timeline import (
     PartKind,
+    Spending,
     Step,
     TimedPart,
     TimedSlot,
     duration,
     part_durations,
+    spent,
     timeline,
-    work_seconds,
 )
 from program.engine.volume import Volume, VolumeSlot, volume
 from program.models import AssignedSession, AssignedSlot, Session, Slot
@@ -92,8 +93,9 @@ class Plan:
         return duration(self.steps)
 
     @property
-    def work_seconds(self) -> int:
-        return work_seconds(self.steps)
+    def spent(self) -> list[tuple[Spending, int]]:
+        """Seconds by what they go into; together all there are."""
+        return list(spent(self.steps).items())
 
     @cached_property
     def part_seconds(self) -> dict[str, int]:

@@ -51,7 +51,7 @@ class Group:
 
 
 def warm_up(*lines: Line) -> Section:
-    return Section("Warm-up", "circuit", 15, lines)
+    return Section("Warm-up", "warm_up", 15, lines)
 
 
 def pair(name: str, *lines: Line) -> Section:

@@ -2,7 +2,8 @@
 
 The rules, and their reasons:
 
-- *The warm-up stays as it is.* It prepares the work; it is not the work that moves on.
+- *Warm-up and cool-down stay as they are.* They prepare and end the work; they are not the work
+  that moves on.
 - *A change acts where its measure is counted.* Two more repetitions mean nothing to a hold.
 - *A change never takes a dose out of the range its exercise is used with*, nor further out. What
   it would is said, and the dose stays or goes to the range's end, as the coach chose.
@@ -23,7 +24,7 @@ from typing import Final
 from program.engine.dose.dose import DELOAD_SHARE, MOST_ROUNDS, Measure, Sides, in_words
 from program.engine.dose.exchange import exchanged
 from program.engine.fit.library import FitExercise, FitLibrary
-from program.engine.outline import PartOutline, SessionOutline, SlotOutline, is_warm_up
+from program.engine.outline import PartOutline, SessionOutline, SlotOutline, is_work
 
 MORE_REPETITIONS: Final = 2
 MORE_SECONDS: Final = 5
@@ -105,7 +106,7 @@ class _Step:
     said: _Said
 
     def taken(self, session: SessionOutline) -> SessionOutline:
-        parts = (part if is_warm_up(part.name) else self._part(part) for part in session.parts)
+        parts = (self._part(part) if is_work(part) else part for part in session.parts)
         return replace(session, parts=tuple(parts))
 
     def _part(self, part: PartOutline) -> PartOutline:

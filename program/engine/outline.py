@@ -6,17 +6,21 @@ any cohort.
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import asdict, dataclass, replace
-from typing import Any, Final
+from typing import Any, Protocol
 
 from program.engine.prescription import PRESCRIBED, Prescription
 from program.engine.timeline import PartKind
 
-WARM_UP_WORD: Final = "warm"
+
+class HasKind(Protocol):
+    @property
+    def kind(self) -> str: ...
 
 
-def is_warm_up(name: str) -> bool:
-    """Whether a part is a warm-up, which is told by its name alone."""
-    return WARM_UP_WORD in name.lower()
+def is_work(part: HasKind) -> bool:
+    """Whether a part is what the session is for; neither a warm-up nor a cool-down is, so both are
+    left alone by whatever makes the work more, less or harder."""
+    return part.kind not in {PartKind.WARM_UP, PartKind.COOL_DOWN}
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,13 +17,16 @@ from program.engine.pace import JUNIOR_PACE, Pace
 class PartKind(StrEnum):
     """The order in which a part's rounds are done.
 
-    STRAIGHT finishes all rounds of one slot before the next (A A B B). SUPERSET and CIRCUIT go
-    through all slots in every round (A B A B); a circuit is a superset of many slots.
+    STRAIGHT finishes all rounds of one slot before the next (A A B B). All others go through all
+    slots in every round (A B A B); a circuit is a superset of many slots. WARM_UP prepares the work
+    and COOL_DOWN ends it.
     """
 
+    WARM_UP = "warm_up"
     STRAIGHT = "straight"
     SUPERSET = "superset"
     CIRCUIT = "circuit"
+    COOL_DOWN = "cool_down"
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,9 +158,34 @@ def part_durations(steps: Iterable[Step]) -> dict[str, int]:
     return seconds
 
 
-def work_seconds(steps: Iterable[Step]) -> int:
-    """Seconds of work alone, without getting ready, changing and resting."""
-    return sum(step.seconds for step in steps if step.kind is StepKind.WORK)
+class Spending(StrEnum):
+    """What the time of a session goes into, in the order in which it is told."""
+
+    WORK = "work"
+    SIDES = "changing sides"
+    CHANGES = "setting up and moving on"
+    RESTS = "rests"
+    BETWEEN = "between parts"
+
+
+_SPENT_ON = {
+    StepKind.WORK: Spending.WORK,
+    StepKind.CHANGE_SIDE: Spending.SIDES,
+    StepKind.SET_UP: Spending.CHANGES,
+    StepKind.GET_READY: Spending.CHANGES,
+    StepKind.MOVE_ON: Spending.CHANGES,
+    StepKind.BREATHER: Spending.RESTS,
+    StepKind.REST: Spending.RESTS,
+    StepKind.DRINK: Spending.BETWEEN,
+}
+
+
+def spent(steps: Iterable[Step]) -> dict[Spending, int]:
+    """Seconds by what they go into; together they are the session's `duration`."""
+    seconds = dict.fromkeys(Spending, 0)
+    for step in steps:
+        seconds[_SPENT_ON[step.kind]] += step.seconds
+    return seconds
 
 
 _RESTING = frozenset({StepKind.BREATHER, StepKind.REST, StepKind.DRINK})

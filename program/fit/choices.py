@@ -9,10 +9,11 @@ from typing import Any
 
 from library.models import ExerciseRevision
 from program.common.session_plan import Plan, PlannedPart, PlannedSlot, dose_of
+from program.engine.outline import is_work
 from program.engine.pace import Pace
 from program.engine.prescription import Prescription
 from program.engine.timeline import PartKind
-from program.models import Outcome, Session, Slot
+from program.models import Outcome, Part, Session, Slot
 
 
 @dataclass(frozen=True)
@@ -65,11 +66,18 @@ def _facts(each: Chosen) -> list[Any]:
     slot, part, asked, easier = each.slot, each.slot.part, each.prescription, each.easier
     easier_revision = each.easier_revision.pk if each.easier_revision else None
     return [
-        [part.position, part.name, part.kind, part.rounds, part.rest_seconds],
+        [part.position, part.name, _how_rounds_go(part), part.rounds, part.rest_seconds],
         [slot.position, asked.rest_seconds, asked.note, each.note],
         [each.revision.pk, asked.amount, asked.tempo, each.outcome, list(each.reasons)],
         [easier_revision, *((easier.amount, easier.tempo) if easier else (None, ""))],
     ]
+
+
+def _how_rounds_go(part: Part) -> str:
+    """As the first fingerprints said it, to which a warm-up was one or the other."""
+    if is_work(part):
+        return part.kind
+    return PartKind.STRAIGHT if part.rounds == 1 else PartKind.CIRCUIT
 
 
 def chosen_seconds(chosen: Sequence[Chosen], pace: Pace) -> int:

@@ -214,7 +214,7 @@ class AssignedSlot(models.Model):
     )
     part_position = models.PositiveSmallIntegerField()
     part_name = models.CharField(max_length=60)
-    part_kind = models.CharField(max_length=8, choices=PartKind)
+    part_kind = models.CharField(max_length=9, choices=PartKind)
     rounds = models.PositiveSmallIntegerField()
     part_rest_seconds = models.PositiveSmallIntegerField()
     position = models.PositiveSmallIntegerField()
@@ -246,6 +246,9 @@ class AssignedSlot(models.Model):
             models.CheckConstraint(
                 name="easier_option_has_an_amount",
                 condition=Q(easier_revision__isnull=True) | Q(easier_amount__range=(1, 600)),
+            ),
+            models.CheckConstraint(
+                name="assigned_part_kind_is_known", condition=Q(part_kind__in=PartKind.values)
             ),
             models.CheckConstraint(
                 name="outcome_is_known", condition=Q(outcome__in=Outcome.values)

@@ -26,15 +26,24 @@ class Place(models.TextChoices):
 
 
 class PartKind(models.TextChoices):
-    STRAIGHT = "straight", "one after the other"
+    """In the order in which a session is written; see `engine.timeline.PartKind`."""
+
+    WARM_UP = "warm_up", "warm-up"
+    STRAIGHT = "straight", "straight sets"
     SUPERSET = "superset", "superset"
     CIRCUIT = "circuit", "circuit"
+    COOL_DOWN = "cool_down", "cool-down"
+
+    @property
+    def usual_name(self) -> str:
+        """What a part of this kind is called; "" where that is for the coach to say."""
+        return self.label.capitalize() if self in {self.WARM_UP, self.COOL_DOWN} else ""
 
 
 class FitRule(models.TextChoices):
     AS_WRITTEN = "as_written", "as written for all"
     EASIER_WHERE_NEEDED = "easier_where_needed", "make it easier where needed"
-    MEET_PLACEMENT = "meet_placement", "meet each child"
+    MEET_PLACEMENT = "meet_placement", "easier or harder, by placement"
 
 
 class SessionQuerySet(models.QuerySet["Session"]):
@@ -151,7 +160,7 @@ class Part(models.Model):
     session = models.ForeignKey(Session, on_delete=models.CASCADE, related_name="parts")
     position = models.PositiveSmallIntegerField()
     name = models.CharField(max_length=60)
-    kind = models.CharField(max_length=8, choices=PartKind, default=PartKind.STRAIGHT)
+    kind = models.CharField(max_length=9, choices=PartKind, default=PartKind.STRAIGHT)
     rounds = models.PositiveSmallIntegerField(default=1)
     rest_seconds = models.PositiveSmallIntegerField(
         default=0, help_text="a breather after each round but the last"

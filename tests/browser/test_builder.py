@@ -7,6 +7,7 @@ import pytest
 from django.urls import reverse
 from playwright.sync_api import expect
 
+from program.common.session_plan import plan_of
 from program.models import Session, Slot
 from tests.support.factories import (
     MONDAY,
@@ -16,6 +17,7 @@ from tests.support.factories import (
     SessionFactory,
     SlotFactory,
 )
+from tests.support.interactions import Counted
 from tests.support.screens import DESK
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -96,6 +98,67 @@ def test_a_session_is_built_from_the_keyboard_alone(at_the_builder, session):
     slots = session.parts.get().slots.all()
     assert [str(slot.exercise) for slot in slots] == ["Backpack row", "Slow step down"]
     assert slots[0].amount == 12
+
+
+EVENING = {
+    "warm-up": ("March", "Bird dog", "Ankle rock"),
+    "superset": ("Calm squat", "press-up"),
+    "circuit": ("Slow step down", "Backpack row", "Bear crawl", "Side plank"),
+    "cool-down": ("Hip stretch", "Open book"),
+}
+
+
+def test_an_evening_of_eleven_exercises_and_twenty_minutes_in_thirty_interactions(
+    at_the_builder, cast
+):
+    """From an empty builder. Each exercise is typed and taken with its usual dose; then the total
+    is brought to what was wanted."""
+    for name in (name for names in EVENING.values() for name in names if name != "press-up"):
+        sides = "each" if name in {"Slow step down", "Backpack row"} else "both"
+        ExerciseFactory(revision__name=name, revision__sides=sides)
+    ExerciseFactory(revision__name="Floor push", revision__other_names=["push-up", "press-up"])
+    session = SessionFactory(
+        block=BlockFactory(cohort=cast.cohort), name="Evening", date=MONDAY, target_minutes=20
+    )
+    page = at_the_builder(session)
+    page.set_viewport_size({"width": 1280, "height": 800})
+    coach, slots = Counted(page), page.locator(".slot")
+    for kind, names in EVENING.items():
+        coach.click(page.get_by_role("button", name=kind, exact=True))
+        field = page.locator("[data-find]").last
+        expect(page.locator(".part")).to_have_count(list(EVENING).index(kind) + 1)
+        for name in names:
+            before = slots.count()
+            coach.type(field, name)
+            coach.press("Enter")
+            expect(slots).to_have_count(before + 1)
+    total = page.locator(".session-total")
+    expect(total).to_contain_text("23 min")
+    coach.click(page.get_by_role("button", name="Preview"))
+    take = page.get_by_role("button", name="Change it")
+    expect(take).to_be_focused()
+    coach.press("Enter")
+    expect(total).to_contain_text("of the 20 you wanted")
+    expect(page.locator(".build-said")).to_contain_text("Undo")
+
+    print(f"an evening of eleven exercises and twenty minutes: {coach.count} interactions")
+    assert coach.count <= 30
+    written = Session.objects.with_plan().get(pk=session.pk)
+    names = [str(slot.exercise) for slot in written.all_slots()]
+    assert len(names) == 11
+    assert names[4] == "Floor push"
+    assert 19 * 60 < plan_of(written).seconds <= 20 * 60
+
+    # All of it stands on two screens, and the total in sight wherever one is.
+    expect(page.locator(".slot-fit .fit-bar").last).to_be_visible()
+    assert page.evaluate("document.documentElement.scrollHeight") <= 2 * 800
+    page.mouse.wheel(0, 5000)
+    expect(slots.last).to_be_in_viewport()
+    expect(total.locator(".big-number")).to_be_in_viewport()
+
+    # The cut is undone as it was made, by one chord.
+    page.keyboard.press("Control+z")
+    expect(total).to_contain_text("23 min")
 
 
 def test_what_is_typed_the_moment_the_search_is_drawn_is_looked_for(at_the_builder, session):

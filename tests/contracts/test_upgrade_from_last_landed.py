@@ -25,6 +25,16 @@ BECAME = {
     "program_calendarfeed": {
         "key": ("encode(sha256(key::text::bytea), 'hex')", "key_digest"),
     },
+    "program_part": {
+        "kind": ("CASE WHEN name ILIKE '%warm%' THEN 'warm_up' ELSE kind END", "kind"),
+    },
+    "program_template": {
+        "content": (
+            r"""regexp_replace(content::text, '"kind": "\w+", "name": "Warm-up"',
+                '"kind": "warm_up", "name": "Warm-up"', 'g')""",
+            "content::text",
+        ),
+    },
     "program_painreport": {
         "seen_at": ("seen_at", "answered_at"),
         "seen_by_id": ("seen_by_id", "answered_by_id"),

@@ -70,6 +70,18 @@ def test_how_long_setting_up_takes_is_kept_shown_and_told_as_a_change(coach, exe
     assert now(exercise).setup_seconds == 0
 
 
+def test_what_else_it_is_called_is_kept_once_shown_and_told_as_a_change(coach, exercise):
+    edit(coach, exercise, other_names=" press-up,Push  up, PRESS-UP,, Liegestütz")
+    assert now(exercise).other_names == ["press-up", "Push up", "Liegestütz"]
+    page = text_of(coach.get(reverse("library:exercise", args=[exercise.slug])))
+    assert "also called press-up, Push up, Liegestütz" in page
+    assert "Also called" in page  # as what changed
+    form = coach.get(reverse("library:edit_exercise", args=[exercise.slug]))
+    assert 'value="press-up, Push up, Liegestütz"' in form.content.decode()
+    edit(coach, exercise, other_names="")
+    assert now(exercise).other_names == []
+
+
 def test_saving_without_a_change_writes_nothing(coach, exercise):
     answer = edit(coach, exercise)
     assert answer.status_code == 302
@@ -119,6 +131,8 @@ def test_needs_and_faults_are_rows_that_can_be_added_changed_and_cleared(coach, 
         ({"contacts": -1}, "contacts", "greater than or equal to 0"),
         ({"minimum_age": 3}, "minimum_age", "An age from 4 to 18."),
         ({"minimum_age": 19}, "minimum_age", "An age from 4 to 18."),
+        ({"other_names": "a,b,c,d,e,f,g,h,i"}, "other_names", "8 other names at most."),
+        ({"other_names": "x" * 41}, "other_names", "is longer than 40 letters."),
         ({"setup_seconds": 601}, "setup_seconds", "less than or equal to 600"),
         ({"setup_seconds": -1}, "setup_seconds", "greater than or equal to 0"),
         ({"pattern": "dance"}, "pattern", "Select a valid choice."),

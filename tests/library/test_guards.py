@@ -114,6 +114,8 @@ def test_the_web_role_closes_no_circle(web_role):
         ({"moves": ["ankle", "knee"]}, "a_region_loads_or_moves"),
         ({"contacts": -1}, "contacts_of_one_repetition"),
         ({"minimum_age": 3}, "minimum_age_is_a_childs_age"),
+        ({"other_names": [""]}, "other_names_are_few_and_none_is_empty"),
+        ({"other_names": list("abcdefghi")}, "other_names_are_few_and_none_is_empty"),
         ({"setup_seconds": 601}, "set_up_takes_ten_minutes_at_most"),
         ({"pattern": "dance"}, "pattern_is_known"),
         ({"sides": "left"}, "sides_are_known"),

@@ -449,6 +449,15 @@ ALLOWED: dict[str, Row] = {
     "program:keep_session": fills(COACHES, "session", body=lambda half: {"name": "Kept"}),
     "program:keep_part": fills(COACHES, "session", "part", body=lambda half: {"name": "Kept"}),
     "program:put_back": builds("taken_out_slot"),
+    "program:session_minutes": fills(
+        COACHES,
+        "session",
+        body=lambda half: {"minutes": 1, "session_version": 1},
+        hx_get=PART,
+        hx_post=PART,
+        queries=("?minutes=1",),
+    ),
+    "program:undo_edit": builds(),
     "program:part_new": builds(body=lambda half: {"kind": "circuit"}),
     "program:part": fills(
         COACHES,

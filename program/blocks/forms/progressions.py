@@ -63,7 +63,7 @@ class ProgressionForm(forms.Form):
             Div("wave", css_class="progression-wave"),
             Div(
                 HTML('<button class="btn" name="look" value="1">See each week first</button>'),
-                Submit("", "Let the drafts follow"),
+                Submit("", "Update the drafts"),
                 css_class="form-actions",
             ),
         )

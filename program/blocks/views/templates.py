@@ -157,7 +157,7 @@ def _begin_session(
 
 
 def _begin_part(request: Request, kept: saved_templates.Kept, said: dict[str, Any]) -> HttpResponse:
-    with editing.editing(request.user, said["session"].pk) as session:
+    with editing.editing(request, said["session"].pk) as session:
         saved_templates.add_part(kept, session)
     return redirect("program:build", said["session"].pk)
 

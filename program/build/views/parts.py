@@ -40,9 +40,9 @@ DIRECTIONS: dict[str, editing.Direction] = {"up": -1, "down": 1}
 def part_new(request: Request, session_id: int) -> HttpResponse:
     kind = request.POST.get("kind", "")
     if kind not in PartKind.values:
-        raise BadRequest("A part is straight, a superset or a circuit.")
+        raise BadRequest(f"A part is one of {', '.join(PartKind.labels)}.")
     focus = ""
-    with editing.editing(request.user, session_id) as session:
+    with editing.editing(request, session_id) as session:
         if already_done(request, kind):
             raise editing.Unchanged
         focus = f"part-{editing.add_part(session, PartKind(kind)).pk}"
@@ -56,7 +56,7 @@ def part(request: Request, session_id: int, part_id: int) -> HttpResponse:
     if request.method == "GET":
         part_in_or_404(session_or_404(request.user, session_id), part_id)
         return _row(request, session_id, part_id, "part")
-    with editing.editing(request.user, session_id) as session:
+    with editing.editing(request, session_id) as session:
         row = part_in_or_404(session, part_id)
         form = PartForm(request.POST, instance=copy(row))
         editing.save_in_place(row, form)
@@ -70,7 +70,7 @@ def slot(request: Request, session_id: int, slot_id: int) -> HttpResponse:
     if request.method == "GET":
         slot_in_or_404(session_or_404(request.user, session_id), slot_id)
         return _row(request, session_id, slot_id, "slot")
-    with editing.editing(request.user, session_id) as session:
+    with editing.editing(request, session_id) as session:
         row = slot_in_or_404(session, slot_id)
         form = SlotForm(request.POST, instance=copy(row), revision=row.exercise.current)
         editing.save_in_place(row, form)
@@ -98,7 +98,7 @@ def slot_new(request: Request, session_id: int, part_id: int) -> HttpResponse:
     if refusal := _refusal(exercise):
         found = {f"part-{part_id}": Found("", [], refusal)}
         return answer(request, session_id, 422, found=found)
-    with editing.editing(request.user, session_id) as session:
+    with editing.editing(request, session_id) as session:
         row = part_in_or_404(session, part_id)
         if exercise is None or already_done(request, exercise.pk):
             raise editing.Unchanged
@@ -123,7 +123,7 @@ def _refusal(exercise: Exercise | None) -> str:
 @for_coaches
 def part_move(request: Request, session_id: int, part_id: int) -> HttpResponse:
     """One place up or down (`way`), or before another part (`before`), last where that is empty."""
-    with editing.editing(request.user, session_id) as session:
+    with editing.editing(request, session_id) as session:
         row = part_in_or_404(session, part_id)
         if direction := _direction(request):
             editing.nudge_part(row, direction)
@@ -137,7 +137,7 @@ def part_move(request: Request, session_id: int, part_id: int) -> HttpResponse:
 @for_coaches
 def slot_move(request: Request, session_id: int, slot_id: int) -> HttpResponse:
     """One place up or down (`way`), or into a `part`, `before` a slot or last."""
-    with editing.editing(request.user, session_id) as session:
+    with editing.editing(request, session_id) as session:
         row = slot_in_or_404(session, slot_id)
         if direction := _direction(request):
             editing.nudge_slot(row, direction)
@@ -165,7 +165,7 @@ def _id(text: str) -> int:
 @require_POST
 @for_coaches
 def part_duplicate(request: Request, session_id: int, part_id: int) -> HttpResponse:
-    with editing.editing(request.user, session_id) as session:
+    with editing.editing(request, session_id) as session:
         row = part_in_or_404(session, part_id)
         if already_done(request):
             raise editing.Unchanged
@@ -176,7 +176,7 @@ def part_duplicate(request: Request, session_id: int, part_id: int) -> HttpRespo
 @require_POST
 @for_coaches
 def slot_duplicate(request: Request, session_id: int, slot_id: int) -> HttpResponse:
-    with editing.editing(request.user, session_id) as session:
+    with editing.editing(request, session_id) as session:
         row = slot_in_or_404(session, slot_id)
         if already_done(request):
             raise editing.Unchanged
@@ -197,7 +197,7 @@ def _row_was_gone(request: Request, name: str, session_id: int, row_id: int) -> 
 @answered_if_already_deleted(Part.objects.all, _row_was_gone)
 def part_take_out(request: Request, session_id: int, part_id: int) -> HttpResponse:
     out = None
-    with editing.editing(request.user, session_id) as session:
+    with editing.editing(request, session_id) as session:
         row = part_in_or_404(session, part_id)
         # A part goes with all its slots, so nothing in the session may have changed unseen.
         if is_unseen(request.POST.get("session_version"), session.version):
@@ -211,7 +211,7 @@ def part_take_out(request: Request, session_id: int, part_id: int) -> HttpRespon
 @answered_if_already_deleted(Slot.objects.all, _row_was_gone)
 def slot_take_out(request: Request, session_id: int, slot_id: int) -> HttpResponse:
     out = None
-    with editing.editing(request.user, session_id) as session:
+    with editing.editing(request, session_id) as session:
         row = slot_in_or_404(session, slot_id)
         if is_unseen(request.POST.get("version"), row.version):
             raise editing.Unchanged

@@ -105,7 +105,7 @@ def put_back(request: Request, session_id: int, key: str) -> HttpResponse:
     """Undo a taking out; or, with `dismiss`, stop offering to."""
     entry = _deleted_item(request, session_id, key)
     warning = ""
-    with editing.editing(request.user, session_id):
+    with editing.editing(request, session_id):
         if "dismiss" in request.POST:
             deleted_items.dismiss(request.session, entry)
             raise editing.Unchanged

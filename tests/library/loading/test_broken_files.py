@@ -50,7 +50,7 @@ def test_every_mistake_in_every_file_is_reported_and_nothing_is_loaded(folder):
     squat(
         folder,
         exercise("high-seat", usual=20, tempo="3-1-1", cues=["Nose over toes"]),
-        exercise("low-seat", loads=["knee", "tail"], moves=["knee"]),
+        exercise("low-seat", loads=["knee", "tail"], moves=["knee"], other_names=["a", "A"]),
         {key: said for key, said in exercise("mid-seat").items() if key not in {"feel", "stop"}},
         steps=[step("high-seat", "low-seat"), step("low-seat", "lowest-seat")],
         laterals=[lateral("high-seat", "no-seat")],
@@ -73,6 +73,7 @@ def test_every_mistake_in_every_file_is_reported_and_nothing_is_loaded(folder):
         "jump, land, skip, calf_ankle, mobility"
     )
     fields = ", ".join(exercise("x")).replace("contacts,", "contacts, no_landing_because,")
+    fields = fields.replace("name,", "name, other_names,")
     known_regions = (
         "head_neck, shoulder, elbow, wrist_hand, upper_back, lower_back, hip_groin, thigh, knee, "
         "lower_leg, ankle, foot"
@@ -95,6 +96,7 @@ def test_every_mistake_in_every_file_is_reported_and_nothing_is_loaded(folder):
         "lowering-pause-lifting-pause, such as 3-1-1-0; lowering or lifting may be X for fast",
         "squat.toml, exercise high-seat, usual: 20 is more than high, 12",
         f"squat.toml, exercise low-seat, loads 2: 'tail' is none of {known_regions}",
+        "squat.toml, exercise low-seat, other_names: “a” is said already",
         "squat.toml, exercise mid-seat, feel: is missing",
         "squat.toml, exercise mid-seat, stop: is missing",
     ]

@@ -105,6 +105,7 @@ def test_changed_words_make_a_new_revision_and_keep_the_old_one(folder):
         {"min_age": 7},
         {"watch": True},
         {"setup_seconds": 60},
+        {"other_names": ["chair squat"]},
     ],
 )
 def test_whatever_an_exercise_says_otherwise_is_a_new_revision(folder, change):

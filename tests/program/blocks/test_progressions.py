@@ -8,7 +8,7 @@ from django.db import IntegrityError, transaction
 from django.urls import reverse
 from django.utils import timezone
 
-from program.blocks.progressions import progression_sheet
+from program.blocks.progressions import lane_of, progression_sheet
 from program.blocks.queries import sessions_of
 from program.models import Block, Progression, Session, Slot
 from program.publish.publishing import publish
@@ -75,7 +75,7 @@ def test_a_hold_grows_over_the_weeks_and_the_board_says_so(coach, block, plank):
     html = markup(grow(coach, slots[0]))
     assert amounts(*slots) == [10, 15, 20, 20]
     assert "Plank: 10, 5 more each week, up to 20. 3 drafts changed." in html
-    assert "Across the weeks" in html
+    assert "Progressions" in html
 
 
 def test_another_start_computes_the_drafts_anew_and_leaves_what_is_published(
@@ -332,3 +332,23 @@ def test_one_exercise_has_one_intent_in_sessions_of_one_name(block, plank):
     with pytest.raises(IntegrityError), transaction.atomic():
         Progression.objects.create(block=block, at=timezone.now(), **row)
     assert Block.objects.get(pk=block.pk).progressions.count() == 1
+
+
+def test_a_warm_up_is_left_alone_unless_the_exercise_stands_nowhere_else(coach, block, plank):
+    slot = written(block, plank, 1)
+    warm_up = PartFactory(session=slot.part.session, position=1, kind="warm_up")
+    before = SlotFactory(part=warm_up, exercise=plank, amount=5, tempo="")
+    cool_down = written(block, plank, 2, kind="cool_down")
+    follow = Progression.objects.create(
+        block=block,
+        session_name="Strong steps",
+        exercise=plank,
+        kind="grow",
+        start=10,
+        step=5,
+        top=20,
+        at=timezone.now(),
+    )
+    lane = lane_of(follow, block, sessions_of(block))
+    assert [place.slot for week in lane.weeks for place in week.places] == [slot, cool_down]
+    assert before not in [place.slot for _, place in lane.to_follow]

@@ -32,7 +32,7 @@ def block(cast):
 def session_of(block, pattern="squat", day=MONDAY, place="home", **exercise) -> Session:
     session = SessionFactory(block=block, date=day, place=place)
     SlotFactory(
-        part=PartFactory(session=session, rounds=2),
+        part=PartFactory(session=session, kind="warm_up", rounds=2),
         exercise=ExerciseFactory(revision__pattern=pattern, **exercise),
     )
     return Session.objects.with_plan().get(pk=session.pk)
@@ -52,13 +52,16 @@ def block_look(block):
     return results_for_block(block, sessions, {each.pk: plan_of(each) for each in sessions})
 
 
-def test_a_warm_up_is_known_by_its_name(block):
+def test_a_warm_up_is_known_by_its_kind_whatever_it_is_called(block):
     session = session_of(block)
     assert sentences(session, "warm_up_length") == {
         # 10 s to get ready and twice 8 × 5 s, at 3-1-1-0, with no rest: 90 s.
         "The warm-up takes 1:30; 5 to 10 minutes are usual."
     }
     session.parts.update(name="Squats")
+    renamed = Session.objects.with_plan().get(pk=session.pk)
+    assert sentences(renamed, "warm_up_length")
+    session.parts.update(name="Warm-up", kind="circuit")
     without = Session.objects.with_plan().get(pk=session.pk)
     assert "There is no warm-up." in sentences(without)
 

@@ -87,6 +87,7 @@ def test_an_exercise_changed_without_a_reason_is_at_least_named():
         ("straight", 2, 30, 2, "Two rounds: all rounds of an exercise, then the next. "
                                "Rest 30 seconds between rounds."),
         ("circuit", 3, 0, 4, "Three rounds: one of each exercise, then again from the first."),
+        ("warm_up", 2, 0, 4, "Two rounds: one of each exercise, then again from the first."),
     ],
 )  # fmt: skip
 def test_how_a_parts_rounds_go_is_said_to_a_parent(kind, rounds, rest, exercises, words):

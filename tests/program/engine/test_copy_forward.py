@@ -1,6 +1,7 @@
 """A session carried forward with a change: worked by hand, and true of any session."""
 
 import json
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -14,7 +15,7 @@ from program.engine.outline import (
     PartOutline,
     SessionOutline,
     SlotOutline,
-    is_warm_up,
+    is_work,
     session_as_data,
     session_from_data,
 )
@@ -42,7 +43,7 @@ def session(*slots, rounds=3, name="Strong steps", warm=()):
     """A superset, and before it a warm-up where one is given."""
     parts = [PartOutline(name, PartKind.SUPERSET, rounds, 30, slots)]
     if warm:
-        parts.insert(0, PartOutline("Warm-up", PartKind.STRAIGHT, 1, 0, warm))
+        parts.insert(0, PartOutline("Before", PartKind.WARM_UP, 1, 0, warm))
     return SessionOutline("Monday", "home", 25, "Barefoot.", tuple(parts))
 
 
@@ -176,11 +177,17 @@ def test_an_exercise_nobody_knows_any_more_is_exchanged_for_the_usual_of_the_new
     )
 
 
-@pytest.mark.parametrize(
-    ("name", "is_one"), [("Warm-up", True), ("WARMING up", True), ("Cool", False)]
-)
-def test_a_warm_up_is_told_by_its_name(name, is_one):
-    assert is_warm_up(name) is is_one
+@pytest.mark.parametrize("change", [Change.ROUND, Change.REPETITIONS, Change.DELOAD, Change.NEXT])
+def test_warm_up_and_cool_down_are_known_by_their_kind_and_stay_as_they_are(change):
+    named = [("Warm-up", kind) for kind in PartKind]
+    written = replace(
+        session(slot("squat", 8)),
+        parts=tuple(PartOutline(name, kind, 2, 30, (slot("squat", 8),)) for name, kind in named),
+    )
+    carried = copied(written, change, LIBRARY, beyond=Beyond.END).session
+    stayed = [new.kind for old, new in zip(written.parts, carried.parts, strict=True) if old == new]
+    assert stayed == [PartKind.WARM_UP, PartKind.COOL_DOWN]
+    assert [part.kind for part in written.parts if not is_work(part)] == stayed
 
 
 slots = st.builds(
@@ -219,7 +226,7 @@ def test_whatever_is_carried_stays_in_its_range_or_where_it_was(written, change,
     carried = copied(written, change, LIBRARY, times=times, beyond=beyond).session
     for old, new in zip(written.parts, carried.parts, strict=True):
         assert 1 <= old.rounds <= new.rounds <= 10
-        if is_warm_up(old.name):
+        if not is_work(old):
             assert new == old
         for before, after in zip(old.slots, new.slots, strict=True):
             was, amount = before.prescription.amount, after.prescription.amount

@@ -11,13 +11,14 @@ from program.engine.dose.dose import LIMITS
 from program.engine.pace import Pace
 from program.engine.timeline import (
     PartKind,
+    Spending,
     StepKind,
     TimedPart,
     TimedSlot,
     duration,
     part_durations,
+    spent,
     timeline,
-    work_seconds,
 )
 from tests.support.engine_strategies import doses
 
@@ -93,7 +94,7 @@ class TestEverySession:
 
     @given(sessions(), paces)
     def test_works_as_long_as_its_doses_say(self, parts, pace):
-        assert work_seconds(timeline(parts, pace)) == sum(
+        assert spent(timeline(parts, pace))[Spending.WORK] == sum(
             part.rounds * placed.dose.work_seconds(pace) for part in parts for placed in part.slots
         )
 

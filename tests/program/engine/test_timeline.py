@@ -11,13 +11,14 @@ from program.engine.dose.dose import Dose, Measure, Side, Sides
 from program.engine.pace import Pace
 from program.engine.timeline import (
     PartKind,
+    Spending,
     StepKind,
     TimedPart,
     TimedSlot,
     duration,
     part_durations,
+    spent,
     timeline,
-    work_seconds,
 )
 
 
@@ -60,7 +61,7 @@ def script(steps):
 class TestAddedUpByHand:
     def test_an_empty_session_has_no_steps(self):
         assert timeline([]) == ()
-        assert duration(()) == work_seconds(()) == 0
+        assert duration(()) == 0 == sum(spent(()).values())
         assert part_durations(()) == {}
 
     def test_a_part_without_slots_takes_no_time_and_no_drink(self):
@@ -192,7 +193,7 @@ class TestAddedUpByHand:
         # warm-up 10 + 60 and its drink 20; strength 10 + 30 and its drink 20; cool-down 10 + 90
         assert part_durations(steps) == {"warm-up": 90, "strength": 60, "cool-down": 100}
         assert duration(steps) == 250
-        assert work_seconds(steps) == 60 + 30 + 90
+        assert spent(steps)[Spending.WORK] == 60 + 30 + 90
         assert [(s.part_key, s.slot_key) for s in steps if s.kind is StepKind.DRINK] == [
             ("warm-up", None),
             ("strength", None),
@@ -283,6 +284,31 @@ class TestCommonPractice:
         # Eight a side, slower: 10 + 3 × (32 + 4 + 32 + 10 + 5 + 24) + 2 × 5 = 341 s, 5:41.
         # About five minutes: within one minute of it.
         assert duration(steps) == pytest.approx(5 * 60, abs=60)
+
+    def test_where_the_minutes_go_adds_up_to_the_total_and_so_do_the_parts(self):
+        parts = [
+            straight(slot("skip", seconds(60)), key="warm-up"),
+            superset(
+                slot("step", Dose(Measure.SECONDS, 20, Sides.EACH)),
+                slot("row", seconds(30)),
+                rounds=2,
+                rest=45,
+                key="strong",
+            ),
+        ]
+        steps = timeline(parts)
+        # Ready 10, skip 60, drink 20. Ready 10; twice: 20 + 4 to change side + 20, breather 10,
+        # move on 5, row 30; between the rounds rest 45 and move on 5.
+        assert spent(steps) == {
+            Spending.WORK: 60 + 2 * (40 + 30),
+            Spending.SIDES: 2 * 4,
+            Spending.CHANGES: 10 + 10 + 2 * 5 + 5,
+            Spending.RESTS: 2 * 10 + 45,
+            Spending.BETWEEN: 20,
+        }
+        assert part_durations(steps) == {"warm-up": 90, "strong": 10 + 2 * 89 + 50}
+        assert sum(spent(steps).values()) == duration(steps) == 328
+        assert sum(part_durations(steps).values()) == 328
 
     def test_a_home_session_is_about_twenty_minutes_with_six_of_warm_up(self):
         steps = timeline(
@@ -407,7 +433,7 @@ class TestSettingUp:
 
     def test_setting_up_is_no_work(self):
         row = slot("row", repetitions(8), set_up=90, watched=True)
-        assert work_seconds(timeline([straight(row)])) == 24
+        assert spent(timeline([straight(row)]))[Spending.WORK] == 24
 
     def test_setting_up_takes_no_less_than_nothing(self):
         with pytest.raises(ValueError, match="set up"):
