@@ -168,6 +168,7 @@ def _enrolments(request: Request, child: Child, today: dt.date) -> dict[str, Any
     running = [each for each in enrolments if each.end is None or each.end >= today]
     return {
         "running": running,
+        "cohorts_in_words": ", ".join(str(each.cohort) for each in running) or "in no cohort now",
         "past": [each for each in enrolments if each not in running],
         "own_cohorts": own,
         "can_withdraw": any(each.cohort_id in own for each in running),

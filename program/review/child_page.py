@@ -37,7 +37,7 @@ from program.review.place_courses import DoneSession, PlaceCourse, place_courses
 if TYPE_CHECKING:
     from athletes.models import User
 
-A_PAGE: Final = 30
+A_PAGE: Final = 12
 LAST_PAGE: Final = 1000
 LISTED: Final = 12
 """How many questions and answers are listed, the newest first."""
@@ -145,7 +145,7 @@ def child_page(user: "User", child: Child, today: dt.date, page: int) -> ChildPa
     own = Block.objects.visible_to(user).filter(pk=OuterRef("session__block"))
     asked = of_child(user, child).annotate(is_in_own_block=Exists(own))
     # One more than are shown says whether there are older ones; a Paginator would count them all,
-    # in a fourteenth query of a page that takes thirteen.
+    # in one query more.
     sessions = list(asked[first : first + A_PAGE + 1])
     reports = tuple(PainReport.objects.visible_to(user).filter(child=child).for_review())
     restrictions = Restriction.objects.visible_to(user).filter(child=child).with_people()

@@ -34,7 +34,7 @@ def test_what_was_named_a_warm_up_or_cool_down_becomes_one_in_sessions_and_templ
     content = {"days": 1, "sessions": [[0, {"name": "Warm Tuesday", "parts": [part]}]]}
     template = Template.objects.create(name="Warm", kind="session", content=content)
 
-    migration = import_module("program.migrations.0044_warm_ups_by_their_kind")
+    migration = import_module("program.migrations.0046_warm_ups_by_their_kind")
     migration.name_becomes_kind(apps, SimpleNamespace(connection=connection))
 
     assert dict(Part.objects.values_list("name", "kind")) == NAMED

@@ -141,7 +141,7 @@ def test_one_child_is_read_newest_first_with_what_was_asked_and_done(cast, clien
     read = text(client_for(cast.coach).get(of(cast.child)))
     assert read.index("Strong steps") < read.index("Springs", read.index("the newest first"))
     assert "11 years" in read
-    assert "2 exercises assigned, 1 told one by one" in read
+    assert "2 exercises assigned, 1 logged one by one" in read
     assert "Left knee, 4 of 10, on Slow step down" in read
     assert "Published, still to come." in read
     address = reverse("program:session_review", args=[cast.child.public_id, monday.public_id])
