@@ -173,6 +173,10 @@ class PlacementQuerySet(models.QuerySet["Placement"]):
     def current(self) -> "PlacementQuerySet":
         return self.filter(ended_at__isnull=True)
 
+    def not_seen(self) -> "PlacementQuerySet":
+        """Where a child was put with its group, and no coach has seen it do that well."""
+        return self.filter(is_seen=False)
+
     def with_names(self) -> "PlacementQuerySet":
         """With all that is needed to say where a child stands, since when and who said so."""
         return self.select_related("pathway", "exercise__current", "placed_by")
@@ -188,6 +192,12 @@ class Placement(models.Model):
     ended_at = models.DateTimeField(null=True, blank=True)
     placed_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+    is_seen = models.BooleanField(
+        default=True,
+        db_default=True,
+        help_text="by the coach who placed it; where a group starts nobody has seen anybody yet, "
+        "and for landing and for anything harder that is no placement",
     )
     why = models.CharField(max_length=200, blank=True)
 

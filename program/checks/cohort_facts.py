@@ -149,7 +149,9 @@ def cohort_facts(
 def _people(first: dt.date, last: dt.date) -> Any:
     """The enrolments of a cohort on any of these days, for a subquery; kit None where nobody has
     said."""
-    landing = Placement.objects.current().filter(child=OuterRef("child"), pathway__pattern="land")
+    landing = Placement.objects.current().filter(
+        child=OuterRef("child"), pathway__pattern="land", is_seen=True
+    )
     kit = HomeKit.objects.filter(child=OuterRef("child"))
     return (
         Enrolment.objects.filter(cohort=OuterRef("pk"), start__lte=last)

@@ -63,6 +63,7 @@ class _Known:
 
     child: Child
     placements: Mapping[str, str]
+    not_seen: frozenset[str]
     more: Mapping[str, int]
     home: frozenset[str] | None
     restrictions: Sequence["_Spared"]
@@ -85,6 +86,7 @@ class _Known:
             contact_ceiling=contact_ceiling(age),
             elsewhere=elsewhere,
             placements=self.placements,
+            not_seen=self.not_seen,
             kit=venue if session.place == Place.VENUE else self.home,
             restrictions=self._restrictions(day),
             coming_back=self._coming_back(day),
@@ -135,6 +137,7 @@ def _known(children: Collection[Child]) -> dict[int, _Known]:
                     pathway="pathway__slug",
                     exercise="exercise__slug",
                     more="dose_raise__amount",
+                    is_seen="is_seen",
                 )
             )
         ),
@@ -160,7 +163,12 @@ def _known(children: Collection[Child]) -> dict[int, _Known]:
         key: _Known(
             child=by_key[key],
             placements={each["pathway"]: each["exercise"] for each in placements},
-            more={each["exercise"]: each["more"] for each in placements if each["more"]},
+            not_seen=frozenset(each["pathway"] for each in placements if not each["is_seen"]),
+            more={
+                each["exercise"]: each["more"]
+                for each in placements
+                if each["more"] and each["is_seen"]
+            },
             home=frozenset(items) if has_said else None,
             restrictions=[_restriction(each) for each in restrictions],
             unanswered=[Pain.stored(each) for each in pains],
