@@ -114,10 +114,10 @@ class FitChild:
     pathway; those on the pathways in `not_seen` nobody has seen the child do, and they ask nothing
     harder of it than is written. `kit` is the items at home, or at the venue for a session there;
     None is a family that has not said yet. `overrides` holds the coach's word by slot key: an
-    exercise, or None to leave the slot out. `more` is how much more than written the coach lets this child do, by exercise, in
-    its measure. `is_held_back`: something was reported that no exercise can be chosen around, and
-    nobody has answered it. `training_is_refused`: somebody who answers for the child has said no to
-    it. `coming_back` are its ways back.
+    exercise, or None to leave the slot out. `more` is how much more than written the coach lets
+    this child do, by exercise, in its measure. `is_held_back`: something was reported that no
+    exercise can be chosen around, and nobody has answered it. `training_is_refused`: somebody who
+    answers for the child has said no to it. `coming_back` are its ways back.
     """
 
     key: str
