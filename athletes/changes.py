@@ -212,7 +212,8 @@ def set_growing_fast(child: Child, until: dt.date | None) -> bool:
 def place(child: Child, pathway: Pathway, exercise: Exercise, by: User, why: str = "") -> Placement:
     """Put the child on an exercise of a pathway, ending the placement there was.
 
-    Placing a child where it stands changes nothing. Raises a ValidationError for an exercise that
+    Placing a child where it stands changes nothing, unless nobody had seen it there: then it is
+    seen now. Raises a ValidationError for an exercise that
     is not published or not on the pathway.
     """
     return place_all(child, {pathway: exercise}, by, why)[0]
@@ -234,7 +235,7 @@ def place_all(
     moved = {
         pathway: exercise
         for pathway, exercise in choices.items()
-        if pathway.pk not in current or current[pathway.pk].exercise_id != exercise.pk
+        if not _is_seen_at(exercise, current.get(pathway.pk))
     }
     _end([current[pathway.pk] for pathway in moved if pathway.pk in current], now)
     made = Placement.objects.bulk_create(
@@ -247,6 +248,61 @@ def place_all(
         tell(child, Circumstance.PLACEMENT)
     current |= {placement.pathway_id: placement for placement in made}
     return [current[pathway.pk] for pathway in choices]
+
+
+def _is_seen_at(exercise: Exercise, placement: Placement | None) -> bool:
+    return placement is not None and placement.is_seen and placement.exercise_id == exercise.pk
+
+
+@transaction.atomic
+def start_all(starts: Mapping[Child, Mapping[Pathway, Exercise]], by: User) -> list[Placement]:
+    """Put children on pathways where they have no placement, at exercises that nobody has seen them
+    do; in a fixed number of queries. Who was placed meanwhile stays there."""
+    lock_children(starts)
+    current = Placement.objects.current().filter(child__in=starts)
+    placed = set(current.values_list("child", "pathway"))
+    now = timezone.now()
+    made = Placement.objects.bulk_create(
+        Placement(
+            child=child,
+            pathway=pathway,
+            exercise=exercise,
+            placed_at=now,
+            placed_by=by,
+            is_seen=False,
+        )
+        for child, those in starts.items()
+        for pathway, exercise in those.items()
+        if (child.pk, pathway.pk) not in placed
+    )
+    if made:
+        tell_of_many({placement.child_id for placement in made}, Circumstance.PLACEMENT)
+    return made
+
+
+@transaction.atomic
+def see_as_they_stand(placements: Collection[Placement], by: User) -> list[Placement]:
+    """Say that a coach has seen these children do what nobody had seen yet; in a fixed number of
+    queries. Returns the placements of now; what was seen or moved meanwhile is not among them."""
+    children = {placement.child_id for placement in placements}
+    _lock_rows(Child.objects.filter(pk__in=children))
+    still = Placement.objects.current().not_seen()
+    not_seen = list(still.filter(pk__in=[placement.pk for placement in placements]))
+    now = timezone.now()
+    _end(not_seen, now)
+    seen = Placement.objects.bulk_create(
+        Placement(
+            child_id=each.child_id,
+            pathway_id=each.pathway_id,
+            exercise_id=each.exercise_id,
+            placed_at=each.ended_at or now,
+            placed_by=by,
+        )
+        for each in not_seen
+    )
+    if seen:
+        tell_of_many({placement.child_id for placement in seen}, Circumstance.PLACEMENT)
+    return seen
 
 
 def _end(placements: Iterable[Placement], now: dt.datetime) -> None:

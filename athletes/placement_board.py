@@ -22,6 +22,11 @@ class Token:
     harder: Exercise | None = None
     trouble: str = ""
 
+    @property
+    def is_not_seen(self) -> bool:
+        """Whether it was put there with its group, and no coach has seen it do that well."""
+        return self.placement is not None and not self.placement.is_seen
+
 
 @dataclass(frozen=True)
 class Station:
@@ -29,6 +34,10 @@ class Station:
 
     rung: Rung
     tokens: Sequence[Token]
+
+    @property
+    def not_seen(self) -> list[Placement]:
+        return [token.placement for token in self.tokens if token.placement and token.is_not_seen]
 
 
 @dataclass(frozen=True)
@@ -45,6 +54,15 @@ class Board:
     def tokens(self) -> list[Token]:
         placed = [token for station in self.stations for token in station.tokens]
         return [*self.undecided, *self.unplaced, *placed]
+
+    @property
+    def not_seen(self) -> list[Placement]:
+        return [placement for station in self.stations for placement in station.not_seen]
+
+    def not_seen_at(self, slug: str) -> list[Placement]:
+        """On one exercise."""
+        those = (each for each in self.stations if each.rung.exercise.slug == slug)
+        return [placement for station in those for placement in station.not_seen]
 
     def token_of(self, public_id: uuid.UUID) -> Token | None:
         return next((token for token in self.tokens if token.child.public_id == public_id), None)

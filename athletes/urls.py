@@ -39,6 +39,16 @@ urlpatterns = [
     path("children/kits/<int:cohort_id>/ask/", kits.kits_ask, name="kits_ask"),
     path("children/placements/", placements.all_placements, name="all_placements"),
     path(
+        "children/placements/where-to-begin/",
+        placements.starting_profile_page,
+        name="starting_profile",
+    ),
+    path(
+        "children/placements/<int:cohort_id>/",
+        placements.place_group,
+        name="place_group",
+    ),
+    path(
         "children/placements/<int:cohort_id>/<slug:slug>/",
         placements.placements,
         name="placements",
@@ -47,6 +57,11 @@ urlpatterns = [
         "children/placements/<int:cohort_id>/<slug:slug>/move/",
         placements.move_child,
         name="move_child",
+    ),
+    path(
+        "children/placements/<int:cohort_id>/<slug:slug>/seen/",
+        placements.see_placements,
+        name="see_placements",
     ),
     path("children/<uuid:public_id>/", children.child_page, name="child"),
     path("children/<uuid:public_id>/edit/", children.edit_child, name="edit_child"),
@@ -102,6 +117,11 @@ urlpatterns = [
         "children/<uuid:public_id>/placements/",
         placements.child_placements,
         name="child_placements",
+    ),
+    path(
+        "children/<uuid:public_id>/placements/seen/",
+        placements.seen_placements,
+        name="seen_placements",
     ),
     path(
         "children/<uuid:public_id>/placements/first/",

@@ -1,13 +1,18 @@
 """Where children stand on pathways."""
 
-from collections.abc import Iterable, Mapping
+import datetime as dt
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from django import forms
+from django.db import transaction
+from django.utils import timezone
 
-from athletes.changes import place_all
-from athletes.models import Child, Placement, User
+from athletes.changes import place_all, start_all
+from athletes.models import Child, Placement, StartingPoint, User
+from athletes.models.starting_points import TrainingAge
 from athletes.placement_ladder import Ladder
+from athletes.starting_profile import Group, PathwayStarts, Start, usual_start
 from library.models import Exercise, Pathway
 
 
@@ -33,7 +38,7 @@ class FirstPlacementForm(forms.Form):
         self.ladders = {f"on-{each.pathway.slug}": each for each in ladders if each.rungs}
         for name, ladder in self.ladders.items():
             placement = current.get(ladder.pathway.pk)
-            stands = placement.exercise.slug if placement else ""
+            stands = placement.exercise.slug if placement and placement.is_seen else ""
             self.fields[name] = _hardest_done_well(ladder, stands)
         self.order_fields([*self.ladders, "why"])
 
@@ -81,3 +86,79 @@ class MoveForm(forms.Form):
         required=False,
         error_messages={"max_length": "At most 200 characters."},
     )
+
+
+class GroupForm(forms.Form):
+    """A whole group to where its children begin."""
+
+    counted_as = forms.ChoiceField(
+        label="Counted as",
+        choices=[("", "by their time here"), *TrainingAge.choices],
+        required=False,
+        widget=forms.RadioSelect(attrs={"class": "form-check-input"}),
+        error_messages={"invalid_choice": "Choose one of the four."},
+    )
+
+    def place(self, group: Group, by: User) -> int:
+        """How many children were placed on something."""
+        said = self.cleaned_data["counted_as"]
+        made = start_all(group.starts(TrainingAge(said) if said else None), by)
+        return len({placement.child_id for placement in made})
+
+
+class ProfileForm(forms.Form):
+    """Where children of each training age begin, on every pathway."""
+
+    def __init__(self, *args: Any, profile: Sequence[PathwayStarts], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.profile = profile
+        for each in profile:
+            for start in each.starts:
+                self.fields[_field_of(each, start)] = _where_to_begin(each, start)
+
+    def rows(self) -> list[tuple[Pathway, list[forms.BoundField]]]:
+        return [
+            (each.pathway, [self[_field_of(each, start)] for start in each.starts])
+            for each in self.profile
+        ]
+
+    @transaction.atomic
+    def keep(self, by: User) -> None:
+        """What is usual is not kept. What stays as it was keeps who set it."""
+        now = timezone.now()
+        for each in self.profile:
+            for start in each.starts:
+                slug = self.cleaned_data[_field_of(each, start)]
+                if slug != ("" if start.is_usual else start.exercise.slug):
+                    _keep_start(each, start.training_age, slug, by, now)
+
+
+def _field_of(starts: PathwayStarts, start: Start) -> str:
+    return f"{starts.pathway.slug}-{start.training_age}"
+
+
+def _where_to_begin(starts: PathwayStarts, start: Start) -> forms.ChoiceField:
+    usual = usual_start(starts.ladder, start.training_age)
+    exercises = [(rung.exercise.slug, str(rung.exercise)) for rung in starts.ladder.rungs]
+    return forms.ChoiceField(
+        label=f"{starts.pathway}, {start.training_age.label}",
+        choices=[("", f"usual: {usual}"), *exercises],
+        required=False,
+        widget=forms.Select(attrs={"class": "form-select"}),
+        initial="" if start.is_usual else start.exercise.slug,
+        error_messages={
+            "invalid_choice": "This exercise is no longer on the pathway. Choose another."
+        },
+    )
+
+
+def _keep_start(
+    starts: PathwayStarts, age: TrainingAge, slug: str, by: User, now: dt.datetime
+) -> None:
+    points = StartingPoint.objects
+    exercise = starts.ladder.find(slug)
+    if exercise in (None, usual_start(starts.ladder, age)):
+        points.filter(pathway=starts.pathway, training_age=age).delete()
+        return
+    said = {"exercise": exercise, "by": by, "at": now}
+    points.update_or_create(pathway=starts.pathway, training_age=age, defaults=said)

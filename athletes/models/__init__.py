@@ -24,6 +24,7 @@ from athletes.models.outgoing_mail import OutgoingMail, OutgoingMailQuerySet
 from athletes.models.recorded_changes import RecordedChange, RecordedChangeQuerySet
 from athletes.models.role_changes import RoleChange, RoleChangeQuerySet
 from athletes.models.sign_ins import SignIn, SignInQuerySet
+from athletes.models.starting_points import StartingPoint
 from athletes.models.users import Role, User
 
 __all__ = [
@@ -62,5 +63,6 @@ __all__ = [
     "RoleChangeQuerySet",
     "SignIn",
     "SignInQuerySet",
+    "StartingPoint",
     "User",
 ]

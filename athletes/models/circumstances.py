@@ -174,8 +174,12 @@ class PlacementQuerySet(models.QuerySet["Placement"]):
         return self.filter(ended_at__isnull=True)
 
     def on_landing(self) -> "PlacementQuerySet":
-        """Those that say that a child may land."""
-        return self.filter(pathway__pattern="land")
+        """Those that say that a child may land: somebody has seen it land."""
+        return self.filter(pathway__pattern="land", is_seen=True)
+
+    def not_seen(self) -> "PlacementQuerySet":
+        """Where a child was put with its group, and no coach has seen it do that well."""
+        return self.filter(is_seen=False)
 
     def with_names(self) -> "PlacementQuerySet":
         """With all that is needed to say where a child stands, since when and who said so."""
@@ -192,6 +196,12 @@ class Placement(models.Model):
     ended_at = models.DateTimeField(null=True, blank=True)
     placed_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+    is_seen = models.BooleanField(
+        default=True,
+        db_default=True,
+        help_text="by the coach who placed it; where a group starts nobody has seen anybody yet, "
+        "and for landing and for anything harder that is no placement",
     )
     why = models.CharField(max_length=200, blank=True)
 

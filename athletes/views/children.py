@@ -188,5 +188,6 @@ def _placements(child: Child) -> dict[str, Any]:
     placements = list(child.placements.current().with_names().order_by("pathway__name"))
     return {
         "placements": placements,
+        "not_seen": sum(not placement.is_seen for placement in placements),
         "pathway_count": Pathway.objects.count(),
     }

@@ -12,14 +12,16 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from athletes.changes import place
-from athletes.forms.placements import FirstPlacementForm, MoveForm
+from athletes.changes import place, see_as_they_stand
+from athletes.forms.placements import FirstPlacementForm, GroupForm, MoveForm, ProfileForm
 from athletes.loaders import child_or_404, cohort_or_404, pathway_or_404
 from athletes.models import Child, Cohort, Placement
+from athletes.models.starting_points import TrainingAge
 from athletes.placement_board import Board, board_of, trouble_with
 from athletes.placement_ladder import Ladder, ladder_of
+from athletes.starting_profile import Group, starting_profile
 from library.models import Pathway
-from library.shared.access import Request, for_coaches
+from library.shared.access import Request, for_coaches, for_head_coach
 from library.shared.lanes import PathwayLane, Stop, pathway_lane
 
 
@@ -58,6 +60,16 @@ def move_child(request: Request, cohort_id: int, slug: str) -> HttpResponse:
         return _board_page(request, board, token.child.public_id, form)
     place(token.child, board.ladder.pathway, exercise, request.user, form.cleaned_data["why"])
     return _moved(request, board, f"{token.child} works on {exercise} now.")
+
+
+@require_POST
+@for_coaches
+def see_placements(request: Request, cohort_id: int, slug: str) -> HttpResponse:
+    """All who were started at one exercise are seen there."""
+    board = _board(request, cohort_id, slug)
+    seen = see_as_they_stand(board.not_seen_at(request.POST.get("at", "")), request.user)
+    children = "1 child is" if len(seen) == 1 else f"{len(seen)} children are"
+    return _moved(request, board, f"{children} seen as they stand." if seen else "Seen already.")
 
 
 def _moved(request: Request, board: Board, sentence: str) -> HttpResponse:
@@ -130,6 +142,51 @@ def _way(ladder: Ladder, history: Sequence[Placement]) -> dict[str, Any]:
 def _lane(ladder: Ladder, current: Placement | None) -> PathwayLane:
     stops = [Stop(str(rung.exercise), rung.rank) for rung in ladder.rungs]
     return pathway_lane(ladder.pathway.name, stops, str(current.exercise) if current else None)
+
+
+@require_POST
+@for_coaches
+def seen_placements(request: Request, public_id: uuid.UUID) -> HttpResponse:
+    """A child is seen where it was started: on one pathway, or on all."""
+    child = child_or_404(request.user, public_id)
+    not_seen = child.placements.current().not_seen()
+    if slug := request.POST.get("pathway"):
+        not_seen = not_seen.filter(pathway__slug=slug[:80])
+    seen = see_as_they_stand(list(not_seen), request.user)
+    pathways = "1 pathway" if len(seen) == 1 else f"{len(seen)} pathways"
+    messages.success(request, f"{child} is seen on {pathways}." if seen else "Seen already.")
+    return redirect("athletes:child", child.public_id)
+
+
+@require_http_methods(["GET", "POST"])
+@for_coaches
+def place_group(request: Request, cohort_id: int) -> HttpResponse:
+    """How far a whole cohort is placed, and those who are not, at once."""
+    cohort = cohort_or_404(request.user, cohort_id)
+    group = Group.of(cohort, timezone.localdate())
+    form = GroupForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        count = form.place(group, request.user)
+        children = "1 child begins" if count == 1 else f"{count} children begin"
+        messages.success(
+            request, f"{children} now. Not seen yet: that counts for no landing and nothing harder."
+        )
+        return redirect("athletes:place_group", cohort.pk)
+    cohorts = Cohort.objects.visible_to(request.user)
+    context = {"group": group, "form": form, "cohorts": cohorts}
+    return render(request, "athletes/place_group.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@for_head_coach
+def starting_profile_page(request: Request) -> HttpResponse:
+    form = ProfileForm(request.POST or None, profile=starting_profile())
+    if request.method == "POST" and form.is_valid():
+        form.keep(request.user)
+        messages.success(request, "From now on groups begin there. Who is placed stays.")
+        return redirect("athletes:starting_profile")
+    context = {"form": form, "ages": TrainingAge.labels}
+    return render(request, "athletes/starting_profile.html", context)
 
 
 @require_http_methods(["GET", "POST"])

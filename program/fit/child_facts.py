@@ -73,6 +73,7 @@ class _Known:
 
     child: Child
     placements: Mapping[str, str]
+    not_seen: frozenset[str]
     more: Mapping[str, int]
     home: frozenset[str] | None
     restrictions: Sequence["_Spared"]
@@ -115,6 +116,7 @@ class _Known:
             age=age,
             contact_ceiling=contact_ceiling(age),
             placements=self.placements,
+            not_seen=self.not_seen,
             kit=venue if session.place == Place.VENUE else self.home,
             restrictions=self._restrictions(day),
             coming_back=self._coming_back(day),
@@ -184,6 +186,7 @@ def _known(children: Collection[Child]) -> dict[int, _Known]:
                     pathway="pathway__slug",
                     exercise="exercise__slug",
                     more="dose_raise__amount",
+                    is_seen="is_seen",
                 )
             )
         ),
@@ -218,7 +221,12 @@ def _known(children: Collection[Child]) -> dict[int, _Known]:
         key: _Known(
             child=by_key[key],
             placements={each["pathway"]: each["exercise"] for each in placements},
-            more={each["exercise"]: each["more"] for each in placements if each["more"]},
+            not_seen=frozenset(each["pathway"] for each in placements if not each["is_seen"]),
+            more={
+                each["exercise"]: each["more"]
+                for each in placements
+                if each["more"] and each["is_seen"]
+            },
             home=frozenset(items) if has_said else None,
             restrictions=[_restriction(each) for each in restrictions],
             unanswered=[Pain.stored(each) for each in pains],

@@ -215,9 +215,10 @@ def _stands(
     library: LibrarySnapshot, children: Iterable[Child], first: dt.date, last: dt.date
 ) -> dict[int, dict[str, list[str]]]:
     """By child and pathway, the exercises it was placed on in these days, the oldest first. What
-    the pathway no longer holds is left out."""
-    placements = Placement.objects.filter(child__in=children).order_by("placed_at", "pk")
-    rows = placements.values_list(
+    the pathway no longer holds is left out, and where a group was started and nobody had seen it.
+    """
+    placements = Placement.objects.filter(child__in=children, is_seen=True)
+    rows = placements.order_by("placed_at", "pk").values_list(
         "child", "pathway__slug", "exercise__slug", "placed_at", "ended_at"
     )
     found: dict[int, dict[str, list[str]]] = defaultdict(lambda: defaultdict(list))

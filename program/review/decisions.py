@@ -279,7 +279,7 @@ def _place(child: Child, finding: Finding, action: Action, by: User) -> Before:
     placement = child.placements.with_names().get(pk=finding.subjects[0])
     exercise = Exercise.objects.select_related("current").get(slug=action.target)
     placed = place(child, placement.pathway, exercise, by, finding.reason).pk
-    if finding.kind is not Kind.MOVE_ON:
+    if finding.kind is not Kind.MOVE_ON or exercise == placement.exercise:
         return {"placed": placed}
     return {"placed": placed, "learnt": str(placement.exercise), "next": str(exercise)}
 

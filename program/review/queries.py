@@ -121,6 +121,7 @@ class PlacementRow(NamedTuple):
     pathway: str
     exercise: str
     placed_at: dt.datetime
+    is_seen: bool
     raised_at: dt.datetime | None
 
 
@@ -343,7 +344,13 @@ def _slots(user: "User", ids: Sequence[int], today: dt.date) -> list[SlotRow]:
 def _placements(user: "User", ids: Sequence[int]) -> list[PlacementRow]:
     current = Placement.objects.visible_to(user).current().filter(child__in=ids)
     rows = current.order_by("child", "pathway__slug").values_list(
-        "pk", "child", "pathway__slug", "exercise__slug", "placed_at", "dose_raise__set_at"
+        "pk",
+        "child",
+        "pathway__slug",
+        "exercise__slug",
+        "placed_at",
+        "is_seen",
+        "dose_raise__set_at",
     )
     return [PlacementRow(*row) for row in rows]
 

@@ -6,9 +6,15 @@ from playwright.sync_api import expect
 
 from athletes.changes import answer_kit
 from athletes.home_kit import QUESTIONS
-from athletes.models import HomeKit
+from athletes.models import HomeKit, Placement
 from library.usual_home import USUAL_HOME_KIT
-from tests.support.factories import ChildFactory, CohortFactory, ItemFactory
+from tests.support.factories import (
+    ChildFactory,
+    CohortFactory,
+    ExerciseFactory,
+    ItemFactory,
+    PathwayFactory,
+)
 from tests.support.interactions import Counted
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -111,3 +117,59 @@ def words_of(slug):
 def what_is_told():
     kits = HomeKit.objects.prefetch_related("items")
     return {kit.child_id: {item.slug for item in kit.items.all()} for kit in kits}
+
+
+@pytest.fixture
+def pathways():
+    return [
+        PathwayFactory(
+            slug=f"way-{n:02}",
+            chain=[ExerciseFactory(slug=f"way-{n:02}-{level}") for level in "abc"],
+        )
+        for n in range(14)
+    ]
+
+
+def test_thirty_children_are_placed_on_fourteen_pathways_in_forty_interactions(
+    cast, thirty, pathways, browse_faultless
+):
+    """At once, and after that whoever stands elsewhere: three children on each of five pathways.
+    Of one exercise all are seen."""
+    page = browse_faultless(cast.coach)
+    page.goto(reverse("athletes:children"))
+    does = Counted(page)
+    does.click(page.get_by_role("link", name="Placements"))
+    does.click(page.get_by_role("link", name="Thirty"))
+    does.click(page.get_by_role("link", name="Place the whole group"))
+    does.click(page.get_by_role("button", name="Place 30 children on all pathways"))
+    expect(page.get_by_text("30 children begin now.")).to_be_visible()
+    does.click(page.get_by_role("link", name="Way-00"))
+    for pathway in pathways[:5]:
+        if pathway != pathways[0]:
+            does.click(page.get_by_role("link", name=str(pathway)))
+        for child in thirty[:3]:
+            drag(does, token_of(page, child), station_of(page, f"{pathway.slug}-b"))
+            expect(station_of(page, f"{pathway.slug}-b")).to_contain_text(str(child))
+    does.click(page.get_by_role("button", name="All 27 seen here"))
+    expect(page.get_by_text("27 children are seen as they stand.")).to_be_visible()
+
+    now = Placement.objects.current()
+    assert now.count() == 30 * 14
+    assert now.filter(is_seen=True, exercise__slug__endswith="-b").count() == 3 * 5
+    assert now.filter(is_seen=True, pathway=pathways[4]).count() == 30
+    assert now.not_seen().count() == 30 * 14 - 3 * 5 - 27
+    print(f"30 children placed on 14 pathways: {does.count} interactions")
+    assert does.count <= 40
+
+
+def drag(does, token, station):
+    does.count += 1
+    token.drag_to(station.get_by_role("heading"))
+
+
+def token_of(page, child):
+    return page.locator(f"[data-child='{child.public_id}']")
+
+
+def station_of(page, slug):
+    return page.locator(f"[data-exercise='{slug}']")

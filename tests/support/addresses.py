@@ -336,6 +336,13 @@ ALLOWED: dict[str, Row] = {
     "athletes:kits": fills(COACHES, "cohort", body=kit_rows),
     "athletes:kits_ask": acts(COACHES, "cohort", writes=False),
     "athletes:all_placements": looks(COACHES, get=GO),
+    "athletes:starting_profile": fills(
+        HEAD_COACH, body=lambda half: {"own-pathway-new": "own-exercise-2"}
+    ),
+    "athletes:place_group": fills(COACHES, "cohort", body=lambda half: {"counted_as": "new"}),
+    "athletes:see_placements": acts(
+        COACHES, "cohort", "any_pathway", body=lambda half: {"at": "own-exercise-0"}, hx_post=PART
+    ),
     "athletes:placements": looks(COACHES, "cohort", "any_pathway", hx_get=PART),
     "athletes:move_child": acts(
         COACHES,
@@ -374,6 +381,7 @@ ALLOWED: dict[str, Row] = {
     "athletes:restrictions": fills(FAMILY_AND_COACHES, "child", body=restriction_form),
     "athletes:lift_restriction": acts(COACHES, "child", "restriction"),
     "athletes:child_placements": looks(COACHES, "child"),
+    "athletes:seen_placements": acts(COACHES, "child"),
     "athletes:first_placement": fills(
         COACHES, "child", body=lambda half: {"on-own-pathway": "own-exercise-2"}
     ),

@@ -126,6 +126,7 @@ def children_of(draw, library):
         age=draw(st.sampled_from([12, 12, 6])),
         contact_ceiling=draw(st.sampled_from([500, 500, 80, 20, 0])),
         placements={} if placement is None else {library.pathways[0].slug: placement},
+        not_seen=frozenset({library.pathways[0].slug}) if draw(rarely) else frozenset(),
         kit=draw(st.none() | items),
         in_growth_spurt=draw(rarely),
         restrictions=(draw(restrictions),) if draw(rarely) else (),

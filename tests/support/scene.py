@@ -218,6 +218,11 @@ def _made() -> Scene:
             "calendar": calendar,
             "any_pathway": own.pathway.slug,
         }
+    # On which nobody stands yet.
+    PathwayFactory(slug="empty-pathway", chain=[ExerciseFactory(), ExerciseFactory()])
+    foreign.child.placements.create(
+        pathway=own.pathway, exercise=own.chain[0], placed_at=NOW, is_seen=False
+    )
     for half in (own, foreign):
         half.ids["person"] = UserFactory(role="guardian").pk
         half.ids["role_change"] = asked_to_coach(cast.coach)
@@ -459,10 +464,12 @@ def waiting_block(cohort: Cohort, child: Child) -> int:
 
 
 def spare_and_equip(child: Child, chain: list[Exercise], pathway: Pathway, by: User) -> int:
-    """A restriction, whose id is returned, a kit and a placement."""
+    """A restriction, whose id is returned, a kit and a placement that nobody has seen."""
     kit = HomeKit.objects.create(child=child, answered_by=by)
     kit.items.set([ItemFactory(slug="dining-chair")])
-    child.placements.create(pathway=pathway, exercise=chain[0], placed_at=NOW, placed_by=by)
+    child.placements.create(
+        pathway=pathway, exercise=chain[0], placed_at=NOW, placed_by=by, is_seen=False
+    )
     restriction = Restriction.objects.create(
         child=child,
         region="thigh",

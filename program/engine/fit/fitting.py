@@ -105,7 +105,8 @@ def fit_session(
     3. The rule sets a target. AS_WRITTEN: the written exercise. EASIER_WHERE_NEEDED: the same, or
        the placement where the written exercise is harder. MEET_PLACEMENT: the placement, or if
        that is too far up, the exercise on the way to it which is as far up as allowed. In a growth
-       spurt no step up is allowed, nor to what works a place that is spared, however mildly.
+       spurt no step up is allowed, nor to what works a place that is spared, however mildly, nor
+       to a placement that nobody has seen.
        Without a placement it is the written exercise.
     4. Never harder than the placement, the target itself under AS_WRITTEN excepted; and never
        harder than written, or under MEET_PLACEMENT than the steps up allow.
@@ -397,6 +398,8 @@ def _nothing_harder(case: _Case, graph: PathwayGraph) -> ReasonCode | None:
     steps_up = graph.harder_than(case.slot.exercise)
     if any(case.spares_place_of(slug) for slug in steps_up):
         return ReasonCode.PLACE_IS_SPARED
+    if graph.slug in case.child.not_seen:
+        return ReasonCode.PLACEMENT_NOT_SEEN
     return None
 
 

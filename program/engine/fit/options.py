@@ -130,6 +130,8 @@ class _Choosing:
         is_harder = graph and written in graph and slug in graph.harder_than(written)
         if self.child.in_growth_spurt and is_harder:
             cautions.append(Reason(ReasonCode.GROWTH_SPURT))
+        if is_harder and graph and graph.slug in self.child.not_seen:
+            cautions.append(Reason(ReasonCode.PLACEMENT_NOT_SEEN))
         if is_harder and HardLimits(self.child).spares_place_of(self.library.by_slug[slug]):
             cautions.append(Reason(ReasonCode.PLACE_IS_SPARED))
         return tuple(cautions)

@@ -28,6 +28,7 @@ class ReasonCode(StrEnum):
     STEPS_LIMITED = "steps_limited"
     GROWTH_SPURT = "growth_spurt"
     PLACE_IS_SPARED = "place_is_spared"
+    PLACEMENT_NOT_SEEN = "placement_not_seen"
     # On the way back after a pain, or after time away.
     COMING_BACK_EASIER = "coming_back_easier"
     COMING_BACK_LESS = "coming_back_less"
@@ -186,6 +187,10 @@ _CLAUSES: Final[Mapping[ReasonCode, _Clauses]] = {
         "nothing harder than written while a place it works is spared",
         "nothing gets harder while something is being spared",
     ),
+    ReasonCode.PLACEMENT_NOT_SEEN: _Clauses(
+        "nothing harder than written: nobody has seen the placement yet",
+        "nothing gets harder before the coach has seen it done",
+    ),
     ReasonCode.COMING_BACK_EASIER: _Clauses(
         "the {region} is on its way back, with easier exercises for now",
         "the {region} is on its way back",
@@ -277,6 +282,7 @@ IN_SHORT: Final[Mapping[ReasonCode, str]] = {
     ReasonCode.STEPS_LIMITED: "further on already",
     ReasonCode.GROWTH_SPURT: "growing fast",
     ReasonCode.PLACE_IS_SPARED: "a place is spared",
+    ReasonCode.PLACEMENT_NOT_SEEN: "placement not seen yet",
     ReasonCode.COMING_BACK_EASIER: "on the way back",
     ReasonCode.COMING_BACK_LESS: "on the way back",
     ReasonCode.LIGHTER_WEEK: "first week back",

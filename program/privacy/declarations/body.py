@@ -79,6 +79,7 @@ BODY = (
             "placed_at": said("from"),
             "ended_at": said("until"),
             "placed_by": said("by"),
+            "is_seen": said("seen by a coach"),
             "why": said("why"),
         },
     ),

@@ -17,6 +17,7 @@ from athletes.models import (
     RecordedChange,
     RoleChange,
     SignIn,
+    StartingPoint,
     User,
 )
 from program.models import CalendarFeed, ChildCopy, Erasure, UploadAttempt
@@ -346,5 +347,6 @@ PEOPLE = (
         kept=WITH_ACCOUNT,
     ),
     Nobodys(Cohort, "cohorts, their coaches and what is at the venue"),
+    Nobodys(StartingPoint, "where children new to a pathway begin on it", by=("by",)),
     Nobodys(AccessRules, "what the program sets about who may look", by=("by",)),
 )

@@ -43,6 +43,9 @@ REASONS: Final = {
 }
 
 
+NOT_SEEN: Final = "It began there with its group; no coach has seen it yet."
+
+
 class Judged(NamedTuple):
     """What the logs say of one placement."""
 
@@ -87,7 +90,10 @@ def _judge(rows: ReviewRows, placement: PlacementRow, graph: PathwayGraph) -> Ju
 
 
 def _is_news(judged: Judged) -> bool:
-    """Whether all of it was done after the dose was raised last."""
+    """Whether all of it was done after the dose was raised last. Where no coach has seen the child
+    yet nothing is."""
+    if not judged.placement.is_seen:
+        return False
     raised = judged.placement.raised_at
     if raised is None:
         return True
@@ -148,26 +154,42 @@ def _moving(rows: ReviewRows, judged: Judged, offered: Sequence[str]) -> Finding
     name = names[placement.exercise]
     headline = f"Ready for more than {name}" if up else f"{name} is too hard just now"
     stay = "Not yet" if up else "Stay here"
-    steps = [(slug, f"{'Move on' if up else 'Step back'} to {names[slug]}") for slug in offered]
+    steps = [(slug, f"{_moved(placement, up=up)} to {names[slug]}") for slug in offered]
     return Finding(
         key=f"{kind}-{placement.pk}",
         kind=kind,
         who=rows.who[placement.child_id],
         subjects=(placement.pk,),
         headline=headline,
-        alike=headline,
+        alike=headline if placement.is_seen else f"{headline}, not seen yet",
         evidence=(
             reason.format(asked=rests_on[-1].target),
             *_own_test(rows, placement, offered, up=up),
+            *(() if placement.is_seen else (NOT_SEEN,)),
         ),
         actions=(
             *(Action(Do.PLACE, label, slug, for_all=label) for slug, label in steps),
+            *_stands_right(placement, name),
             Action(Do.SEEN, stay, days=NOT_YET, for_all=stay),
         ),
         on=rests_on[-1].on,
         logs=rows.logs(suggestion.rests_on),
         drawn=partial(evidence_lane, name, cells),
     )
+
+
+def _moved(placement: PlacementRow, *, up: bool) -> str:
+    if up:
+        return "Move on" if placement.is_seen else "Seen: on"
+    return "Step back"
+
+
+def _stands_right(placement: PlacementRow, name: str) -> tuple[Action, ...]:
+    """To where it stands, which says that a coach has seen it there."""
+    if placement.is_seen:
+        return ()
+    label = f"Seen: {name} is right"
+    return (Action(Do.PLACE, label, placement.exercise, for_all=label),)
 
 
 def _more(rows: ReviewRows, those: Sequence[Judged]) -> Finding:

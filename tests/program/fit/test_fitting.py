@@ -3,6 +3,7 @@ import datetime as dt
 import pytest
 from django.utils import timezone
 
+from athletes.changes import see_as_they_stand, start_all
 from library.models import Exercise
 from program.common.library_snapshot import library_snapshot
 from program.engine.fit.reasons import Reason, for_coach, for_family
@@ -71,6 +72,15 @@ def test_a_child_who_is_further_on_gets_more_only_where_the_coach_lets_the_slot_
     place(cast.child, slides, "one-leg-slide")
     assert gets(written(cast, rule="easier_where_needed"), cast.child)[1] == "heel-slide"
     assert gets(written(cast, rule="meet_placement"), cast.child)[1] == "one-leg-slide"
+
+
+def test_where_a_group_was_started_nobody_gets_more_until_a_coach_has_seen_it(cast, slides):
+    has(cast.child, "smooth-floor")
+    start_all({cast.child: {slides: Exercise.objects.get(slug="one-leg-slide")}}, cast.coach)
+    session = written(cast, rule="meet_placement")
+    assert gets(session, cast.child) == ("as_written", "heel-slide")
+    see_as_they_stand(list(cast.child.placements.all()), cast.coach)
+    assert gets(session, cast.child) == ("harder", "one-leg-slide")
 
 
 def test_in_a_growth_spurt_nothing_gets_harder_until_the_day_after_it_ends(cast, slides):

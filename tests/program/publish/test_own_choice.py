@@ -94,6 +94,15 @@ class TestAStop:
         for words in (SAYS_STOP, BECAUSE, str(cast.coach)):
             assert words in html
 
+    def test_begun_on_landing_with_the_group_and_not_seen_there_is_not_placed(
+        self, cast, coach, slot, hop
+    ):
+        on_landing(cast.child, ExerciseFactory(), hop)
+        cast.child.placements.update(is_seen=False)
+        answer = choose(coach, slot, cast.child, "hop-and-freeze")
+        assert answer.status_code == 422
+        assert SAYS_STOP in answer.content.decode()
+
     def test_placed_on_landing_it_is_kept_without_a_reason(self, cast, coach, slot, hop):
         on_landing(cast.child, ExerciseFactory(), hop)
         answer = choose(coach, slot, cast.child, "hop-and-freeze", because=BECAUSE)

@@ -66,6 +66,13 @@ def take_back(client):
     return client.post(reverse("program:answer_back", args=[Resolution.objects.first().pk]), {})
 
 
+def test_nothing_is_raised_where_nobody_has_seen_the_child_yet(cast, squats):
+    put(cast.child, squats.pathway, squats.squat, cast.coach)
+    cast.child.placements.update(is_seen=False)
+    at_ease(cast, squats.squat, 6)
+    assert waiting(cast.coach) == []
+
+
 def test_room_for_more_is_found_with_its_number_and_the_logs_it_rests_on(cast, room):
     assert room.headline == "Room for a little more of Squat"
     assert room.evidence == ("Squat: 8 instead of 6. All 6 at ease, two sessions in a row.",)

@@ -8,7 +8,9 @@ from django.test.utils import CaptureQueriesContext
 
 from athletes.models import Enrolment, GrowthMeasurement, Restriction
 from library.models import Exercise
+from program.family.praise import praise_of
 from program.models import Refit
+from program.review.decisions import resolve
 from program.review.finding import Finding
 from program.review.queue import queue_of
 from tests.support.consents import HEIGHTS, said
@@ -188,6 +190,21 @@ def test_twice_at_ease_is_ready_and_names_exactly_the_logs_it_rests_on(cast, squ
     )
     assert told(ready) == ("8 Thu 29 Oct, effort 3; 8 Sun 1 Nov, effort 3; at ease twice over")
     assert labels(ready) == ["Move on to Deep squat", "Not yet"]
+
+
+def test_where_nobody_has_seen_a_child_yet_a_coach_may_say_that_it_stands_right(cast, squats):
+    put(cast.child, squats.pathway, squats.squat, cast.coach)
+    cast.child.placements.update(is_seen=False)
+    for days_ago in (6, 3):
+        did(cast.child, cast.guardian, days_ago, [(squats.squat, AT_EASE)], effort=3)
+    (ready,) = waiting(cast.coach)
+    assert ready.evidence[-1] == "It began there with its group; no coach has seen it yet."
+    assert labels(ready) == ["Seen: on to Deep squat", "Seen: Squat is right", "Not yet"]
+    resolve(ready, ready.actions[1], cast.coach, EVENING, WEDNESDAY)
+    stands = cast.child.placements.current().get()
+    assert (stands.exercise, stands.is_seen, stands.placed_by) == (squats.squat, True, cast.coach)
+    # It has not moved on, so nobody is praised for that.
+    assert praise_of(cast.guardian, cast.child, EVENING) == []
 
 
 @pytest.mark.parametrize("trouble", ["too young", "retired"])

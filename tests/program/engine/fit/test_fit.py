@@ -91,6 +91,19 @@ class TestOrderOfRules:
         assert chosen("sit", at_overhead, library, rule=MEET, max_steps_up=2) == "goblet"
         assert chosen("sit", at_overhead, library, rule=MEET, max_steps_up=3) == "overhead"
 
+    def test_a_placement_that_nobody_has_seen_makes_it_easier_and_nothing_harder(self):
+        library = library_of(SQUAT)
+        far_up = placed("overhead", not_seen=frozenset({"squat"}))
+        fitted = fit("squat", far_up, library, rule=MEET, max_steps_up=3)
+        assert (fitted.outcome, fitted.given.exercise) == (Outcome.AS_WRITTEN, "squat")
+        assert [reason.code for reason in fitted.reasons] == [ReasonCode.PLACEMENT_NOT_SEEN]
+        low = placed("half", not_seen=frozenset({"squat"}))
+        assert chosen("squat", low, library, rule=MEET, max_steps_up=3) == "half"
+        assert chosen("squat", low, library) == "half"
+        # Another pathway's says nothing here.
+        elsewhere = placed("overhead", not_seen=frozenset({"hinge"}))
+        assert chosen("squat", elsewhere, library, rule=MEET, max_steps_up=3) == "overhead"
+
     def test_steps_up_do_not_hold_anybody_down(self):
         assert (
             chosen("squat", placed("half"), library_of(SQUAT), rule=MEET, max_steps_up=0) == "half"

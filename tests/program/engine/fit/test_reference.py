@@ -147,6 +147,8 @@ class Reference:
     def steps_allowed(self):
         if self.child.in_growth_spurt or self.harder_works_a_spared_place:
             return 0
+        if self.library.pathways[0].slug in self.child.not_seen:
+            return 0
         return self.slot.max_steps_up
 
     @property
