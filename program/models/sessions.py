@@ -112,6 +112,12 @@ class Session(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
     published_version = models.PositiveIntegerField(null=True, blank=True)
+    form_key = models.UUIDField(
+        null=True,
+        unique=True,
+        editable=False,
+        help_text="of the form that made it, which makes one session however often it is sent",
+    )
 
     objects = SessionQuerySet.as_manager()
 
