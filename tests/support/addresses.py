@@ -455,7 +455,7 @@ ALLOWED: dict[str, Row] = {
         hx_post=PART,
         queries=("?minutes=1",),
     ),
-    "program:undo_edit": builds(),
+    "program:undo_edit": acts(COACHES, "session", hx_post=PART, writes=False),
     "program:part_new": builds(body=lambda half: {"kind": "circuit"}),
     "program:part": fills(
         COACHES,

@@ -159,11 +159,10 @@ def _session_made_already(request: Request, made: Session) -> HttpResponse:
 
 
 def _session_form(request: Request, form: SessionForm, status: int = 200) -> HttpResponse:
-    url = f"{reverse('program:session_new', args=[form.block.pk])}?{request.GET.urlencode()}"
     context = {
         "form": form,
         "planned": form.block,
-        "url": url,
+        "url": request.get_full_path(),
         "idempotency_key": new_idempotency_key(),
     }
     return render(request, "program/build/session_form.html", context, status=status)
