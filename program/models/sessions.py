@@ -116,6 +116,12 @@ class Session(models.Model):
     goes_out_incomplete = models.BooleanField(
         default=False, help_text="to a child for whom something in it is still to be decided, too"
     )
+    form_key = models.UUIDField(
+        null=True,
+        unique=True,
+        editable=False,
+        help_text="of the form that made it, which makes one session however often it is sent",
+    )
 
     objects = SessionQuerySet.as_manager()
 

@@ -444,7 +444,13 @@ ALLOWED: dict[str, Row] = {
         queries=("?week=1&to=2&change=round&pace=more&beyond=end&taken=skip",),
     ),
     "program:block_edit": fills(COACHES, "block", body=block_form),
-    "program:session_new": fills(COACHES, "block", body=session_form()),
+    "program:session_new": fills(
+        COACHES,
+        "block",
+        body=session_form(),
+        get=GO,
+        queries=("?form=7f0c4d525f0e4b7f9d552f8f4c1f3a11",),
+    ),
     "program:session_back": acts(COACHES, "block", "taken_out_session"),
     # The builder
     "program:build": looks(COACHES, "session"),
@@ -465,7 +471,7 @@ ALLOWED: dict[str, Row] = {
         hx_post=PART,
         queries=("?minutes=1",),
     ),
-    "program:undo_edit": builds(),
+    "program:undo_edit": acts(COACHES, "session", hx_post=PART, writes=False),
     "program:part_new": builds(body=lambda half: {"kind": "circuit"}),
     "program:part": fills(
         COACHES,

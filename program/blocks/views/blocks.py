@@ -1,7 +1,6 @@
 """Blocks of weeks: the list, their facts, and new sessions in them."""
 
-from urllib.parse import urlencode
-from uuid import UUID, uuid4
+from uuid import UUID
 
 from django.contrib import messages
 from django.db import IntegrityError, transaction
@@ -21,9 +20,15 @@ from program.build.forms import SessionForm
 from program.common import deleted_items
 from program.common.deleted_items import CannotRestore
 from program.common.edit_conflicts import write
+from program.common.form_keys import at_a_new_key, form_key
 from program.common.idempotency import already_done, new_idempotency_key
-from program.common.loaders import block_or_404, locked_block_or_404, locked_board_or_404
-from program.models import Block
+from program.common.loaders import (
+    block_or_404,
+    locked_block_or_404,
+    locked_board_or_404,
+    session_or_404,
+)
+from program.models import Block, Session
 
 
 @require_GET
@@ -37,15 +42,12 @@ def block_list(request: Request) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @for_coaches
 def block_new(request: Request) -> HttpResponse:
-    """The form's key stands in its address, which going back in the browser keeps: what is sent
-    from there again is the block that it made before."""
-    key = _form_key(request)
+    key = form_key(request)
     if made := _made_with(request, key):
         return _made_already(request, made)
     if request.method == "GET":
         if not key:
-            asked = request.GET.dict() | {"form": str(uuid4())}
-            return redirect(f"{request.path}?{urlencode(asked)}")
+            return at_a_new_key(request)
         initial = begins_like(request.user, request.GET.get("cohort", ""))
         return _block_form(request, BlockForm(request.user, initial=initial))
     form = BlockForm(request.user, request.POST)
@@ -60,13 +62,6 @@ def block_new(request: Request) -> HttpResponse:
             raise
         # Sent twice at once: it is the same wish.
     return redirect("program:block", made.pk)
-
-
-def _form_key(request: Request) -> UUID | None:
-    try:
-        return UUID(request.GET.get("form", ""))
-    except ValueError:
-        return None
 
 
 def _made_with(request: Request, key: UUID | None) -> Block | None:
@@ -116,28 +111,58 @@ def _block_form(
 @for_coaches
 def session_new(request: Request, block_id: int) -> HttpResponse:
     within = block_or_404(request.user, block_id)
+    key = form_key(request)
+    if made := _session_made_with(request, key):
+        return _session_made_already(request, made)
     if request.method == "GET":
+        if not key:
+            return at_a_new_key(request)
         day = first_free_day(within, request.GET.get("on", ""), timezone.localdate())
         return _session_form(request, SessionForm(within, initial={"date": day, "place": "home"}))
     with transaction.atomic():
         within = locked_block_or_404(request.user, block_id)
+        if made := _session_made_with(request, key):  # sent twice at once: it is the same wish
+            return redirect("program:build", made.pk)
         form = SessionForm(within, request.POST)
         if not form.is_valid():
             return _session_form(request, form, 422)
         if already_done(request):
             return redirect("program:block", block_id)
         session = form.save(commit=False)
-        session.block, session.edited_by = within, request.user
+        session.block, session.edited_by, session.form_key = within, request.user, key
         session.save()
     return redirect("program:build", session.pk)
 
 
+def _session_made_with(request: Request, key: UUID | None) -> Session | None:
+    """The session that the form of this key has made; 404 where it is another coach's."""
+    made = Session.objects.filter(form_key=key).first() if key else None
+    return session_or_404(request.user, made.pk) if made else None
+
+
+def _session_made_already(request: Request, made: Session) -> HttpResponse:
+    """To be changed; with what was typed, where it was sent."""
+    messages.info(request, f"“{made}” was made here already. What you change now changes it.")
+    url = reverse("program:session_facts", args=[made.pk])
+    if request.method == "GET":
+        return redirect(url)
+    stored = SessionForm(made.block, instance=made)
+    form = SessionForm(made.block, request.POST, instance=made)
+    context = {
+        "form": form,
+        "seen": stored.seen,
+        "session": made,
+        "planned": made.block,
+        "url": url,
+    }
+    return render(request, "program/build/session_form.html", context, status=409)
+
+
 def _session_form(request: Request, form: SessionForm, status: int = 200) -> HttpResponse:
-    url = reverse("program:session_new", args=[form.block.pk])
     context = {
         "form": form,
         "planned": form.block,
-        "url": url,
+        "url": request.get_full_path(),
         "idempotency_key": new_idempotency_key(),
     }
     return render(request, "program/build/session_form.html", context, status=status)

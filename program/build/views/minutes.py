@@ -1,5 +1,6 @@
 """A session's minutes: what would bring it to a number of them; and the last edit undone."""
 
+from django.contrib import messages
 from django.core.exceptions import BadRequest
 from django.http import HttpResponse
 from django.views.decorators.http import require_http_methods, require_POST
@@ -67,4 +68,6 @@ def undo(request: Request, session_id: int) -> HttpResponse:
         except (undoing.CannotUndo, CannotRestore) as why:
             said = str(why)
             raise editing.Unchanged from why
-    return answer(request, session_id, 409 if said else 200, said=said)
+    if said and not request.htmx:
+        messages.info(request, said)
+    return answer(request, session_id, said=said)

@@ -9,7 +9,7 @@ from django.urls import reverse
 from program.blocks.views import blocks
 from program.models import Block, Session
 from tests.support.factories import MONDAY, BlockFactory, CohortFactory, SessionFactory, UserFactory
-from tests.support.markup import markup
+from tests.support.markup import fields_of, markup
 from tests.support.planning import HTMX, MOST_QUERIES, assert_well_made, queries_of
 
 pytestmark = pytest.mark.django_db
@@ -238,13 +238,40 @@ class TestSession:
             coach.post(block_url("session_new", block), session_sent(once="k"))
         assert Session.objects.count() == 1
 
+    def test_back_and_made_again_it_is_one_session_changed(self, coach, cast):
+        block = BlockFactory(cohort=cast.cohort)
+        address = coach.get(block_url("session_new", block), {"on": "2026-11-18"}).url
+        assert "on=2026-11-18" in address
+        coach.post(address, session_sent())
+        made = Session.objects.get()
+        facts = reverse("program:session_facts", args=[made.pk])
+        assert coach.get(address).url == facts
+
+        again = coach.post(address, session_sent(name="Calm steps"))
+        assert again.status_code == 409
+        html = markup(again)
+        assert f'action="{facts}"' in html
+        assert 'value="Calm steps"' in html
+        coach.post(facts, fields_of(again))
+        assert [each.name for each in Session.objects.all()] == ["Calm steps"]
+
+    def test_the_key_of_anothers_new_session_opens_nothing(self, coach, cast, client_for):
+        address = coach.get(block_url("session_new", BlockFactory(cohort=cast.cohort))).url
+        coach.post(address, session_sent())
+        key = address.partition("form=")[2]
+        foreign = block_url("session_new", BlockFactory(cohort=cast.other_cohort))
+        other = client_for(cast.other_coach)
+        assert other.get(foreign, {"form": key}).status_code == 404
+        for key in ("", "an-owl", "7" * 99):
+            assert other.get(foreign, {"form": key}).status_code == 302
+
     @pytest.mark.parametrize(
         ("asked", "offered"),
         [("2026-11-18", "2026-11-18"), ("2030-01-01", "2026-12-27"), ("2000-01-01", "2026-11-02")],
     )
     def test_the_day_offered_lies_within_the_block(self, coach, cast, asked, offered):
         block = BlockFactory(cohort=cast.cohort)
-        html = markup(coach.get(block_url("session_new", block), {"on": asked}))
+        html = markup(coach.get(block_url("session_new", block), {"on": asked}, follow=True))
         assert f'name="date" value="{offered}"' in html
 
     BAD = [
