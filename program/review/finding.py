@@ -114,16 +114,19 @@ class Finding:
     @property
     def url(self) -> str:
         """Where one looks more closely."""
-        if self.kind is Kind.DECIDE:
-            return f"{self.session_url}#child-{self.who.child.public_id}"
+        if self.url_for_all:
+            return f"{self.url_for_all}#child-{self.who.child.public_id}"
         if self.kind is Kind.FAMILY:
             return reverse("athletes:invite_family", args=[self.who.child.public_id])
         page = "athletes:growth" if self.kind in _ABOUT_GROWING else "program:child_review"
         return reverse(page, args=[self.who.child.public_id])
 
     @property
-    def session_url(self) -> str:
-        """Of a session that waits: where it is decided, for everybody."""
+    def url_for_all(self) -> str:
+        """Where it is decided for several children, as a session that waits is; "" where each has a
+        page of its own."""
+        if self.kind is not Kind.DECIDE:
+            return ""
         return reverse("program:who_gets_what", args=self.subjects) + "?different"
 
     @property

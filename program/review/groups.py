@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
 
-from program.models.resolutions import Kind
 from program.review.children import Colleague
 from program.review.finding import Finding
 
@@ -15,7 +14,8 @@ SECONDS_A_CHILD: Final = 3
 
 @dataclass(frozen=True)
 class Row:
-    """`findings` are of different children; more than one only of those that are alike."""
+    """`findings` are of different children, in the order of names; more than one only of those that
+    are alike."""
 
     findings: tuple[Finding, ...]
 
@@ -45,7 +45,7 @@ class Row:
     @property
     def url(self) -> str:
         """Where all of them are decided, "" where each has a page of its own."""
-        return self.first.session_url if self.first.kind is Kind.DECIDE else ""
+        return self.first.url_for_all
 
     @property
     def is_invited(self) -> bool:
@@ -91,8 +91,13 @@ def _one_each(findings: Sequence[Finding]) -> list[Row]:
         if row is None:
             rows.append(row := {})
         row[child] = each
-    return [Row(tuple(each.values())) for each in rows]
+    return [Row(tuple(sorted(each.values(), key=_by_name))) for each in rows]
+
+
+def _by_name(finding: Finding) -> tuple[str, str, int]:
+    child = finding.who.child
+    return child.given_name, child.family_initial, child.pk
 
 
 def _key(finding: Finding) -> tuple[object, ...]:
-    return finding.kind, finding.alike, tuple(labels_for_all(finding))
+    return finding.kind, finding.alike, finding.url_for_all, tuple(labels_for_all(finding))

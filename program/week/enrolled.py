@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 @dataclass(frozen=True)
 class Enrolled:
     """`asked` counts questions without an answer; `is_changed`: sessions ahead were chosen anew and
-    nobody has looked; `is_over`: a restriction is, and nobody has said what comes next; `has_kit`: what is at home was answered."""
+    nobody has looked; `is_over`: a restriction is, and nobody has said what comes next; `has_kit`:
+    somebody has said what is at home."""
 
     child: Child
     family: FamilyState

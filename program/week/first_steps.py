@@ -2,7 +2,7 @@
 those of the week."""
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from athletes.family_state import FamilyState
 from athletes.models import Cohort
+from program.engine.wording import listed
 from program.models import Block, Session
 from program.week.page import Week
 
@@ -26,30 +27,40 @@ NONE_YET: Final = "none yet"
 
 @dataclass(frozen=True)
 class Step:
-    """`left` is what of it is to be done, "" for nothing; `is_next`, the first such step."""
+    """`left` is what of it is to be done, "" for nothing."""
 
     name: str
     left: str
     url: str
     action: str
-    is_next: bool = False
 
 
-def first_steps(user: "User", week: Week) -> list[Step]:
+@dataclass(frozen=True)
+class Steps:
+    """In the order in which they are taken."""
+
+    steps: Sequence[Step] = ()
+
+    @property
+    def left(self) -> list[Step]:
+        return [step for step in self.steps if step.left]
+
+    @property
+    def done(self) -> str:
+        """Their names, in words."""
+        names = [step.name.lower() for step in self.steps if not step.left]
+        return listed(names) if names else ""
+
+
+def first_steps(user: "User", week: Week) -> Steps:
     """For a head coach, until all is done or the program has run for some weeks; else none."""
     if not user.is_head_coach or not week.is_now:
-        return []
+        return Steps()
     cohorts = _cohorts(user, week.today)
     began = min((each.began for each in cohorts if each.began), default=None)
     if began and began < timezone.now() - IS_NEW:
-        return []
-    steps = [*_people(week), *_sessions(cohorts)]
-    todo = next((step for step in steps if step.left), None)
-    if todo is None:
-        return []
-    return [
-        Step(step.name, step.left, step.url, step.action, is_next=step is todo) for step in steps
-    ]
+        return Steps()
+    return Steps([*_people(week), *_sessions(cohorts)])
 
 
 def _cohorts(user: "User", today: dt.date) -> list[Any]:

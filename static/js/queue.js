@@ -80,4 +80,5 @@ document.addEventListener("htmx:afterSettle", (event) => {
   else queue().focus();
 });
 
-if (window.matchMedia("(hover: hover)").matches) findings()[0]?.focus({ preventScroll: true });
+if (window.matchMedia("(hover: hover)").matches)
+  (findings()[0] ?? queue()).focus({ preventScroll: true });

@@ -12,7 +12,7 @@ from athletes.models import Invitation, Placement
 from program.models import Resolution
 from program.review.finding import URGENCY
 from program.review.queue import queue_of
-from tests.support.factories import BlockFactory, ChildFactory, SessionFactory
+from tests.support.factories import BlockFactory, ChildFactory, CohortFactory, SessionFactory
 from tests.support.family import EVENING, WEDNESDAY, text
 from tests.support.invitations import invitations_in
 from tests.support.queue import did, hurt, pathway_of_three, press, put, waiting
@@ -195,6 +195,22 @@ def test_sessions_that_wait_are_a_row_for_each_session_and_each_child_has_its_ow
     assert group.url == f"/sessions/{session.pk}/fit/?different"
     mine = group.findings[0]
     assert mine.url == f"/sessions/{session.pk}/fit/?different#child-{mine.who.child.public_id}"
+
+
+def test_two_sessions_of_one_name_and_day_are_two_rows(cast, coach):
+    for cohort in (cast.cohort, CohortFactory(coached_by=[cast.coach])):
+        for _ in range(2):
+            ChildFactory(cohort=cohort, guardian=cast.guardian)
+        SessionFactory(
+            block=BlockFactory(cohort=cohort),
+            name="Ropes",
+            date=WEDNESDAY + 2 * DAY,
+            published_at=EVENING,
+            published_version=1,
+        )
+    first, second = groups(cast.coach)
+    assert {len(first.findings), len(second.findings)} == {2, 3}  # Mira is in the first cohort
+    assert first.url != second.url
 
 
 def test_no_health_finding_is_ever_grouped(cast, coach):
