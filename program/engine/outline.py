@@ -12,6 +12,7 @@ from program.engine.prescription import PRESCRIBED, Prescription
 from program.engine.timeline import PartKind
 
 WARM_UP_WORD: Final = "warm"
+COOL_DOWN_WORD: Final = "cool"
 
 
 def is_warm_up(name: str) -> bool:
@@ -38,6 +39,11 @@ class PartOutline:
     rounds: int
     rest_seconds: int
     slots: tuple[SlotOutline, ...] = ()
+
+
+def is_left_alone(part: PartOutline) -> bool:
+    """Whether a change of a session's work passes a part by: what prepares it, and what ends it."""
+    return is_warm_up(part.name) or COOL_DOWN_WORD in part.name.lower()
 
 
 @dataclass(frozen=True, slots=True)
