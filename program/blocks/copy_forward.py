@@ -97,7 +97,7 @@ class Copy:
 
     @property
     def comes_to(self) -> str:
-        """What it comes to, before and after: "24 to 18 min, 12 to 8 sets, 40 to 24 ground contacts"."""
+        """What it comes to, before and after: "24 to 18 min, 12 to 8 sets"."""
         before, after = self.before, self.after
         told = [
             f"{before.minutes} to {after.minutes} min",

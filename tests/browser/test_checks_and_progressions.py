@@ -75,7 +75,7 @@ def test_a_stop_wants_a_reason_a_limit_is_moved_and_a_hold_grows(cast, sessions,
 
     # A hold of 10 seconds that grows by 5 up to 20, over the block.
     coach.locator(".slot", has_text="Side hold").get_by_text("rest, fit, note").click()
-    coach.get_by_role("link", name="across the weeks").click()
+    coach.get_by_role("link", name="progression").click()
     expect(coach.get_by_label("Adding")).to_be_visible()
     coach.wait_for_load_state()  # nobody types before the page listens
     lane = coach.get_by_role("region", name="Side hold week by week")
@@ -89,7 +89,7 @@ def test_a_stop_wants_a_reason_a_limit_is_moved_and_a_hold_grows(cast, sessions,
         expect(lane.locator(".progression-week b")).to_have_text(weeks)
     expect(coach.locator("#preview")).to_contain_text("Nothing is done yet.")
     assert len(set(amounts.values_list("amount", flat=True))) == 1
-    coach.get_by_role("button", name="Let the drafts follow").click()
+    coach.get_by_role("button", name="Change the drafts").click()
     expect(coach.locator(".messages")).to_contain_text("drafts changed")
     expect(lane.locator(".progression-week b")).to_have_text(["10", "15", "20"])
     assert list(amounts.values_list("amount", flat=True)) == [10, 15, 20]
