@@ -51,8 +51,10 @@ PRESENCE: Final = [
 
 
 def group_of(user: "User", session: Session) -> list[AssignedSession]:
-    """What each child has of the session, with its log, in the order of their names."""
-    assigned = AssignedSession.objects.logged_with_group_by(user).filter(session=session)
+    """What each child has of the session, with its log, in the order of their names; of one that is
+    called off, what was begun."""
+    given = AssignedSession.objects.logged_with_group_by(user).filter(session=session)
+    assigned = given.taking_place()
     by_name = ("child__given_name", "child__family_initial", "pk")
     unanswered = PainReport.objects.unanswered().with_people()
     spared = Prefetch("child__pain_reports", queryset=unanswered, to_attr="unanswered_pain")

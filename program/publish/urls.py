@@ -1,6 +1,6 @@
 from django.urls import path
 
-from program.publish import views
+from program.publish import calling_off_views, views
 
 CELL = "sessions/<int:session_id>/fit/<int:slot_id>/<uuid:child_id>/"
 
@@ -14,6 +14,11 @@ urlpatterns = [
         views.place_on_landing,
         name="place_on_landing",
     ),
+    path("sessions/<int:session_id>/call-off/", calling_off_views.call_off, name="call_off"),
+    path(
+        "sessions/<int:session_id>/takes-place/", calling_off_views.takes_place, name="takes_place"
+    ),
+    path("sessions/<int:session_id>/move/", calling_off_views.move_session, name="move_session"),
     path(CELL, views.decision, name="decision"),
     path(f"{CELL}back/", views.decision_back, name="decision_back"),
     path(f"{CELL}ask/", views.ask_family, name="ask_family"),

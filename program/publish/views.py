@@ -119,6 +119,8 @@ def publish_week(request: Request, block_id: int, week: int) -> HttpResponse:
         messages.warning(request, f"{said} Look at it as it is now, then publish.")
         return redirect("program:block", block_id)
     for session in sessions:
+        if session.is_called_off:
+            continue
         if not session.is_published or session.is_edited_since_publishing:
             _publish_of_week(request, session)
     return redirect("program:block", block_id)

@@ -107,6 +107,8 @@ class WeekSession:
 
     @property
     def state(self) -> str:
+        if self.session.is_called_off:
+            return "called off"
         if self.session.is_edited_since_publishing:
             return "edited since publishing"
         if self.session.is_published:
@@ -131,11 +133,15 @@ class WeekSession:
             return "hurt"
         if self.session.date >= self.today and not self.logged.logged:
             return "not_yet"
+        if self.session.is_called_off and not self.logged.logged:
+            return "not_yet"
         if not self.logged.logged:
             return "missed"
         return "done" if self.logged.done == self.logged.assigned else "half"
 
     def notes(self) -> list[WeekNote]:
+        if self.session.is_called_off:
+            return []
         name, day = self.session.name, f"{self.session.date:%A}"
         build = self.url
         found = []
@@ -311,6 +317,7 @@ def _logged_by_session(user: "User", sessions: Sequence[Session]) -> Mapping[int
     }
     rows = (
         AssignedSession.objects.visible_to(user)
+        .taking_place()
         .filter(session__in=sessions)
         .order_by()
         .values("session")

@@ -71,7 +71,7 @@ WORDS = {
     "Resolution": {"sentence": COACHES},
     "Restriction": {"note": THE_CHILD},
     "SafetyRules": {"call_whom": ALL, "call_number": ALL},
-    "Session": {"name": COACHES, "note": COACHES},
+    "Session": {"name": COACHES, "note": COACHES, "called_off_because": THE_CHILD},
     "SessionNote": {"text": COACHES},
     "Slot": {"note": COACHES},
     "StopReason": {"sentence": COACHES, "reason": COACHES},
