@@ -516,7 +516,9 @@ ALLOWED: dict[str, Row] = {
     # A family's own pages
     "program:family": looks(EVERYONE, get={"guardian": GO, "athlete": GO, "others": PAGE}),
     "program:child_day": looks(
-        FAMILY_AND_COACHES, "child", queries=(f"?day={in_days(-2)}", f"?day={in_days(1)}")
+        FAMILY_AND_COACHES,
+        "child",
+        queries=(f"?day={in_days(-2)}", f"?day={in_days(1)}", f"?day={in_days(7)}"),
     ),
     "program:invite_guardian": fills(
         GUARDIANS, "child", body=lambda half: {"email": "gran@example.org"}, foreign_for=NOBODY
