@@ -1,11 +1,13 @@
 """A session logged by the coach for the whole group: who was there, what it cost each of them, and
 a note on all of it.
 
-Everything is written together or not at all. A child nobody said anything of is left open.
+Everything is written together or not at all. A child nobody said anything of is left open. A line
+that was not touched says nothing: what somebody else has corrected meanwhile stays, and is shown.
 What a family has told of the single exercises stays.
 """
 
 import datetime as dt
+import json
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
@@ -20,6 +22,7 @@ from django.http import QueryDict
 
 from athletes.consent_texts import WORDS_NOT_KEPT
 from athletes.models import Child
+from program.common.edit_conflicts import is_unseen
 from program.common.fields import WholeNumberField
 from program.common.wording import EFFORT, minutes
 from program.log.logbook import LogEntry, LogSubmission, SlotEntry, write_logs
@@ -46,7 +49,7 @@ PRESENCE: Final = [
     (THERE, "there"),
     (Absence.SICK, "sick"),
     (Absence.AWAY, "away"),
-    (Absence.NO_WORD, "no word"),
+    (Absence.NO_WORD, "absent, no notice"),
 ]
 
 
@@ -63,7 +66,12 @@ def group_of(user: "User", session: Session) -> list[AssignedSession]:
 
 
 class ChildLogForm(HurtForm):
-    """One child's line. `refusal` says why it could not be written as it stands."""
+    """One child's line. `refusal` says why it could not be written as it stands.
+
+    It carries what it was filled with (`was`), as a page without scripting and one that waited
+    on a tablet do, too: that and nothing else tells whether somebody touched it. One that nobody
+    touched, and that somebody else has changed meanwhile, is shown as it stands now.
+    """
 
     presence = forms.ChoiceField(
         label="Was there?", choices=PRESENCE, required=False, widget=forms.RadioSelect
@@ -84,7 +92,10 @@ class ChildLogForm(HurtForm):
         self.assigned, self.child = assigned, assigned.child
         self.refusal = refusal
         self.completion: Completion | None = getattr(assigned, "completion", None)
-        super().__init__(assigned, data, self._initial(), prefix=str(self.child.public_id))
+        prefix = str(self.child.public_id)
+        if data is not None and _is_overtaken(data, prefix, assigned):
+            data = None
+        super().__init__(assigned, data, self._initial(), prefix=prefix)
         if self.initial.get("presence") == NOT_DONE:
             self.fields["presence"].choices = [*PRESENCE, (NOT_DONE, "not done")]  # type: ignore[attr-defined]
 
@@ -103,8 +114,28 @@ class ChildLogForm(HurtForm):
         return posted or self.assigned.mark
 
     @property
+    def was(self) -> str:
+        """What the line was filled with."""
+        posted = self.typed("was") if self.is_bound and not self.refusal else ""
+        return posted or _as_filled(self.initial)
+
+    @property
+    def is_touched(self) -> bool:
+        """Whether something was tapped in it that is not saved."""
+        if not self.is_bound:
+            return False
+        sent = {name: self.typed(name) for name in FILLED}
+        return self.typed("hurt") == "yes" or _as_filled(sent) != self.was
+
+    @property
     def reports(self) -> Any:
         return self.assigned.pain_reports.all()
+
+    @property
+    def says(self) -> str:
+        """Whether the child was there, once all is valid; "" where nobody has said."""
+        said = self.cleaned_data if self.is_bound else self.initial
+        return str(said.get("presence") or "")
 
     @property
     def spared(self) -> list[PainReport]:
@@ -146,6 +177,8 @@ class ChildLogForm(HurtForm):
     @property
     def reported(self) -> PainEntry | None:
         """What hurt, as far as that is said without a question, whatever else the line says."""
+        if not self.is_bound:
+            return None
         if self.typed("presence") == Absence.AWAY:
             return None
         return pain_in(self.data, self.assigned, self.prefix)
@@ -170,6 +203,31 @@ class ChildLogForm(HurtForm):
             minutes=before.minutes if own else group_minutes,
             note=said["note"],
         )
+
+
+def _is_overtaken(data: QueryDict, prefix: str, assigned: AssignedSession) -> bool:
+    """Whether nobody touched a line that was sent, and somebody else has changed what it says."""
+    was = data.get(f"{prefix}-was")
+    if was is None or not is_unseen(data.get(f"{prefix}-seen"), assigned.mark):
+        return False
+    sent = {name: data.get(f"{prefix}-{name}", "") for name in FILLED}
+    return data.get(f"{prefix}-hurt") != "yes" and _as_filled(sent) == was
+
+
+FILLED: Final = ("presence", "effort", "less", "note")
+
+
+def _as_filled(said: Mapping[str, Any]) -> str:
+    """What a line says, as a text to be compared: of what was stored and of what was sent alike."""
+    effort = said.get("effort")
+    return json.dumps(
+        [
+            said.get("presence") or "",
+            "" if effort is None else str(effort),
+            bool(said.get("less")),
+            str(said.get("note") or "").replace("\r\n", "\n").strip(),
+        ]
+    )
 
 
 def _entry_of(assigned: AssignedSession, log: Completion) -> LogEntry:
@@ -226,7 +284,7 @@ class GroupLogForm(forms.Form):
         self.lines = [ChildLogForm(each, data, why.get(each.pk, "")) for each in group]
 
     def is_valid(self) -> bool:
-        lines = [line.is_valid() for line in self.lines]
+        lines = [line.is_valid() for line in self.lines if line.is_bound]
         return super().is_valid() and all(lines)
 
     @property
@@ -251,7 +309,8 @@ class GroupLogForm(forms.Form):
     def submissions(self) -> list[LogSubmission]:
         """What is said of whom, once all is valid."""
         length = self.cleaned_data["minutes"]
-        told = (line.submission(length, self.usual_minutes) for line in self.lines)
+        sent = (line for line in self.lines if line.is_bound)
+        told = (line.submission(length, self.usual_minutes) for line in sent)
         return [each for each in told if each]
 
     def save(self, by: "User", now: dt.datetime) -> str:
@@ -263,14 +322,15 @@ class GroupLogForm(forms.Form):
         return self._sentence(noted)
 
     def _sentence(self, noted: bool) -> str:
-        counts = Counter(line.cleaned_data["presence"] for line in self.lines)
+        counts = Counter(line.says for line in self.lines)
         told = [f"{counts[key]} {word}" for key, word in PRESENCE if counts[key]]
-        hurt = sum(1 for line in self.lines if line.pain)
+        hurt = sum(1 for line in self.lines if line.is_bound and line.pain)
         told += [f"{hurt} hurt"] if hurt else []
-        open_ones = len(self.lines) - len(self.submissions)
+        open_ones = counts[""]
         told += [f"{open_ones} left open"] if open_ones else []
         told += ["your note"] if noted else []
-        left = f" {WORDS_NOT_KEPT}" if any(line.is_without_its_words for line in self.lines) else ""
+        sent = (line for line in self.lines if line.is_bound)
+        left = f" {WORDS_NOT_KEPT}" if any(line.is_without_its_words for line in sent) else ""
         return f"Saved: {', '.join(told) or 'nobody'}.{left}"
 
 

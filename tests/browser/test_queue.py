@@ -224,7 +224,7 @@ def test_attendance_on_a_phone_is_read_without_scrolling_sideways(browse_faultle
     words = child.locator("td:visible").evaluate_all(
         "cells => cells.map(cell => cell.textContent + getComputedStyle(cell, '::after').content)"
     )
-    assert words == ['1 of 2" done"', '1" stayed away, no word"', '1" sick"']
+    assert words == ['1 of 2" done"', '1" absent, no notice"', '1" sick"']
 
 
 def test_a_childs_page_on_paper_holds_its_numbers_and_fits_the_sheet(
