@@ -3,7 +3,8 @@
 The rules, and their reasons:
 
 - *Every part comes to the same share of its own work*, jumps and landings with the rest: a lighter
-  week is lighter for the tendons too. Where a part cannot go so low, the others go lower.
+  week is lighter for the tendons too. Where a part cannot go so low, the others go lower, and where
+  a round less takes several of them too low, one keeps its rounds.
 - *Rounds first.* A round less keeps what a set is: the movement is practised as it was, less often.
 - *Then doses*, each time of the exercise that keeps most of itself, and never below the least its
   exercise is used with, or what was written where that is less.
@@ -15,6 +16,7 @@ Work is the seconds of work, both sides together. That a lighter week takes away
 how hard a set is, is common practice.
 """
 
+from bisect import bisect_left
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -29,29 +31,34 @@ def lighter(
 ) -> SessionOutline:
     """The session with so many percent of its work, from 1 to 100. With `everything` warm-ups and
     cool-downs give too. What is at its least stays."""
-    ladders = [
-        None if is_left_alone(part) and not everything else _Ladder(part, library)
-        for part in session.parts
-    ]
-    level = _level([ladder for ladder in ladders if ladder], share)
-    parts = (
-        ladder.at(level) if ladder else part
-        for part, ladder in zip(session.parts, ladders, strict=True)
-    )
+    ladders = {
+        place: _Ladder(part, library)
+        for place, part in enumerate(session.parts)
+        if everything or not is_left_alone(part)
+    }
+    became = dict(zip(ladders, _brought_down(list(ladders.values()), share), strict=True))
+    parts = (became.get(place, part) for place, part in enumerate(session.parts))
     return replace(session, parts=tuple(parts))
 
 
-def _level(ladders: "list[_Ladder]", share: int) -> int:
-    """The percent that each part comes to, so that together they come to the share: less than the
-    share where one of them cannot go so low."""
+def _brought_down(ladders: "list[_Ladder]", share: int) -> list[PartOutline]:
+    """The parts, each as near as it can come to one percent of its work, and the first of them to
+    the next, so that together they come nearest to the share: to less than it where one cannot go
+    so low. Of two as near the lighter ones."""
     wanted = share * sum(ladder.written for ladder in ladders) / 100
 
     def comes_to(percent: int) -> float:
         return sum(ladder.work(ladder.at(percent)) for ladder in ladders)
 
-    if comes_to(share) <= wanted:
-        return share
-    return min(range(share, -1, -1), key=lambda percent: abs(comes_to(percent) - wanted))
+    enough = min(100, bisect_left(range(101), wanted, key=comes_to))
+    below, above = ([each.at(max(0, at)) for each in ladders] for at in (enough - 1, enough))
+    between = ([*above[:first], *below[first:]] for first in range(len(ladders) + 1))
+
+    def is_off(parts: list[PartOutline]) -> float:
+        works = (ladder.work(part) for ladder, part in zip(ladders, parts, strict=True))
+        return abs(sum(works) - wanted)
+
+    return min(between, key=is_off)
 
 
 def work_of(session: SessionOutline, library: FitLibrary) -> float:

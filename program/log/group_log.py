@@ -10,7 +10,7 @@ import datetime as dt
 import json
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Final
 
@@ -25,6 +25,7 @@ from athletes.models import Child
 from program.common.edit_conflicts import is_unseen
 from program.common.fields import WholeNumberField
 from program.common.wording import EFFORT, minutes
+from program.fit.held_back import held_back
 from program.log.logbook import LogEntry, LogSubmission, SlotEntry, write_logs
 from program.log.pain_fields import AWAY_AND_HURT, HurtForm, pain_in, scale
 from program.log.pain_reports import PainEntry, Reporting, report_pain
@@ -63,6 +64,28 @@ def group_of(user: "User", session: Session) -> list[AssignedSession]:
     spared = Prefetch("child__pain_reports", queryset=unanswered, to_attr="unanswered_pain")
     whole = assigned.with_slots().with_log().with_agreements()
     return list(whole.prefetch_related(spared).order_by(*by_name))
+
+
+@dataclass(frozen=True)
+class NotSent:
+    """A child of the cohort that has nothing of a published session. `rests`: it does nothing for
+    now, for something that was reported, a time of rest, or its family's no to training; otherwise
+    something in the session is still to be chosen for it."""
+
+    child: Child
+    rests: bool
+
+
+def without_it(user: "User", session: Session, group: Sequence[AssignedSession]) -> list[NotSent]:
+    """Who is in the cohort that day and has nothing of the session, in the order of their names.
+    Two queries; none of a session that is not out or called off."""
+    if not session.is_published or session.is_called_off:
+        return []
+    enrolled = Child.objects.visible_to(user).enrolled_in(session.block.cohort, session.date)
+    others = enrolled.exclude(pk__in=[each.child_id for each in group])
+    children = list(others.order_by("given_name", "family_initial", "pk"))
+    resting = held_back([each.pk for each in children], session.date) if children else set()
+    return [NotSent(each, each.pk in resting) for each in children]
 
 
 class ChildLogForm(HurtForm):

@@ -7,6 +7,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from athletes.models import HealthView
 from program.models import Completion, PainReport, Session, SessionNote, SlotResult
 from tests.support.factories import (
     AssignedSessionFactory,
@@ -292,6 +293,21 @@ def test_htmx_gets_the_form_anew_where_it_is_refused_and_is_led_on_where_it_is_n
     assert refused.status_code == 422
     assert b"<html" not in refused.content
     assert tablet.send(htmx=True, Ada=THERE).headers["HX-Redirect"] == tablet.address
+
+
+@pytest.mark.django_db
+def test_every_child_of_the_cohort_that_day_has_a_line_also_without_the_session(
+    tablet, cast, session
+):
+    waits, rests = (ChildFactory(given_name=n, cohort=cast.cohort) for n in ("Dio", "Eve"))
+    rests.restrictions.create(region="", kind="nothing", start=WEDNESDAY, until=WEDNESDAY)
+    ChildFactory(given_name="Gus", cohort=cast.other_cohort)
+    page = text(tablet.client.get(tablet.address))
+    assert f"{waits} did not get it: something in it is yours to choose first" in page
+    assert f"{rests} does nothing for now: see why" in page
+    assert "Gus" not in page
+    assert HealthView.objects.filter(child=rests).exists()
+    assert not HealthView.objects.filter(child=waits).exists()
 
 
 @pytest.mark.django_db
