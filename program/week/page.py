@@ -20,6 +20,7 @@ from program.engine.wording import plural
 from program.models import (
     AssignedSession,
     Block,
+    Break,
     CompletionState,
     PainReport,
     Place,
@@ -171,6 +172,7 @@ class CohortWeek:
     monday: dt.date
     today: dt.date
     is_keyed: bool = False  # whether its lane says what the marks mean
+    is_away: bool = False  # every day of the week lies in a break that was entered
 
     @property
     def lane(self) -> Lane:
@@ -208,7 +210,7 @@ class CohortWeek:
             yield WeekNote("stop", "hurt", told, reverse("program:review"), "See all")
 
     def _plan(self) -> Iterable[WeekNote]:
-        if self.sessions or week_end(self.monday) < self.today:
+        if self.sessions or self.is_away or week_end(self.monday) < self.today:
             return
         if self.block:
             url = reverse("program:session_new", args=[self.block.pk])
@@ -255,13 +257,14 @@ class Week:
 
 
 def week_of(user: "User", monday: dt.date, today: dt.date) -> Week:
-    """Everything the page shows, in six queries however many cohorts and children there are."""
+    """Everything the page shows, in seven queries however many cohorts and children there are."""
     cohorts = cohorts_of(user)
     sunday = week_end(monday)
     children = _children_by_cohort(user, cohorts, min(max(today, monday), sunday))
     sessions = _sessions_by_cohort(user, monday, today)
     blocks = _blocks_by_cohort(user, monday, sunday)
     pains = _pains_by_cohort(user, cohorts, today) if monday <= today <= sunday else {}
+    away = Break.objects.visible_to(user).cohorts_away(cohorts, monday, sunday)
     keyed = next((cohort for cohort in cohorts if cohort.pk in sessions), None)
     return Week(
         monday,
@@ -276,6 +279,7 @@ def week_of(user: "User", monday: dt.date, today: dt.date) -> Week:
                 monday=monday,
                 today=today,
                 is_keyed=cohort == keyed,
+                is_away=cohort.pk in away,
             )
             for cohort in cohorts
         ],
