@@ -108,7 +108,7 @@ class CallOffForm(forms.Form):
 
     def __init__(self, data: Any = None) -> None:
         super().__init__(data, auto_id="call-off-%s")
-        self.helper = form_helper("because", submit="Call it off")
+        self.helper = form_helper("because")
 
 
 class MoveForm(forms.Form):

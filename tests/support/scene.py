@@ -290,7 +290,7 @@ def make_half(name: str, cohort: Cohort, child: Child, coach: User, guardian: Us
         "child": child.public_id,
         "assigned": assigned.public_id,
         "published_session": assigned.session_id,
-        "session_called_off": called_off(assign(block, child, chain, in_a_week, f"{name} off")),
+        "session_called_off": called_off(assign(over, child, chain, in_a_week, f"{name} off")),
         "session_out": sent_out(write_session(block, f"{name} out".capitalize(), chain), child),
         "week": 1,
         "board_change": done_on_the_board(session, coach),
