@@ -179,7 +179,9 @@ def edit_cohort(request: Request, pk: int) -> HttpResponse:
 
 
 def _edit_cohort(request: Request, cohort: Cohort) -> HttpResponse:
-    form = CohortForm(request.POST or None, instance=cohort)
+    # Whoever makes a cohort usually coaches it.
+    initial = {} if cohort.pk else {"coaches": [request.user.pk]}
+    form = CohortForm(request.POST or None, instance=cohort, initial=initial)
     if request.method == "POST" and form.is_valid():
         saved = form.save()
         messages.success(request, f"{saved.name} is saved.")

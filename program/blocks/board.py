@@ -61,6 +61,8 @@ class Cell:
     @property
     def state(self) -> str:
         """What is the matter with it, in a word or three."""
+        if self.session.is_called_off:
+            return "called off"
         if self.plan.problems:
             return "cannot go out"
         if self.session.is_edited_since_publishing:
@@ -71,7 +73,12 @@ class Cell:
 
     @property
     def tag(self) -> str:
-        tags = {"published": "good", "edited since publishing": "look", "cannot go out": "stop"}
+        tags = {
+            "published": "good",
+            "called off": "look",
+            "edited since publishing": "look",
+            "cannot go out": "stop",
+        }
         return tags.get(self.state, "plain")
 
     @property
@@ -151,7 +158,8 @@ class Board:
 
     @cached_property
     def results(self) -> BlockResults:
-        return results_for_block(self.block, self.sessions, self.plans)
+        taking_place = [each for each in self.sessions if not each.is_called_off]
+        return results_for_block(self.block, taking_place, self.plans)
 
     @cached_property
     def progressions(self) -> ProgressionSheet:

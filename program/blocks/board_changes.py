@@ -45,7 +45,7 @@ def move(block: Block, order: str, by: "User", now: dt.datetime) -> BoardChange:
     if verb == "copy":
         return _copied(block, session, day, by, now)
     if session.is_published:
-        raise CannotChange(f"{session} is published: open it to change its day, then publish it.")
+        raise CannotChange(f"{session} is published: choose “Call off or move” on it.")
     before = session.date
     _put_on(session, day, by, now)
     told = f"{session.name} went from {weekday_and_date(before)} to {weekday_and_date(day)}."

@@ -69,7 +69,7 @@ def clear_sessions(shown: Clearing, by: "User", now: dt.datetime) -> BoardChange
     gone = [fate.placed.key for fate in changes if fate.to is None]
     to = {fate.placed.key: fate.to for fate in changes if fate.to is not None}
     moved = [[fate.placed.key, str(fate.placed.day), str(fate.to)] for fate in changes if fate.to]
-    dropped = _take_out(gone) if gone else ""
+    dropped = take_out(gone) if gone else ""
     if to:
         days = [When(pk=key, then=Value(day)) for key, day in to.items()]
         Session.objects.filter(pk__in=to).update(
@@ -87,7 +87,7 @@ def clear_sessions(shown: Clearing, by: "User", now: dt.datetime) -> BoardChange
 
 
 @acting_for_the_program()
-def _take_out(keys: Sequence[int]) -> str:
+def take_out(keys: Sequence[int]) -> str:
     """Delete sessions; their rows, as JSON, in the order in which they can be made again."""
     rows = [
         *Session.objects.filter(pk__in=keys),

@@ -4,15 +4,19 @@ import datetime as dt
 import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
-from program.blocks.board_changes import CannotChange, record_change
+from program.blocks.board_changes import CannotChange, record_change, sessions_with_choices
+from program.blocks.clear_break import take_out
 from program.common.edit_conflicts import mark_of
+from program.common.library_snapshot import LibrarySnapshot
 from program.common.session_outlines import Dated, outline_of, write_sessions
+from program.common.session_plan import plan_of_outline
 from program.engine.copy_forward import Beyond, Change, CopiedSession, copied
 from program.engine.dose.dose import DELOAD_IN_WORDS
-from program.engine.fit.library import FitLibrary
+from program.engine.outline import SessionOutline
 from program.engine.weeks import A_WEEK
 from program.models import Block, BoardChange, Session
 
@@ -33,12 +37,28 @@ BEYOND: Final = {
 }
 
 
+class Taken(StrEnum):
+    """What a copy does to a week that holds sessions already: SKIP the week, stand BESIDE them, or
+    REPLACE them. What is published stays."""
+
+    SKIP = "skip"
+    BESIDE = "beside"
+    REPLACE = "replace"
+
+
+TAKEN: Final = {
+    Taken.SKIP: "leave that week as it is",
+    Taken.BESIDE: "add the copy to them",
+    Taken.REPLACE: "replace the drafts that stand there",
+}
+
+
 @dataclass(frozen=True)
 class CopyRequest:
     """What is to be copied, to which weeks, changed how.
 
     `once_more` makes the change once in the first of the weeks, twice in the second and so on;
-    a deload is made once in each. `beside` also writes onto weeks that hold sessions already.
+    a deload is made once in each. With `everything` warm-ups and cool-downs are changed, too.
     """
 
     week: int
@@ -47,30 +67,57 @@ class CopyRequest:
     change: Change = Change.NOTHING
     beyond: Beyond = Beyond.STAY
     once_more: bool = True
-    beside: bool = False
+    taken: Taken = Taken.SKIP
+    everything: bool = False
 
     def times(self, at: int) -> int:
         return at if self.once_more and self.change is not Change.DELOAD else 1
 
 
 @dataclass(frozen=True)
+class Totals:
+    """What a session comes to: whole minutes, sets, and ground contacts."""
+
+    minutes: int
+    sets: int
+    contacts: int
+
+
+@dataclass(frozen=True)
 class Copy:
-    """One session as it will stand on a day. `cannot` says why it will not."""
+    """One session as it will stand on a day, and what it comes to `before` the change and `after`.
+    `cannot` says why it will not."""
 
     source: Session
     day: dt.date
     copied: CopiedSession
+    before: Totals
+    after: Totals
     cannot: str = ""
+
+    @property
+    def comes_to(self) -> str:
+        """What it comes to, before and after: "24 to 18 min, 12 to 8 sets"."""
+        before, after = self.before, self.after
+        told = [
+            f"{before.minutes} to {after.minutes} min",
+            f"{before.sets} to {after.sets} sets",
+        ]
+        if before.contacts or after.contacts:
+            told.append(f"{before.contacts} to {after.contacts} ground contacts")
+        return ", ".join(told)
 
 
 @dataclass(frozen=True)
 class Target:
-    """What a week gets; `left_out` says why it gets nothing, `beside` what is there already."""
+    """What a week gets; `left_out` says why it gets nothing, `beside` what is there already, and
+    `replaced` are the drafts that go."""
 
     number: int
     copies: tuple[Copy, ...]
     left_out: str = ""
     beside: str = ""
+    replaced: tuple[Session, ...] = ()
 
     @property
     def made(self) -> tuple[Copy, ...]:
@@ -92,6 +139,11 @@ class CopyPreview:
         return tuple(copy for target in self.targets for copy in target.made)
 
     @property
+    def replaced(self) -> list[Session]:
+        """Each once, of the weeks that get something."""
+        return [session for target in self.targets if target.made for session in target.replaced]
+
+    @property
     def is_unchanged(self) -> bool:
         """Whether a change was asked for that changes nothing anywhere."""
         wants_change = self.asked.change is not Change.NOTHING
@@ -107,7 +159,9 @@ class CopyPreview:
     def sentence(self) -> str:
         """What was done, for whoever reads it later."""
         weeks = numbers_in_words([target.number for target in self.targets if target.made])
-        return f"{self.what} was copied to {weeks}: {CHANGES[self.asked.change]}."
+        gone = len(self.replaced)
+        instead = f" It replaced {_sessions(gone)}." if gone else ""
+        return f"{self.what} was copied to {weeks}: {CHANGES[self.asked.change]}.{instead}"
 
 
 def numbers_in_words(numbers: Sequence[int]) -> str:
@@ -120,7 +174,7 @@ def numbers_in_words(numbers: Sequence[int]) -> str:
 
 
 def preview(
-    block: Block, sessions: Sequence[Session], asked: CopyRequest, library: FitLibrary
+    block: Block, sessions: Sequence[Session], asked: CopyRequest, library: LibrarySnapshot
 ) -> CopyPreview:
     """`sessions` are all of the block, with the library; those copied are found among them."""
     by_week: dict[int, list[Session]] = {}
@@ -129,41 +183,76 @@ def preview(
     sources = tuple(
         session for session in by_week.get(asked.week, []) if asked.session_id in (None, session.pk)
     )
+    touched = [*sources, *(s for number in asked.to for s in by_week.get(number, []))]
+    making = _Making(block, asked, library, sessions_with_choices(touched))
     targets = tuple(
-        _target(block, sources, number, asked, asked.times(at), by_week.get(number, []), library)
+        making.target(sources, number, asked.times(at), by_week.get(number, []))
         for at, number in enumerate(sorted(asked.to), 1)
     )
-    touched = [*sources, *(s for number in asked.to for s in by_week.get(number, []))]
-    told = f"{asked}|{mark_of(touched)}|{block.starts_on}|{block.ends_on}"
+    told = f"{asked}|{mark_of(touched)}|{block.starts_on}|{block.ends_on}|{making.chosen}"
     return CopyPreview(
         block, asked, sources, targets, hashlib.sha256(told.encode()).hexdigest()[:16]
     )
 
 
-def _target(
-    block: Block,
-    sources: Sequence[Session],
-    number: int,
-    asked: CopyRequest,
-    times: int,
-    there: Sequence[Session],
-    library: FitLibrary,
-) -> Target:
-    copies = tuple(_copy(block, source, number, asked, times, library) for source in sources)
+@dataclass(frozen=True)
+class _Making:
+    """Makes the copies; in the sessions of `chosen`, by key, something is decided for a child."""
+
+    block: Block
+    asked: CopyRequest
+    library: LibrarySnapshot
+    chosen: set[int]
+
+    def target(
+        self, sources: Sequence[Session], number: int, times: int, there: Sequence[Session]
+    ) -> Target:
+        copies = tuple(self._copy(source, number, times) for source in sources)
+        if self.asked.taken is Taken.REPLACE:
+            return self._replacing(number, copies, there)
+        if there and self.asked.taken is Taken.SKIP:
+            return Target(
+                number, copies, left_out=f"It has {_what(there)}, so nothing is put there."
+            )
+        return Target(number, copies, beside=f"Beside {_what(there)} already." if there else "")
+
+    def _replacing(self, number: int, copies: tuple[Copy, ...], there: Sequence[Session]) -> Target:
+        """A week is replaced as a whole, a session by what stands on its day."""
+        days = {copy.day for copy in copies}
+        whole = self.asked.session_id is None
+        meant = [session for session in there if whole or session.date in days]
+        if any(session.is_published for session in meant):
+            why = "What is published there stays, so nothing is put there."
+            return Target(number, copies, left_out=why)
+        if any(session.pk in self.chosen for session in meant):
+            why = "Something is decided for a child in what stands there, so nothing is put there."
+            return Target(number, copies, left_out=why)
+        return Target(number, copies, replaced=tuple(meant))
+
+    def _copy(self, source: Session, number: int, times: int) -> Copy:
+        asked, outline = self.asked, outline_of(source)
+        became = copied(
+            outline,
+            asked.change,
+            self.library.fit,
+            times=times,
+            beyond=asked.beyond,
+            everything=asked.everything,
+        )
+        day = source.date + (number - self.block.week_of(source.date)) * A_WEEK
+        cannot = "" if day <= self.block.ends_on else "The block has ended by then."
+        before, after = self._totals(outline), self._totals(became.session)
+        return Copy(source, day, became, before, after, cannot)
+
+    def _totals(self, outline: SessionOutline) -> Totals:
+        plan = plan_of_outline(outline, self.library.revisions, self.block.pace)
+        work = plan.volume.total
+        return Totals(round(plan.seconds / 60), work.sets, round(work.ground_contacts))
+
+
+def _what(there: Sequence[Session]) -> str:
     published = sum(session.is_published for session in there)
-    what = f"{_sessions(published)} published" if published else f"{_sessions(len(there))} written"
-    if there and not asked.beside:
-        return Target(number, copies, left_out=f"It has {what}, so nothing is put there.")
-    return Target(number, copies, beside=f"Beside {what} already." if there else "")
-
-
-def _copy(
-    block: Block, source: Session, number: int, asked: CopyRequest, times: int, library: FitLibrary
-) -> Copy:
-    became = copied(outline_of(source), asked.change, library, times=times, beyond=asked.beyond)
-    day = source.date + (number - block.week_of(source.date)) * A_WEEK
-    cannot = "" if day <= block.ends_on else "The block has ended by then."
-    return Copy(source, day, became, cannot)
+    return f"{_sessions(published)} published" if published else f"{_sessions(len(there))} written"
 
 
 def _sessions(count: int) -> str:
@@ -177,6 +266,8 @@ def copy_sessions(shown: CopyPreview, by: "User", now: dt.datetime) -> BoardChan
     """
     if not shown.made:
         raise CannotChange("There is nothing to copy like this. Choose a week that is free.")
+    gone = [session.pk for session in shown.replaced]
+    dropped = take_out(gone) if gone else ""
     dated = [Dated(copy.copied.session, copy.day) for copy in shown.made]
     made = write_sessions(shown.block, dated, by)
-    return record_change(shown.block, shown.sentence, by, now, made=made)
+    return record_change(shown.block, shown.sentence, by, now, made=made, dropped=dropped)

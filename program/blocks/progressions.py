@@ -33,7 +33,7 @@ class Place:
 @dataclass(frozen=True)
 class LaneWeek:
     """One week of a lane: where the exercise stands in it, and what is meant for it; `nth` counts
-    the weeks in which it stands from 0 and is None where it does not."""
+    the weeks in which it stands from 0, and is None where it does not, and before it begins."""
 
     number: int
     nth: int | None
@@ -63,6 +63,9 @@ class LaneWeek:
         return [place for place in self.places if self.deviates(place)]
 
     def deviates(self, place: Place) -> bool:
+        return self.nth is not None and self._is_another(place)
+
+    def _is_another(self, place: Place) -> bool:
         return place.slot.amount != self.amount or self.rounds not in {None, place.part.rounds}
 
     @property
@@ -178,7 +181,8 @@ def lane_of(progression: Progression, block: Block, sessions: Iterable[Session])
     for place in _places(progression, sessions):
         places.setdefault(block.week_of(place.session.date), []).append(place)
     exercise = next((each[0].slot.exercise for each in places.values()), None)
-    nth = {week: n for n, week in enumerate(sorted(places))}
+    begun = (week for week in sorted(places) if week >= progression.first_week)
+    nth = {week: n for n, week in enumerate(begun)}
     rule, revision = progression.rule, exercise.current if exercise else None
     weeks = tuple(
         LaneWeek(number, nth.get(number), tuple(places.get(number, ())), rule, revision)

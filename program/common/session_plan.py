@@ -3,7 +3,7 @@
 Fetch a written session `with_plan()` and an assigned one `with_slots()`: nothing here queries more.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import groupby
@@ -12,6 +12,7 @@ from typing import Final, Protocol
 from library.landing import Counted, contacts_counted
 from library.models import ExerciseRevision
 from program.engine.dose.dose import Dose, DoseRange, Measure, Sides
+from program.engine.outline import SessionOutline
 from program.engine.pace import Pace
 from program.engine.prescription import Prescription
 from program.engine.timeline import (
@@ -133,6 +134,28 @@ def plan_of(session: Session | AssignedSession) -> Plan:
     return Plan(tuple(_assigned_parts(session)), session.pace)
 
 
+def plan_of_outline(
+    session: SessionOutline, revisions: Mapping[str, ExerciseRevision], pace: Pace
+) -> Plan:
+    """Of a session that is not stored; `revisions` are the library's by slug. What is not in the
+    library takes no time, like a slot that cannot be done."""
+    parts = tuple(
+        PlannedPart(
+            f"part-{place}",
+            part.name,
+            part.kind,
+            part.rounds,
+            part.rest_seconds,
+            tuple(
+                _asked(f"slot-{place}-{at}", slot.prescription, revisions.get(slot.exercise))
+                for at, slot in enumerate(part.slots)
+            ),
+        )
+        for place, part in enumerate(session.parts)
+    )
+    return Plan(parts, pace)
+
+
 def timed(
     key: str, revision: ExerciseRevision, dose: Dose, rest_seconds: int | None = None
 ) -> TimedSlot:
@@ -221,7 +244,10 @@ def _written_slot(slot: Slot) -> PlannedSlot:
 
 
 def _planned(slot: Slot | AssignedSlot, revision: ExerciseRevision | None) -> PlannedSlot:
-    key, asked = f"slot-{slot.pk}", slot.prescription
+    return _asked(f"slot-{slot.pk}", slot.prescription, revision)
+
+
+def _asked(key: str, asked: Prescription, revision: ExerciseRevision | None) -> PlannedSlot:
     if revision is None:
         return PlannedSlot(key, None, asked, None, "This exercise has not been written yet.")
     try:

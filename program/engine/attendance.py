@@ -1,9 +1,9 @@
 """What came of the sessions a child was given, one after the other. Pure.
 
 Everything that was given is counted once. A session that was missed for a cold or a journey, that
-fell in a break or stayed closed does not count; every other one that was not done was not
-done, whether somebody said so, nobody spoke of it once there was time to, or the coach waited in
-vain at the venue.
+fell in a break, was called off or stayed closed does not count; every other one that was not done
+was not done, whether somebody said so, nobody spoke of it once there was time to, or the coach
+waited in vain at the venue.
 """
 
 import datetime as dt
@@ -32,6 +32,7 @@ class CouldNot(StrEnum):
     NO = ""
     BREAK = "break"
     HELD_BACK = "held_back"
+    CALLED_OFF = "called_off"
 
 
 def told(state: str, absence: str) -> Told:
@@ -71,8 +72,9 @@ class Adherence:
     """What came of the sessions that were given; each is counted once.
 
     `done` is whole, `partly` some of it. `not_done` somebody said, for no reason told; `missed` the
-    coach waited for in vain, and of `silent` nobody spoke. `sick`, `away`, `on_break` and
-    `held_back` do not count. Of `fresh` nobody has spoken yet, and there is still time to.
+    coach waited for in vain, and of `silent` nobody spoke. `sick`, `away`, `on_break`,
+    `held_back` and `called_off` do not count. Of `fresh` nobody has spoken yet, and there is still
+    time to.
     """
 
     done: int = 0
@@ -84,6 +86,7 @@ class Adherence:
     away: int = 0
     on_break: int = 0
     held_back: int = 0
+    called_off: int = 0
     fresh: int = 0
 
     @property
@@ -102,12 +105,12 @@ class Adherence:
 
     @property
     def left_out(self) -> int:
-        return self.sick + self.away + self.on_break + self.held_back
+        return self.sick + self.away + self.could_not
 
     @property
     def could_not(self) -> int:
-        """In a break, or closed until somebody has answered."""
-        return self.on_break + self.held_back
+        """In a break, called off, or closed until somebody has answered."""
+        return self.on_break + self.held_back + self.called_off
 
     @property
     def reasons(self) -> str:
@@ -117,6 +120,7 @@ class Adherence:
             (self.away, "away"),
             (self.on_break, "in a break"),
             (self.held_back, "that stayed closed"),
+            (self.called_off, "called off"),
         )
         return ", ".join(f"{count} {words}" for count, words in why if count)
 
@@ -127,7 +131,11 @@ class Adherence:
 
 NOTHING_YET: Final = Adherence()
 _COUNTED_AS: Final = {"done": "done", "some": "partly", "sick": "sick", "away": "away"}
-_COULD_NOT: Final = {CouldNot.BREAK: "on_break", CouldNot.HELD_BACK: "held_back"}
+_COULD_NOT: Final = {
+    CouldNot.BREAK: "on_break",
+    CouldNot.HELD_BACK: "held_back",
+    CouldNot.CALLED_OFF: "called_off",
+}
 _UNDONE: Final = {"not": "not_done", "missed": "missed", "": "silent"}
 
 
@@ -138,6 +146,7 @@ def adherence(sessions: Sequence[Due], today: dt.date) -> Adherence:
 def _counted_as(session: Due, today: dt.date) -> str:
     if session.told in _COUNTED_AS:
         return _COUNTED_AS[session.told]
-    if not session.told and session.on + GRACE > today:
+    is_called_off = session.could_not is CouldNot.CALLED_OFF
+    if not session.told and session.on + GRACE > today and not is_called_off:
         return "fresh"
     return _COULD_NOT.get(session.could_not) or _UNDONE[session.told]

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
-from program.engine.weeks import A_WEEK, MOST_WEEKS
+from program.engine.weeks import A_DAY, A_WEEK, MOST_WEEKS
 
 
 class InBreak(StrEnum):
@@ -18,6 +18,16 @@ class InBreak(StrEnum):
 
     LATER = "later"
     DROP = "drop"
+
+
+def covers(away: Iterable[tuple[dt.date, dt.date]], first: dt.date, last: dt.date) -> bool:
+    """Whether every day from the first to the last lies in one of these, first and last day
+    included."""
+    free = first
+    for begins, ends in sorted(away):
+        if begins <= free:
+            free = max(free, ends + A_DAY)
+    return free > last
 
 
 @dataclass(frozen=True, slots=True)

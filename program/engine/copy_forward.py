@@ -2,12 +2,12 @@
 
 The rules, and their reasons:
 
-- *Warm-up and cool-down stay as they are.* They prepare and end the work; they are not the work
-  that moves on.
+- *Warm-ups and cool-downs stay as they are*, unless the coach says otherwise: they prepare the work
+  and end it; they are not the work that moves on.
 - *A change acts where its measure is counted.* Two more repetitions mean nothing to a hold.
 - *A change never takes a dose out of the range its exercise is used with*, nor further out. What
   it would is said, and the dose stays or goes to the range's end, as the coach chose.
-- *A deload never rounds up*, and keeps an even number where sides are swapped.
+- *A deload is `deload`'s*: rounds first, then doses, until the share of the work is reached.
 - *The next exercise is the nearest harder one of the pathway.* Its dose is `dose_transfer`'s; a
   note to the family was about the exercise before it, and goes.
 
@@ -15,19 +15,20 @@ How much is more (one round, two repetitions, five seconds) and how much a deloa
 common practice.
 """
 
-import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final
 
-from program.engine.dose.dose import DELOAD_SHARE, MOST_ROUNDS, Measure, Sides, in_words
+from program.engine.deload import lighter, work_of
+from program.engine.dose.dose import DELOAD_SHARE, MOST_ROUNDS, Measure, in_words
 from program.engine.dose.exchange import exchanged
 from program.engine.fit.library import FitExercise, FitLibrary
 from program.engine.outline import PartOutline, SessionOutline, SlotOutline, is_work
 
 MORE_REPETITIONS: Final = 2
 MORE_SECONDS: Final = 5
+DELOAD_PERCENT: Final = round(DELOAD_SHARE * 100)
 
 
 class Change(StrEnum):
@@ -86,13 +87,15 @@ def copied(
     *,
     times: int = 1,
     beyond: Beyond = Beyond.STAY,
+    everything: bool = False,
 ) -> CopiedSession:
-    """The session after the change has been made so many times, one upon the other."""
+    """The session after the change has been made so many times, one upon the other; with
+    `everything` of warm-ups and cool-downs, too."""
     said: _Said = []
     became = session
     for _ in range(times if change is not Change.NOTHING else 0):
         said = []
-        became = _Step(change, beyond, library, said).taken(became)
+        became = _Step(change, beyond, library, said, everything).taken(became)
     return CopiedSession(became, tuple(_differences(session, became, library)), tuple(said))
 
 
@@ -104,10 +107,36 @@ class _Step:
     beyond: Beyond
     library: FitLibrary
     said: _Said
+    everything: bool
 
     def taken(self, session: SessionOutline) -> SessionOutline:
-        parts = (self._part(part) if is_work(part) else part for part in session.parts)
+        if self.change is Change.DELOAD:
+            return self._deloaded(session)
+        parts = (part if self._stays(part) else self._part(part) for part in session.parts)
         return replace(session, parts=tuple(parts))
+
+    def _stays(self, part: PartOutline) -> bool:
+        return not is_work(part) and not self.everything
+
+    def _deloaded(self, session: SessionOutline) -> SessionOutline:
+        became = lighter(session, self.library, DELOAD_PERCENT, everything=self.everything)
+        if became == lighter(session, self.library, 1, everything=self.everything):
+            self._say_what_is_left(session, became)
+        return became
+
+    def _say_what_is_left(self, session: SessionOutline, became: SessionOutline) -> None:
+        """Where everything is at its least, and that is more than was asked for."""
+        before, after = (
+            work_of(self._without_what_stays(each), self.library) for each in (session, became)
+        )
+        left = round(100 * after / before) if before else 0
+        if left > DELOAD_PERCENT:
+            why = f"Every exercise is at its least, and {left} % of the work are left."
+            self.said.append(Refusal(session.name, session.name, why))
+
+    def _without_what_stays(self, session: SessionOutline) -> SessionOutline:
+        parts = tuple(part for part in session.parts if not self._stays(part))
+        return replace(session, parts=parts)
 
     def _part(self, part: PartOutline) -> PartOutline:
         if self.change is Change.ROUND:
@@ -134,15 +163,12 @@ class _Step:
     def _dosed(self, part: PartOutline, slot: SlotOutline, exercise: FitExercise) -> SlotOutline:
         written = slot.prescription.amount
         wanted = _wanted(self.change, written, exercise)
-        low, high = exercise.amounts.low, exercise.amounts.high
-        is_over = wanted > max(written, high)
-        if not is_over and wanted >= min(written, low):
+        high = exercise.amounts.high
+        if wanted <= max(written, high):
             return _with_amount(slot, wanted)
-        end = max(written, high) if is_over else min(written, low)
-        amount = end if self.beyond is Beyond.END else written
-        limit = f"more than the {high}" if is_over else f"less than the {low}"
+        amount = max(written, high) if self.beyond is Beyond.END else written
         so = f"it stays at {amount}" if amount == written else f"it goes to {amount}"
-        why = f"{wanted} is {limit} it is used with, so {so}."
+        why = f"{wanted} is more than the {high} it is used with, so {so}."
         self.said.append(Refusal(part.name, exercise.name, why))
         return _with_amount(slot, amount)
 
@@ -168,10 +194,6 @@ def _wanted(change: Change, amount: int, exercise: FitExercise) -> int:
             return amount + MORE_REPETITIONS
         case Change.SECONDS if exercise.measure is Measure.SECONDS:
             return amount + MORE_SECONDS
-        case Change.DELOAD:
-            # 45 × 0.6 is 27 and nothing under it, whatever binary fractions say.
-            less = math.floor(round(amount * DELOAD_SHARE, 6))
-            return less - less % 2 if exercise.sides is Sides.ALTERNATING else less
         case _:
             return amount
 

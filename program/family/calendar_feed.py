@@ -44,7 +44,7 @@ def calendar_of(user: User, today: dt.date, link: Callable[[AssignedSession], st
     children = children_of(user)
     since = today - dt.timedelta(days=DAYS_BACK)
     sessions = AssignedSession.objects.visible_to(user).filter(child__in=children, date__gte=since)
-    there = list(sessions.select_related("child"))
+    there = list(sessions.select_related("child", "session", "completion"))
     gone = TakenOutSession.objects.visible_to(user).filter(child__in=children, date__gte=since)
     events = [_event(each, link(each)) for each in there]
     ids = {each.public_id for each in there}
@@ -68,7 +68,10 @@ def _calendar(events: Iterable[Event]) -> bytes:
 
 
 def _event(session: AssignedSession, link: str) -> Event:
-    event = _base(session, session.published_at)
+    called_off_at = session.session.called_off_at if session.is_called_off else None
+    event = _base(session, called_off_at or session.published_at)
+    if called_off_at:
+        event.add("status", "CANCELLED")
     event.add("summary", f"{session.child.given_name}: {session.name}")
     event.add("description", f"About {minutes(session.seconds)} minutes. {link}")
     event.add("url", link)

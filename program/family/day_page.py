@@ -30,8 +30,10 @@ _LESS: Final = {ReasonCode.COMING_BACK_LESS, ReasonCode.LIGHTER_WEEK}
 
 
 def marks_of(session: AssignedSession, today: dt.date) -> tuple[MarkKind, ...]:
-    """A session's marks on a lane; `hurts` is annotated."""
+    """A session's marks on a lane; `hurts` is annotated. What is called off is not to be done."""
     hurt: tuple[MarkKind, ...] = ("hurt",) if getattr(session, "hurts", 0) else ()
+    if session.is_called_off:
+        return hurt
     log = getattr(session, "completion", None)
     return (mark_of(log.state if log else "", session.date, today), *hurt)
 
@@ -288,8 +290,10 @@ class FamilyWeek:
         return Day(day, marks, address(there[0], self.child) if there else "")
 
     def on(self, day: dt.date) -> AssignedSession | None:
-        """The session of a day: the first that is not logged, or else the first."""
+        """The session of a day: the first that is not logged, or else the first; one that is called
+        off where there is no other."""
         there = [session for session in self.sessions if session.date == day]
+        there.sort(key=lambda session: session.is_called_off)
         return next((s for s in there if not hasattr(s, "completion")), next(iter(there), None))
 
     def has_another_log(self, session: AssignedSession) -> bool:
@@ -316,8 +320,10 @@ def lines(sessions: Iterable[AssignedSession], child: Child, today: dt.date) -> 
 
 def _line(session: AssignedSession, child: Child, today: dt.date) -> WeekSession:
     log = getattr(session, "completion", None)
-    is_overdue = log is None and session.date < today
+    is_off = session.is_called_off
+    is_overdue = log is None and session.date < today and not is_off
     waiting = "not logged yet" if is_overdue else "today" if session.date == today else ""
+    waiting = "called off" if is_off else waiting
     return WeekSession(
         session,
         address(session, child),

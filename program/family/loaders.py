@@ -42,7 +42,7 @@ def sessions_of(user: "User", child: Child) -> AssignedSessionQuerySet:
     sessions: AssignedSessionQuerySet = (
         AssignedSession.objects.visible_to(user)
         .filter(child=child)
-        .select_related("completion")
+        .select_related("completion", "session")
         .annotate(hurts=Count("pain_reports"), another_log=Exists(waiting))
         .order_by("date", "id")  # counting drops the model's own order
     )
@@ -73,10 +73,10 @@ def waiting_for_coach(child: Child, monday: dt.date, today: dt.date) -> list[Ses
 
 def due_next(user: "User", children: list[Child], today: dt.date) -> dict[int, AssignedSession]:
     """Each child's session of today, the first one not logged if there are several, and on a free
-    day the next one published."""
+    day the next one published. None that is called off."""
     sessions = AssignedSession.objects.visible_to(user).filter(child__in=children, date__gte=today)
     due: dict[int, AssignedSession] = {}
-    for session in sessions.select_related("completion"):
+    for session in sessions.taking_place().select_related("completion", "session"):
         there = due.setdefault(session.child_id, session)
         is_same_day = session.date == there.date
         if is_same_day and hasattr(there, "completion") and not hasattr(session, "completion"):

@@ -44,7 +44,7 @@ def to_keep(user: User, today: dt.date) -> dict[str, list[str]]:
 
 
 def _pages_of(session: AssignedSession) -> tuple[str, ...]:
-    return PAGES_OF_A_SESSION[:1] if session.is_closed else PAGES_OF_A_SESSION
+    return PAGES_OF_A_SESSION if session.may_be_done else PAGES_OF_A_SESSION[:1]
 
 
 def groups_to_keep(user: User, today: dt.date, opened: int | None) -> dict[str, list[str]]:
@@ -52,7 +52,7 @@ def groups_to_keep(user: User, today: dt.date, opened: int | None) -> dict[str, 
     from today in the cohorts this coach is named for, and the one just opened."""
     days = (today - dt.timedelta(days=1), today + dt.timedelta(days=DAYS_AHEAD_AT_THE_VENUE))
     soon = Q(block__cohort__coaches=user, place=Place.VENUE, date__range=days)
-    published = Session.objects.visible_to(user).filter(published_at__isnull=False)
+    published = Session.objects.visible_to(user).taking_place().filter(published_at__isnull=False)
     wanted = published.filter(soon | Q(pk=opened)).order_by("date", "pk").distinct()
     pages = [reverse("program:group_log", args=[each.pk]) for each in wanted.only("date")]
     return {"pages": pages, "figures": []}

@@ -11,13 +11,14 @@ from typing import Any, Final
 from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Field
 from django import forms
+from django.core.exceptions import ValidationError
 
 from library.shared.forms import form_helper
 from program.common.fields import WholeNumberField
 from program.common.session_plan import dose_of
 from program.common.wording import EFFORT, ENJOYMENT, minutes
 from program.engine.dose.dose import LIMITS, Measure, in_words
-from program.log.logbook import LogEntry, SlotEntry, state_from_amounts
+from program.log.logbook import CALLED_OFF, LogEntry, SlotEntry, state_from_amounts
 from program.log.pain_fields import AWAY_AND_HURT, HurtForm, key_of, scale
 from program.models import Absence, AssignedSession, AssignedSlot, Completion, CompletionState
 
@@ -101,6 +102,7 @@ class LogForm(HurtForm):
     )
 
     def __init__(self, assigned: AssignedSession, data: Any = None) -> None:
+        self.assigned = assigned
         self.completion: Completion | None = getattr(assigned, "completion", None)
         self.rows = [_row(slot) for slot in assigned.slots.all()]
         super().__init__(assigned, data, self._initial(assigned))
@@ -142,6 +144,8 @@ class LogForm(HurtForm):
 
     def clean(self) -> dict[str, Any]:
         super().clean()
+        if self.assigned.is_called_off:
+            raise ValidationError(CALLED_OFF)
         if self.cleaned_data.get("absence") == Absence.AWAY and self._something_hurt():
             self.add_error("absence", AWAY_AND_HURT)
         for row in self.rows:

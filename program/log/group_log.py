@@ -1,14 +1,16 @@
 """A session logged by the coach for the whole group: who was there, what it cost each of them, and
 a note on all of it.
 
-Everything is written together or not at all. A child nobody said anything of is left open.
+Everything is written together or not at all. A child nobody said anything of is left open. A line
+that was not touched says nothing: what somebody else has corrected meanwhile stays, and is shown.
 What a family has told of the single exercises stays.
 """
 
 import datetime as dt
+import json
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Final
 
@@ -20,8 +22,10 @@ from django.http import QueryDict
 
 from athletes.consent_texts import WORDS_NOT_KEPT
 from athletes.models import Child
+from program.common.edit_conflicts import is_unseen
 from program.common.fields import WholeNumberField
 from program.common.wording import EFFORT, minutes
+from program.fit.held_back import held_back
 from program.log.logbook import LogEntry, LogSubmission, SlotEntry, write_logs
 from program.log.pain_fields import AWAY_AND_HURT, HurtForm, pain_in, scale
 from program.log.pain_reports import PainEntry, Reporting, report_pain
@@ -46,13 +50,15 @@ PRESENCE: Final = [
     (THERE, "there"),
     (Absence.SICK, "sick"),
     (Absence.AWAY, "away"),
-    (Absence.NO_WORD, "no word"),
+    (Absence.NO_WORD, "absent, no notice"),
 ]
 
 
 def group_of(user: "User", session: Session) -> list[AssignedSession]:
-    """What each child has of the session, with its log, in the order of their names."""
-    assigned = AssignedSession.objects.logged_with_group_by(user).filter(session=session)
+    """What each child has of the session, with its log, in the order of their names; of one that is
+    called off, what was begun."""
+    given = AssignedSession.objects.logged_with_group_by(user).filter(session=session)
+    assigned = given.taking_place()
     by_name = ("child__given_name", "child__family_initial", "pk")
     unanswered = PainReport.objects.unanswered().with_people()
     spared = Prefetch("child__pain_reports", queryset=unanswered, to_attr="unanswered_pain")
@@ -60,8 +66,35 @@ def group_of(user: "User", session: Session) -> list[AssignedSession]:
     return list(whole.prefetch_related(spared).order_by(*by_name))
 
 
+@dataclass(frozen=True)
+class NotSent:
+    """A child of the cohort that has nothing of a published session. `rests`: it does nothing for
+    now, for something that was reported, a time of rest, or its family's no to training; otherwise
+    something in the session is still to be chosen for it."""
+
+    child: Child
+    rests: bool
+
+
+def without_it(user: "User", session: Session, group: Sequence[AssignedSession]) -> list[NotSent]:
+    """Who is in the cohort that day and has nothing of the session, in the order of their names.
+    Two queries; none of a session that is not out or called off."""
+    if not session.is_published or session.is_called_off:
+        return []
+    enrolled = Child.objects.visible_to(user).enrolled_in(session.block.cohort, session.date)
+    others = enrolled.exclude(pk__in=[each.child_id for each in group])
+    children = list(others.order_by("given_name", "family_initial", "pk"))
+    resting = held_back([each.pk for each in children], session.date) if children else set()
+    return [NotSent(each, each.pk in resting) for each in children]
+
+
 class ChildLogForm(HurtForm):
-    """One child's line. `refusal` says why it could not be written as it stands."""
+    """One child's line. `refusal` says why it could not be written as it stands.
+
+    It carries what it was filled with (`was`), as a page without scripting and one that waited
+    on a tablet do, too: that and nothing else tells whether somebody touched it. One that nobody
+    touched, and that somebody else has changed meanwhile, is shown as it stands now.
+    """
 
     presence = forms.ChoiceField(
         label="Was there?", choices=PRESENCE, required=False, widget=forms.RadioSelect
@@ -82,7 +115,10 @@ class ChildLogForm(HurtForm):
         self.assigned, self.child = assigned, assigned.child
         self.refusal = refusal
         self.completion: Completion | None = getattr(assigned, "completion", None)
-        super().__init__(assigned, data, self._initial(), prefix=str(self.child.public_id))
+        prefix = str(self.child.public_id)
+        if data is not None and _is_overtaken(data, prefix, assigned):
+            data = None
+        super().__init__(assigned, data, self._initial(), prefix=prefix)
         if self.initial.get("presence") == NOT_DONE:
             self.fields["presence"].choices = [*PRESENCE, (NOT_DONE, "not done")]  # type: ignore[attr-defined]
 
@@ -101,8 +137,28 @@ class ChildLogForm(HurtForm):
         return posted or self.assigned.mark
 
     @property
+    def was(self) -> str:
+        """What the line was filled with."""
+        posted = self.typed("was") if self.is_bound and not self.refusal else ""
+        return posted or _as_filled(self.initial)
+
+    @property
+    def is_touched(self) -> bool:
+        """Whether something was tapped in it that is not saved."""
+        if not self.is_bound:
+            return False
+        sent = {name: self.typed(name) for name in FILLED}
+        return self.typed("hurt") == "yes" or _as_filled(sent) != self.was
+
+    @property
     def reports(self) -> Any:
         return self.assigned.pain_reports.all()
+
+    @property
+    def says(self) -> str:
+        """Whether the child was there, once all is valid; "" where nobody has said."""
+        said = self.cleaned_data if self.is_bound else self.initial
+        return str(said.get("presence") or "")
 
     @property
     def spared(self) -> list[PainReport]:
@@ -144,6 +200,8 @@ class ChildLogForm(HurtForm):
     @property
     def reported(self) -> PainEntry | None:
         """What hurt, as far as that is said without a question, whatever else the line says."""
+        if not self.is_bound:
+            return None
         if self.typed("presence") == Absence.AWAY:
             return None
         return pain_in(self.data, self.assigned, self.prefix)
@@ -168,6 +226,31 @@ class ChildLogForm(HurtForm):
             minutes=before.minutes if own else group_minutes,
             note=said["note"],
         )
+
+
+def _is_overtaken(data: QueryDict, prefix: str, assigned: AssignedSession) -> bool:
+    """Whether nobody touched a line that was sent, and somebody else has changed what it says."""
+    was = data.get(f"{prefix}-was")
+    if was is None or not is_unseen(data.get(f"{prefix}-seen"), assigned.mark):
+        return False
+    sent = {name: data.get(f"{prefix}-{name}", "") for name in FILLED}
+    return data.get(f"{prefix}-hurt") != "yes" and _as_filled(sent) == was
+
+
+FILLED: Final = ("presence", "effort", "less", "note")
+
+
+def _as_filled(said: Mapping[str, Any]) -> str:
+    """What a line says, as a text to be compared: of what was stored and of what was sent alike."""
+    effort = said.get("effort")
+    return json.dumps(
+        [
+            said.get("presence") or "",
+            "" if effort is None else str(effort),
+            bool(said.get("less")),
+            str(said.get("note") or "").replace("\r\n", "\n").strip(),
+        ]
+    )
 
 
 def _entry_of(assigned: AssignedSession, log: Completion) -> LogEntry:
@@ -224,7 +307,7 @@ class GroupLogForm(forms.Form):
         self.lines = [ChildLogForm(each, data, why.get(each.pk, "")) for each in group]
 
     def is_valid(self) -> bool:
-        lines = [line.is_valid() for line in self.lines]
+        lines = [line.is_valid() for line in self.lines if line.is_bound]
         return super().is_valid() and all(lines)
 
     @property
@@ -249,7 +332,8 @@ class GroupLogForm(forms.Form):
     def submissions(self) -> list[LogSubmission]:
         """What is said of whom, once all is valid."""
         length = self.cleaned_data["minutes"]
-        told = (line.submission(length, self.usual_minutes) for line in self.lines)
+        sent = (line for line in self.lines if line.is_bound)
+        told = (line.submission(length, self.usual_minutes) for line in sent)
         return [each for each in told if each]
 
     def save(self, by: "User", now: dt.datetime) -> str:
@@ -261,14 +345,15 @@ class GroupLogForm(forms.Form):
         return self._sentence(noted)
 
     def _sentence(self, noted: bool) -> str:
-        counts = Counter(line.cleaned_data["presence"] for line in self.lines)
+        counts = Counter(line.says for line in self.lines)
         told = [f"{counts[key]} {word}" for key, word in PRESENCE if counts[key]]
-        hurt = sum(1 for line in self.lines if line.pain)
+        hurt = sum(1 for line in self.lines if line.is_bound and line.pain)
         told += [f"{hurt} hurt"] if hurt else []
-        open_ones = len(self.lines) - len(self.submissions)
+        open_ones = counts[""]
         told += [f"{open_ones} left open"] if open_ones else []
         told += ["your note"] if noted else []
-        left = f" {WORDS_NOT_KEPT}" if any(line.is_without_its_words for line in self.lines) else ""
+        sent = (line for line in self.lines if line.is_bound)
+        left = f" {WORDS_NOT_KEPT}" if any(line.is_without_its_words for line in sent) else ""
         return f"Saved: {', '.join(told) or 'nobody'}.{left}"
 
 

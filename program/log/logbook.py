@@ -110,11 +110,13 @@ def write_logs(submissions: Sequence[LogSubmission], *, by: User, now: dt.dateti
 
 def mark_started(assigned: Sequence[AssignedSession], now: dt.datetime) -> None:
     """The children have begun: from here on publishing again leaves their sessions alone. Not what
-    was closed meanwhile: a page that was open before must not keep it from being chosen anew."""
+    was closed or called off meanwhile: a page that was open before must not keep it from being
+    chosen anew."""
     begun = AssignedSession.objects.filter(pk__in=[each.pk for each in assigned])
-    begun.filter(started_at=None, closed_at=None).update(started_at=now)
+    begun.taking_place().filter(started_at=None, closed_at=None).update(started_at=now)
 
 
+CALLED_OFF: Final = "This session was called off, so there is nothing to log."
 CHANGED: Final = "The coach changed this session while you were writing."
 SAVE_AGAIN: Final = "What you wrote is still here: look through it. Saving again puts it in place."
 """What a form that was refused can still do; what came from a phone waits for a choice instead."""
@@ -126,7 +128,7 @@ def _locked(assigned: Sequence[AssignedSession]) -> dict[int, AssignedSession]:
     asked = AssignedSession.objects.filter(pk__in=[each.pk for each in assigned])
     list(asked.select_for_update().order_by("pk").values_list("pk"))
     # Asked for again, as a question that had to wait is answered as of before the wait.
-    return {each.pk: each for each in asked.with_log()}
+    return {each.pk: each for each in asked.with_log().select_related("session")}
 
 
 def _is_written(assigned: AssignedSession | None, entry: LogEntry) -> bool:
@@ -144,6 +146,8 @@ def _refuse_unseen(
 
 def _unseen(assigned: AssignedSession | None, seen: str, by: User) -> str:
     """What somebody has not seen of a session and its log; "" if they saw it as it is."""
+    if assigned and assigned.is_called_off:
+        return CALLED_OFF
     if assigned and not is_unseen(seen, assigned.mark):
         return ""
     if assigned is None or seen.partition("|")[0] != assigned.fingerprint:

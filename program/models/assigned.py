@@ -79,8 +79,12 @@ class AssignedSessionQuerySet(models.QuerySet["AssignedSession"]):
         return self.filter(TOUCHED)
 
     def open(self) -> "AssignedSessionQuerySet":
-        """Those that may be done: without those being chosen anew."""
-        return self.filter(TOUCHED | Q(closed_at__isnull=True))
+        """Those that may be done: without those being chosen anew, and those called off."""
+        return self.filter(TOUCHED | Q(closed_at__isnull=True)).taking_place()
+
+    def taking_place(self) -> "AssignedSessionQuerySet":
+        """Without those called off. What a child has started stays."""
+        return self.filter(TOUCHED | Q(session__called_off_at__isnull=True))
 
     def holding(self, exercises: Collection[int]) -> "AssignedSessionQuerySet":
         """Those with some of these exercises, by key, given or as the easier option."""
@@ -98,6 +102,9 @@ class AssignedSessionQuerySet(models.QuerySet["AssignedSession"]):
         )
         return self.annotate(
             could_not=Case(
+                When(
+                    Q(session__called_off_at__isnull=False), then=Value(CouldNot.CALLED_OFF.value)
+                ),
                 When(Q(closed_at__isnull=False), then=Value(CouldNot.HELD_BACK.value)),
                 When(Exists(breaks), then=Value(CouldNot.BREAK.value)),
                 default=Value(CouldNot.NO.value),
@@ -183,6 +190,17 @@ class AssignedSession(Pauses):
     def is_closed(self) -> bool:
         """Not to be done until it is chosen anew. What has been started is the child's."""
         return self.closed_at is not None and not self.is_touched
+
+    @property
+    def is_called_off(self) -> bool:
+        """It does not take place. What has been started is the child's. Comes with its
+        `session`."""
+        return self.session.is_called_off and not self.is_touched
+
+    @property
+    def may_be_done(self) -> bool:
+        """Comes with its `session`."""
+        return not self.is_closed and not self.is_called_off
 
     @property
     def mark(self) -> str:

@@ -1,4 +1,6 @@
 import datetime as dt
+from collections import defaultdict
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from django.conf import settings
@@ -6,6 +8,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from athletes.models import Cohort
+from program.engine.breaks import covers
 from program.engine.weeks import A_WEEK, MOST_WEEKS
 from program.models.blocks import Block
 
@@ -28,6 +31,16 @@ class BreakQuerySet(models.QuerySet["Break"]):
         """Those that hold a day of the block and are meant for its cohort."""
         meant = self.filter(Q(cohort__isnull=True) | Q(cohort=block.cohort_id))
         return meant.filter(first__lte=block.ends_on, last__gte=block.starts_on)
+
+    def cohorts_away(self, cohorts: Iterable[Cohort], first: dt.date, last: dt.date) -> set[int]:
+        """Those of these cohorts, by key, that are away on every one of these days. One query."""
+        spans: dict[int | None, list[tuple[dt.date, dt.date]]] = defaultdict(list)
+        for cohort, begins, ends in self.filter(first__lte=last, last__gte=first).values_list(
+            "cohort", "first", "last"
+        ):
+            spans[cohort].append((begins, ends))
+        keys = (cohort.pk for cohort in cohorts)
+        return {key for key in keys if covers([*spans[None], *spans[key]], first, last)}
 
 
 class Break(models.Model):

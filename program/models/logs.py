@@ -21,7 +21,7 @@ class Absence(models.TextChoices):
 
     SICK = "sick", "sick"
     AWAY = "away", "away"
-    NO_WORD = "no_word", "not there, no word"
+    NO_WORD = "no_word", "absent, no notice"
 
 
 class CompletionQuerySet(models.QuerySet["Completion"]):

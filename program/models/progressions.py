@@ -34,6 +34,9 @@ class Progression(models.Model):
     block = models.ForeignKey(Block, on_delete=models.CASCADE, related_name="progressions")
     session_name = models.CharField(max_length=80)
     exercise = models.ForeignKey("library.Exercise", on_delete=models.PROTECT, related_name="+")
+    first_week = models.PositiveSmallIntegerField(
+        default=1, help_text="of the block; what is written in the weeks before it stays"
+    )
     kind = models.CharField(max_length=5, choices=ProgressionKindChoices)
     start = models.PositiveSmallIntegerField(help_text="in the exercise's measure")
     step = models.PositiveSmallIntegerField(default=0)
@@ -60,6 +63,10 @@ class Progression(models.Model):
             ),
             models.CheckConstraint(
                 name="intent_kind_is_known", condition=Q(kind__in=ProgressionKindChoices.values)
+            ),
+            models.CheckConstraint(
+                name="progression_begins_within_a_block",
+                condition=Q(first_week__range=(1, MOST_WEEKS + 1)),
             ),
             models.CheckConstraint(
                 name="intent_starts_between_1_and_600", condition=Q(start__range=(1, 600))

@@ -1,6 +1,6 @@
 import datetime as dt
 from collections.abc import Collection
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from django.apps import apps
 from django.conf import settings
@@ -18,6 +18,9 @@ from program.models.blocks import Block
 
 if TYPE_CHECKING:
     from athletes.models import User
+
+
+LONGEST_WORD_ON_IT: Final = 120
 
 
 class Place(models.TextChoices):
@@ -59,10 +62,14 @@ class SessionQuerySet(models.QuerySet["Session"]):
         locked = self.select_for_update(of=("self",), no_key=True).order_by("pk")
         return list(locked.values_list("pk", flat=True))
 
+    def taking_place(self) -> "SessionQuerySet":
+        """Without those that are called off."""
+        return self.filter(called_off_at__isnull=True)
+
     def held_from(self, children: Collection[int] | ChildQuerySet) -> "SessionQuerySet":
-        """Published, and not sent to one of these children (given by key or as a query) who are in
-        its cohort that day: something in it is the coach's to decide. Once for each such child,
-        whose key is `held`."""
+        """Published, taking place, and not sent to one of these children (given by key or as a
+        query) who are in its cohort that day: something in it is the coach's to decide. Once for
+        each such child, whose key is `held`."""
         enrolment = "block__cohort__enrolments__"
         # By name, because what is sent stands in a module that imports this one.
         sent = apps.get_model("program", "AssignedSession").objects.filter(
@@ -71,6 +78,7 @@ class SessionQuerySet(models.QuerySet["Session"]):
         published = self.filter(
             enrolled_on(F("date"), enrolment),
             published_at__isnull=False,
+            called_off_at__isnull=True,
             **{f"{enrolment}child__in": children},
         )
         return published.annotate(held=F(f"{enrolment}child")).filter(~Exists(sent))
@@ -122,6 +130,15 @@ class Session(models.Model):
         editable=False,
         help_text="of the form that made it, which makes one session however often it is sent",
     )
+    called_off_at = models.DateTimeField(
+        null=True, blank=True, help_text="since when it does not take place"
+    )
+    called_off_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+    called_off_because = models.CharField(
+        max_length=LONGEST_WORD_ON_IT, blank=True, help_text="in a few words to the families"
+    )
 
     objects = SessionQuerySet.as_manager()
 
@@ -137,6 +154,14 @@ class Session(models.Model):
             models.CheckConstraint(
                 name="session_place_is_known", condition=Q(place__in=Place.values)
             ),
+            models.CheckConstraint(
+                name="session_called_off_was_published",
+                condition=Q(called_off_at__isnull=True) | Q(published_at__isnull=False),
+            ),
+            models.CheckConstraint(
+                name="session_called_off_because_it_is",
+                condition=Q(called_off_because="") | Q(called_off_at__isnull=False),
+            ),
         ]
 
     def __str__(self) -> str:
@@ -145,6 +170,11 @@ class Session(models.Model):
     @property
     def is_published(self) -> bool:
         return self.published_at is not None
+
+    @property
+    def is_called_off(self) -> bool:
+        """It does not take place, but for whoever has started it."""
+        return self.called_off_at is not None
 
     @property
     def is_edited_since_publishing(self) -> bool:

@@ -125,7 +125,7 @@ def _close_forbidden(children: Collection[int], now: dt.datetime, today: dt.date
 
 
 def _ahead(today: dt.date) -> AssignedSessionQuerySet:
-    return AssignedSession.objects.untouched().filter(date__gte=today)
+    return AssignedSession.objects.untouched().taking_place().filter(date__gte=today)
 
 
 def children_who_hold_what_is_forbidden(today: dt.date) -> set[int]:

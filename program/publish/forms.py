@@ -1,4 +1,4 @@
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
 from django import forms
@@ -15,6 +15,7 @@ from library.shared.reasons import (
 from program.common.fields import DayField
 from program.engine.checks import CheckResult
 from program.models import Lasts
+from program.models.sessions import LONGEST_WORD_ON_IT
 from program.publish.open_choices import Seen
 from program.publish.own_choices import OwnChoice
 
@@ -158,6 +159,40 @@ def offered(choices: Sequence[OwnChoice]) -> tuple[Choices, Choices, Choices]:
         [(each.slug, each.name) for each in suits if not each.is_on_pathway],
         [(each.slug, f"{each.name} ({each.why_in_short})") for each in allowed if each.risk],
     )
+
+
+class CallOffForm(forms.Form):
+    because = forms.CharField(
+        label="Why, in a few words to the families",
+        max_length=LONGEST_WORD_ON_IT,
+        required=False,
+        help_text="Such as: the hall is closed. Every family of the cohort reads it, so nothing "
+        "about a child. You can leave it empty.",
+    )
+
+    def __init__(self, data: Any = None) -> None:
+        super().__init__(data, auto_id="call-off-%s")
+        self.helper = form_helper("because")
+
+
+class MoveForm(forms.Form):
+    """Another day; only when a check has said stop to it, it asks why."""
+
+    day = DayField(label="Takes place on")
+
+    def __init__(self, data: Any = None, initial: Mapping[str, Any] | None = None) -> None:
+        super().__init__(data, initial=dict(initial or {}), auto_id="move-%s")
+        self.helper = form_helper("day", submit="Move it")
+        if "because" in self.data:
+            self.ask_why()
+
+    def ask_why(self) -> None:
+        """Show a field for the reason; what was typed there stays."""
+        self.fields["because"] = ReasonField(
+            label="Why it goes out nevertheless",
+            help_text="It is kept with the session, with your name.",
+        )
+        self.helper = form_helper("day", "because", submit="Move it with this reason")
 
 
 class ReasonForm(forms.Form):

@@ -78,9 +78,9 @@ def publish(
 
     `because` is the coach's reason where a check says stop; it is kept. `goes_out_incomplete`: from
     now on it goes out without what is still to be decided, which follows. Raises PublishRefused for
-    a session without exercises or with an unpublished one, PublishNeedsReason for a stop without a
-    reason, PublishInProgress when another publish of this session is under way, and NotThereAnyMore
-    for one that was taken out.
+    a session that is called off, without exercises or with an unpublished one, PublishNeedsReason
+    for a stop without a reason, PublishInProgress when another publish of this session is under
+    way, and NotThereAnyMore for one that was taken out.
     """
     with transaction.atomic():
         written = _locked_alone(session)
@@ -142,11 +142,15 @@ def publish_anew_for(session: Session, child: Child, now: dt.datetime) -> Publis
 
 def withdraw(assigned: AssignedSessionQuerySet) -> int:
     """Take back what no child has started; the number of sessions taken back."""
-    _wait_for_logs_of(assigned)
+    wait_for_logs_of(assigned)
     return assigned.untouched().delete()[1].get("program.AssignedSession", 0)
 
 
 def _refuse_unready(session: Session) -> None:
+    if session.is_called_off:
+        raise PublishRefused(
+            "This session is called off. Say first that it takes place after all, then publish."
+        )
     slots = session.all_slots()
     if not slots:
         raise PublishRefused("There is no exercise in this session yet. Add one, then publish.")
@@ -188,7 +192,7 @@ def assign(
     fitted, words = fit_and_check(session, children)
     chosen = {each.child_id: each for each in chosen_for(fitted, children, words)}
     mine = session.assigned.filter(child__in=children)
-    _wait_for_logs_of(mine)
+    wait_for_logs_of(mine)
     there = {assigned.child_id: assigned for assigned in mine.select_related("completion")}
     kept = {child_id for child_id, assigned in there.items() if assigned.is_touched}
     held = {child_id for child_id, each in chosen.items() if each.is_held} - kept
@@ -217,7 +221,7 @@ def assign(
     )
 
 
-def _wait_for_logs_of(assigned: AssignedSessionQuerySet) -> None:
+def wait_for_logs_of(assigned: AssignedSessionQuerySet) -> None:
     """Lock these sessions, so that a log being written is seen when it is asked what was started,
     and none is written in between. Logging locks the same rows, in the same order."""
     list(assigned.select_for_update(of=("self",)).order_by("pk").values_list("pk"))

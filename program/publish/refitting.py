@@ -49,7 +49,7 @@ def refit(child: Child, what: Circumstance, now: dt.datetime, today: dt.date) ->
 
 def _published_from(today: dt.date, child: Child) -> list[Session]:
     concerns_child = Q(assigned__child=child) | Q(block__cohort__enrolments__child=child)
-    published = Session.objects.filter(published_at__isnull=False, date__gte=today)
+    published = Session.objects.taking_place().filter(published_at__isnull=False, date__gte=today)
     return list(published.filter(concerns_child).distinct())
 
 

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from program.publish.views import deciding, sending
+from program.publish.views import calling_off, deciding, sending
 
 CELL = "sessions/<int:session_id>/fit/<int:slot_id>/<uuid:child_id>/"
 
@@ -27,4 +27,7 @@ urlpatterns = [
         deciding.end_standing_decision,
         name="end_decision",
     ),
+    path("sessions/<int:session_id>/call-off/", calling_off.call_off, name="call_off"),
+    path("sessions/<int:session_id>/takes-place/", calling_off.takes_place, name="takes_place"),
+    path("sessions/<int:session_id>/move/", calling_off.move_session, name="move_session"),
 ]

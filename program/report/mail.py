@@ -5,8 +5,8 @@ from typing import TYPE_CHECKING
 
 from django.urls import reverse
 
+from athletes.loaders import families_of
 from athletes.mailing import link_to, notify_each
-from athletes.models import Child, Guardianship
 from program.models import Report
 
 if TYPE_CHECKING:
@@ -25,10 +25,7 @@ def tell_of_correction(request: "Request", report: Report) -> None:
 
 def _tell_families(request: "Request", reports: Iterable[Report], subject: str, about: str) -> None:
     by_child = {each.child_id: each for each in reports}
-    reading = Guardianship.objects.reading().filter(child__in=list(by_child))
-    people = [(each.guardian, each.child_id) for each in reading.select_related("guardian")]
-    grown = Child.objects.filter(pk__in=list(by_child)).select_related("user")
-    people += [(each.user, each.pk) for each in grown if each.user and each.has_taken_over()]
+    people = families_of(list(by_child))
     notices = [(person, _about(request, by_child[child])) for person, child in people]
     notify_each(request, notices, subject, f"program/report/mail/{about}.txt")
 

@@ -56,11 +56,15 @@ class Row(NamedTuple):
     @property
     def load(self) -> float | None:
         """0 where nothing was done, None where nobody told enough to know."""
-        if self.state == CompletionState.NOT_DONE:
+        if self.state == CompletionState.NOT_DONE or self.is_called_off:
             return 0
         if not self.state or self.effort is None or self.minutes is None:
             return None
         return session_load(self.effort, self.minutes)
+
+    @property
+    def is_called_off(self) -> bool:
+        return not self.state and self.could_not == CouldNot.CALLED_OFF
 
     @property
     def is_done(self) -> bool:
@@ -116,7 +120,7 @@ class Week:
 
     @property
     def cell(self) -> Cell:
-        marks = tuple(row.mark(self.today) for row in self.rows)
+        marks = tuple(row.mark(self.today) for row in self.rows if not row.is_called_off)
         effort = f", effort {self.effort}" if self.effort else ""
         said = f"week of {self.name}{effort}"
         return Cell(label=self.name, head=self.effort, marks=marks, spoken=said)

@@ -88,10 +88,14 @@ class Return:
     def state(self) -> str:
         if self.log:
             return str(self.log)
+        if self.session.is_called_off:
+            return "called off"
         return "not logged" if self.session.date < self.today else "to come"
 
     @property
     def tint(self) -> str:
+        if self.session.is_called_off:
+            return "plain"
         if self.log is None:
             return "look" if self.session.date < self.today else "plain"
         return {
@@ -199,10 +203,11 @@ class Returns:
 
     @property
     def _due(self) -> AssignedSessionQuerySet:
+        due = self._sessions.taking_place()
         if self.planned:
-            return self._sessions.filter(date__lte=self.today)
+            return due.filter(date__lte=self.today)
         since = self.today - dt.timedelta(days=QUIET_DAYS)
-        return self._sessions.filter(date__gte=since, date__lt=self.today)
+        return due.filter(date__gte=since, date__lt=self.today)
 
     @property
     def _sessions(self) -> AssignedSessionQuerySet:

@@ -281,6 +281,7 @@ def _refits(user: "User", ids: Sequence[int]) -> RefitQuerySet:
 def _sessions(user: "User", ids: Sequence[int], today: dt.date) -> list[SessionRow]:
     rows = (
         AssignedSession.objects.visible_to(user)
+        .taking_place()
         .filter(child__in=ids, date__range=(today - LOOKS_BACK, today))
         .annotate(hurt=Exists(PainReport.objects.filter(assigned_session=OuterRef("pk"))))
         .order_by("date", "pk")
@@ -365,8 +366,10 @@ def _first_and_last(
     user: "User", ids: Sequence[int], today: dt.date
 ) -> dict[int, tuple[dt.date | None, dt.date | None]]:
     done = [CompletionState.DONE, CompletionState.PARTLY]
-    sessions = AssignedSession.objects.visible_to(user).filter(
-        child__in=ids, date__range=(today - A_YEAR, today + LOOKS_AHEAD)
+    sessions = (
+        AssignedSession.objects.visible_to(user)
+        .taking_place()
+        .filter(child__in=ids, date__range=(today - A_YEAR, today + LOOKS_AHEAD))
     )
     rows = (
         sessions.order_by()

@@ -20,6 +20,7 @@ from program.engine.wording import plural
 from program.models import (
     AssignedSession,
     Block,
+    Break,
     CompletionState,
     PainReport,
     Place,
@@ -114,6 +115,8 @@ class WeekSession:
 
     @property
     def state(self) -> str:
+        if self.session.is_called_off:
+            return "called off"
         if self.session.is_edited_since_publishing:
             return "edited since publishing"
         if self.session.is_published:
@@ -138,11 +141,15 @@ class WeekSession:
             return "hurt"
         if self.session.date >= self.today and not self.logged.logged:
             return "not_yet"
+        if self.session.is_called_off and not self.logged.logged:
+            return "not_yet"
         if not self.logged.logged:
             return "missed"
         return "done" if self.logged.done == self.logged.assigned else "half"
 
     def notes(self) -> list[WeekNote]:
+        if self.session.is_called_off:
+            return []
         name, day = self.session.name, f"{self.session.date:%A}"
         build = self.url
         found = []
@@ -179,6 +186,7 @@ class CohortWeek:
     monday: dt.date
     today: dt.date
     is_keyed: bool = False  # whether its lane says what the marks mean
+    is_away: bool = False  # every day of the week lies in a break that was entered
 
     @property
     def children(self) -> int:
@@ -236,7 +244,7 @@ class CohortWeek:
         return f"All {out} sessions of this week are published, and nobody waits for one."
 
     def _plan(self) -> Iterable[WeekNote]:
-        if self.sessions or week_end(self.monday) < self.today:
+        if self.sessions or self.is_away or week_end(self.monday) < self.today:
             return
         if self.block:
             url = reverse("program:session_new", args=[self.block.pk])
@@ -292,6 +300,7 @@ def week_of(user: "User", monday: dt.date, today: dt.date) -> Week:
     sessions = _sessions_by_cohort(user, monday, today, held)
     blocks = _blocks_by_cohort(user, monday, sunday)
     pains = _pains_by_cohort(user, cohorts, today) if monday <= today <= sunday else {}
+    away = Break.objects.visible_to(user).cohorts_away(cohorts, monday, sunday)
     keyed = next((cohort for cohort in cohorts if cohort.pk in sessions), None)
     return Week(
         monday,
@@ -307,6 +316,7 @@ def week_of(user: "User", monday: dt.date, today: dt.date) -> Week:
                 monday=monday,
                 today=today,
                 is_keyed=cohort == keyed,
+                is_away=cohort.pk in away,
             )
             for cohort in cohorts
         ],
@@ -353,6 +363,7 @@ def _logged_by_session(user: "User", sessions: Sequence[Session]) -> Mapping[int
     }
     rows = (
         AssignedSession.objects.visible_to(user)
+        .taking_place()
         .filter(session__in=sessions)
         .order_by()
         .values("session")

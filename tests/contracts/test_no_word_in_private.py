@@ -72,7 +72,7 @@ WORDS = {
     "Resolution": {"sentence": COACHES},
     "Restriction": {"note": THE_CHILD},
     "SafetyRules": {"call_whom": ALL, "call_number": ALL},
-    "Session": {"name": COACHES, "note": COACHES},
+    "Session": {"name": COACHES, "note": COACHES, "called_off_because": THE_CHILD},
     "SessionNote": {"text": COACHES},
     "Slot": {"note": COACHES},
     "StandingDecision": {"note": COACHES, "because": COACHES},
@@ -128,11 +128,15 @@ FILLED = {
     (Resolution, "sentence"): {},
     (Restriction, "note"): {},
     (Session, "note"): {},
+    (Session, "called_off_because"): {},
     (SessionNote, "text"): {},
     (Slot, "note"): {},
     (StandingDecision, "note"): {},
     (StopReason, "reason"): {},
 }
+
+ROWS = {(Session, "called_off_because"): {"called_off_at__isnull": False}}
+"""Where not every row may hold a word."""
 
 
 def text_columns():
@@ -177,7 +181,8 @@ def fill():
     words = []
     for number, ((model, column), also) in enumerate(FILLED.items()):
         word = f"Zq said {LETTERS[number]} in class qz"
-        assert model._base_manager.update(**{column: word}, **also), f"no {model.__name__} is there"
+        rows = model._base_manager.filter(**ROWS.get((model, column), {}))
+        assert rows.update(**{column: word}, **also), f"no {model.__name__} is there"
         words.append(Word(f"{model.__name__}.{column}", word))
     return words
 

@@ -19,7 +19,7 @@ from athletes.models import Child, User
 from athletes.session_store import SessionStore
 from library.models import Exercise
 from program.blocks.clear_break import preview_clearing
-from program.blocks.copy_forward import CopyRequest, preview
+from program.blocks.copy_forward import CopyRequest, Taken, preview
 from program.blocks.forms.block import BlockForm
 from program.blocks.queries import sessions_of
 from program.build.forms import PartForm, SessionForm, SlotForm
@@ -366,7 +366,7 @@ def copies_a_week(w: Writer) -> Sent:
     sessions = sessions_of(block)
     week = block.week_of(w.one_of(sessions).date)
     to = w.chance.choice([n for n in range(1, block.weeks + 1) if n != week])
-    asked = CopyRequest(week, None, (to,), change=Change.ROUND, beside=True)
+    asked = CopyRequest(week, None, (to,), change=Change.ROUND, taken=Taken.BESIDE)
     mark = preview(block, sessions, asked, library_snapshot().fit).mark
     said = {"week": week, "to": [to], "change": "round", "mark": mark}
     said |= {"pace": "more", "beyond": "stay", "taken": "beside"}

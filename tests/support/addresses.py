@@ -523,6 +523,11 @@ ALLOWED: dict[str, Row] = {
     "program:block_children": looks(COACHES, "block"),
     "program:block_of_child": looks(COACHES, "block", "child"),
     "program:fit_counts": looks(COACHES, "session", get=PART),
+    "program:call_off": fills(
+        COACHES, "session_out", body=lambda half: {"because": "The hall is closed."}
+    ),
+    "program:takes_place": acts(COACHES, "session_called_off"),
+    "program:move_session": acts(COACHES, "session_out", body=lambda half: {"day": in_days(4)}),
     "program:place_on_landing": fills(
         COACHES, "session", body=lambda half: {"why": "Seen at the venue."}, writes=False
     ),
@@ -544,7 +549,9 @@ ALLOWED: dict[str, Row] = {
     # A family's own pages
     "program:family": looks(EVERYONE, get={"guardian": GO, "athlete": GO, "others": PAGE}),
     "program:child_day": looks(
-        FAMILY_AND_COACHES, "child", queries=(f"?day={in_days(-2)}", f"?day={in_days(1)}")
+        FAMILY_AND_COACHES,
+        "child",
+        queries=(f"?day={in_days(-2)}", f"?day={in_days(1)}", f"?day={in_days(7)}"),
     ),
     "program:invite_guardian": fills(
         GUARDIANS, "child", body=lambda half: {"email": "gran@example.org"}, foreign_for=NOBODY

@@ -168,9 +168,7 @@ def two_logs(half: Half) -> dict[str, Any]:
 def carry_form(half: Half) -> dict[str, Any]:
     """Its first week to the second, as it was looked at."""
     sessions = sessions_of(half.session.block)
-    shown = preview(
-        half.session.block, sessions, CopyRequest(1, None, (2,)), library_snapshot().fit
-    )
+    shown = preview(half.session.block, sessions, CopyRequest(1, None, (2,)), library_snapshot())
     said = {"change": "nothing", "pace": "more", "beyond": "stay", "taken": "skip"}
     return said | {"week": 1, "to": [2], "mark": shown.mark}
 

@@ -287,6 +287,7 @@ def make_half(name: str, cohort: Cohort, child: Child, coach: User, guardian: Us
     invitation, _ = _invitation(half, "guardian", coach)
     over = BlockFactory(cohort=cohort)
     child.refits.create(what="kit", at=NOW, changed=1, waiting=0, withdrawn=0)
+    in_a_week = TODAY + dt.timedelta(days=7)
     half.ids |= {
         "block": block.pk,
         "draft_block": BlockFactory(cohort=cohort, name=f"{name} plan".capitalize()).pk,
@@ -296,6 +297,8 @@ def make_half(name: str, cohort: Cohort, child: Child, coach: User, guardian: Us
         "child": child.public_id,
         "assigned": assigned.public_id,
         "published_session": assigned.session_id,
+        "session_called_off": called_off(assign(over, child, chain, in_a_week, f"{name} off")),
+        "session_out": sent_out(write_session(block, f"{name} out".capitalize(), chain), child),
         "week": 1,
         "board_change": done_on_the_board(session, coach),
         "break": Break.objects.create(
@@ -372,6 +375,21 @@ def assign(
             reasons=SPARED,
         )
     return assigned
+
+
+def sent_out(session: Session, child: Child) -> int:
+    """Published to the child; its key."""
+    day, name = session.date, session.name
+    AssignedSessionFactory(session=session, child=child, name=name, date=day)
+    Session.objects.filter(pk=session.pk).update(published_at=NOW, published_version=1)
+    return session.pk
+
+
+def called_off(assigned: AssignedSession) -> int:
+    """The key of its session, which does not take place."""
+    off = Session.objects.filter(pk=assigned.session_id)
+    off.update(published_at=NOW, published_version=1, called_off_at=NOW, called_off_because="Ice.")
+    return assigned.session_id
 
 
 def log_with_pain(assigned: AssignedSession, by: User) -> None:

@@ -1,7 +1,8 @@
 """The forms of breaks, and of what becomes of the sessions in one."""
 
 import datetime as dt
-from typing import TYPE_CHECKING, Any
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any, Final
 
 from crispy_forms.bootstrap import InlineRadios
 from crispy_forms.layout import Div
@@ -9,17 +10,24 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from athletes.models import Cohort
+from library.shared.dates import short_weekday_and_date
 from library.shared.forms import form_helper
 from program.blocks.clear_break import WAYS
 from program.common.fields import DayField
 from program.engine.weeks import A_WEEK, MOST_WEEKS
-from program.models import Break
+from program.models import Break, Session
 
 if TYPE_CHECKING:
     from athletes.models import User
 
 
+CALL_OFF: Final = "call_off"
+LEAVE: Final = "leave"
+
+
 class BreakForm(forms.ModelForm[Break]):
+    """A break. Where sessions are published on its days, it asks what becomes of them."""
+
     first = DayField(label="First day")
     last = DayField(label="Last day")
 
@@ -31,7 +39,7 @@ class BreakForm(forms.ModelForm[Break]):
 
     def __init__(self, user: "User", *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.auto_id = "break-%s"
+        self.auto_id, self.user = "break-%s", user
         cohort: Any = self.fields["cohort"]
         cohort.queryset = Cohort.objects.visible_to(user)
         cohort.required = not user.is_head_coach
@@ -42,6 +50,32 @@ class BreakForm(forms.ModelForm[Break]):
         }
         days = Div("first", "last", css_class="row")
         self.helper = form_helper("name", days, "cohort", submit="Add it")
+
+    def ask_of(self, published: Sequence[Session]) -> None:
+        """Ask what becomes of these, which are published on its days."""
+        names = ", ".join(f"{each} of {short_weekday_and_date(each.date)}" for each in published)
+        self.fields["sessions"] = forms.ChoiceField(
+            label=f"Published on these days: {names}",
+            choices=[
+                (CALL_OFF, "call off all of them, and tell the families"),
+                (LEAVE, "leave them: they take place"),
+            ],
+            widget=forms.RadioSelect,
+            error_messages={"required": "Say what becomes of the sessions."},
+        )
+        days = Div("first", "last", css_class="row")
+        self.helper = form_helper("name", days, "cohort", "sessions", submit="Add it")
+        self.full_clean()
+
+    def published(self) -> list[Session]:
+        """What is published on the days of a valid break, and takes place; those that this person
+        may call off."""
+        away = self.instance
+        found = Session.objects.visible_to(self.user).taking_place()
+        found = found.filter(published_at__isnull=False, date__range=(away.first, away.last))
+        if away.cohort_id:
+            found = found.filter(block__cohort=away.cohort_id)
+        return list(found.select_related("block__cohort").order_by("pk"))
 
     def clean_last(self) -> dt.date:
         last: dt.date = self.cleaned_data["last"]

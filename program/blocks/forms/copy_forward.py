@@ -7,7 +7,7 @@ from crispy_forms.bootstrap import InlineCheckboxes, InlineRadios
 from django import forms
 
 from library.shared.forms import form_helper
-from program.blocks.copy_forward import BEYOND, CHANGES, CopyRequest
+from program.blocks.copy_forward import BEYOND, CHANGES, TAKEN, CopyRequest, Taken
 from program.engine.copy_forward import Beyond, Change
 from program.models import Block
 
@@ -38,11 +38,19 @@ class CopyForm(forms.Form):
     )
     taken = forms.ChoiceField(
         label="Where a week holds sessions already",
-        choices=[("skip", "leave that week as it is"), ("beside", "put it beside them")],
+        choices=list(TAKEN.items()),
         widget=forms.RadioSelect,
     )
+    everything = forms.BooleanField(
+        label="Change warm-ups and cool-downs too; otherwise they stay as written", required=False
+    )
 
-    BEGINS_WITH = {"change": Change.NOTHING, "pace": "more", "beyond": Beyond.STAY, "taken": "skip"}
+    BEGINS_WITH = {
+        "change": Change.NOTHING,
+        "pace": "more",
+        "beyond": Beyond.STAY,
+        "taken": Taken.SKIP,
+    }
 
     def __init__(self, block: Block, week: int, data: Any = None) -> None:
         super().__init__(data, initial=self.BEGINS_WITH, auto_id="carry-%s")
@@ -52,7 +60,7 @@ class CopyForm(forms.Form):
         after = [(ALL_AFTER, "all weeks after it")] if block.weeks > week + 1 else []
         to.choices = [*after, *((str(number), f"week {number}") for number in self.weeks)]
         radios = [InlineRadios(name) for name in ("change", "pace", "beyond", "taken")]
-        self.helper = form_helper(InlineCheckboxes("to"), *radios)
+        self.helper = form_helper(InlineCheckboxes("to"), *radios, "everything")
 
     def copy_request(self, session_id: int | None) -> CopyRequest:
         """What a valid form asks for."""
@@ -67,5 +75,6 @@ class CopyForm(forms.Form):
             change=Change(data["change"]),
             beyond=Beyond(data["beyond"]),
             once_more=data["pace"] == "more",
-            beside=data["taken"] == "beside",
+            taken=Taken(data["taken"]),
+            everything=data["everything"],
         )

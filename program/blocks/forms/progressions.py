@@ -12,7 +12,7 @@ from program.common.fields import WholeNumberField
 from program.engine.dose.dose import DELOAD_IN_WORDS, Measure
 from program.engine.progression import ProgressionKind, ProgressionRule, read_wave, wave_text
 from program.engine.weeks import MOST_WEEKS
-from program.models import Progression, ProgressionKindChoices, Slot
+from program.models import Progression, ProgressionKindChoices, Session, Slot
 
 AMOUNT = "Choose between 1 and 600."
 USUAL_STEPS = {Measure.REPETITIONS: 1, Measure.SECONDS: 5, Measure.METRES: 2}
@@ -23,9 +23,19 @@ class ProgressionForm(forms.Form):
     """A progression; its `rule` once it is valid."""
 
     kind = forms.ChoiceField(
-        label="It is meant to", choices=ProgressionKindChoices.choices, widget=forms.RadioSelect
+        label="From week to week it is to",
+        choices=ProgressionKindChoices.choices,
+        widget=forms.RadioSelect,
     )
     start = WholeNumberField(1, 600, AMOUNT, label="Starting with")
+    first_week = WholeNumberField(
+        1,
+        MOST_WEEKS + 1,
+        "Choose a week of the block.",
+        label="From week",
+        required=False,
+        help_text="What is written in the weeks before it stays.",
+    )
     step = WholeNumberField(1, 600, AMOUNT, label="Adding", required=False)
     every = WholeNumberField(
         1, MOST_WEEKS, f"Choose between 1 and {MOST_WEEKS} weeks.", label="Every so many weeks"
@@ -46,10 +56,14 @@ class ProgressionForm(forms.Form):
         revision: ExerciseRevision,
         progression: Progression | None,
         wave_of: str,
+        session: Session,
         data: Any = None,
     ) -> None:
-        initial = _initial(progression.rule) if progression else {}
-        super().__init__(data, initial=_usual(slot, revision) | initial)
+        """`session` is the slot's: what is set in a week begins in it, unless said otherwise."""
+        initial = _initial(progression) if progression else {}
+        week = session.block.week_of(session.date)
+        super().__init__(data, initial=_usual(slot, revision) | {"first_week": week} | initial)
+        self.weeks, self.week = session.block.weeks, week
         self.measure = Measure(revision.measure)
         self.wave_of = wave_of
         self.fields["every"].required = False
@@ -59,6 +73,7 @@ class ProgressionForm(forms.Form):
         self.helper = form_helper(
             "kind",
             "start",
+            "first_week",
             Div("step", "every", "top", css_class="progression-grow"),
             Div("wave", css_class="progression-wave"),
             Div(
@@ -67,6 +82,13 @@ class ProgressionForm(forms.Form):
                 css_class="form-actions",
             ),
         )
+
+    def clean_first_week(self) -> int:
+        """The week in which the slot stands, where nothing is said."""
+        week: int = self.cleaned_data["first_week"] or self.week
+        if week > self.weeks:
+            raise ValidationError(f"Choose a week of the block, from 1 to {self.weeks}.")
+        return week
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
@@ -103,9 +125,14 @@ def _usual(slot: Slot, revision: ExerciseRevision) -> dict[str, Any]:
     }
 
 
-def _initial(rule: ProgressionRule) -> dict[str, Any]:
+def _initial(progression: Progression) -> dict[str, Any]:
     """What the form shows of a progression; of another kind's fields, what is usual."""
-    shown: dict[str, Any] = {"kind": rule.kind.value, "start": rule.start}
+    rule = progression.rule
+    shown: dict[str, Any] = {
+        "kind": rule.kind.value,
+        "start": rule.start,
+        "first_week": progression.first_week,
+    }
     if rule.kind is ProgressionKind.GROW:
         shown |= {"step": rule.step, "every": rule.every, "top": rule.top}
     if rule.kind is ProgressionKind.WAVE:

@@ -1,5 +1,8 @@
 """Holidays and days away: the list, and clearing one of a block's sessions."""
 
+from collections.abc import Sequence
+from contextlib import suppress
+
 from django.contrib import messages
 from django.db import transaction
 from django.http import HttpResponse, QueryDict
@@ -11,7 +14,7 @@ from library.shared.access import Request, for_coaches
 from library.shared.already_deleted import already_deleted_message, answered_if_already_deleted
 from program.blocks.board_changes import CannotChange
 from program.blocks.clear_break import Clearing, clear_sessions, preview_clearing
-from program.blocks.forms.breaks import BreakForm, ClearForm
+from program.blocks.forms.breaks import CALL_OFF, BreakForm, ClearForm
 from program.common.edit_conflicts import EditConflict, refuse_unseen
 from program.common.idempotency import already_done, new_idempotency_key
 from program.common.loaders import (
@@ -21,7 +24,11 @@ from program.common.loaders import (
     own_break_or_404,
 )
 from program.engine.breaks import InBreak
-from program.models import Block, Break
+from program.engine.wording import plural
+from program.models import AssignedSession, Block, Break, Session
+from program.publish.calling_off import CannotCallOff, call_off
+from program.publish.mail import tell_it_is_called_off
+from program.publish.publishing import NotThereAnyMore
 
 PAGE = "program/blocks/clear_break.html"
 
@@ -33,13 +40,29 @@ def break_list(request: Request) -> HttpResponse:
     if request.method == "GET":
         return _list(request, BreakForm(request.user))
     form = BreakForm(request.user, request.POST)
+    published = form.published() if form.is_valid() else []
+    if published:
+        form.ask_of(published)
     if not form.is_valid():
         return _list(request, form, 422)
     with transaction.atomic():
         if not already_done(request):
             form.instance.set_by = request.user
             form.save()
+            if form.cleaned_data.get("sessions") == CALL_OFF:
+                _call_off(request, published, form.instance)
     return redirect("program:breaks")
+
+
+def _call_off(request: Request, published: Sequence[Session], away: Break) -> None:
+    told: list[AssignedSession] = []
+    for session in published:
+        # Somebody else may have called it off, or taken it out, meanwhile: so it is as asked.
+        with suppress(CannotCallOff, NotThereAnyMore):
+            told += call_off(session, str(away), request.user, timezone.now())
+    tell_it_is_called_off(request, told)
+    called_off = plural(len(published), "session is", "sessions are")
+    messages.success(request, f"{called_off} called off, and the families are told.")
 
 
 def _list(request: Request, form: BreakForm, status: int = 200) -> HttpResponse:

@@ -89,7 +89,7 @@ def _page(within: Block, said: QueryDict) -> CopyPage:
     page = CopyPage(within, CopyForm(within, week, said if asked else None), session)
     if page.form.is_valid():
         copy = page.form.copy_request(session.pk if session else None)
-        page.preview = preview(within, sessions, copy, library_snapshot().fit)
+        page.preview = preview(within, sessions, copy, library_snapshot())
     return page
 
 

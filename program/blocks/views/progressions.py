@@ -22,7 +22,6 @@ from program.common.loaders import (
     locked_board_or_404,
     session_with_slots_or_404,
 )
-from program.engine.progression import ProgressionRule
 from program.models import Block, Progression, ProgressionKindChoices, Session, Slot
 
 PAGE = "program/blocks/progression.html"
@@ -56,11 +55,11 @@ class ProgressionPage:
     def lane(self) -> ProgressionLane | None:
         return self._lane_of(self.progression) if self.progression else None
 
-    def preview(self, rule: ProgressionRule) -> ProgressionLane:
-        """The lane as this rule would make it; nothing is kept."""
+    def preview(self, form: ProgressionForm) -> ProgressionLane:
+        """The lane as a valid form would make it; nothing is kept."""
         block = self.session.block
         named = {"block": block, "session_name": self.session.name}
-        return self._lane_of(Progression(**named, exercise=self.slot.exercise, **_columns(rule)))
+        return self._lane_of(Progression(**named, exercise=self.slot.exercise, **_columns(form)))
 
     def _lane_of(self, progression: Progression) -> ProgressionLane:
         block = self.session.block
@@ -73,14 +72,19 @@ def intent(request: Request, session_id: int, slot_id: int) -> HttpResponse:
     """What is meant for a slot's exercise; with `look`, what each week would get of it."""
     page = _page_or_404(request, session_id, slot_id)
     form = ProgressionForm(
-        page.slot, page.revision, page.progression, page.wave_of, request.POST or None
+        page.slot,
+        page.revision,
+        page.progression,
+        page.wave_of,
+        page.session,
+        request.POST or None,
     )
     is_looking = "look" in request.POST
     if request.method == "POST" and form.is_valid() and not is_looking:
-        followed = _keep(request, page, form.rule)
+        followed = _keep(request, page, form)
         messages.success(request, f"{page.slot.exercise}: {form.rule}. {_told(followed)}")
         return redirect("program:block", page.session.block_id)
-    preview = page.preview(form.rule) if is_looking and form.is_valid() else None
+    preview = page.preview(form) if is_looking and form.is_valid() else None
     context = {"form": form, "page": page, "session": page.session, "preview": preview}
     status = 422 if form.errors else 200
     template = f"{PAGE}#preview" if is_looking and request.htmx else PAGE
@@ -111,20 +115,22 @@ def follow(request: Request, block_id: int) -> HttpResponse:
     return redirect("program:block", block_id)
 
 
-def _keep(request: Request, page: ProgressionPage, rule: ProgressionRule) -> Followed:
+def _keep(request: Request, page: ProgressionPage, form: ProgressionForm) -> Followed:
     with transaction.atomic():
         block = locked_board_or_404(request.user, page.session.block_id)
         Progression.objects.update_or_create(
             block=block,
             session_name=page.session.name,
             exercise=page.slot.exercise,
-            defaults=_columns(rule) | {"by": request.user, "at": timezone.now()},
+            defaults=_columns(form) | {"by": request.user, "at": timezone.now()},
         )
         return _follow(request, block)
 
 
-def _columns(rule: ProgressionRule) -> dict[str, Any]:
+def _columns(form: ProgressionForm) -> dict[str, Any]:
+    rule = form.rule
     return {
+        "first_week": form.cleaned_data["first_week"],
         "kind": rule.kind.value,
         "start": rule.start,
         "step": rule.step,

@@ -65,7 +65,8 @@ def child_day(request: Request, child_id: uuid.UUID) -> HttpResponse:
     if due:
         shown = assigned_or_404(request.user, child_id, due.public_id)
         return _day_page(request, child, week, shown, asked)
-    ahead = sessions_of(request.user, child).filter(date__gt=max(day, today))[:1]
+    later = sessions_of(request.user, child).taking_place()
+    ahead = later.filter(date__gt=max(day, today))[:1]
     context = {"day": day, "week": week, "others": week.others(None), "asked": asked}
     context["spared_now"] = spared_now(*spared_on(request.user, child, day))
     context["unanswered"] = PainReport.objects.unanswered().about([child])
@@ -108,6 +109,9 @@ def session_day(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -
 def _day_page(
     request: Request, child: Child, week: FamilyWeek, shown: AssignedSession, asked: Questions
 ) -> HttpResponse:
+    if shown.is_called_off:
+        off = {"session": shown, "week": week, "others": week.others(shown), "asked": asked}
+        return family_page(request, "program/family/called_off.html", child, off)
     unanswered = list(PainReport.objects.unanswered().about([child]))
     log = getattr(shown, "completion", None)
     rules, steps = spared_on(request.user, child, shown.date)
@@ -150,7 +154,7 @@ def _day_page(
 def read(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     session = assigned_or_404(request.user, child_id, assigned_id)
     looked_at(request, session.child)
-    if session.is_closed:
+    if not session.may_be_done:
         return redirect(address(session, session.child))
     context = {
         "session": session,

@@ -33,7 +33,7 @@ def _reports_of(session: AssignedSession) -> PainReportQuerySet:
 def follow(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     """One session, full screen, to be done along with."""
     session = to_follow_or_404(request.user, child_id, assigned_id)
-    if session.is_closed or held_back([session.child_id], session.date):
+    if not session.may_be_done or held_back([session.child_id], session.date):
         return redirect(address(session, session.child))
     looked_at(request, session.child)
     # What is not begun holds nothing forbidden; what is, stays as it was sent.

@@ -30,7 +30,7 @@ def _link(request: HttpRequest) -> Callable[[AssignedSession], str]:
 @for_signed_in
 def sheet(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     session = assigned_or_404(request.user, child_id, assigned_id)
-    if session.is_closed:
+    if not session.may_be_done:
         return redirect(address(session, session.child))
     name = f"{session.name}, {session.child.given_name}"
     sheets = [Sheet(session, _link(request)(session), notes_on(session))]

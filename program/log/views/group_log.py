@@ -13,7 +13,7 @@ from program.common.devices import owner_key
 from program.common.edit_conflicts import EditConflict
 from program.common.loaders import session_or_404
 from program.common.wording import CAUTION, EFFORT
-from program.log.group_log import GroupLogForm, all_as_planned, group_of
+from program.log.group_log import GroupLogForm, all_as_planned, group_of, without_it
 from program.log.logbook import LogRefused
 from program.log.pain_reports import reporting_of
 from program.log.session_notes import note_of
@@ -58,8 +58,10 @@ def _refused(request: Request, session: Session, **why: Any) -> HttpResponse:
 def _page(
     request: Request, session: Session, form: GroupLogForm, status: int = 200
 ) -> HttpResponse:
-    looked_at(request, *form.told_of)
+    not_sent = without_it(request.user, session, [line.assigned for line in form.lines])
+    looked_at(request, *form.told_of, *(each.child for each in not_sent if each.rests))
     context = {
+        "not_sent": not_sent,
         "session": session,
         "form": form,
         "is_to_come": session.date > timezone.localdate(),

@@ -24,6 +24,8 @@ from program.models import AssignedSession, CompletionState
 def log(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpResponse:
     session = assigned_or_404(request.user, child_id, assigned_id)
     looked_at(request, session.child)
+    if request.method == "GET" and session.is_called_off:
+        return redirect("program:session_day", child_id, assigned_id)
     if request.method == "POST" and (hurt := pain_in_log(request.POST, session)):
         is_begun = request.POST.get("state") != CompletionState.NOT_DONE
         report_pain(session.child, hurt, reporting_of(request), session, is_begun=is_begun)

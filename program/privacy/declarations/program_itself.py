@@ -31,7 +31,11 @@ A_YEAR = 365
 
 PROGRAM_ITSELF = (
     Nobodys(Block, "blocks"),
-    Nobodys(Session, "sessions as they are written", by=("edited_by", "published_by")),
+    Nobodys(
+        Session,
+        "sessions as they are written",
+        by=("edited_by", "published_by", "called_off_by"),
+    ),
     Nobodys(Part, "parts of sessions"),
     Nobodys(Slot, "what stands in them"),
     Nobodys(

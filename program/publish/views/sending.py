@@ -125,7 +125,11 @@ def publish_week(request: Request, block_id: int, week: int) -> HttpResponse:
         said = "Somebody changed this week since you opened it. Nothing was published."
         messages.warning(request, f"{said} Look at it as it is now, then publish.")
         return redirect("program:block", block_id)
-    waiting = [s for s in sessions if not s.is_published or s.is_edited_since_publishing]
+    waiting = [
+        each
+        for each in sessions
+        if not each.is_called_off and (not each.is_published or each.is_edited_since_publishing)
+    ]
     for attempt in publish_each(waiting, request.user, timezone.now()):
         _tell_of_week(request, attempt)
     return redirect("program:block", block_id)

@@ -5,6 +5,8 @@ import { draggable, markOver } from "../drag.js";
 
 const WAYS = { ArrowLeft: "earlier", ArrowRight: "later", ArrowUp: "before", ArrowDown: "after" };
 
+const TYPED = "input, textarea, select, [contenteditable]";
+
 const form = () => document.querySelector("[data-board]");
 const dayOf = (element) => element?.closest?.("[data-day]");
 
@@ -45,6 +47,16 @@ document.addEventListener("keydown", (event) => {
   const way = event.shiftKey && event.key === "ArrowRight" ? "copy" : WAYS[event.key];
   const button = cell.querySelector(`[data-way=${way}]`);
   if (button) send(button.value, cell);
+});
+
+// Ctrl and Z take back the newest change that is one's own; in a text field they are the field's.
+document.addEventListener("keydown", (event) => {
+  const isUndo = (event.ctrlKey || event.metaKey) && !event.shiftKey && !event.altKey;
+  if (!isUndo || event.key.toLowerCase() !== "z" || event.target.matches(TYPED)) return;
+  const newest = document.querySelector("[data-undo]");
+  if (!newest) return;
+  event.preventDefault();
+  newest.requestSubmit();
 });
 
 // A cell's buttons answer in place; what leads elsewhere is a form like any other.

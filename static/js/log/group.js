@@ -16,17 +16,21 @@ const fields = () =>
 const said = (words) => {
   group().querySelector("[data-group-said]").textContent = words;
 };
+const lineOf = (field) => field.closest("[data-line]");
 const presences = (line) => [...line.querySelectorAll(".group-presence input")];
 
 let tries = 0;
 let timer = 0;
 
-/** Keeps what is in the form; once it was saved, also what is to be sent of it. */
+/** Keeps what was touched in the form; once it was saved, also what is to be sent of it. A line that
+ *  was not touched is the server's to say, which may know better by the time this page is back. */
 function keep(isSaved = kept().sent !== null) {
   const sent = isSaved
     ? [...new FormData(group())].filter(([name]) => name !== "csrfmiddlewaretoken")
     : null;
-  const values = fields().map((each) => [each.name, each.value, each.checked]);
+  const values = fields()
+    .filter((each) => lineOf(each)?.matches("[data-touched]") ?? true)
+    .map((each) => [each.name, each.value, each.checked]);
   if (!keepGroup(key(), { values, sent, name: group().dataset.name })) {
     said("This tablet has no room to keep what you tap: save before you leave the page.");
   }
@@ -40,6 +44,7 @@ function bringBack() {
   for (const [name, value, checked] of kept().values) {
     const named = [...form.elements].filter((each) => each.name === name);
     for (const each of named) {
+      lineOf(each)?.setAttribute("data-touched", "");
       if (each.type === "radio" || each.type === "checkbox") {
         if (each.value === value) each.checked = checked;
       } else each.value = value;
@@ -52,16 +57,19 @@ function bringBack() {
 function count() {
   const lines = [...document.querySelectorAll("[data-line]")];
   const told = lines.filter((line) => presences(line).some((each) => each.checked)).length;
-  said(`${told} of ${lines.length} told`);
+  said(`${told} of ${lines.length} logged`);
 }
 
 function there(line) {
-  if (!presences(line).some((each) => each.checked)) presences(line)[0].checked = true;
+  if (presences(line).some((each) => each.checked)) return;
+  presences(line)[0].checked = true;
+  line.setAttribute("data-touched", "");
 }
 
 document.addEventListener("input", (event) => {
   if (!event.target.closest("[data-group]")) return;
-  const line = event.target.closest("[data-line]");
+  const line = lineOf(event.target);
+  line?.setAttribute("data-touched", "");
   if (line && event.target.matches(".tap input") && event.target.checked) there(line);
   keep();
   count();

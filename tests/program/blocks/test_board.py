@@ -5,11 +5,12 @@ import datetime as dt
 import pytest
 from django.urls import reverse
 
+from library.models import Exercise
 from program.blocks import board_changes
 from program.blocks.board import Board
 from program.blocks.queries import sessions_of
 from program.common.edit_conflicts import mark_of
-from program.models import AssignedSession, BoardChange, Override, Session, Slot
+from program.models import AssignedSession, BoardChange, Override, Part, Session, Slot
 from tests.support.factories import (
     MONDAY,
     BlockFactory,
@@ -19,6 +20,7 @@ from tests.support.factories import (
     SlotFactory,
     UserFactory,
 )
+from tests.support.hops import pathway_of_hops
 from tests.support.planning import HTMX, MOST_QUERIES, assert_well_made, queries_of, session_of
 
 pytestmark = pytest.mark.django_db
@@ -284,9 +286,67 @@ class TestCarrying:
         assert self.amounts(block) == [[8, 8], [10, 10], [10, 10]]
 
     def test_a_deload_is_made_once_in_each_week_however_it_is_asked(self, coach, block):
+        # One round of 24, of which 60 % are 14.4.
         Slot.objects.update(amount=12)
         self.do(coach, block, change="deload")
         assert self.amounts(block) == [[12, 12], [7, 7], [7, 7]]
+
+    def test_the_preview_says_minutes_sets_and_landings_before_and_after(self, coach, block):
+        # Three rounds of 8 and 6 hops: 60 % of 42 are 25.2, so two rounds, 28, and a repetition
+        # less of the first, of which more is left (7 of 8 against 5 of 6): 26; 24 is further off.
+        part = Part.objects.get()
+        Part.objects.update(rounds=3)
+        part.slots.all().delete()
+        pathway_of_hops()
+        squat, hop = ExerciseFactory(revision__tempo=""), Exercise.objects.get(slug="hop")
+        SlotFactory(part=part, position=0, exercise=squat, amount=8, tempo="")
+        SlotFactory(part=part, position=1, exercise=hop, amount=6, tempo="")
+        html = self.look(coach, block, to=["2"], change="deload")
+        assert "3 to 2 min, 6 to 4 sets, 18 to 12 ground contacts" in html
+
+    def drafts_there(self, block, **more):
+        return SessionFactory(block=block, name="Old plan", date=MONDAY + WEEK, **more)
+
+    def names(self, block):
+        return list(block.sessions.order_by("date", "id").values_list("name", flat=True))
+
+    def test_a_copy_replaces_the_drafts_that_stand_there_and_taking_it_back_restores_them(
+        self, coach, block
+    ):
+        old = self.drafts_there(block)
+        SlotFactory(part=PartFactory(session=old), exercise=ExerciseFactory(), tempo="", amount=7)
+        html = self.look(coach, block, to=["2"], taken="replace")
+        assert "Old plan" in html
+        assert self.names(block) == ["Strong steps", "Old plan"]
+        self.do(coach, block, to=["2"], taken="replace")
+        assert self.names(block) == ["Strong steps", "Strong steps"]
+        change = BoardChange.objects.get()
+        assert change.sentence.endswith("It replaced 1 session.")
+        coach.post(url("change_back", block, change.pk))
+        assert self.names(block) == ["Strong steps", "Old plan"]
+        assert Slot.objects.get(part__session__name="Old plan").amount == 7
+
+    def test_what_is_published_or_decided_for_a_child_is_never_replaced(self, coach, cast, block):
+        old = self.drafts_there(block)
+        slot = SlotFactory(part=PartFactory(session=old), exercise=ExerciseFactory(), tempo="")
+        Override.objects.create(slot=slot, child=cast.child)
+        html = self.look(coach, block, to=["2"], taken="replace")
+        assert "Something is decided for a child" in html
+        Override.objects.all().delete()
+        Session.objects.filter(pk=old.pk).update(
+            published_at="2026-11-01T08:00Z", published_version=1
+        )
+        html = self.look(coach, block, to=["2"], taken="replace")
+        assert "What is published there stays" in html
+        assert "Make 1 draft" not in html
+
+    def test_one_session_replaces_what_stands_on_its_day_alone(self, coach, block):
+        other, same = self.drafts_there(block), self.drafts_there(block)
+        Session.objects.filter(pk=same.pk).update(date=MONDAY + WEEK + dt.timedelta(days=2))
+        session = block.sessions.get(name="Strong steps")
+        self.do(coach, block, session=session.pk, to=["2"], taken="replace")
+        assert self.names(block) == ["Strong steps", "Old plan", "Strong steps"]
+        assert block.sessions.filter(pk=other.pk).exists()
 
     def test_what_would_leave_its_range_is_said(self, coach, block):
         Slot.objects.update(amount=11)

@@ -85,7 +85,7 @@ def test_another_start_computes_the_drafts_anew_and_leaves_what_is_published(
     grow(coach, slots[0])
     publish(slots[0].part.session, cast.coach, timezone.now())
     before = Session.objects.values("version", "edited_at").get(pk=slots[0].part.session_id)
-    html = markup(grow(coach, slots[1], start=12))
+    html = markup(grow(coach, slots[1], start=12, first_week=1))
     # 12, 17, 20: the first week went out with 10 and keeps it.
     assert amounts(*slots) == [10, 17, 20]
     assert "1 draft changed. 1 published session stays as sent." in html
@@ -104,6 +104,18 @@ def test_two_sessions_of_one_week_have_the_same_amount(coach, block, plank):
     slots = [written(block, plank, 1), written(block, plank, 1, days=2), written(block, plank, 2)]
     grow(coach, slots[0])
     assert amounts(*slots) == [10, 10, 15]
+
+
+def test_growth_set_in_week_five_begins_in_week_five(coach, block, plank):
+    slots = [written(block, plank, week) for week in (1, 4, 5, 6, 7)]
+    grow(coach, slots[2])
+    # 10 in the fifth, 15, 20; what stands before it is nobody's business.
+    assert amounts(*slots) == [10, 10, 10, 15, 20]
+    Slot.objects.filter(pk=slots[0].pk).update(amount=7)
+    (lane,) = lanes(block)
+    assert [week.amount for week in lane.weeks] == [None, None, None, None, 10, 15, 20, None]
+    assert lane.follows == 0
+    assert grow(coach, slots[2], first_week=9).status_code == 422
 
 
 def test_sessions_of_another_name_and_other_exercises_stay(coach, block, plank):
@@ -154,7 +166,7 @@ def test_what_each_week_would_get_is_shown_before_anything_moves(cast, coach, bl
     slots = [written(block, plank, week) for week in (1, 2, 4)]
     publish(slots[0].part.session, cast.coach, timezone.now(), because="We know.")
     Slot.objects.filter(pk=slots[0].pk).update(amount=8)
-    amounts_seen, html = told(looks(coach, slots[1]))
+    amounts_seen, html = told(looks(coach, slots[1], first_week=1))
     # Week 3 is without it and moves nothing on.
     assert amounts_seen == ["10", "15", "20"]
     assert "sent 8" in html

@@ -5,7 +5,7 @@ import datetime as dt
 from hypothesis import given
 from hypothesis import strategies as st
 
-from program.engine.breaks import InBreak, Placed, clear
+from program.engine.breaks import InBreak, Placed, clear, covers
 
 MONDAY = dt.date(2026, 11, 2)
 ENDS = MONDAY + dt.timedelta(days=27)  # four weeks
@@ -89,3 +89,14 @@ def test_after_moving_nothing_lies_in_the_break_and_each_keeps_its_weekday(days,
         assert not day(first) <= fate.to <= day(first + length)
     moved = [fate.to for fate in result.fates]
     assert moved == sorted(moved)
+
+
+def test_days_are_covered_where_each_lies_in_one_of_several_breaks():
+    monday, sunday = dt.date(2026, 12, 21), dt.date(2026, 12, 27)
+    holidays = (dt.date(2026, 12, 23), dt.date(2027, 1, 3))
+    days_away = (dt.date(2026, 12, 19), dt.date(2026, 12, 22))
+    assert covers([holidays, days_away], monday, sunday)
+    assert not covers([holidays], monday, sunday)
+    assert not covers([], monday, sunday)
+    # A day between them is free.
+    assert not covers([holidays, (monday, monday)], monday, sunday)

@@ -92,10 +92,25 @@ def test_a_part_of_ten_rounds_gets_no_eleventh():
     assert whys(carried) == ["A part has at most 10 rounds, so it stays at 10."]
 
 
-def test_a_deload_leaves_sixty_percent_rounded_down_and_even_where_sides_are_swapped():
-    # 10 × 0.6 = 6; 9 × 0.6 = 5.4, so 5; 45 s is beyond the range: 27 s; 15 × 0.6 = 9, so 8.
-    written = session(slot("squat", 10), slot("seat", 9), slot("plank", 45), slot("march", 15))
-    assert amounts(copied(written, Change.DELOAD, LIBRARY)) == [6, 5, 27, 8]
+def test_a_deload_to_sixty_percent_gives_up_rounds_and_then_repetitions():
+    # 3 × 8 are 24; 60 % are 14.4: two rounds of seven. The warm-up is not the load.
+    written = session(slot("squat", 8), warm=(slot("seat", 12),))
+    carried = copied(written, Change.DELOAD, LIBRARY)
+    assert amounts(carried) == [12, 7]
+    assert told(carried) == [
+        ("Strong steps", "3 rounds", "2 rounds"),
+        ("Squat", "8 times", "7 times"),
+    ]
+    # With it 36 of a kind, of which 60 % are 21.6: eight and two rounds of seven are 22.
+    whole = copied(written, Change.DELOAD, LIBRARY, everything=True)
+    assert amounts(whole) == [8, 7]
+
+
+def test_a_deload_that_cannot_reach_its_share_says_how_much_is_left():
+    # From six squats to the least of five in the one round there is: 5 of 6.
+    carried = copied(session(slot("squat", 6), rounds=1), Change.DELOAD, LIBRARY)
+    assert amounts(carried) == [5]
+    assert whys(carried) == ["Every exercise is at its least, and 83 % of the work are left."]
 
 
 @pytest.mark.parametrize(
@@ -109,13 +124,6 @@ def test_a_dose_that_would_leave_its_range_stays_or_goes_to_the_end(beyond, amou
     carried = copied(session(slot("squat", 11)), Change.REPETITIONS, LIBRARY, beyond=beyond)
     assert amounts(carried) == [amount]
     assert whys(carried) == [why]
-
-
-def test_a_deload_below_the_range_stays_or_goes_to_its_low_end():
-    # 6 × 0.6 = 3.6, so 3; squats are used from 5 up.
-    written = session(slot("squat", 6))
-    assert amounts(copied(written, Change.DELOAD, LIBRARY)) == [6]
-    assert amounts(copied(written, Change.DELOAD, LIBRARY, beyond=Beyond.END)) == [5]
 
 
 def test_what_was_written_beyond_the_range_is_not_cut_by_asking_for_more():
@@ -225,7 +233,9 @@ def outside(slot):
 def test_whatever_is_carried_stays_in_its_range_or_where_it_was(written, change, beyond, times):
     carried = copied(written, change, LIBRARY, times=times, beyond=beyond).session
     for old, new in zip(written.parts, carried.parts, strict=True):
-        assert 1 <= old.rounds <= new.rounds <= 10
+        fewer, more = sorted((old.rounds, new.rounds), reverse=change is Change.DELOAD)
+        assert (fewer, more) == (old.rounds, new.rounds)
+        assert 1 <= new.rounds <= 10
         if not is_work(old):
             assert new == old
         for before, after in zip(old.slots, new.slots, strict=True):

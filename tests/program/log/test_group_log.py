@@ -7,6 +7,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from athletes.models import HealthView
 from program.models import Completion, PainReport, Session, SessionNote, SlotResult
 from tests.support.factories import (
     AssignedSessionFactory,
@@ -179,6 +180,57 @@ def test_two_coaches_do_not_write_over_each_other_unseen_and_nothing_typed_is_lo
     assert logs()["Cleo"].state == "done"
 
 
+def later(monkeypatch):
+    five_minutes = dt.timedelta(minutes=5)
+    monkeypatch.setattr("django.utils.timezone.now", lambda: EVENING + five_minutes)
+
+
+@pytest.mark.django_db
+def test_a_line_that_a_second_tablet_did_not_touch_takes_what_the_first_has_corrected(
+    tablet, cast, client_for, session, monkeypatch
+):
+    tablet.send(Ada=THERE | {"effort": "5"}, Bo=THERE)
+    first, second = tablet, Tablet(client_for(cast.head_coach), session)
+    first.fields = fields_of(first.client.get(first.address))
+    # Ada was sick after all; the second tablet, which shows her as there, says something of Cleo.
+    later(monkeypatch)
+    first.send(Ada={"presence": "sick", "effort": ""})
+    assert second.send(Cleo=THERE).status_code == 302
+    assert logs()["Ada"].absence == "sick"
+    assert logs()["Cleo"].state == "done"
+
+
+@pytest.mark.django_db
+def test_after_a_refusal_an_untouched_line_shows_the_newer_value_and_saving_again_leaves_it(
+    tablet, cast, client_for, session, monkeypatch
+):
+    tablet.send(Ada=THERE | {"effort": "5"}, Bo=THERE)
+    first, second = tablet, Tablet(client_for(cast.head_coach), session)
+    first.fields = fields_of(first.client.get(first.address))
+    later(monkeypatch)
+    first.send(Ada={"presence": "sick", "effort": ""}, Bo={"presence": "away"})
+    answer = second.send(Bo=THERE | {"effort": "8"})
+    assert answer.status_code == 409
+    assert markup(answer).count("has logged this session meanwhile") == 1
+    second.fields = fields_of(answer)
+    assert second.fields[f"{second.lines['Ada']}-presence"] == "sick"
+    assert second.send().status_code == 302
+    assert (logs()["Ada"].absence, logs()["Bo"].effort) == ("sick", 8)
+
+
+@pytest.mark.django_db
+def test_other_minutes_of_the_group_are_written_to_whom_nobody_has_corrected_meanwhile(
+    tablet, cast, client_for, session, monkeypatch
+):
+    tablet.send(Ada=THERE, Bo=THERE)
+    first, second = tablet, Tablet(client_for(cast.head_coach), session)
+    first.fields = fields_of(first.client.get(first.address))
+    later(monkeypatch)
+    first.send(Ada={"presence": "sick"})
+    second.send(minutes="30")
+    assert (logs()["Ada"].absence, logs()["Bo"].minutes) == ("sick", 30)
+
+
 @pytest.mark.django_db
 def test_what_a_family_told_of_each_exercise_and_its_own_minutes_stay(tablet, session):
     ada = session.assigned.get(child__given_name="Ada")
@@ -241,6 +293,21 @@ def test_htmx_gets_the_form_anew_where_it_is_refused_and_is_led_on_where_it_is_n
     assert refused.status_code == 422
     assert b"<html" not in refused.content
     assert tablet.send(htmx=True, Ada=THERE).headers["HX-Redirect"] == tablet.address
+
+
+@pytest.mark.django_db
+def test_every_child_of_the_cohort_that_day_has_a_line_also_without_the_session(
+    tablet, cast, session
+):
+    waits, rests = (ChildFactory(given_name=n, cohort=cast.cohort) for n in ("Dio", "Eve"))
+    rests.restrictions.create(region="", kind="nothing", start=WEDNESDAY, until=WEDNESDAY)
+    ChildFactory(given_name="Gus", cohort=cast.other_cohort)
+    page = text(tablet.client.get(tablet.address))
+    assert f"{waits} did not get it: something in it is yours to choose first" in page
+    assert f"{rests} does nothing for now: see why" in page
+    assert "Gus" not in page
+    assert HealthView.objects.filter(child=rests).exists()
+    assert not HealthView.objects.filter(child=waits).exists()
 
 
 @pytest.mark.django_db

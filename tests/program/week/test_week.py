@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from program.models import Completion, PainReport, Session
+from program.models import Break, Completion, PainReport, Session
 from program.week.page import week_of
 from tests.support.factories import (
     MONDAY,
@@ -189,6 +189,14 @@ def test_children_who_logged_nothing_are_counted_from_the_day_after(cast, block)
     assert told(cast, today=MONDAY) == []
     sentence = "1 child logged nothing for Quiet landings on Monday."
     assert told(cast, today=TUESDAY) == [("missed", sentence)]
+
+
+def test_a_week_of_holidays_that_were_entered_lacks_nothing(cast):
+    whole = {"first": MONDAY, "last": MONDAY + dt.timedelta(days=6)}
+    Break.objects.create(name="Tournament", cohort=cast.other_cohort, **whole)
+    assert told(cast) == [("no block", "No block covers this week.")]
+    Break.objects.create(name="Autumn holidays", **whole)
+    assert told(cast) == []
 
 
 def test_an_empty_week_offers_what_is_missing(cast):
