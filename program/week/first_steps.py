@@ -95,7 +95,10 @@ def _people(week: Week) -> Iterable[Step]:
     yield Step("Families", _left(missing, count, "not signed in"), list_page, "Invite families")
     unanswered = sum(not each.has_kit for each in children)
     yield Step(
-        "What is at home", _left(unanswered, count, "not answered"), list_page, "Say what is there"
+        "What is at home",
+        _left(unanswered, count, "not answered"),
+        reverse("athletes:all_kits"),
+        "Say what is there",
     )
     unplaced = sum(not each.is_placed for each in children)
     yield Step(

@@ -26,7 +26,7 @@ class Near(StrEnum):
     HARDER = "harder"
     SAME_PATHWAY = "the same pathway"
     SAME_PATTERN = "the same movement"
-    SAME_PLACES = "works the same muscles"
+    SAME_PLACES = "loads the same places"
     ANOTHER_KIND = "another kind of exercise"
 
 

@@ -49,13 +49,13 @@ def options_for(
 def suggestions_for(
     slots: Sequence[WrittenSlot], place: int, child: FitChild, library: FitLibrary
 ) -> Iterator[Option]:
-    """Of these, in the same order, what nothing speaks against and nobody lands in: what may be
-    proposed without a coach's having looked at each."""
+    """Of these, in the same order, what nothing speaks against, nobody lands in and is not harder:
+    what may be proposed without a coach's having looked at each."""
     choosing, limits = _Choosing.of(slots, place, child, library), HardLimits(child)
     for exercise in sorted(library.exercises, key=choosing.order):
         if exercise.is_available and not exercise.lands and not limits.broken_by(exercise):
             option = choosing.option(exercise)
-            if option.is_safe:
+            if option.is_safe and option.near is not Near.HARDER:
                 yield option
 
 
