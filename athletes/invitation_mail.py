@@ -19,7 +19,7 @@ from athletes.mailing import (
     send_after_commit,
     written_mail,
 )
-from athletes.models import Child, Guardianship, Invitation, OutgoingMail, User
+from athletes.models import AccessRules, Child, Guardianship, Invitation, OutgoingMail, User
 from athletes.models.children import born_by
 from athletes.models.role_changes import COACHING
 
@@ -29,8 +29,8 @@ INVITED: Final = "athletes/mail/guardian_invited.txt"
 
 def mail_invitations(request: HttpRequest, invitations: Iterable[tuple[Invitation, str]]) -> None:
     """Mail each invitation, given with its token, to its own address."""
-    origin = origin_of(request)
-    send_after_commit([invitation_mail(origin, *each) for each in invitations])
+    origin, club = origin_of(request), AccessRules.objects.current().club_name
+    send_after_commit([invitation_mail(origin, club, *each) for each in invitations])
 
 
 def mail_family_invitation(request: HttpRequest, invitation: Invitation, token: str) -> None:
@@ -88,11 +88,11 @@ def _tell_of_guardian(request: HttpRequest, invitation: Invitation, child: Child
     notify(request, others, "Somebody is invited to Fledge", INVITED, context)
 
 
-def invitation_mail(origin: str, invitation: Invitation, token: str) -> OutgoingMail:
+def invitation_mail(origin: str, club: str, invitation: Invitation, token: str) -> OutgoingMail:
+    """`club` is what families know the program by, or empty."""
     link = origin + reverse("athletes:accept", args=[token])
-    body = render_to_string(
-        "athletes/mail/invitation.txt", {"invitation": invitation, "link": link}
-    )
+    context = {"invitation": invitation, "club": club, "link": link}
+    body = render_to_string("athletes/mail/invitation.txt", context)
     return written_mail(invitation.email, "You are invited to Fledge", body, invitation=invitation)
 
 

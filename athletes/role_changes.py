@@ -14,7 +14,7 @@ from django.utils import timezone
 from athletes.head_coaches import A_LITTLE, may_agree, other_head_coaches
 from athletes.invitation_mail import invitation_mail
 from athletes.mailing import notice, send_after_commit
-from athletes.models import Invitation, RoleChange, SignIn, User
+from athletes.models import AccessRules, Invitation, RoleChange, SignIn, User
 from library.shared.task_queue import Queue, enqueue, task
 
 SUBJECT: Final = "About who coaches in your program"
@@ -107,7 +107,8 @@ def agree_to_invitation(invitation: Invitation, by: User, now: dt.datetime, orig
     token = invitation.agree(by, now)
     if token is None:
         return False
-    send_after_commit([invitation_mail(origin, invitation, token)])
+    club = AccessRules.objects.current().club_name
+    send_after_commit([invitation_mail(origin, club, invitation, token)])
     return True
 
 

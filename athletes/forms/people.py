@@ -48,6 +48,7 @@ class AccessRulesForm(forms.ModelForm[AccessRules]):
     class Meta:
         model = AccessRules
         fields = [
+            "club_name",
             "history_days",
             "kept_years",
             "records_years",

@@ -42,6 +42,16 @@ class FirstPlacementForm(forms.Form):
             self.fields[name] = _hardest_done_well(ladder, stands)
         self.order_fields([*self.ladders, "why"])
 
+    def pathways(self) -> list[tuple[forms.BoundField, Any, list[tuple[Any, Exercise]]]]:
+        """Each pathway's field, its radio for what was not seen, and the others with theirs."""
+        found = []
+        for name, ladder in self.ladders.items():
+            field = self[name]
+            not_seen, *radios = field.subwidgets
+            exercises = [rung.exercise for rung in ladder.rungs]
+            found.append((field, not_seen, list(zip(radios, exercises, strict=True))))
+        return found
+
     @property
     def chosen(self) -> dict[Pathway, Exercise]:
         found = {}
@@ -61,7 +71,7 @@ def _hardest_done_well(ladder: Ladder, stands: str) -> forms.ChoiceField:
     return forms.ChoiceField(
         label=ladder.pathway.name,
         choices=[("", "not seen yet"), *exercises],
-        widget=forms.RadioSelect,
+        widget=forms.RadioSelect(attrs={"class": "form-check-input"}),
         required=False,
         initial=stands,
         error_messages={

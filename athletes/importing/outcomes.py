@@ -61,7 +61,8 @@ TOO_MANY_CELLS = Fault(
 
 @dataclass(frozen=True)
 class RowFate:
-    """`said` are the cells by column, as they stood; `note` says why a row is already here."""
+    """`said` are the cells by column, as they stood; `note` says why a row is already here, or
+    what of a new child's row is left out."""
 
     number: int
     fate: Fate
@@ -93,10 +94,11 @@ class Reader:
         if any(row.cells[self.columns.width :]):
             return RowFate(row.number, Fate.WRONG, said, faults=(TOO_MANY_CELLS,))
         faults: list[Fault] = []
-        child = self._child(said, faults)
+        note = _why_without_sex(said[Column.SEX])
+        child = self._child(said | {Column.SEX: ""} if note else said, faults)
         if child is None:
             return RowFate(row.number, Fate.WRONG, said, faults=tuple(faults))
-        return RowFate(row.number, Fate.NEW, said, child=child)
+        return RowFate(row.number, Fate.NEW, said, child=child, note=note)
 
     def _child(self, said: Mapping[Column, str], faults: list[Fault]) -> NewChild | None:
         """The child, or None with every fault of the row noted, not just the first."""
@@ -134,6 +136,16 @@ class Reader:
                 return cohort
         yours = ", ".join(cohort.name for cohort in self.cohorts) or "none yet"
         raise CellRefused(f"“{text[:60]}” is not one of your cohorts. Yours: {yours}.")
+
+
+def _why_without_sex(text: str) -> str:
+    """Why the sex is left out, empty where it is understood: no child stays out for a column that
+    nobody has to fill."""
+    try:
+        read_sex(not_wrong(text))
+    except CellRefused as refused:
+        return f"added without the sex: {refused}"
+    return ""
 
 
 def key_of(given_name: str, family_initial: str, birth_date: dt.date) -> Key:

@@ -39,9 +39,17 @@ class AccessRulesQuerySet(OneRowQuerySet["AccessRules"]):
 
 
 class AccessRules(models.Model):
-    """What a program sets about who comes in, who looks at what, and how long it is kept: one
-    row, or none while the usual holds."""
+    """What a program is called, and what it sets about who comes in, who looks at what, and how
+    long it is kept: one row, or none while the usual holds."""
 
+    club_name = models.CharField(
+        "The name of your club or program",
+        max_length=60,
+        blank=True,
+        default="",
+        db_default="",
+        help_text="as families know it; invitations name it",
+    )
     history_days = models.PositiveSmallIntegerField(
         "Days that a coach may look back",
         default=HISTORY_DAYS,

@@ -6,10 +6,11 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from athletes.models import Child, Invitation
+from athletes.models import AccessRules, Child, Invitation
 from athletes.models.invitations import MOST_A_DAY, TooManyInvitations
 from tests.support.children_pages import errors_of, text
 from tests.support.factories import ChildFactory, UserFactory
+from tests.support.invitations import invitations_in
 from tests.support.work import work_off
 
 pytestmark = pytest.mark.django_db
@@ -39,6 +40,27 @@ def sent_already(cast, by, number, *, ago=dt.timedelta()) -> None:
         for n in range(number)
     )
     Invitation.objects.update(created_at=timezone.now() - ago)
+
+
+def test_an_invitation_names_who_invites_from_which_club_and_for_which_child(
+    cast, client_for, mailoutbox
+):
+    AccessRules.objects.change(cast.head_coach, timezone.now(), club_name="Harbour Juniors")
+    ask(client_for(cast.coach), cast.child, "gran@example.org")
+    work_off()
+    (mail,) = invitations_in(mailoutbox)
+    assert mail.body.startswith(
+        "Owning Coach of Harbour Juniors invites you to Fledge as parent or guardian of Mira."
+    )
+    # Whoever sees a phone's screen reads a subject.
+    assert mail.subject == "You are invited to Fledge"
+
+
+def test_where_no_club_is_named_the_invitation_names_whoever_invites(cast, client_for, mailoutbox):
+    ask(client_for(cast.coach), cast.child, "gran@example.org")
+    work_off()
+    (mail,) = invitations_in(mailoutbox)
+    assert "Owning Coach invites you to Fledge as parent or guardian of Mira." in mail.body
 
 
 # How many

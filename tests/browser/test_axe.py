@@ -83,6 +83,8 @@ def pages_of_a_coach(demo: SimpleNamespace) -> dict[str, list[object]]:
         "athletes:placements": [demo.cohort.pk, demo.pathway.slug],
         "athletes:child_placements": [child.public_id],
         "athletes:import": [],
+        "athletes:kits": [demo.cohort.pk],
+        "athletes:place_group": [demo.cohort.pk],
         "library:list": [],
         "library:exercise": [demo.exercise.slug],
         "library:edit_exercise": [demo.exercise.slug],

@@ -8,9 +8,7 @@ from django.core.management import call_command
 from django.utils import timezone
 from playwright.sync_api import Page, expect
 
-from program.models import Completion
 from tests.support.factories import UserFactory
-from tests.support.screens import PHONE
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 

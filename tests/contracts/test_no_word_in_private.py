@@ -46,6 +46,7 @@ OFFICERS = "welfare officers, and whoever wrote it"
 
 # Words of coaches, and of whoever else may write there.
 WORDS = {
+    "AccessRules": {"club_name": ALL},
     "AssignedSession": {"name": THE_CHILD, "note": THE_CHILD},
     "AssignedSlot": {"part_name": THE_CHILD, "note": THE_CHILD, "reasons": THE_CHILD},
     "Block": {"name": THE_CHILD, "aim": THE_CHILD},

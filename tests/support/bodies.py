@@ -26,7 +26,12 @@ type Body = Callable[[Half], dict[str, Any]]
 
 
 def access_rules(half: Half, **said: Any) -> dict[str, Any]:
-    usual = {"history_days": 30, "kept_years": 2, "records_years": 5}
+    usual = {
+        "club_name": "Harbour Juniors",
+        "history_days": 30,
+        "kept_years": 2,
+        "records_years": 5,
+    }
     usual |= {"coach_idle_hours": 8, "own_sign_in_from": 14}
     return usual | said
 

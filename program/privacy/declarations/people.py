@@ -348,5 +348,5 @@ PEOPLE = (
     ),
     Nobodys(Cohort, "cohorts, their coaches and what is at the venue"),
     Nobodys(StartingPoint, "where children new to a pathway begin on it", by=("by",)),
-    Nobodys(AccessRules, "what the program sets about who may look", by=("by",)),
+    Nobodys(AccessRules, "what the program is called and sets about who may look", by=("by",)),
 )

@@ -93,6 +93,22 @@ def test_imported_children_get_what_is_published_for_their_cohort(cast, head, sl
     assert session.assigned.filter(child__in=new).count() == 2
 
 
+def test_a_letter_for_the_sex_that_means_nothing_here_leaves_it_out_and_the_preview_says_so(
+    cast, head
+):
+    """It is optional; only how growth is estimated hangs on it."""
+    headings = "given name,family initial,birth date,sex,cohort"
+    rows = ("Lea,B,2014-02-03,x,Own cohort", "Ben,K,2014-02-03,m,Own cohort")
+    preview = uploaded(head, "\n".join([headings, *rows]))
+    read = text(head.get(preview))
+    assert "2 new, 0 already here, 0 wrong" in read
+    assert "added without the sex: “x” is not understood. Write girl, boy, or nothing." in read
+    assert read.count("added without") == 1
+    confirm(head, preview)
+    new = Child.objects.filter(given_name__in=["Lea", "Ben"])
+    assert dict(new.values_list("given_name", "sex")) == {"Lea": "", "Ben": "male"}
+
+
 def test_the_preview_says_what_becomes_of_every_row_and_why(cast, coach):
     content = table(
         "Lea,B,2014-02-03,Own cohort,",
