@@ -20,7 +20,7 @@ def decision_findings(rows: ReviewRows) -> Iterator[Finding]:
 
 
 def _decision(who: Who, held: HeldRow, today: dt.date) -> Finding:
-    when = "today" if held.on == today else f"on {held.on:%A} {held.on.day} {held.on:%B}"
+    when = f"on {held.on:%A} {held.on.day} {held.on:%B}{' (today)' if held.on == today else ''}"
     headline = f"{held.name} {when} was not sent"
     return Finding(
         key=f"{Kind.DECIDE}-{held.session}",

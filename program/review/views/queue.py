@@ -157,7 +157,7 @@ def _resolve_together(
 
 def _told_together(request: Request, answered: Answered, now: dt.datetime) -> HttpResponse:
     outcome = note_refits(answered.children, now, request.user)
-    return _answered(request, None, f"{answered.sentence} {outcome}", *answered.answers)
+    return _answered(request, None, f"{answered.sentence or GONE} {outcome}", *answered.answers)
 
 
 @require_POST
