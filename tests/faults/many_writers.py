@@ -35,6 +35,7 @@ from program.models import (
     Break,
     Override,
     Part,
+    PartKind,
     Progression,
     Session,
     Slot,
@@ -245,7 +246,7 @@ def _url(name: str, *parts: object) -> str:
 
 
 def adds_a_part(w: Writer) -> Sent:
-    kind = w.chance.choice(["straight", "superset", "circuit"])
+    kind = w.chance.choice(list(PartKind.values))
     return _url("part_new", w.session().pk), _once() | {"kind": kind}, True
 
 

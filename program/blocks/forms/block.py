@@ -86,7 +86,6 @@ def _pauses() -> Fieldset:
         "between two exercises, unless an exercise has its own; the drink between two parts; and "
         "between two rounds the rest that you write in the part itself. Every clock counts with "
         "them: yours, the printed sheet’s and the one at home. What is published already stays as "
-        "it is until it is published again."
-        "</p>"
+        "it is until it is published again.</p>"
     )
     return Fieldset("Between work", HTML(about), Div(*PAUSES, css_class="pauses"))
