@@ -11,6 +11,7 @@ from django.db.models import Count, Exists, OuterRef
 from athletes.models import Child, Placement
 from program.engine.breaks import covers
 from program.engine.weeks import A_DAY, A_WEEK
+from program.engine.wording import listed, plural
 from program.models import Block, Break, Report
 from program.report.writing import without_report
 
@@ -43,6 +44,17 @@ class BlockEnd:
     children: int
     unplaced: int
     unmoved: int
+
+    @property
+    def placed(self) -> str:
+        """Where the children stand, in a sentence."""
+        nowhere = f"{plural(self.unplaced, 'child is', 'children are')} placed nowhere"
+        unmoved = f"{plural(self.unmoved, 'child was', 'children were')} not placed anew"
+        told = [nowhere] if self.unplaced else []
+        told += [f"{unmoved} since the block began"] if self.unmoved else []
+        if told:
+            return f"{listed(told)}."
+        return "Everybody was placed anew since the block began." if self.children else ""
 
     @property
     def free(self) -> tuple[dt.date, dt.date] | None:

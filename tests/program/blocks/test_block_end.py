@@ -50,7 +50,7 @@ def test_reports_not_sent_what_follows_holidays_and_placements_stand_on_one_page
     assert "1 family has no report yet; 1 sent." in told
     assert "None follows." in told
     assert "None is entered for the weeks after it." in told
-    assert "Of 4 children, 2 are placed nowhere, and 1 was not placed anew" in told
+    assert "2 children are placed nowhere and 1 child was not placed anew since" in told
 
 
 def test_what_lies_between_two_blocks_is_said_unless_it_is_holidays(cast, coach, block):
