@@ -21,6 +21,7 @@ urlpatterns = [
     path("blocks/templates/<int:template_id>/", templates.begin, name="template"),
     path("blocks/templates/<int:template_id>/name/", templates.template_name, name="template_name"),
     path("blocks/templates/<int:template_id>/away/", templates.template_away, name="template_away"),
+    path("blocks/<int:block_id>/end/", blocks.block_end, name="block_end"),
     path("blocks/<int:block_id>/place/", board.place, name="place"),
     path("blocks/<int:block_id>/carry/", copy_forward.carry, name="carry"),
     path(

@@ -27,10 +27,15 @@ class BreakQuerySet(models.QuerySet["Break"]):
         seen = self.visible_to(user)
         return seen if user.is_head_coach else seen.exclude(cohort__isnull=True)
 
+    def meant_for(self, cohort: int) -> "BreakQuerySet":
+        """Those of this cohort, by key, and the whole program's."""
+        return self.filter(Q(cohort__isnull=True) | Q(cohort=cohort))
+
     def touching(self, block: Block) -> "BreakQuerySet":
         """Those that hold a day of the block and are meant for its cohort."""
-        meant = self.filter(Q(cohort__isnull=True) | Q(cohort=block.cohort_id))
-        return meant.filter(first__lte=block.ends_on, last__gte=block.starts_on)
+        return self.meant_for(block.cohort_id).filter(
+            first__lte=block.ends_on, last__gte=block.starts_on
+        )
 
     def cohorts_away(self, cohorts: Iterable[Cohort], first: dt.date, last: dt.date) -> set[int]:
         """Those of these cohorts, by key, that are away on every one of these days. One query."""

@@ -37,6 +37,7 @@ def test_a_blocks_reports_from_the_first_tap_to_the_familys_page(cast, block, br
     coach = browse(cast.coach)
     coach.on("dialog", lambda dialog: dialog.accept())
     coach.goto(reverse("program:block", args=[block.pk]))
+    coach.get_by_role("link", name="The end of the block").click()
     coach.get_by_role("link", name="Reports to the families").click()
     # The worker here does a round when it is told to, so that the page is seen in the middle.
     with monkeypatch.context() as idle:

@@ -433,6 +433,7 @@ ALLOWED: dict[str, Row] = {
         COACHES, "template", body=lambda half: {"name": "Another name"}, foreign_for=HEAD_COACH
     ),
     "program:template_away": acts(COACHES, "template", foreign_for=COACHES),
+    "program:block_end": looks(COACHES, "block"),
     "program:place": acts(COACHES, "block", body=order, hx_post=PART),
     "program:change_back": acts(COACHES, "block", "board_change", hx_post=PART),
     "program:publish_week": acts(COACHES, "block", "week", body=first_week),

@@ -15,6 +15,7 @@ from library.shared.forms import form_helper
 from program.blocks.clear_break import WAYS
 from program.common.fields import DayField
 from program.engine.weeks import A_WEEK, MOST_WEEKS
+from program.engine.wording import plural
 from program.models import Break, Session
 
 if TYPE_CHECKING:
@@ -55,7 +56,8 @@ class BreakForm(forms.ModelForm[Break]):
         """Ask what becomes of these, which are published on its days."""
         names = ", ".join(f"{each} of {short_weekday_and_date(each.date)}" for each in published)
         self.fields["sessions"] = forms.ChoiceField(
-            label=f"Published on these days: {names}",
+            label=f"{plural(len(published), 'session is', 'sessions are')} published on these days",
+            help_text=f"{names}.",
             choices=[
                 (CALL_OFF, "call off all of them, and tell the families"),
                 (LEAVE, "leave them: they take place"),

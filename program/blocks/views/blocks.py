@@ -14,6 +14,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from library.shared.access import Request, for_coaches
 from library.shared.acting import acting_for_the_program
 from library.shared.already_deleted import already_deleted_message, answered_if_already_deleted
+from program.blocks.block_end import end_of
 from program.blocks.block_list import begins_like, blocks_by_cohort, first_free_day
 from program.blocks.forms.block import BlockForm
 from program.build.forms import SessionForm
@@ -37,6 +38,15 @@ def block_list(request: Request) -> HttpResponse:
     today = timezone.localdate()
     context = {"cohorts": blocks_by_cohort(request.user, today), "today": today}
     return render(request, "program/blocks/list.html", context)
+
+
+@require_GET
+@for_coaches
+def block_end(request: Request, block_id: int) -> HttpResponse:
+    """What is to be seen to when the block ends."""
+    block = block_or_404(request.user, block_id)
+    context = {"planned": block, "end": end_of(request.user, block)}
+    return render(request, "program/blocks/block_end.html", context)
 
 
 @require_http_methods(["GET", "POST"])

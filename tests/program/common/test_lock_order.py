@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from library.models import Exercise
 from library.revisions import Content, revise
-from program.models import AssignedSession, Block, Override, Question, Session, Slot
+from program.models import AssignedSession, Block, Completion, Override, Question, Session, Slot
 from program.publish.deciding import remove_override
 from program.publish.publishing import publish
 from tests.support.deciding import set_override
@@ -157,6 +157,23 @@ def test_a_week_is_published_although_one_of_its_sessions_is_taken_out_meanwhile
     assert "somebody has taken it out meanwhile" in page
 
 
+def test_what_is_logged_while_it_is_called_off_comes_before_or_after(
+    monkeypatch, two, cast, client_for, session
+):
+    mine = AssignedSession.objects.get(session=session, child=cast.child)
+    log = reverse("program:log", args=[cast.child.public_id, mine.public_id])
+    family = client_for(cast.guardian)
+    called_off, logged = in_the_middle_of(
+        monkeypatch,
+        "program.publish.calling_off.tell_of_many",
+        lambda: two[0].post(url("call_off", session), {"because": "Ice."}).status_code,
+        lambda: family.post(log, {"state": "done", "seen": mine.mark}),
+    )
+    assert called_off == 302
+    assert "This session was called off" in logged.content.decode()
+    assert not Completion.objects.exists()
+
+
 LOCKS_ROWS = re.compile(r"FOR (NO KEY )?UPDATE")
 OF_ONE_ROW = re.compile(r'"id" = \d+|LIMIT 21')  # the latter is `get` by a key of its own
 
@@ -174,6 +191,9 @@ def test_whoever_locks_several_rows_takes_them_in_order(two, cast, session, slot
         change = session.block.changes.get()
         two[0].post(reverse("program:change_back", args=[session.block_id, change.pk]))
         two[0].post(board("reports_write", session))
+        two[0].post(url("move_session", session), {"day": MONDAY + dt.timedelta(days=1)})
+        two[0].post(url("call_off", session), {"because": "Ice."})
+        two[0].post(url("takes_place", session))
     locks = [each["sql"] for each in asked if LOCKS_ROWS.search(each["sql"])]
     assert len(locks) > 8
     several = [sql for sql in locks if not OF_ONE_ROW.search(sql)]
