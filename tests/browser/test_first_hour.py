@@ -8,7 +8,9 @@ from django.core.management import call_command
 from django.utils import timezone
 from playwright.sync_api import Page, expect
 
+from program.models import Completion
 from tests.support.factories import UserFactory
+from tests.support.screens import PHONE
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -69,23 +71,55 @@ def plan(page: Page) -> None:
     page.get_by_label("First day").fill(f"{today}")
     page.get_by_label("Last day").fill(f"{today + dt.timedelta(days=27)}")
     page.get_by_role("button", name="Make the block").click()
-    page.get_by_role("link", name="New session").click()
+    page.get_by_role("link", name="Write the first session").click()
     page.get_by_label("Name").fill("First steps")
     page.get_by_role("button", name="Make the session").click()
-    page.get_by_role("button", name="straight", exact=True).click()
+    page.get_by_role("button", name="straight sets", exact=True).click()
     for words in ("squat", "heel raise", "wall push"):
         add(page, words)
+
+
+def come_in(phone: Page, link: str) -> None:
+    """The parent opens the mail, says a name, and answers what the family is asked."""
+    phone.goto(link)
+    phone.get_by_label("Your name").fill("Anna B")
+    phone.get_by_role("button", name="Come in").click()
+    for answer in phone.get_by_text("Yes", exact=True).all():
+        answer.click()
+    phone.get_by_role("button", name="Keep my answers").click()
+    expect(phone.locator(".messages")).to_be_visible()
+
+
+def do_and_log(phone: Page) -> None:
+    phone.goto("/")
+    expect(phone.get_by_role("heading", name="First steps")).to_be_visible()
+    phone.get_by_role("link", name="Log it").click()
+    phone.get_by_role("group", name="How hard was it?").get_by_text("getting warm").click()
+    phone.get_by_role("button", name="Save the log").click()
+    expect(phone.get_by_text("Effort 4 of 10")).to_be_visible()
 
 
 def test_from_nothing_to_a_logged_and_reviewed_session(head, browse, mailoutbox, browser):
     page = browse(head)
     page.goto("/")
-    for step in (make_a_group, know_them, plan):
-        try:
-            step(page)
-        except Exception:
-            print(page.url, page.locator("main").inner_text()[:1500])
-            raise
+    make_a_group(page)
+    know_them(page)
+    plan(page)
     page.get_by_role("button", name=re.compile("Publish to")).click()
-    print(page.locator(".messages").inner_text())
-    print([m.to for m in mailoutbox], [m.subject for m in mailoutbox])
+    expect(page.locator(".messages")).to_contain_text("Published: 3 children got it.")
+
+    (invitation,) = (mail for mail in mailoutbox if mail.to == ["ada.family@example.org"])
+    link = re.search(r"http\S+/invitation/\S+", invitation.body).group()
+    phone = browser.new_context(
+        viewport=PHONE, service_workers="block", base_url=link.partition("/invitation/")[0]
+    ).new_page()
+    come_in(phone, link)
+    do_and_log(phone)
+    phone.context.close()
+
+    page.get_by_role("link", name="Children", exact=True).click()
+    page.get_by_role("link", name="Ada B.").first.click()
+    expect(page.locator("main")).to_contain_text("Effort 4 of 10")
+    page.get_by_role("link", name="This week", exact=True).click()
+    expect(page.locator("main")).to_contain_text("1 of 3 logged")
+    assert Completion.objects.get().logged_by.name == "Anna B"

@@ -7,7 +7,7 @@ from crispy_forms.layout import HTML, Div, Fieldset
 from django import forms
 from django.db.models import Max, Min
 
-from athletes.models import Cohort
+from athletes.models import Cohort, CohortQuerySet
 from library.shared.dates import weekday_and_date
 from library.shared.forms import form_helper
 from program.common.edit_conflicts import ConflictAwareForm
@@ -50,7 +50,9 @@ class BlockForm(ConflictAwareForm):
         else:
             first = ["cohort"]
             cohort = self.fields["cohort"]
-            cohort.queryset = Cohort.objects.visible_to(user)  # type: ignore[attr-defined]
+            own = Cohort.objects.visible_to(user)
+            cohort.queryset = own  # type: ignore[attr-defined]
+            cohort.initial = _only_one(own)
             cohort.error_messages["invalid_choice"] = "Choose one of your cohorts."
         submit = "Save the block" if self.instance.pk else "Make the block"
         dates = Div("starts_on", "ends_on", css_class="row")
@@ -78,6 +80,12 @@ class BlockForm(ConflictAwareForm):
         if held["last"] and held["last"] > ends:
             last = weekday_and_date(held["last"])
             self.add_error("ends_on", f"There is a session on {last}. Move it first.")
+
+
+def _only_one(cohorts: CohortQuerySet) -> int | None:
+    """The key of the only one there is, which need not be chosen."""
+    keys = list(cohorts.values_list("pk", flat=True)[:2])
+    return keys[0] if len(keys) == 1 else None
 
 
 def _pauses() -> Fieldset:
