@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
 
+from program.engine.wording import listed
 from program.review.children import Colleague
 from program.review.finding import Finding
 
@@ -28,6 +29,10 @@ class Row:
         return self.first if len(self.findings) == 1 else None
 
     @property
+    def names(self) -> str:
+        return listed(str(each.who.child) for each in self.findings)
+
+    @property
     def headline(self) -> str:
         return self.first.alike
 
@@ -41,6 +46,11 @@ class Row:
     def actions(self) -> list[str]:
         """By their labels, what may be done for all of them in one press."""
         return labels_for_all(self.first)
+
+    @property
+    def keyed_actions(self) -> list[tuple[int, str]]:
+        """With the digit that takes each: what leads elsewhere, or mails, has the 1."""
+        return list(enumerate(self.actions, 2 if self.url or self.first.is_invited else 1))
 
     @property
     def url(self) -> str:

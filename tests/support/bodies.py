@@ -18,8 +18,6 @@ from program.common.edit_conflicts import mark_of
 from program.common.library_snapshot import library_snapshot
 from program.engine.breaks import InBreak
 from program.models import Break
-from program.review.groups import labels_for_all
-from program.review.queue import queue_of
 from tests.support.scene import TODAY, Half
 
 type Body = Callable[[Half], dict[str, Any]]
@@ -157,13 +155,9 @@ def about_pain(half: Half) -> dict[str, Any]:
 
 
 def equal_findings(half: Half) -> dict[str, Any]:
-    found = queue_of(half.cohort.coaches.get(), TODAY).findings
-    one = next(each for each in found if labels_for_all(each))
-    return {
-        "each": f"{one.who.child.public_id} {one.key}",
-        "action": labels_for_all(one)[-1],
-        "scope": "",
-    }
+    changed = half.child.refits.latest("pk")
+    each = f"{half.child.public_id} changed-{changed.pk}"
+    return {"each": each, "action": "Seen", "scope": ""}
 
 
 def two_logs(half: Half) -> dict[str, Any]:
