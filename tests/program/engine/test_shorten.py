@@ -64,6 +64,11 @@ def test_never_below_the_least_and_then_it_says_that_it_cannot():
     ]
 
 
+def test_where_it_cannot_come_so_low_it_comes_as_low_as_it_can():
+    # 10 + 3 × 24; five repetitions thrice would be nearer to what is written, once is shorter.
+    assert proposed([part(squats(), rounds=3)], 20)[:2] == (25, False)
+
+
 def test_what_is_written_below_the_least_already_stays():
     assert proposed([part(squats(3))], 12) == (19, False, [])
 
@@ -169,6 +174,8 @@ def test_a_proposal_does_what_it_says_or_says_that_it_cannot(written, seconds):
             Lever.BREATHER: LEAST_BREATHER,
         }
         assert each.after >= least[each.lever] or not is_shorter
+    if is_shorter and not found.reaches:
+        assert found.seconds_after == brought_to(written, ranges, 0).seconds_after
     left_alone = [one for one, new in zip(written, became, strict=True) if one == new]
     if found.reaches and not is_shorter:
         assert all(one in left_alone for one in written if not is_work(one))
