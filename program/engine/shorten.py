@@ -205,6 +205,8 @@ class _Search:
             part = self._stepped(place, way)
             if part is None:
                 continue
+            if up_to_written and _value(part, place) > self._written(place):
+                part = _with_value(self.now[place.part], place, self.written[place.part])
             seconds = duration(timeline([part], self.pace))
             brought = seconds - self.lasts[place.part]
             if brought * way <= 0 or (way > 0 and brought > room):

@@ -79,6 +79,14 @@ def test_swapping_sides_keep_an_even_number():
     assert proposed(swapping, 31) == (28, True, [(Lever.DOSE, "squat", 8, 6, -6)])
 
 
+def test_what_is_given_back_never_goes_beyond_what_is_written():
+    # Twice 13 by 3 s, swapping sides, and ten to get ready: 88 s. On the way down it was 12 and 10
+    # before a round went; two by two it would come back as 14. One round of 13 is 49 s.
+    swapping = [part(squats(13, sides=Sides.ALTERNATING), rounds=2)]
+    ranges = {"squat": DoseRange(5, 10, 20)}
+    assert proposed(swapping, 53, ranges) == (49, True, [(Lever.ROUNDS, "strong", 2, 1, -39)])
+
+
 def test_the_warm_up_is_left_alone_until_nothing_else_is_left():
     warm_up = part(squats(key="row"), kind=PartKind.WARM_UP, key="warm")
     both = [warm_up, part(squats())]
