@@ -168,6 +168,8 @@ class WeekAhead:
     @property
     def headline(self) -> str:
         """ "4 of 6 sessions published, 2 ready to publish; 1 cohort has no session." """
+        if not self.sessions and not self.without:
+            return "Everybody is away this week."
         if not self.sessions:
             return "No session is written for this week yet."
         out = sum(each.is_out for each in self.sessions)
