@@ -13,8 +13,8 @@ from library.models import Exercise
 
 @dataclass(frozen=True)
 class Token:
-    """A child on the lane, with the exercises one step down and up from its own. `trouble` says why the
-    child's placement needs a decision."""
+    """A child on the lane, with the exercises one step down and up from its own. `trouble` says
+    why the child's placement needs a decision."""
 
     child: Child
     placement: Placement | None = None
