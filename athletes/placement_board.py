@@ -13,8 +13,8 @@ from library.models import Exercise
 
 @dataclass(frozen=True)
 class Token:
-    """A child on the lane, with the exercises one place down and up it. `trouble` says why the
-    child's placement needs a decision."""
+    """A child on the lane, with the exercises one step down and up from its own. `trouble` says
+    why the child's placement needs a decision."""
 
     child: Child
     placement: Placement | None = None
@@ -102,10 +102,9 @@ def trouble_with(placement: Placement, ladder: Ladder) -> str:
 
 def _stations(rungs: Sequence[Rung], tokens: Iterable[Token]) -> Iterable[Station]:
     tokens = list(tokens)
-    exercises = [None, *(rung.exercise for rung in rungs), None]
-    for rung, easier, harder in zip(rungs, exercises, exercises[2:], strict=False):
+    for rung in rungs:
         here = [
-            replace(token, easier=easier, harder=harder)
+            replace(token, easier=rung.easier, harder=rung.harder)
             for token in tokens
             if token.placement and token.placement.exercise_id == rung.exercise.pk
         ]

@@ -11,11 +11,14 @@ from library.pathway_graph import exercises_on, graph_of
 @dataclass(frozen=True)
 class Rung:
     """An exercise a child can be placed on. Equal ranks are as many steps from the start;
-    `alternative` says that it is as hard as the rung before it."""
+    `alternative` says that it is as hard as the rung before it. `easier` and `harder` are the
+    nearest that steps lead down and up to, never one beside it or on another branch."""
 
     exercise: Exercise
     rank: int
     alternative: bool = False
+    easier: Exercise | None = None
+    harder: Exercise | None = None
 
 
 @dataclass(frozen=True)
@@ -47,10 +50,21 @@ def ladder_of(pathway: Pathway) -> Ladder:
 
 
 def _in_order(offered: Iterable[Exercise], graph: PathwayGraph) -> Iterable[Rung]:
+    by_slug = {exercise.slug: exercise for exercise in offered}
+
+    def nearest(here: str, among: frozenset[str]) -> Exercise | None:
+        return next((by_slug[s] for s in graph.nearest(here) if s in among and s in by_slug), None)
+
     before: Exercise | None = None
-    for exercise in sorted(offered, key=lambda e: _place(e, graph)):
-        alternative = before is not None and before.slug in graph.beside(exercise.slug)
-        yield Rung(exercise, graph.rank(exercise.slug), alternative)
+    for exercise in sorted(by_slug.values(), key=lambda e: _place(e, graph)):
+        slug = exercise.slug
+        yield Rung(
+            exercise,
+            graph.rank(slug),
+            alternative=before is not None and before.slug in graph.beside(slug),
+            easier=nearest(slug, graph.easier_than(slug)),
+            harder=nearest(slug, graph.harder_than(slug)),
+        )
         before = exercise
 
 

@@ -19,7 +19,7 @@ COMMON_KITS: Final[Mapping[str, frozenset[str] | None]] = MappingProxyType(
         "tiles only": USUAL_HOME_KIT | {"smooth-floor"} | EVERY_SPACE,
         "small room": USUAL_HOME_KIT | {"carpet"},
         "standing room only": (USUAL_HOME_KIT | {"carpet"}) - EVERY_SPACE,
-        "not told yet": None,
+        "not known yet": None,
     }
 )
 """Homes as coaches meet them. Common practice, no source."""

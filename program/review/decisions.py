@@ -132,7 +132,7 @@ def hand(
         return same
     with_somebody.update(undone_at=now, undone_by=by)
     coach = User.objects.get(pk=to)
-    told = f"{finding.headline[:200]}: handed to {coach}."
+    told = f"{finding.headline[:200]}: given to {coach}."
     about = {"about": list(finding.subjects)}
     handed = _note(finding, Do.HAND, told, by, now, None, about, coach, together)
     if finding.kind is Kind.PAIN:

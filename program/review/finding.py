@@ -23,7 +23,7 @@ URGENCY: Final = tuple(Kind)
 TAGS: Final = {
     Kind.PAIN: ("stop", "hurts"),
     Kind.QUESTION: ("note", "asks"),
-    Kind.RESTRICTION: ("look", "spared"),
+    Kind.RESTRICTION: ("look", "restriction"),
     Kind.WAY_BACK: ("look", "coming back"),
     Kind.DECIDE: ("look", "waits"),
     Kind.GROWTH: ("look", "grows"),

@@ -51,7 +51,7 @@ def _pain(reports: Sequence[PainReport]) -> WeekNote:
     often = "" if times == 1 else f" Reported {'twice' if times == 2 else f'{times} times'}."
     told = f"{newest.child}: {newest}, {short_weekday_and_date(newest.reported_on)}.{often}"
     url = reverse("program:child_review", args=[newest.child.public_id])
-    return WeekNote("stop", "hurt", told, url, "Look at it")
+    return WeekNote("stop", "hurt", told, url, "Open")
 
 
 def waiting_notes(
@@ -73,8 +73,8 @@ def waiting_notes(
         )
         yield WeekNote("look", "later", told, queue, "Decide")
     if changed := sum(each.is_changed for each in children):
-        told = f"Sessions ahead were chosen anew for {_children(changed)}; nobody has looked at it."
-        yield WeekNote("note", "changed", told, queue, "Look at it")
+        told = f"Sessions ahead were chosen anew for {_children(changed)}; nobody has checked them."
+        yield WeekNote("note", "changed", told, queue, "Open")
 
 
 def family_notes(cohort: Cohort, children: Sequence[Enrolled]) -> Iterator[WeekNote]:

@@ -1,5 +1,5 @@
 // The review queue from the keyboard: n and p walk it, digits take a decision, l opens "later", h
-// "hand on", o opens the child, a goes to a question's answer (Escape leaves it, Control and Enter send it), z
+// "Give to a coach", o opens the child, a goes to a question's answer (Escape leaves it, Control and Enter send it), z
 // takes the last answer back. The keys work only while the focus is in the queue,
 // and each does what a button or a link on the page does.
 

@@ -45,8 +45,8 @@ def test_the_list_says_of_each_child_what_is_known_and_what_is_not(cast, coach, 
     answer = coach.get(LIST)
     assert_well_made(answer)
     read = text(answer)
-    assert "Lea T. 11 years no guardian yet home not told yet growing fast" in read
-    assert "Mira T. 11 years guardian signed up home told left knee: no landing" in read
+    assert "Lea T. 11 years no guardian yet kit not known yet growing fast" in read
+    assert "Mira T. 11 years guardian signed up kit known left knee: no landing" in read
     assert "Ivo" not in read
 
 

@@ -18,34 +18,12 @@ from tests.support.factories import (
     SlotFactory,
 )
 from tests.support.finger import Finger
+from tests.support.interactions import Counted
 from tests.support.screens import DESK, PHONE, TABLET
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 WEEK = dt.timedelta(weeks=1)
-
-
-class Hand:
-    """A coach's hands on a page: every press, text or choice is one interaction, and counted."""
-
-    def __init__(self, page):
-        self.page, self.count = page, 0
-
-    def press(self, role, name, **more):
-        self.count += 1
-        self.page.get_by_role(role, name=name, **more).first.click()
-
-    def fill(self, label, text):
-        self.count += 1
-        self.page.get_by_label(label, exact=True).last.fill(text)
-
-    def key(self, where, key):
-        self.count += 1
-        where.press(key)
-
-    def check(self, label):
-        self.count += 1
-        self.page.get_by_label(label, exact=True).check()
 
 
 @pytest.fixture
@@ -60,12 +38,26 @@ def desk(browse, cast):
     return opened
 
 
+def press(hand, role, name):
+    """Click the first button or link that is called so."""
+    hand.click(hand.page.get_by_role(role, name=name).first)
+
+
+def write(hand, label, text):
+    """Fill the field that is called so; where the page has two, the form's own."""
+    hand.type(hand.page.get_by_label(label, exact=True).last, text)
+
+
+def key(hand, where, keys):
+    """Press where somebody has got to."""
+    where.focus()
+    hand.press(keys)
+
+
 def add_exercise(hand, part, name):
     """Type it into the part and take the first that is found."""
-    field = hand.page.get_by_label(f"Add an exercise to {part}")
-    hand.count += 1
-    field.fill(name)
-    hand.press("button", name)
+    hand.type(hand.page.get_by_label(f"Add an exercise to {part}"), name)
+    press(hand, "button", name)
     expect(hand.page.get_by_role("heading", name=name, exact=True)).to_be_visible()
 
 
@@ -90,29 +82,27 @@ def test_eight_weeks_from_an_empty_block_in_under_sixty_interactions(desk, cast)
         revision__tempo="",
     )
     page = desk(reverse("program:blocks"))
-    hand = Hand(page)
+    hand = Counted(page)
 
     # 7: the block.
-    hand.press("link", "New block")
-    hand.count += 1
-    page.get_by_label("Cohort").select_option(label="Own cohort")
-    hand.fill("Name*", "Strong winter")
-    hand.fill("First day*", MONDAY.isoformat())
-    hand.fill("Last day*", (MONDAY + dt.timedelta(days=55)).isoformat())
-    hand.press("button", "Make the block")
+    press(hand, "link", "New block")
+    hand.choose(page.get_by_label("Cohort"), "Own cohort")
+    write(hand, "Name*", "Strong winter")
+    write(hand, "First day*", MONDAY.isoformat())
+    write(hand, "Last day*", (MONDAY + dt.timedelta(days=55)).isoformat())
+    press(hand, "button", "Make the block")
 
     # The first session, without a warm-up and with an amount that is too much.
-    hand.press("link", "Write the first session")
-    hand.fill("Name*", "Steps and pushes")
-    hand.fill("Day*", (MONDAY + dt.timedelta(days=1)).isoformat())
-    hand.press("button", "Make the session")
-    hand.press("button", "superset")
+    press(hand, "link", "Write the first session")
+    write(hand, "Name*", "Steps and pushes")
+    write(hand, "Day*", (MONDAY + dt.timedelta(days=1)).isoformat())
+    press(hand, "button", "Make the session")
+    press(hand, "button", "superset")
     add_exercise(hand, "Part 1", "Calm squat")
     add_exercise(hand, "Part 1", "Wall push")
     amount = page.locator(".slot input[name=amount]").first
-    hand.key(amount, "Control+a")
-    amount.fill("30")
-    hand.key(amount, "Tab")
+    hand.type(amount, "30")
+    key(hand, amount, "Tab")
 
     # Two checks fire ...
     look = page.locator("#panel")
@@ -120,43 +110,42 @@ def test_eight_weeks_from_an_empty_block_in_under_sixty_interactions(desk, cast)
     expect(look).to_contain_text("30 is outside the 6 to 15")
 
     # ... and are resolved.
-    hand.count += 1
-    amount.fill("8")
-    hand.key(amount, "Tab")
+    hand.type(amount, "8")
+    key(hand, amount, "Tab")
     expect_resolved(look, "is outside the 6 to 15")
-    hand.press("button", "warm-up")
+    press(hand, "button", "warm-up")
     expect(page.get_by_label("Name of the part").last).to_have_value("Warm-up")
     add_exercise(hand, "Warm-up", "March on the spot")
-    hand.press("button", "Duplicate March on the spot")
+    press(hand, "button", "Duplicate March on the spot")
     expect(page.locator(".slot")).to_have_count(4)
-    hand.press("button", "Move up Warm-up")
+    press(hand, "button", "Move up Warm-up")
     expect(page.get_by_label("Name of the part").first).to_have_value("Warm-up")
     expect_resolved(look, "There is no warm-up.")
 
     # Week 1 gets a second day; every other week gets what the first one holds, and more of it.
-    hand.press("link", "Strong winter")
+    press(hand, "link", "Strong winter")
     cell = page.get_by_role("link", name="Steps and pushes")
-    hand.count += 1
-    page.get_by_text("move or copy").click()
-    hand.press("button", "Copy to the week after")
+    hand.click(page.get_by_text("move or copy"))
+    press(hand, "button", "Copy to the week after")
     expect(page.locator(".notice")).to_contain_text("was copied")
-    hand.key(cell.last, "Alt+ArrowLeft")
+    key(hand, cell.last, "Alt+ArrowLeft")
     expect(page.locator(".notice")).to_contain_text("went from")
-    hand.key(cell.last, "Alt+ArrowDown")
+    key(hand, cell.last, "Alt+ArrowDown")
     expect(page.locator(".notice")).to_contain_text("Wednesday 4 November")
-    hand.key(cell.last, "Alt+ArrowDown")
+    key(hand, cell.last, "Alt+ArrowDown")
     expect(page.locator(".notice")).to_contain_text("to Thursday 5 November")
-    hand.press("link", "Copy week 1")
-    hand.check("all weeks after it")
-    hand.check("2 more repetitions")
+    press(hand, "link", "Copy week 1")
+    hand.click(page.get_by_label("all weeks after it", exact=True))
+    hand.click(page.get_by_label("2 more repetitions", exact=True))
     expect(page.locator("#preview")).to_contain_text("Calm squat: 8 times to 12 times")
-    hand.press("button", "Make 14 drafts")
+    press(hand, "button", "Make 14 drafts")
     expect(page.locator(".cell")).to_have_count(16)
 
-    hand.press("button", "Publish week 1")
+    press(hand, "button", "Publish week 1")
     expect(page.locator(".messages")).to_contain_text("1 child got it")
 
-    assert hand.count < 60, hand.count
+    print(f"eight weeks from an empty block: {hand.count} interactions")
+    assert hand.count < 60
     block = Block.objects.get(name="Strong winter")
     days = sorted((s.date - MONDAY).days for s in block.sessions.all())
     assert days == sorted(week * 7 + day for week in range(8) for day in (1, 3))

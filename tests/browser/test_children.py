@@ -157,7 +157,7 @@ def test_a_parent_says_on_a_phone_what_is_at_home_and_what_hurts(cast, open_as):
     page.get_by_label("No landing: no jumps, hops or skips").check()
     page.get_by_label("Until").fill(f"{timezone.localdate() + dt.timedelta(days=7):%Y-%m-%d}")
     assert faults_of(page) == []
-    page.get_by_role("button", name="Spare it until then").click()
+    page.get_by_role("button", name="Set the restriction").click()
     expect(page.get_by_text("Left knee: no landing until").first).to_be_visible()
     assert Restriction.objects.get().set_by == cast.guardian
 

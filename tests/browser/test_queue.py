@@ -183,6 +183,20 @@ def test_an_address_pasted_into_a_question_does_not_widen_the_queue(
     assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
 
 
+def test_all_five_stations_stand_on_one_line_of_a_phone_and_none_is_cut(
+    cast, three_findings, browse_faultless
+):
+    page = browse_faultless(cast.coach, PHONE)
+    page.goto("/review/")
+    stations = page.get_by_role("navigation", name="Stations").get_by_role("link")
+    expect(stations).to_have_count(5)
+    for width, lines in ((320, 2), (360, 1), (390, 1)):
+        page.set_viewport_size({"width": width, "height": 800})
+        boxes = [station.bounding_box() for station in stations.all()]
+        assert all(box["x"] >= 0 and box["x"] + box["width"] <= width for box in boxes), width
+        assert len({box["y"] for box in boxes}) == lines, width
+
+
 def test_nothing_stands_in_the_way_of_anybody(cast, three_findings, a_question, browse_faultless):
     said(cast.child, cast.guardian, HEIGHTS)
     for days_ago, height in ((182, 140), (0, 145)):

@@ -96,7 +96,7 @@ def intent(request: Request, session_id: int, slot_id: int) -> HttpResponse:
 def intent_end(request: Request, session_id: int, slot_id: int) -> HttpResponse:
     page = _page_or_404(request, session_id, slot_id)
     if page.progression is None:
-        messages.warning(request, "Nothing was meant for it across the block.")
+        messages.warning(request, "It has no progression in this block.")
     else:
         with transaction.atomic():
             locked_block_or_404(request.user, page.session.block_id)

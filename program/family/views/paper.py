@@ -32,9 +32,12 @@ def sheet(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> Http
     session = assigned_or_404(request.user, child_id, assigned_id)
     if not session.may_be_done:
         return redirect(address(session, session.child))
-    name = f"{session.name}, {session.child.given_name}"
-    sheets = [Sheet(session, _link(request)(session), notes_on(session))]
-    return render(request, "program/family/printed_sheet.html", {"sheets": sheets, "name": name})
+    context = {
+        "sheets": [Sheet(session, _link(request)(session), notes_on(session))],
+        "name": f"{session.name}, {session.child.given_name}",
+        "back": address(session, session.child),
+    }
+    return render(request, "program/family/printed_sheet.html", context)
 
 
 @require_GET
@@ -52,7 +55,8 @@ def sheets(request: Request, session_id: int) -> HttpResponse:
     )
     link, notes = _link(request), notes_on(*assigned)
     sheets = [Sheet(each, link(each), notes) for each in assigned]
-    context = {"sheets": sheets, "name": session.name}
+    back = reverse("program:build", args=[session.pk])
+    context = {"sheets": sheets, "name": session.name, "back": back}
     return render(request, "program/family/printed_sheet.html", context)
 
 

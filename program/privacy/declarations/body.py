@@ -22,7 +22,7 @@ BODY = (
     ),
     Held(
         Restriction,
-        "What is spared",
+        "Restrictions",
         Purpose.SAFETY,
         Readers.FAMILY_AND_COACHES,
         WITH_CHILD,

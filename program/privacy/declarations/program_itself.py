@@ -58,7 +58,7 @@ PROGRAM_ITSELF = (
         "what was sent already",
         kept=Kept("a day", 1, "created_at"),
     ),
-    Nobodys(Progression, "what is meant over a block", by=("by",)),
+    Nobodys(Progression, "an exercise’s progression over a block", by=("by",)),
     Nobodys(Recall, "exercises taken back", by=("by", "ended_by")),
     Nobodys(SafetyRules, "what the program sets about pain", by=("by",)),
     Nobodys(

@@ -292,7 +292,7 @@ TRAINING = (
             "finding": said("what was asked"),
             "action": said("decision"),
             "until": said("until"),
-            "to": said("handed to"),
+            "to": said("given to"),
             "before": left_out("what taking it back needs; the same facts stand elsewhere"),
         },
     ),

@@ -316,7 +316,7 @@ def decision_back(
             remove_override(cell.slot, cell.child, timezone.now())
     except NotThereAnyMore:
         raise Http404 from None
-    messages.success(request, f"{cell.child}: chosen by placement, kit and what is spared again.")
+    messages.success(request, f"{cell.child}: chosen by placement, kit and restrictions again.")
     return redirect("program:who_gets_what", session_id)
 
 

@@ -15,7 +15,7 @@ from program.review.queries import ReviewRows
 
 CHANGES: Final = {
     Circumstance.KIT: "What is at home has changed",
-    Circumstance.RESTRICTION: "What is spared has changed",
+    Circumstance.RESTRICTION: "A restriction has changed",
     Circumstance.PLACEMENT: "A placement has changed",
     Circumstance.GROWTH: "Growing fast has changed",
     Circumstance.AGE: "The birth date has changed",

@@ -245,4 +245,4 @@ def _own_test(
 
 
 def _effort(slot: SlotRow) -> str:
-    return "no effort told" if slot.effort is None else f"effort {slot.effort}"
+    return "no effort logged" if slot.effort is None else f"effort {slot.effort}"

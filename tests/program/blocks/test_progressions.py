@@ -260,7 +260,7 @@ def test_meaning_nothing_leaves_every_week_as_written(coach, block, plank):
     assert "stands as written from now on" in markup(coach.post(end, follow=True))
     assert amounts(*slots) == [10, 15]
     assert not Progression.objects.exists()
-    assert "Nothing was meant for it" in markup(coach.post(end, follow=True))
+    assert "It has no progression in this block" in markup(coach.post(end, follow=True))
 
 
 @pytest.mark.parametrize(

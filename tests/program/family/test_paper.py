@@ -83,6 +83,26 @@ class _Drawn:
         return "<svg></svg>"
 
 
+def test_paper_leads_back_to_the_session_on_the_screen_and_not_in_print(cast, client_for, session):
+    of_child = [cast.child.public_id, session.public_id]
+    for who, sheet, back in [
+        (
+            cast.guardian,
+            reverse("program:sheet", args=of_child),
+            reverse("program:session_day", args=of_child),
+        ),
+        (
+            cast.coach,
+            reverse("program:sheets", args=[session.session_id]),
+            reverse("program:build", args=[session.session_id]),
+        ),
+    ]:
+        page = html5lib.parse(client_for(who).get(sheet).content, namespaceHTMLElements=False)
+        head = page.find(".//main/div[@class='screen-only']")
+        assert [link.get("href") for link in head.iter("a")] == [back]
+        assert not [link for paper in page.iter("article") for link in paper.iter("a")]
+
+
 def test_a_cohort_has_a_sheet_for_every_child_and_the_same_queries(
     cast, client_for, session, django_assert_max_num_queries
 ):

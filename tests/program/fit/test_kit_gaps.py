@@ -44,6 +44,6 @@ def test_a_pathway_that_wants_tiles_at_every_rank_is_a_gap_on_carpet_and_before_
             "carpet only",
             "small room",
             "standing room only",
-            "not told yet",
+            "not known yet",
         )
     }

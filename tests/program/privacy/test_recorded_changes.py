@@ -121,7 +121,7 @@ def test_a_head_coach_reads_it_in_words_and_nobody_else_does(cast, client_for):
     Restriction.objects.update(note="Better.", lifted_on=TODAY, side="right")
     address = reverse("program:recorded_changes", args=[cast.child.public_id])
     page = " ".join(client_for(cast.head_coach).get(address).content.decode().split())
-    assert "What is spared: added" in page
+    assert "Restrictions: added" in page
     assert "Owning Coach" in page
     assert "note: “Sore.”, now “Better.”" in page
     assert "side: left, now right" in page

@@ -618,6 +618,7 @@ def test_on_paper_each_child_has_a_sheet_and_in_the_order_of_names(cast, block, 
     page = coach.get(address("reports_paper", block)).content.decode()
     assert re.findall(r"<h2>(\w+):", page) == ["Mira", "Zoe"]
     assert page.count('class="paper"') == 2
+    assert f'<a href="{address("reports", block)}">Back to the reports</a>' in page
 
 
 def test_a_report_has_no_place_for_a_comparison():

@@ -57,7 +57,7 @@ def test_what_came_back_stands_newest_first_with_all_that_was_told(cast, client_
     read = review(client_for(cast.coach))
     assert read.index("Springs, Monday 2 November") < read.index("Strong steps, Wednesday")
     assert "some of it Effort 6 of 10 (puffing a bit), enjoyment 4 of 5, 18 min." in read
-    assert "“Giggles” No effort told. Logged by Own Parent, Wednesday 4 November, 16:30" in read
+    assert "“Giggles” No effort logged. Logged by Own Parent, Wednesday 4 November, 16:30" in read
 
 
 def test_an_edited_log_comes_back_on_top_and_says_who_changed_it(cast, client_for):

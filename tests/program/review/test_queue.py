@@ -477,12 +477,9 @@ def test_a_finding_handed_on_is_first_with_that_coach_and_last_with_the_others(
     kept = Resolution.objects.get()
     assert (kept.by, kept.to, kept.at) == (cast.coach, second, EVENING)
     assert (
-        kept.sentence
-        == "Left elbow: no landing is over. Is it fine again?: handed to Second Coach."
+        kept.sentence == "Left elbow: no landing is over. Is it fine again?: given to Second Coach."
     )
-    assert "with Second Coach, handed on by Owning Coach, 4 November, 18:30" in text(
-        coach.get(REVIEW)
-    )
+    assert "with Second Coach, given by Owning Coach, 4 November, 18:30" in text(coach.get(REVIEW))
 
 
 def test_what_was_handed_on_can_be_given_back_taken_over_and_answered_by_either(

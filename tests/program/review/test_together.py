@@ -179,7 +179,7 @@ def test_a_group_is_put_off_and_handed_on_whole(cast, ready, coach):
     take_back(coach, Resolution.objects.first())
     [group] = groups(cast.coach)
     page = text(send(coach, group, "hand", to=cast.head_coach.pk))
-    assert "3 children: Ready for more than Squat: handed to Head Coach." in page
+    assert "3 children: Ready for more than Squat: given to Head Coach." in page
     assert len(queue_of(cast.coach, WEDNESDAY).elsewhere) == 3
 
 

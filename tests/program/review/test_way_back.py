@@ -238,7 +238,7 @@ def test_the_course_of_a_place_stands_on_the_childs_page(cast, clock, client_for
     assert "Since the last report 1 session was done, and nothing hurt in it." in read
     newest, middle, oldest = (
         "coming back 19 November 2026 Left knee: a day without pain, and still so",
-        "spared 4 November 2026 Left knee: no loading until Wed 18 Nov; fine again Thu 19 Nov",
+        "restriction 4 November 2026 Left knee: no loading until Wed 18 Nov; fine again Thu 19 Nov",
         "hurts 4 November 2026 Left knee, 6 of 10",
     )
     assert read.index(newest) < read.index(middle) < read.index(oldest)

@@ -83,7 +83,7 @@ def test_questions_changes_and_a_time_of_sparing_that_is_over_are_counted(cast, 
     assert told(cast) == [
         ("asks", "1 question from a family has no answer."),
         ("over", "For 1 child a restriction is over, and nobody has said what comes next."),
-        ("changed", "Sessions ahead were chosen anew for 1 child; nobody has looked at it."),
+        ("changed", "Sessions ahead were chosen anew for 1 child; nobody has checked them."),
     ]
     assert {note.url for note in notes(cast)} == {f"/review/?cohort={cast.cohort.pk}"}
 
@@ -121,7 +121,7 @@ def test_the_same_place_reported_twice_is_one_line(cast, block):
 def test_where_nothing_is_open_the_page_says_what_it_has_looked_at(cast, block, coach):
     AssignedSessionFactory(session=published(block), child=cast.child)
     page = text(coach.get(WEEK))
-    assert "needs you" not in page
+    assert "to decide" not in page
     assert "The only session of this week is published, and nobody waits for it." in page
 
 
