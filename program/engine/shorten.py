@@ -5,8 +5,9 @@ The rules, and their reasons:
 
 - *Nearest is the least sum of squared shares.* A dose of 8 made 6 counts (2/8)², and so do the
   minutes by which the session misses those that were wanted. So what is taken is spread over the
-  session, instead of one exercise paying for all. It is looked for step by step, once with and once
-  without taking whole rounds, which are worth many steps; the nearer of the two is proposed.
+  session, instead of one exercise paying for all. It is looked for step by step. A whole round is
+  worth many steps, and the last one taken may be too much: so it is looked for without that one,
+  and without any, too, and the nearest is proposed.
 - *No dose goes below the least that its exercise makes sense with, nor above the most*, no part
   below one round, no rest below `LEAST_REST` or `LEAST_BREATHER`. What is written beyond these
   already is not moved further.
@@ -95,26 +96,34 @@ def brought_to(
     A slot of which no range is known keeps its dose.
     """
     written = tuple(parts)
-    found = [
-        _Search(written, ranges, pace, seconds, levers)
-        for levers in (frozenset(Lever), frozenset(Lever) - {Lever.ROUNDS})
-    ]
-    became = min((search.found() for search in found), key=_Distance(written, seconds, pace))
+    found = _found(written, ranges, seconds, pace)
+    became = min(found, key=_Distance(written, seconds, pace))
     before, after = _seconds(written, pace), _seconds(became, pace)
     reaches = after <= seconds and (before > seconds or seconds - after < A_MINUTE)
     return Proposal(tuple(_changes(written, became, pace)), before, after, reaches)
 
 
+def _found(
+    written: tuple[TimedPart, ...], ranges: Ranges, seconds: int, pace: Pace
+) -> Iterator[tuple[TimedPart, ...]]:
+    """With as many rounds as are worth it, with one less taken, and with none."""
+    first = _Search(written, ranges, pace, seconds)
+    yield first.found()
+    if first.rounds_taken > 0:
+        yield _Search(written, ranges, pace, seconds, first.rounds_taken - 1).found()
+        yield _Search(written, ranges, pace, seconds, 0).found()
+
+
 @dataclass(frozen=True, slots=True)
 class _Distance:
-    """How far parts are from what is written and from the seconds wanted; too long is further than
-    anything else."""
+    """How far parts are from what is written and from the seconds wanted; each second too long is
+    further than anything else."""
 
     written: tuple[TimedPart, ...]
     target: int
     pace: Pace
 
-    def __call__(self, parts: tuple[TimedPart, ...]) -> tuple[bool, float]:
+    def __call__(self, parts: tuple[TimedPart, ...]) -> tuple[int, float]:
         seconds = _seconds(parts, self.pace)
         missed = (self.target - seconds) / max(1, _seconds(self.written, self.pace))
         shares = (
@@ -122,7 +131,7 @@ class _Distance:
             for nth, (old, new) in enumerate(zip(self.written, parts, strict=True))
             for place in _places_of(nth, old)
         )
-        return seconds > self.target, missed**2 + sum(share**2 for share in shares)
+        return max(0, seconds - self.target), missed**2 + sum(share**2 for share in shares)
 
 
 def _seconds(parts: Sequence[TimedPart], pace: Pace) -> int:
@@ -131,15 +140,17 @@ def _seconds(parts: Sequence[TimedPart], pace: Pace) -> int:
 
 @dataclass
 class _Search:
-    """One step after the other, each the one that costs least for the time it brings."""
+    """One step after the other, each the one that costs least for the time it brings; of rounds
+    it takes `most_rounds` at most, all where that is None."""
 
     written: tuple[TimedPart, ...]
     ranges: Ranges
     pace: Pace
     target: int
-    levers: frozenset[Lever]
+    most_rounds: int | None = None
 
     def __post_init__(self) -> None:
+        self.rounds_taken = 0
         self.now = list(self.written)
         self.lasts = [duration(timeline([part], self.pace)) for part in self.written]
 
@@ -157,15 +168,11 @@ class _Search:
         self._shorten(work)
         if self.total > self.target:
             self._shorten([place for place in self._places() if place not in work])
+            self._give_back(work)
         return tuple(self.now)
 
     def _places(self) -> list[_Place]:
-        return [
-            place
-            for nth, part in enumerate(self.written)
-            for place in _places_of(nth, part)
-            if place.lever in self.levers
-        ]
+        return [place for nth, part in enumerate(self.written) for place in _places_of(nth, part)]
 
     def _shorten(self, places: Sequence[_Place]) -> None:
         while self.total > self.target and (step := self._best(places, -1)):
@@ -182,6 +189,7 @@ class _Search:
             self._take(*step)
 
     def _take(self, place: _Place, part: TimedPart, seconds: int) -> None:
+        self.rounds_taken += self.now[place.part].rounds - part.rounds
         self.now[place.part] = part
         self.lasts[place.part] = seconds
 
@@ -197,6 +205,8 @@ class _Search:
             part = self._stepped(place, way)
             if part is None:
                 continue
+            if up_to_written and _value(part, place) > self._written(place):
+                part = _with_value(self.now[place.part], place, self.written[place.part])
             seconds = duration(timeline([part], self.pace))
             brought = seconds - self.lasts[place.part]
             if brought * way <= 0 or (way > 0 and brought > room):
@@ -225,7 +235,8 @@ class _Search:
         part, value = self.now[place.part], self._value(place)
         if place.lever is Lever.ROUNDS:
             after = value + way
-            return replace(part, rounds=after) if 1 <= after <= MOST_ROUNDS else None
+            may = way > 0 or self.most_rounds is None or self.rounds_taken < self.most_rounds
+            return replace(part, rounds=after) if may and 1 <= after <= MOST_ROUNDS else None
         if place.lever is Lever.REST:
             rest = _rested(value, way, LEAST_REST) if part.rounds > 1 else None
             return None if rest is None else replace(part, rest_seconds=rest)

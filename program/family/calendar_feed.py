@@ -14,6 +14,7 @@ from icalendar import Calendar, Event
 
 from athletes.loaders import children_of
 from athletes.models import User
+from library.shared.acting import acting_for_the_program
 from program.common.wording import minutes
 from program.models import AssignedSession, CalendarFeed, TakenOutSession
 
@@ -101,8 +102,11 @@ def _base(session: AssignedSession | TakenOutSession, changed: dt.datetime) -> E
 
 
 def on_session_deleted(instance: AssignedSession, origin: Any, **_: Any) -> None:
-    """Remember what calendars still show, unless the child is being deleted with it."""
-    if _model_of(origin) is AssignedSession:
+    """Remember what calendars still show, unless the child is being deleted with it. Of a child
+    that has left the cohort, too, whose session whoever publishes anew takes back unseen."""
+    if _model_of(origin) is not AssignedSession:
+        return
+    with acting_for_the_program():
         TakenOutSession.objects.update_or_create(
             public_id=instance.public_id,
             defaults={

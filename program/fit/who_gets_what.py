@@ -55,6 +55,11 @@ class Cell:
         return tuple(for_coach(reason) for reason in self.reasons)
 
     @property
+    def because(self) -> str:
+        """Why, in a few words: how long it was decided for, or what is in the way."""
+        return self.decided.in_words if self.decided else self.why[0]
+
+    @property
     def tells_of_health(self) -> bool:
         return any(reason.code in ABOUT_HEALTH for reason in self.reasons)
 

@@ -6,14 +6,17 @@ what the day may hold of landings is free again, or taken.
 """
 
 import datetime as dt
+from collections.abc import Sequence
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from django.db import transaction
 from django.db.models import F
 
-from athletes.changes import tell_of_many
+from athletes.changes import lock_children, tell_of_many
 from athletes.models import Child
 from athletes.signals import Circumstance
+from library.models import hold_the_edition
 from library.shared.dates import weekday_and_date
 from program.models import AssignedSession, AssignedSessionQuerySet, Session
 from program.publish.publishing import NotThereAnyMore, locked, publish, wait_for_logs_of
@@ -41,6 +44,24 @@ def call_off(session: Session, because: str, by: "User", now: dt.datetime) -> li
         called_off_at=now, called_off_by=by, called_off_because=because
     )
     tell_of_many(sorted(each.child_id for each in concerned), Circumstance.LIMIT)
+    return concerned
+
+
+@transaction.atomic
+def call_off_all(
+    sessions: Sequence[Session], because: str, by: "User", now: dt.datetime
+) -> list[AssignedSession]:
+    """Several, such as those in a break; one that somebody else has called off or taken out
+    meanwhile is as it should be. What those concerned had, to be told."""
+    keys = [each.pk for each in sessions]
+    # All of them before their children, as whoever locks several has them.
+    Session.objects.filter(pk__in=keys).lock()
+    hold_the_edition()
+    lock_children(Child.objects.filter(assigned__session__in=keys).distinct().only("pk"))
+    concerned: list[AssignedSession] = []
+    for session in sessions:
+        with suppress(CannotCallOff, NotThereAnyMore):
+            concerned += call_off(session, because, by, now)
     return concerned
 
 

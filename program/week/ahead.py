@@ -49,6 +49,8 @@ class SessionAhead:
 
     @property
     def is_out(self) -> bool:
+        if self.session.is_called_off:
+            return False
         return self.session.is_published and not self.session.is_edited_since_publishing
 
     @property
@@ -60,10 +62,12 @@ class SessionAhead:
 
     @property
     def is_ready(self) -> bool:
-        return not (self.is_over or self.is_out or self.lacks)
+        return not (self.session.is_called_off or self.is_over or self.is_out or self.lacks)
 
     @property
     def state(self) -> str:
+        if self.session.is_called_off:
+            return "called off"
         if self.is_out:
             return "published"
         if self.is_over:
@@ -90,11 +94,16 @@ class CohortAhead:
     @property
     def no_session(self) -> str:
         """Why there is none."""
+        if self.week.is_away:
+            return "Away all week."
         missing = "nothing is planned yet" if self.week.block else "no block covers this week"
         return f"No session: {missing}."
 
     @property
     def plan_url(self) -> str:
+        """Where to plan one; "" where nobody is to come."""
+        if self.week.is_away:
+            return ""
         if block := self.week.block:
             on = max(self.week.monday, block.starts_on)
             return f"{reverse('program:session_new', args=[block.pk])}?on={on}"
@@ -153,12 +162,14 @@ class WeekAhead:
 
     @property
     def without(self) -> int:
-        """How many cohorts have no session."""
-        return sum(not each.sessions for each in self.cohorts)
+        """How many cohorts have no session, though they are not away."""
+        return sum(not each.sessions and not each.week.is_away for each in self.cohorts)
 
     @property
     def headline(self) -> str:
         """ "4 of 6 sessions published, 2 ready to publish; 1 cohort has no session." """
+        if not self.sessions and not self.without:
+            return "Everybody is away this week."
         if not self.sessions:
             return "No session is written for this week yet."
         out = sum(each.is_out for each in self.sessions)

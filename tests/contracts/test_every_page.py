@@ -192,9 +192,9 @@ def faults_of_policy(answer: Answered, tree: Element) -> Iterator[str]:
             yield f"<{each.tag}> with a nonce that is not the policy's"
 
 
-# Two addresses of one page.
+# Addresses of one page.
 SAME_PAGES = {
-    frozenset({"program:build", "program:find"}),
+    frozenset({"program:build", "program:find", "program:session_minutes"}),
     frozenset({"program:child_day", "program:session_day"}),
 }
 

@@ -16,9 +16,9 @@ from program.engine.outline import session_as_data, session_from_data
 from program.engine.prescription import PRESCRIBED
 from program.engine.weeks import A_WEEK
 from program.fit.choices import fingerprint
-from program.fit.fitting import choose_for
 from program.models import AssignedSlot, Part, Session, Slot
 from program.publish.publishing import publish
+from tests.support.deciding import choose_for
 from tests.support.factories import (
     BlockFactory,
     ExerciseFactory,

@@ -533,10 +533,14 @@ ALLOWED: dict[str, Row] = {
         COACHES, "session", body=lambda half: {"why": "Seen at the venue."}, writes=False
     ),
     "program:decision": fills(
-        COACHES, *CHILD_IN_SLOT, body=lambda half: {"choice": "leave-out", "note": "Rest it."}
+        COACHES,
+        *CHILD_IN_SLOT,
+        body=lambda half: {"choice": "leave-out", "note": "Rest it."},
+        hx_get=PART,
     ),
     "program:decision_back": acts(COACHES, *CHILD_IN_SLOT),
-    "program:decide_group": acts(COACHES, "session"),
+    # Nothing is open in the scene's session; `test_standing_decisions` decides.
+    "program:decide_group": acts(COACHES, "session", writes=False),
     "program:end_decision": acts(COACHES, "child", "standing_decision"),
     "program:ask_family": acts(COACHES, *CHILD_IN_SLOT),
     # Recall

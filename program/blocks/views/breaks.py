@@ -1,7 +1,6 @@
 """Holidays and days away: the list, and clearing one of a block's sessions."""
 
 from collections.abc import Sequence
-from contextlib import suppress
 
 from django.contrib import messages
 from django.db import transaction
@@ -25,10 +24,9 @@ from program.common.loaders import (
 )
 from program.engine.breaks import InBreak
 from program.engine.wording import plural
-from program.models import AssignedSession, Block, Break, Session
-from program.publish.calling_off import CannotCallOff, call_off
+from program.models import Block, Break, Session
+from program.publish.calling_off import call_off_all
 from program.publish.mail import tell_it_is_called_off
-from program.publish.publishing import NotThereAnyMore
 
 PAGE = "program/blocks/clear_break.html"
 
@@ -55,11 +53,7 @@ def break_list(request: Request) -> HttpResponse:
 
 
 def _call_off(request: Request, published: Sequence[Session], away: Break) -> None:
-    told: list[AssignedSession] = []
-    for session in published:
-        # Somebody else may have called it off, or taken it out, meanwhile: so it is as asked.
-        with suppress(CannotCallOff, NotThereAnyMore):
-            told += call_off(session, str(away), request.user, timezone.now())
+    told = call_off_all(published, str(away), request.user, timezone.now())
     tell_it_is_called_off(request, told)
     called_off = plural(len(published), "session is", "sessions are")
     messages.success(request, f"{called_off} called off, and the families are told.")

@@ -101,7 +101,7 @@ def test_a_deload_to_sixty_percent_gives_up_rounds_and_then_repetitions():
         ("Strong steps", "3 rounds", "2 rounds"),
         ("Squat", "8 times", "7 times"),
     ]
-    # With it 36 of a kind, of which 60 % are 21.6: eight and two rounds of seven are 22.
+    # With it: 12 + 24 are 36; 60 % are 21.6. Eight and fourteen are 22, seven and fourteen 21.
     whole = copied(written, Change.DELOAD, LIBRARY, everything=True)
     assert amounts(whole) == [8, 7]
 

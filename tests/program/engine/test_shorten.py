@@ -64,6 +64,11 @@ def test_never_below_the_least_and_then_it_says_that_it_cannot():
     ]
 
 
+def test_where_it_cannot_come_so_low_it_comes_as_low_as_it_can():
+    # 10 + 3 × 24; five repetitions thrice would be nearer to what is written, once is shorter.
+    assert proposed([part(squats(), rounds=3)], 20)[:2] == (25, False)
+
+
 def test_what_is_written_below_the_least_already_stays():
     assert proposed([part(squats(3))], 12) == (19, False, [])
 
@@ -72,6 +77,14 @@ def test_swapping_sides_keep_an_even_number():
     # 10 + 24; one repetition less would do, but both sides are to have as many.
     swapping = [part(squats(sides=Sides.ALTERNATING))]
     assert proposed(swapping, 31) == (28, True, [(Lever.DOSE, "squat", 8, 6, -6)])
+
+
+def test_what_is_given_back_never_goes_beyond_what_is_written():
+    # Twice 13 by 3 s, swapping sides, and ten to get ready: 88 s. On the way down it was 12 and 10
+    # before a round went; two by two it would come back as 14. One round of 13 is 49 s.
+    swapping = [part(squats(13, sides=Sides.ALTERNATING), rounds=2)]
+    ranges = {"squat": DoseRange(5, 10, 20)}
+    assert proposed(swapping, 53, ranges) == (49, True, [(Lever.ROUNDS, "strong", 2, 1, -39)])
 
 
 def test_the_warm_up_is_left_alone_until_nothing_else_is_left():
@@ -169,6 +182,8 @@ def test_a_proposal_does_what_it_says_or_says_that_it_cannot(written, seconds):
             Lever.BREATHER: LEAST_BREATHER,
         }
         assert each.after >= least[each.lever] or not is_shorter
+    if is_shorter and not found.reaches:
+        assert found.seconds_after == brought_to(written, ranges, 0).seconds_after
     left_alone = [one for one, new in zip(written, became, strict=True) if one == new]
     if found.reaches and not is_shorter:
         assert all(one in left_alone for one in written if not is_work(one))

@@ -7,7 +7,7 @@ from django.db import connection, transaction
 from django.urls import reverse
 
 from athletes.models import Invitation
-from program.models import AssignedSession, PainReport, Question, Session, Slot
+from program.models import AssignedSession, Break, PainReport, Question, Session, Slot
 from program.week.ahead import usual_week
 from tests.support.factories import (
     MONDAY,
@@ -40,6 +40,23 @@ def landing(block):
     )
     Slot.objects.filter(part__session=session).update(exercise=exercise)
     return session
+
+
+def test_a_session_that_is_called_off_is_not_ready_and_says_so(cast, block, coach):
+    off = written(block, "Off", 1)
+    Session.objects.filter(pk=off.pk).update(
+        published_at=EVENING, published_version=0, called_off_at=EVENING
+    )
+    html = text(coach.get(PAGE))
+    assert "Off called off" in html
+    assert "Publish everything that is ready" not in html
+
+
+def test_a_week_of_entered_holidays_lacks_no_session(cast, block, coach):
+    Break.objects.create(name="Autumn holidays", first=NEXT, last=NEXT + dt.timedelta(days=6))
+    html = text(coach.get(PAGE))
+    assert "Away all week." in html
+    assert "No session" not in html
 
 
 @pytest.fixture
