@@ -46,7 +46,8 @@ def test_the_pictures_are_of_their_screens_and_small():
     assert sum(each.stat().st_size for each in PICTURES.iterdir()) < MOST_BYTES
 
 
-def test_every_page_that_it_leads_to_is_there():
-    linked = set(re.findall(r"\]\(([\w./-]+)\)", README))
+def test_every_page_and_folder_that_it_names_is_there():
+    linked = set(re.findall(r"\]\(([\w./-]+)\)|`((?:athletes|program)/[\w./-]+)`", README))
+    linked = {page or code for page, code in linked}
     assert linked
     assert {page for page in linked if not (REPOSITORY / page).exists()} == set()
