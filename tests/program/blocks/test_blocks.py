@@ -92,6 +92,16 @@ class TestForm:
         assert answer.url == block_url("block", block)
         assert (block.name, block.starts_on, block.ends_on) == ("Autumn", MONDAY, LAST)
 
+    def test_a_coach_new_here_reads_what_a_block_and_a_session_are(self, coach, cast):
+        session = SessionFactory(block=BlockFactory(cohort=cast.cohort))
+        block_means, session_means = "some weeks of sessions with one aim", "No family sees it"
+        for address, means in (
+            (reverse("program:block_new"), block_means),
+            (block_url("session_new", session.block), session_means),
+        ):
+            assert means in markup(coach.get(address, follow=True))
+        assert block_means not in markup(coach.get(block_url("block_edit", session.block)))
+
     def test_a_form_sent_twice_makes_one_block_and_keeps_what_was_typed(self, coach, cast):
         address = coach.get(reverse("program:block_new")).url
         coach.post(address, sent(cast))
