@@ -85,13 +85,14 @@ TEXTS: Final[Mapping[ConsentPurpose, ConsentText]] = {
         ),
     ),
     ConsentPurpose.MAIL: ConsentText(
-        version=1,
+        version=2,
         title="Mail to you",
         question="May we mail you?",
         purpose=(
-            "A mail when there is an answer or a report for you. It holds a given name and a link, "
-            "nothing of what was written. This is about your own address, for all your children "
-            "here."
+            "A mail when there is an answer, a report or a new session for you. It holds a given "
+            "name and a link, nothing of what was written. This is about your own address, for all "
+            "your children here. New sessions are told of once in the evening; under “Mail to you” "
+            "you can have that at once, or never."
         ),
         without=(
             "With a no, you find everything here when you look. Codes to sign in, invitations and "

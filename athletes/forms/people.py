@@ -9,6 +9,7 @@ from athletes import role_changes
 from athletes.changes import equip_venue
 from athletes.forms.fields import EmailAddressField
 from athletes.forms.membership import invited_or_refused
+from athletes.loaders import children_of
 from athletes.models import AccessRules, Cohort, Invitation, Role, RoleChange, User
 from athletes.models.role_changes import GROWN_UPS
 
@@ -123,11 +124,25 @@ class AcceptForm(forms.Form):
 
 
 class MailForm(forms.ModelForm[User]):
+    """What somebody is mailed. Of new sessions only a child's family hears."""
+
     class Meta:
         model = User
-        fields = ["wants_mail"]
-        labels = {"wants_mail": "Mail me when there is a question, an answer or a report for me"}
+        fields = ["wants_mail", "session_mail"]
+        labels = {
+            "wants_mail": "Mail me when there is a question, an answer or a report for me",
+            "session_mail": "And of new sessions of my children",
+        }
+        widgets = {"session_mail": forms.RadioSelect}
         help_texts = {
             "wants_mail": "Such a mail holds a link and a given name, nothing of what was written. "
-            "Codes to sign in and invitations always come."
+            "Codes to sign in and invitations always come.",
+            "session_mail": "At once is ten minutes after the coach sends them, so that a week "
+            "comes as one mail. The evening is at six, and at nine for what is sent later.",
         }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["session_mail"].required = False  # left out, it stays as it is
+        if not self.instance.is_family and not children_of(self.instance):
+            del self.fields["session_mail"]

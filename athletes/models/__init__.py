@@ -25,7 +25,7 @@ from athletes.models.recorded_changes import RecordedChange, RecordedChangeQuery
 from athletes.models.role_changes import RoleChange, RoleChangeQuerySet
 from athletes.models.sign_ins import SignIn, SignInQuerySet
 from athletes.models.starting_points import StartingPoint
-from athletes.models.users import Role, User
+from athletes.models.users import Role, SessionMail, User
 
 __all__ = [
     "AccessRules",
@@ -61,6 +61,7 @@ __all__ = [
     "Role",
     "RoleChange",
     "RoleChangeQuerySet",
+    "SessionMail",
     "SignIn",
     "SignInQuerySet",
     "StartingPoint",

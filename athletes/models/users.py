@@ -21,6 +21,14 @@ class Role(models.TextChoices):
     ATHLETE = "athlete", "young athlete"
 
 
+class SessionMail(models.TextChoices):
+    """How somebody hears that sessions are published."""
+
+    AT_ONCE = "at_once", "At once"
+    EVENING = "evening", "In the evening, if there are any"
+    NEVER = "never", "Never"
+
+
 class UserManager(BaseUserManager["User"]):
     def create_user(self, email: str, **fields: Any) -> "User":
         """A person who signs in by emailed code; no password is ever set."""
@@ -49,6 +57,13 @@ class User(AbstractBaseUser):
         default=True, help_text="about questions and answers; codes and invitations always come"
     )
 
+    session_mail = models.CharField(
+        max_length=7,
+        choices=SessionMail,
+        default=SessionMail.EVENING,
+        help_text="of new sessions; none where no mail is wanted",
+    )
+
     objects = UserManager()
 
     USERNAME_FIELD = "email"
@@ -64,6 +79,9 @@ class User(AbstractBaseUser):
                 violation_error_message="Somebody already signs in with this email address.",
             ),
             models.CheckConstraint(name="role_is_known", condition=Q(role__in=Role.values)),
+            models.CheckConstraint(
+                name="session_mail_is_known", condition=Q(session_mail__in=SessionMail.values)
+            ),
         ]
 
     def __str__(self) -> str:
@@ -72,6 +90,11 @@ class User(AbstractBaseUser):
     def has_usable_password(self) -> bool:
         """Nobody has one, whatever the column holds: allauth would ask for it."""
         return False
+
+    @property
+    def hears_of_sessions(self) -> bool:
+        """Whether this person is mailed about new sessions."""
+        return self.is_active and self.wants_mail and self.session_mail != SessionMail.NEVER
 
     @property
     def is_coach(self) -> bool:

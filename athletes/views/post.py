@@ -1,6 +1,7 @@
 """What a person is mailed, and stopping it from the mail itself."""
 
 from django.contrib import messages
+from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -22,7 +23,9 @@ def mail_setting(request: Request) -> HttpResponse:
     form = MailForm(request.POST if request.method == "POST" else None, instance=request.user)
     if request.method == "POST" and form.is_valid():
         wants = request.user.wants_mail
-        choose_mail(request.user, timezone.now(), wanted=wants)
+        with transaction.atomic():
+            choose_mail(request.user, timezone.now(), wanted=wants)
+            request.user.save(update_fields=["session_mail"])
         messages.success(request, "You are mailed." if wants else "You are not mailed any more.")
         return redirect("athletes:mail_setting")
     base = "base_family.html" if request.user.is_family else "base_coach.html"

@@ -188,6 +188,7 @@ PROCRASTINATE_IMPORT_PATHS = [
     "program.privacy.erasing",
     "program.privacy.retention",
     "program.publish.closing",
+    "program.publish.session_news",
     "program.report.writing",
     "program.review.decisions",
 ]

@@ -44,6 +44,7 @@ from program.models.reports import (
 )
 from program.models.resolutions import Resolution, ResolutionQuerySet
 from program.models.safety import SafetyRules
+from program.models.session_news import SessionNews, SessionNewsQuerySet
 from program.models.session_notes import SessionNote, SessionNoteQuerySet
 from program.models.sessions import (
     FitRule,
@@ -138,6 +139,8 @@ __all__ = [
     "ResolutionQuerySet",
     "SafetyRules",
     "Session",
+    "SessionNews",
+    "SessionNewsQuerySet",
     "SessionNote",
     "SessionNoteQuerySet",
     "SessionQuerySet",

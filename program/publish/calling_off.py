@@ -20,6 +20,7 @@ from library.models import hold_the_edition
 from library.shared.dates import weekday_and_date
 from program.models import AssignedSession, AssignedSessionQuerySet, Session
 from program.publish.publishing import NotThereAnyMore, locked, publish, wait_for_logs_of
+from program.publish.session_news import is_no_news
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -43,6 +44,7 @@ def call_off(session: Session, because: str, by: "User", now: dt.datetime) -> li
     Session.objects.filter(pk=written.pk).update(
         called_off_at=now, called_off_by=by, called_off_because=because
     )
+    is_no_news(written, now)
     tell_of_many(sorted(each.child_id for each in concerned), Circumstance.LIMIT)
     return concerned
 
@@ -103,6 +105,7 @@ def move_published(
         date=day, version=F("version") + 1, edited_by=by, edited_at=now
     )
     publish(written, by, now, because)
+    is_no_news(written, now)
     tell_of_many(before, Circumstance.LIMIT)
     return list(_not_started(written))
 

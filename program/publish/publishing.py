@@ -28,6 +28,7 @@ from program.models import (
 )
 from program.operations.database_trouble import is_lock_not_available
 from program.publish.fitting import fit_and_check
+from program.publish.session_news import write_news
 
 
 class PublishRefused(Exception):
@@ -73,14 +74,17 @@ def publish(
     because: str = "",
     *,
     goes_out_incomplete: bool = False,
+    origin: str = "",
 ) -> Published:
     """Send the session to every child enrolled in its cohort on its date.
 
     `because` is the coach's reason where a check says stop; it is kept. `goes_out_incomplete`: from
-    now on it goes out without what is still to be decided, which follows. Raises PublishRefused for
-    a session that is called off, without exercises or with an unpublished one, PublishNeedsReason
-    for a stop without a reason, PublishInProgress when another publish of this session is under
-    way, and NotThereAnyMore for one that was taken out.
+    now on it goes out without what is still to be decided, which follows. `origin` is where the
+    mails to families for whom it is new lead; without one, nobody is mailed.
+
+    Raises PublishRefused for a session that is called off, without exercises or with an unpublished
+    one, PublishNeedsReason for a stop without a reason, PublishInProgress when another publish of
+    this session is under way, and NotThereAnyMore for one that was taken out.
     """
     with transaction.atomic():
         written = _locked_alone(session)
@@ -89,7 +93,11 @@ def publish(
         children = _locked_children_of(written)
         # Only now, since what they are sent in another cohort counts.
         said_again = _keep_reason(written, because.strip(), by, now)
+        had = set(written.assigned.values_list("child", flat=True))
         published = assign(written, children, by, now)
+        if origin and published.new:
+            news_to = written.assigned.exclude(child__in=had).values_list("child", flat=True)
+            write_news(written, set(news_to), now, origin)
         removed = withdraw(written.assigned.exclude(child__in=children))
         Session.objects.filter(pk=written.pk).update(
             published_at=now,

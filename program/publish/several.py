@@ -30,13 +30,15 @@ class Attempt:
     is_refused: bool = False
 
 
-def publish_each(sessions: Iterable[Session], by: User, now: dt.datetime) -> list[Attempt]:
-    return [_attempt(session, by, now) for session in sessions]
+def publish_each(
+    sessions: Iterable[Session], by: User, now: dt.datetime, origin: str
+) -> list[Attempt]:
+    return [_attempt(session, by, now, origin) for session in sessions]
 
 
-def _attempt(session: Session, by: User, now: dt.datetime) -> Attempt:
+def _attempt(session: Session, by: User, now: dt.datetime, origin: str) -> Attempt:
     try:
-        return Attempt(session, publish(session, by, now))
+        return Attempt(session, publish(session, by, now, origin=origin))
     except PublishRefused as refused:
         return Attempt(session, why=str(refused), is_refused=True)
     except NotThereAnyMore:

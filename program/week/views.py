@@ -9,6 +9,7 @@ from django.utils.html import format_html
 from django.views.decorators.http import require_GET, require_POST
 
 from athletes.health_views import looked_at
+from athletes.mailing import origin_of
 from library.shared.access import (
     Request,
     for_coaches,
@@ -75,7 +76,8 @@ def publish_ahead(request: Request) -> HttpResponse:
         said = "Somebody changed this week since you opened it. Nothing was published."
         messages.warning(request, f"{said} Look at it as it is now, then publish.")
         return back
-    attempts = publish_each([ready[mark] for mark in seen], request.user, timezone.now())
+    sessions = [ready[mark] for mark in seen]
+    attempts = publish_each(sessions, request.user, timezone.now(), origin_of(request))
     for attempt in attempts:
         _tell_of(request, attempt)
     if out := sum(each.done is not None for each in attempts):

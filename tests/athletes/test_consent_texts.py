@@ -12,6 +12,7 @@ KNOWN = {
     (ConsentPurpose.MEASUREMENTS, 1): "0465786a28391341",
     (ConsentPurpose.PHOTOS, 1): "f6d19b9c5c40e44e",
     (ConsentPurpose.MAIL, 1): "15d59063624277c3",
+    (ConsentPurpose.MAIL, 2): "40edb67cd5eb6ef4",
 }
 
 

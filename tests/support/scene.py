@@ -286,6 +286,7 @@ def make_half(name: str, cohort: Cohort, child: Child, coach: User, guardian: Us
     )
     invitation, _ = _invitation(half, "guardian", coach)
     over = BlockFactory(cohort=cohort)
+    child.session_news.create(session=session, person=guardian, due_at=NOW)
     child.refits.create(what="kit", at=NOW, changed=1, waiting=0, withdrawn=0)
     in_a_week = TODAY + dt.timedelta(days=7)
     half.ids |= {

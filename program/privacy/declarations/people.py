@@ -230,6 +230,7 @@ PEOPLE = (
             "created_at": said("here since"),
             "second_factor_counts_from": KEY,
             "wants_mail": said("wants mail"),
+            "session_mail": said("hears of new sessions"),
         },
     ),
     Held(

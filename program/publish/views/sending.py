@@ -9,6 +9,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
+from athletes.mailing import origin_of
 from library.shared.access import Request, for_coaches
 from program.checks.naming import with_names
 from program.checks.session_checks import KeptResult
@@ -70,6 +71,7 @@ def _publish(request: Request, session: Session, because: str) -> None:
             now=timezone.now(),
             because=because,
             goes_out_incomplete="incomplete" in request.POST,
+            origin=origin_of(request),
         )
     except PublishNeedsReason:
         raise
@@ -130,7 +132,7 @@ def publish_week(request: Request, block_id: int, week: int) -> HttpResponse:
         for each in sessions
         if not each.is_called_off and (not each.is_published or each.is_edited_since_publishing)
     ]
-    for attempt in publish_each(waiting, request.user, timezone.now()):
+    for attempt in publish_each(waiting, request.user, timezone.now(), origin_of(request)):
         _tell_of_week(request, attempt)
     return redirect("program:block", block_id)
 
