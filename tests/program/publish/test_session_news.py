@@ -162,6 +162,18 @@ def test_what_is_called_off_moved_taken_back_or_over_is_not_told_as_new(cast, we
     assert not mails_to(cast.guardian)
 
 
+def test_taken_back_and_sent_again_is_told_of_once(cast, week, clock):
+    """Taken back on Sunday before anybody was told, and once more after they were."""
+    for moment in (AT_SIX, AT_SIX + dt.timedelta(hours=3)):
+        go(week[0], cast)
+        week[0].assigned.all().delete()
+        tell_of_new_sessions(origin=ORIGIN)
+        go(week[0], cast)
+        later(clock, moment)
+        week[0].assigned.all().delete()
+    assert len(mails_to(cast.guardian)) == 1
+
+
 def test_what_nobody_sent_from_a_page_is_not_mailed(cast, week, clock):
     publish(week[0], cast.coach, timezone.now())
     later(clock, AT_SIX)
