@@ -25,7 +25,7 @@ from tests.support.factories import ChildFactory, ExerciseFactory, ItemFactory, 
 pytestmark = pytest.mark.django_db
 
 TODAY = NOW.date()
-PLACING = 10
+PLACING = 11
 
 
 def day(offset: int) -> dt.date:
@@ -99,7 +99,7 @@ def test_placing_on_many_pathways_takes_as_many_queries_as_on_one(cast, django_a
 
     few, many = choices(1), choices(9)
     # savepoint, three for the ladders, lock, current, insert, release; and nothing ahead of the
-    # child to close, and the worker's row
+    # child to close, what was decided until it is placed on landing, and the worker's row
     with django_assert_num_queries(PLACING):
         place_all(cast.child, few, cast.coach)
     with django_assert_num_queries(PLACING):
