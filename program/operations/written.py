@@ -11,6 +11,9 @@ WRITES: Final = ("INSERT", "UPDATE", "DELETE")
 NOBODYS: Final = ('"program_cache"', 'INTO "athletes_signin"', 'UPDATE "athletes_signin"')
 """What says nothing of anything that anybody saved."""
 
+ENDS_A_PART: Final = ("ROLLBACK TO SAVEPOINT", "RELEASE SAVEPOINT")
+"""What a statement that was stopped within two transactions is followed by."""
+
 
 class Written:
     """A wrapper around every statement of a request (`connection.execute_wrapper`)."""
@@ -32,6 +35,8 @@ class Written:
     def __call__(
         self, execute: Callable[..., Any], sql: str, params: Any, many: bool, context: Any
     ) -> Any:
+        if str(sql).startswith(ENDS_A_PART):
+            return execute(sql, params, many, context)
         is_a_write = _is_a_write(sql)
         self._stopped_at_a_statement = False
         if is_a_write:

@@ -52,7 +52,7 @@ FOR_OTHERS = {
     "library:poses": CLOSED,
     "program:slot_take_out": {"program_override"},
     "program:part_take_out": {"program_override"},
-    "program:session_take_out": {"program_override"},
+    "program:session_take_out": {"program_override", "program_sessionnews"},
 }
 
 
