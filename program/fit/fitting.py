@@ -56,11 +56,6 @@ class FittedSession:
         known = self.circumstances[child.pk]
         return fitted_without_word(self.written, self.slots.index(slot), known, self.library.fit)
 
-    def column(self, slot: Slot) -> dict[int, Fitted]:
-        """What each child gets in one slot."""
-        place = self.slots.index(slot)
-        return {child: fitted[place] for child, fitted in self.by_child.items()}
-
 
 def fit(session: Session, children: Collection[Child]) -> FittedSession:
     """Fit a session, fetched `with_plan()`, to these children."""

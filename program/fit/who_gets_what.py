@@ -225,11 +225,6 @@ def _groups(elsewhere: Mapping[str, float], own: str, names: Mapping[str, str]) 
     return listed([*where, *([f"with {groups_in_words(others, names)}"] if others else [])])
 
 
-def cell_of(fitted: FittedSession, words: CoachsWords, child: Child, slot: Slot) -> Cell:
-    """What one child gets in one slot of a fitted session."""
-    return _cell(child, slot, fitted.column(slot)[child.pk], fitted, words)
-
-
 def children_of(session: Session) -> list[Child]:
     """Whoever is enrolled in the session's cohort on its day, in the order of names."""
     return list(Child.objects.enrolled_in(session.block.cohort, session.date))

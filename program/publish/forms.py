@@ -95,12 +95,16 @@ class DecisionForm(ReasonWhenStoppedForm):
         return data
 
     @property
+    def _suitable(self) -> list[OwnChoice]:
+        return [each for each in self.choices if not each.risk]
+
+    @property
     def near(self) -> list[OwnChoice]:
-        return [each for each in self.choices if not each.risk][:NEAR_AT_ONCE]
+        return self._suitable[:NEAR_AT_ONCE]
 
     @property
     def further(self) -> list[OwnChoice]:
-        return [each for each in self.choices if not each.risk][NEAR_AT_ONCE:]
+        return self._suitable[NEAR_AT_ONCE:]
 
     @property
     def risky(self) -> list[OwnChoice]:

@@ -7,6 +7,8 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, NamedTuple, Self
 
+from django.utils.text import capfirst
+
 from athletes.models import Child
 from program.engine.fit.library import Need
 from program.engine.fit.limits import HardLimits
@@ -95,13 +97,13 @@ def landing_group(
 ) -> OpenGroup | None:
     """What children would land in whom nobody has placed on landing, by key. It is not open: the
     session goes out with a reason, or without the landings, or once they are placed."""
-    by_name = {each.name: each for each in fitted.library.fit.exercises}
+    exercises = fitted.library.fit.by_slug
     proposals = tuple(
         Proposal(cell, None)
         for row in sheet.rows
         if row.child.pk in unplaced
-        for cell in row.cells
-        if cell.exercise and by_name[cell.exercise].lands
+        for cell, each in zip(row.cells, fitted.by_child[row.child.pk], strict=True)
+        if each.given and exercises[each.given.exercise].lands
     )
     is_at_home = fitted.session.place == Place.HOME
     return OpenGroup(LANDING, NOT_PLACED, proposals, {}, is_at_home) if proposals else None
@@ -162,16 +164,12 @@ def _in_the_way(fitted: FittedSession, cell: Cell) -> tuple[str, str]:
     if needs := _lacking(fitted, cell):
         items = sorted({item for need in needs for item in need.items})
         words = listed(for_coach(Reason(ReasonCode.NEED_UNMET, need=need.what)) for need in needs)
-        return f"kit:{','.join(items)}", _sentence(words)
+        return f"kit:{','.join(items)}", capfirst(words)
     first = cell.reasons[0]
     if first.code is ReasonCode.RESTRICTED:
         place = f"{first.region}:{first.side}:{first.kind}"
-        return f"{first.code}:{place}", _sentence(for_coach(first._replace(instead="")))
-    return first.code, _sentence(IN_SHORT[first.code])
-
-
-def _sentence(words: str) -> str:
-    return words[:1].upper() + words[1:]
+        return f"{first.code}:{place}", capfirst(for_coach(first._replace(instead="")))
+    return first.code, capfirst(IN_SHORT[first.code])
 
 
 class Seen(NamedTuple):

@@ -141,13 +141,6 @@ def locked(session: Session, children: Iterable[Child]) -> Session:
     return Session.objects.with_plan().get(pk=session.pk)
 
 
-@transaction.atomic
-def publish_anew_for(session: Session, child: Child, now: dt.datetime) -> Published:
-    """Choose anew what one enrolled child gets of a published session; nobody else is touched."""
-    written = locked(session, [child])
-    return assign(written, [child], written.published_by, now)
-
-
 def withdraw(assigned: AssignedSessionQuerySet) -> int:
     """Take back what no child has started; the number of sessions taken back."""
     wait_for_logs_of(assigned)

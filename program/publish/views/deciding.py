@@ -54,9 +54,10 @@ class _Table:
     sheet: WhoGetsWhat
 
     @classmethod
-    def of(cls, request: Request, session_id: int) -> "_Table":
+    def of(cls, request: Request, session_id: int, only: uuid.UUID | None = None) -> "_Table":
+        """Of everybody in the cohort, or of one child by its public key."""
         session = session_with_slots_or_404(request.user, session_id)
-        children = children_of(session)
+        children = [each for each in children_of(session) if only in (None, each.public_id)]
         fitted, words = fit_and_check(session, children)
         return cls(session, children, fitted, who_gets_what(fitted, words, children, request.user))
 
@@ -307,7 +308,7 @@ def decision_back(
     request: Request, session_id: int, slot_id: int, child_id: uuid.UUID
 ) -> HttpResponse:
     """Take back what was chosen in one place, of this session or of all of them."""
-    table = _Table.of(request, session_id)
+    table = _Table.of(request, session_id, only=child_id)
     cell = _cell_or_404(table, slot_id, child_id)
     try:
         if cell.decided:
@@ -326,7 +327,7 @@ def ask_family(
     request: Request, session_id: int, slot_id: int, child_id: uuid.UUID
 ) -> HttpResponse:
     """Ask the child's guardians by mail what is at home."""
-    table = _Table.of(request, session_id)
+    table = _Table.of(request, session_id, only=child_id)
     _ask_families(request, [_cell_or_404(table, slot_id, child_id).child])
     return redirect("program:who_gets_what", session_id)
 
