@@ -100,14 +100,11 @@ def decide_what_does_not_fit(counted: Counted) -> None:
     """Of each session that somebody did not get: the first answer that is offered."""
     page = counted.page
     while page.get_by_role("link", name="Decide").count():
-        left = page.get_by_role("link", name="Decide").count()
-        counted.click(page.get_by_role("link", name="Decide").first)
+        counted.follow(page.get_by_role("link", name="Decide").first)
         while page.locator("[data-open-group]").count():
-            counted.click(page.locator("[data-open-group] button").first)
-            expect(page.locator(".messages")).to_be_visible()
+            counted.follow(page.locator("[data-open-group] button").first)
         page.goto(f"/week/ahead/?of={NEXT_MONDAY}")
         counted.count += 1
-        expect(page.get_by_role("link", name="Decide")).not_to_have_count(left)
 
 
 def test_a_queue_of_twenty_is_answered_and_three_cohorts_have_their_next_week(

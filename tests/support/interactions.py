@@ -15,6 +15,11 @@ class Counted:
         self.count += 1
         locator.click()
 
+    def follow(self, locator: Locator) -> None:
+        """Click or tap once, and wait until the page that it leads to is there as a whole."""
+        with self.page.expect_navigation(wait_until="load"):
+            self.click(locator)
+
     def type(self, locator: Locator, text: str) -> None:
         """Fill a field, however long; getting into it is part of it."""
         self.count += 1
