@@ -52,7 +52,8 @@ class Cell:
 
     @property
     def why(self) -> tuple[str, ...]:
-        return tuple(for_coach(reason) for reason in self.reasons)
+        """Each once, though several exercises may have been refused for the same reason."""
+        return tuple(dict.fromkeys(for_coach(reason) for reason in self.reasons))
 
     @property
     def because(self) -> str:

@@ -72,6 +72,11 @@ class OpenGroup:
         return [(*what, count) for what, count in counted.items()]
 
     @property
+    def given_instead(self) -> list[str]:
+        """The names of what would be given, each once."""
+        return list(dict.fromkeys(given for _, given, _, _ in self.instead))
+
+    @property
     def is_all_proposed(self) -> bool:
         return all(each.option for each in self.proposals)
 

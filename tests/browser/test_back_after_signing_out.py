@@ -47,8 +47,10 @@ def sign_out(page: Page) -> None:
 
 
 def back(page: Page) -> None:
-    """As the button does it: `go_back` waits for a page to load, and one in memory does not."""
-    page.evaluate("history.back()")
+    """As the button does it: `go_back` waits for a page to load, and one in memory does not. Not
+    within the call, whose answer the page that leaves would take along."""
+    with page.expect_event("framenavigated"):
+        page.evaluate("setTimeout(() => history.back())")
 
 
 @pytest.mark.parametrize("phone", [REMEMBERING], ids=["remembering"], indirect=True)

@@ -115,10 +115,10 @@ def whole_table(request: Request, session_id: int) -> HttpResponse:
 
 def _headline(groups: int, sheet: WhoGetsWhat) -> str:
     if not (sheet.rows and sheet.columns):
-        return "Who gets what"
+        return ""
     if groups:
-        return f"{plural(groups, 'answer')}, then everybody has the session"
-    return "Everybody has something to do" if not sheet.waiting else "Nothing left to choose"
+        return f"{plural(groups, 'answer')}, then everybody has the session."
+    return "Everybody has something to do." if not sheet.waiting else "Nothing left to choose."
 
 
 def _in_short(sheet: WhoGetsWhat) -> str:
@@ -126,7 +126,7 @@ def _in_short(sheet: WhoGetsWhat) -> str:
         return ""
     different, everybody = len(sheet.different_rows), len(sheet.rows)
     said = (
-        f"{different} of {plural(everybody, 'child', 'children')} get something else than written"
+        f"{different} of {plural(everybody, 'child', 'children')} get something other than written"
     )
     if not different:
         said = f"All {everybody} children get it as written" if everybody > 1 else "As written"

@@ -69,11 +69,15 @@ document.addEventListener("keydown", onKey);
 
 document.addEventListener("click", (event) => {
   const place = event.target.closest("[data-places] a");
-  if (place) from = place;
+  if (!place) return;
+  from?.removeAttribute("aria-current");
+  place.setAttribute("aria-current", "true");
+  from = place;
 });
 
 document.addEventListener("htmx:afterSwap", (event) => {
   if (event.detail.target !== panel()) return;
+  from?.scrollIntoView({ block: "nearest", inline: "nearest" }); // the table is narrower now
   panel().scrollIntoView({ block: "nearest" });
   panel().querySelector("input[type=radio]:checked, input[type=radio]")?.focus();
 });

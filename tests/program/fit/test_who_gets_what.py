@@ -1,4 +1,5 @@
 import datetime as dt
+from dataclasses import replace
 
 import pytest
 from django.urls import reverse
@@ -71,6 +72,12 @@ def test_whoever_needs_the_coach_is_named_first(cast, session):
     spare_the_thigh(spared)
     (column,) = sheet_of(session).columns
     assert [each.child for each in column.different] == [spared, cast.child]
+
+
+def test_a_reason_that_is_given_twice_is_said_once(cast, session):
+    spare_the_thigh(cast.child)
+    ((place,),) = (row.cells for row in sheet_of(session).rows)
+    assert replace(place, reasons=place.reasons * 2).why == place.why
 
 
 def test_the_builders_margin_says_who_and_why(cast, session, client_for):
