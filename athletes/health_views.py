@@ -10,9 +10,8 @@ from library.shared.access import Request
 
 KIND: Final = HealthView.Kind
 SHOWN_AT: Final[Mapping[str, HealthView.Kind]] = {
-    "athletes:child": KIND.CHILD,
     "athletes:children": KIND.LIST,
-    "athletes:growing": KIND.CHILD,
+    "athletes:growing": KIND.GROWTH,
     "athletes:growth": KIND.GROWTH,
     "athletes:restrictions": KIND.SPARED,
     "program:answer": KIND.QUEUE,

@@ -80,7 +80,10 @@ def board_of(cohort: Cohort, ladder: Ladder, day: dt.date) -> Board:
         ladder,
         stations=list(_stations(ladder.rungs, tokens)),
         undecided=[
-            replace(token, trouble=trouble_with(token.placement, ladder))
+            replace(
+                token,
+                trouble=trouble_with(token.placement, is_on_pathway=False),
+            )
             for token in tokens
             if token.placement and token.placement.exercise_id not in offered
         ],
@@ -88,16 +91,14 @@ def board_of(cohort: Cohort, ladder: Ladder, day: dt.date) -> Board:
     )
 
 
-def trouble_with(placement: Placement, ladder: Ladder) -> str:
+def trouble_with(placement: Placement, *, is_on_pathway: bool) -> str:
     """Why a placement needs a decision; empty for one that is in order."""
     exercise = placement.exercise
-    if exercise in ladder:
-        return ""
     if exercise.status == Exercise.Status.RETIRED:
         return f"{exercise} is retired"
     if exercise.status == Exercise.Status.DRAFT:
         return f"{exercise} is not published"
-    return f"{exercise} is no longer on this pathway"
+    return "" if is_on_pathway else f"{exercise} is no longer on this pathway"
 
 
 def _stations(rungs: Sequence[Rung], tokens: Iterable[Token]) -> Iterable[Station]:

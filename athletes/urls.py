@@ -65,7 +65,7 @@ urlpatterns = [
     ),
     path("children/<uuid:public_id>/", children.child_page, name="child"),
     path("children/<uuid:public_id>/edit/", children.edit_child, name="edit_child"),
-    path("children/<uuid:public_id>/growing/", children.growing, name="growing"),
+    path("children/<uuid:public_id>/growing/", growth.growing, name="growing"),
     path("children/<uuid:public_id>/growth/", growth.growth, name="growth"),
     path(
         "children/<uuid:public_id>/growth/<int:pk>/delete/",
@@ -112,11 +112,6 @@ urlpatterns = [
         "children/<uuid:public_id>/restrictions/<int:pk>/lift/",
         circumstances.lift_restriction,
         name="lift_restriction",
-    ),
-    path(
-        "children/<uuid:public_id>/placements/",
-        placements.child_placements,
-        name="child_placements",
     ),
     path(
         "children/<uuid:public_id>/placements/seen/",

@@ -8,13 +8,11 @@ from django.db.models import QuerySet
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_GET, require_http_methods
 
-from athletes.changes import set_growing_fast
 from athletes.children_list import WITHOUT, Wanted, list_children
 from athletes.consents import in_words, questions_about
 from athletes.forms.children import ChildForm, NewChildForm
-from athletes.forms.membership import GrowingForm
 from athletes.health_views import looked_at
 from athletes.importing.drafts import ask_for_one
 from athletes.importing_mail import answer_asked
@@ -25,13 +23,10 @@ from athletes.models import (
     HomeKit,
     ImportDraft,
     Invitation,
-    Restriction,
     User,
 )
 from athletes.second_factor import with_second_factor
-from library.models import Pathway
 from library.shared.access import Request, for_coaches
-from library.shared.dates import date_in_words
 from library.shared.ids import whole_number
 
 
@@ -100,7 +95,7 @@ def edit_child(request: Request, public_id: uuid.UUID) -> HttpResponse:
     form = ChildForm(request.POST or None, instance=child, by=request.user)
     if request.method == "POST" and form.is_valid() and form.save_once():
         messages.success(request, f"{child} is saved.")
-        return redirect("athletes:child", child.public_id)
+        return redirect("program:child_review", child.public_id)
     shown = child_or_404(request.user, public_id) if form.errors else child
     return render(request, "athletes/child_form.html", {"form": form, "child": shown})
 
@@ -108,40 +103,13 @@ def edit_child(request: Request, public_id: uuid.UUID) -> HttpResponse:
 @require_GET
 @for_coaches
 def child_page(request: Request, public_id: uuid.UUID) -> HttpResponse:
+    """A child's home and people; what it does and how it is stands on the page of its review."""
     child = child_with_answers_or_404(request.user, public_id)
-    return _child_page(request, child, GrowingForm(initial={"until": child.growing_fast_until}))
-
-
-@require_POST
-@for_coaches
-def growing(request: Request, public_id: uuid.UUID) -> HttpResponse:
-    """Go gently until a day; the button “No longer” asks for no day."""
-    child = child_with_answers_or_404(request.user, public_id)
-    if "no_longer" in request.POST:
-        set_growing_fast(child, None)
-        messages.success(request, f"{child} trains without this caution again.")
-        return redirect("athletes:child", child.public_id)
-    form = GrowingForm(request.POST)
-    if not form.is_valid():
-        return _child_page(request, child, form)
-    until = form.cleaned_data["until"]
-    set_growing_fast(child, until)
-    messages.success(
-        request,
-        f"Until {date_in_words(until)}, landings are halved for {child} and nothing gets harder.",
-    )
-    return redirect("athletes:child", child.public_id)
-
-
-def _child_page(request: Request, child: Child, growing_form: GrowingForm) -> HttpResponse:
-    looked_at(request, child)
     today = timezone.localdate()
     answers = questions_about(child, request.user, today).answers
     context = {
         "child": child,
         "age": child.age_on(today),
-        "grows_fast": child.grows_fast_on(today),
-        "growing_form": growing_form,
         "answers": answers,
         "agreed": in_words(answers),
         "kit": HomeKit.objects.filter(child=child).with_items().first(),
@@ -149,8 +117,6 @@ def _child_page(request: Request, child: Child, growing_form: GrowingForm) -> Ht
         "may_be_reset": _may_be_reset(request, child),
         "invitations": Invitation.objects.open_at(timezone.now()).with_mail().filter(child=child),
         **_enrolments(request, child, today),
-        **_restrictions(child, today),
-        **_placements(child),
     }
     return render(request, "athletes/child.html", context)
 
@@ -172,22 +138,4 @@ def _enrolments(request: Request, child: Child, today: dt.date) -> dict[str, Any
         "past": [each for each in enrolments if each not in running],
         "own_cohorts": own,
         "can_withdraw": any(each.cohort_id in own for each in running),
-    }
-
-
-def _restrictions(child: Child, today: dt.date) -> dict[str, Any]:
-    restrictions = list(Restriction.objects.filter(child=child, lifted_on__isnull=True))
-    return {
-        "in_force": [each for each in restrictions if each.is_in_force(today)],
-        "to_come": [each for each in restrictions if each.start > today],
-        "over": [each for each in restrictions if each.until < today],
-    }
-
-
-def _placements(child: Child) -> dict[str, Any]:
-    placements = list(child.placements.current().with_names().order_by("pathway__name"))
-    return {
-        "placements": placements,
-        "not_seen": sum(not placement.is_seen for placement in placements),
-        "pathway_count": Pathway.objects.count(),
     }

@@ -1,7 +1,6 @@
-"""Where children stand on pathways: the board of a cohort, and one child's own pages."""
+"""Where children stand on pathways: the board of a cohort, and a child's first placement."""
 
 import uuid
-from collections import defaultdict
 from collections.abc import Sequence
 from typing import Any
 
@@ -17,12 +16,11 @@ from athletes.forms.placements import FirstPlacementForm, GroupForm, MoveForm, P
 from athletes.loaders import child_or_404, cohort_or_404, pathway_or_404
 from athletes.models import Child, Cohort, Placement
 from athletes.models.starting_points import TrainingAge
-from athletes.placement_board import Board, board_of, trouble_with
-from athletes.placement_ladder import Ladder, ladder_of
+from athletes.placement_board import Board, board_of
+from athletes.placement_ladder import ladder_of
 from athletes.starting_profile import Group, starting_profile
 from library.models import Pathway
 from library.shared.access import Request, for_coaches, for_head_coach
-from library.shared.lanes import PathwayLane, Stop, pathway_lane
 
 
 @require_GET
@@ -117,33 +115,6 @@ def _history(child: Child, pathway: Pathway) -> Sequence[Placement]:
     return list(child.placements.filter(pathway=pathway).with_names())
 
 
-@require_GET
-@for_coaches
-def child_placements(request: Request, public_id: uuid.UUID) -> HttpResponse:
-    """Every pathway as a lane with the child on it, and how the child got there."""
-    child = child_or_404(request.user, public_id)
-    rows: dict[int, list[Placement]] = defaultdict(list)
-    for placement in child.placements.with_names():
-        rows[placement.pathway_id].append(placement)
-    ways = [_way(ladder_of(pathway), rows[pathway.pk]) for pathway in Pathway.objects.with_graph()]
-    return render(request, "athletes/child_placements.html", {"child": child, "ways": ways})
-
-
-def _way(ladder: Ladder, history: Sequence[Placement]) -> dict[str, Any]:
-    current = next((placement for placement in history if placement.ended_at is None), None)
-    return {
-        "ladder": ladder,
-        "lane": _lane(ladder, current),
-        "history": history,
-        "trouble": trouble_with(current, ladder) if current else "",
-    }
-
-
-def _lane(ladder: Ladder, current: Placement | None) -> PathwayLane:
-    stops = [Stop(str(rung.exercise), rung.rank) for rung in ladder.rungs]
-    return pathway_lane(ladder.pathway.name, stops, str(current.exercise) if current else None)
-
-
 @require_POST
 @for_coaches
 def seen_placements(request: Request, public_id: uuid.UUID) -> HttpResponse:
@@ -155,7 +126,7 @@ def seen_placements(request: Request, public_id: uuid.UUID) -> HttpResponse:
     seen = see_as_they_stand(list(not_seen), request.user)
     pathways = "1 pathway" if len(seen) == 1 else f"{len(seen)} pathways"
     messages.success(request, f"{child} is seen on {pathways}." if seen else "Seen already.")
-    return redirect("athletes:child", child.public_id)
+    return redirect("program:child_review", child.public_id)
 
 
 @require_http_methods(["GET", "POST"])
@@ -199,7 +170,7 @@ def first_placement(request: Request, public_id: uuid.UUID) -> HttpResponse:
     }
     form = FirstPlacementForm(request.POST or None, ladders=ladders, current=current)
     if request.method == "POST" and form.is_valid() and _place(request, form, child):
-        return redirect("athletes:child", child.public_id)
+        return redirect("program:child_review", child.public_id)
     context = {"child": child, "form": form, "has_pathways": bool(form.ladders)}
     return render(request, "athletes/first_placement.html", context)
 

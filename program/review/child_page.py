@@ -1,7 +1,7 @@
 """Everything a coach knows of one child, on one page and in a fixed number of queries."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Final
@@ -31,7 +31,7 @@ from program.review.findings.pain import pain_findings
 from program.review.findings.restrictions import early_restrictions
 from program.review.findings.way_back import OnTheWay
 from program.review.logged_sessions import Return, effort_lane, of_child
-from program.review.pathway_history import PathwayHistory, pathway_histories
+from program.review.pathway_history import ChildPathways, pathways_of
 from program.review.place_courses import DoneSession, PlaceCourse, place_courses
 
 if TYPE_CHECKING:
@@ -41,6 +41,26 @@ A_PAGE: Final = 12
 LAST_PAGE: Final = 1000
 LISTED: Final = 12
 """How many questions and answers are listed, the newest first."""
+
+
+@dataclass(frozen=True)
+class Restrictions:
+    """What a child should not do, and what ended by itself and nobody has asked about since."""
+
+    not_lifted: Sequence[Restriction]
+    today: dt.date
+
+    @property
+    def in_force(self) -> list[Restriction]:
+        return [each for each in self.not_lifted if each.is_in_force(self.today)]
+
+    @property
+    def to_come(self) -> list[Restriction]:
+        return [each for each in self.not_lifted if each.start > self.today]
+
+    @property
+    def over(self) -> list[Restriction]:
+        return [each for each in self.not_lifted if each.until < self.today]
 
 
 @dataclass(frozen=True)
@@ -55,7 +75,7 @@ class ChildPage:
     reports: tuple[PainReport, ...]
     weeks: ChildWeeks
     sides: tuple[Sides, ...]
-    pathways: tuple[PathwayHistory, ...]
+    pathways: ChildPathways
     restrictions: tuple[Restriction, ...]
     steps: tuple[WayBackStep, ...]
     thresholds: Thresholds
@@ -106,6 +126,14 @@ class ChildPage:
     @property
     def _restricted(self) -> list[Restriction]:
         return [each for each in self.restrictions if each.lifted_on is None]
+
+    @property
+    def spared(self) -> "Restrictions":
+        return Restrictions(self._restricted, self.today)
+
+    @property
+    def grows_fast(self) -> bool:
+        return self.child.grows_fast_on(self.today)
 
     @property
     def _on_the_way(self) -> OnTheWay:
@@ -162,7 +190,7 @@ def child_page(user: "User", child: Child, today: dt.date, page: int) -> ChildPa
         reports=reports,
         weeks=weeks_of(user, child, today),
         sides=tuple(sides_of(user, child, today)),
-        pathways=tuple(pathway_histories(user, child)),
+        pathways=pathways_of(user, child),
         restrictions=tuple(restrictions.order_by("-until", "-pk")),
         steps=tuple(steps.with_last_pain().order_by("-since", "-pk")),
         thresholds=SafetyRules.objects.current().thresholds,

@@ -1,5 +1,6 @@
 """What every page knows: the way about, by role. Costs no query, but for a coach's bar one."""
 
+import re
 from functools import partial
 from typing import Any
 
@@ -31,6 +32,7 @@ HEAD_COACH_PAGES = (
     ("Pain and the way back", "program:safety"),
     *OWN_PAGES,
 )
+ABOUT_A_CHILD = re.compile(r"/review/[0-9a-f-]{36}/")
 FAMILY_PAGES = (("Calendar", "program:calendar_address"), *OWN_PAGES)
 ATHLETE_PAGES = (("Who reads along", "athletes:who_reads"), *FAMILY_PAGES)
 
@@ -50,8 +52,11 @@ def _stations(user: Any, path: str) -> list[Link]:
 
 
 def _station_of(path: str) -> str:
-    """A session's pages have an address of their own and belong to the blocks."""
-    return reverse("program:blocks") if path.startswith("/sessions/") else path
+    """A session's pages have an address of their own and belong to the blocks; a child's page is a
+    child's, wherever it is opened from."""
+    if path.startswith("/sessions/"):
+        return reverse("program:blocks")
+    return reverse("athletes:children") if ABOUT_A_CHILD.match(path) else path
 
 
 def navigation(request: HttpRequest) -> dict[str, Any]:

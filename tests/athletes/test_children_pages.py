@@ -126,40 +126,19 @@ def test_an_empty_list_says_how_to_begin(client_for, cast):
 # A child
 
 
-def test_the_page_of_a_child_shows_all_that_is_known(cast, coach, today):
+def test_home_and_people_of_a_child_are_on_one_page(cast, coach):
     answer_kit(cast.child, [ItemFactory(slug="towel")], cast.guardian)
-    spare_the_knee(cast.child, cast.coach, today)
-    easy, hard = ExerciseFactory(slug="half-squat"), ExerciseFactory(slug="squat")
-    place(cast.child, PathwayFactory(name="Squat", chain=[easy, hard]), easy, cast.coach)
     answer = coach.get(page("child", cast.child))
     assert_well_made(answer)
     read = text(answer)
     for words in (
         "Mira T. 11 years, born 15 June 2015",
-        "Left knee: no landing until 11 November",
-        "Works on 1 of 1 pathways",
-        "Squat Half squat since 4 November",
         "Own Parent own.parent@example.org",
         "Mira’s own sign-in",
         "Own cohort since",
         "At home towel said 4 November by Own Parent",
     ):
         assert words in read
-
-
-def test_a_retired_placement_is_shown_as_needing_a_decision(cast, coach):
-    easy, hard = ExerciseFactory(), ExerciseFactory()
-    place(cast.child, PathwayFactory(chain=[easy, hard]), easy, cast.coach)
-    assert "needs a decision" not in text(coach.get(page("child", cast.child)))
-    easy.status = "retired"
-    easy.save()
-    assert "needs a decision" in text(coach.get(page("child", cast.child)))
-
-
-def test_a_restriction_that_ended_by_itself_is_asked_about(cast, coach, today):
-    spare_the_knee(cast.child, cast.coach, today - dt.timedelta(days=9))
-    read = text(coach.get(page("child", cast.child)))
-    assert "Is the left knee fine again? “No landing” ended by itself on 2 November." in read
 
 
 # Adding and editing
@@ -263,7 +242,7 @@ def test_a_refused_edit_keeps_what_was_typed_and_changes_nothing(cast, head):
 
 
 def test_growing_fast_is_set_with_what_it_does_and_cleared(cast, coach, today):
-    answer = coach.get(page("child", cast.child))
+    answer = coach.get(page("growth", cast.child))
     assert "While Mira grows fast, landings are halved and nothing gets harder." in text(answer)
     answer = coach.post(page("growing", cast.child), {"until": "2027-01-31"}, follow=True)
     assert "Until 31 January 2027, landings are halved for Mira T." in text(answer)

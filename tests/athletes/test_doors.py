@@ -18,7 +18,6 @@ COACHES = [
     "enrol_child",
     "withdraw_child",
     "invite_family",
-    "child_placements",
     "first_placement",
 ]
 POSTED = ["growing"]

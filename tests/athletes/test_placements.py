@@ -137,8 +137,6 @@ def test_a_pathway_that_contradicts_itself_says_so_instead_of_breaking(
         behind_its_back.execute("ALTER TABLE library_lateral DISABLE TRIGGER USER")
     pathway.laterals.create(one=squats[0], other=squats[1])
     assert "This pathway contradicts itself" in text(coach.get(board))
-    lanes = coach.get(reverse("athletes:child_placements", args=[cast.child.public_id]))
-    assert "This pathway contradicts itself" in text(lanes)
 
 
 def test_enter_in_the_why_moves_nobody(coach, board):
@@ -215,16 +213,6 @@ def test_an_exercise_retired_at_this_moment_is_refused_in_plain_words(
     assert "Squat is not published. Choose another exercise." in text(answer)
 
 
-def test_every_pathway_is_a_lane_with_its_history(cast, coach, pathway, squats):
-    place(cast.child, pathway, squats[0], cast.head_coach, "Seen on Monday.")
-    place(cast.child, pathway, squats[1], cast.coach, "Calm.")
-    answer = coach.get(reverse("athletes:child_placements", args=[cast.child.public_id]))
-    assert_well_made(answer)
-    assert 'aria-label="Squat: works on Squat; 3 exercises' in markup(answer)
-    assert "Squat from 4 November 2026 · Owning Coach: Calm." in text(answer)
-    assert "Half squat from 4 November 2026 to 4 November 2026 · Head Coach: Seen" in text(answer)
-
-
 # Queries
 
 
@@ -246,11 +234,10 @@ def test_the_board_takes_as_many_queries_for_many_children_as_for_few(
     assert queries_of(coach, board, child=cast.child.public_id) == few <= 12
 
 
-@pytest.mark.parametrize("name", ["child_placements", "first_placement"])
-def test_a_childs_pathways_take_as_many_queries_for_many_as_for_few(
-    cast, coach, pathway, squats, name
+def test_a_first_placement_takes_as_many_queries_for_many_pathways_as_for_few(
+    cast, coach, pathway, squats
 ):
-    address = reverse(f"athletes:{name}", args=[cast.child.public_id])
+    address = reverse("athletes:first_placement", args=[cast.child.public_id])
     place(cast.child, pathway, squats[0], cast.coach)
     few = queries_of(coach, address)
     for _ in range(8):

@@ -146,7 +146,7 @@ def test_a_childs_page_says_what_was_not_seen_and_one_click_says_that_it_was(
     cast, coach, group, pathway, landing
 ):
     coach.post(group, {"counted_as": "new"})
-    page = reverse("athletes:child", args=[cast.child.public_id])
+    page = reverse("program:child_review", args=[cast.child.public_id])
     assert text(coach.get(page)).count("not seen yet") == 2
     seen = reverse("athletes:seen_placements", args=[cast.child.public_id])
     coach.post(seen, {"pathway": "land"})

@@ -81,7 +81,6 @@ def pages_of_a_coach(demo: SimpleNamespace) -> dict[str, list[object]]:
         "athletes:child": [child.public_id],
         "athletes:restrictions": [child.public_id],
         "athletes:placements": [demo.cohort.pk, demo.pathway.slug],
-        "athletes:child_placements": [child.public_id],
         "athletes:import": [],
         "athletes:kits": [demo.cohort.pk],
         "athletes:place_group": [demo.cohort.pk],

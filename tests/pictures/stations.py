@@ -86,7 +86,7 @@ def _who_gets_what() -> str:
 
 
 def _board() -> str:
-    return reverse("athletes:child_placements", args=[_child().public_id])
+    return f"{reverse('program:child_review', args=[_child().public_id])}#pathways"
 
 
 def _day() -> str:

@@ -31,11 +31,11 @@ def looked_at(child):
 
 def test_a_coach_who_opens_a_page_about_a_childs_health_is_written_down(cast, client_for):
     coach, child = client_for(cast.coach), cast.child
-    for name in ("athletes:child", "athletes:restrictions", "athletes:growth"):
+    for name in ("athletes:restrictions", "athletes:growth"):
         coach.get(page(name, child.public_id))
     coach.get(page("program:child_review", child.public_id))
     coach.get(page("program:child_day", child.public_id))
-    kinds = (LOOKED.CHILD, LOOKED.SPARED, LOOKED.GROWTH, LOOKED.REVIEW, LOOKED.SESSION)
+    kinds = (LOOKED.SPARED, LOOKED.GROWTH, LOOKED.REVIEW, LOOKED.SESSION)
     assert looked() == {(cast.coach, child, kind) for kind in kinds}
 
 

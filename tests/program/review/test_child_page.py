@@ -1,13 +1,17 @@
 """One child's page: the way travelled, growth, pain, questions, pages. It is Wednesday evening."""
 
 import datetime as dt
+import re
 
 import pytest
+from django.db import connection
 from django.urls import reverse
 
+from athletes.changes import set_growing_fast
 from program.models import DoseRaise, Question
-from program.review.pathway_history import pathway_histories
+from program.review.pathway_history import pathways_of
 from tests.support.consents import HEIGHTS, said
+from tests.support.factories import ExerciseFactory, PathwayFactory
 from tests.support.family import EVENING, WEDNESDAY, assign, text
 from tests.support.queue import did, hurt, pathway_of_three, put
 
@@ -24,6 +28,12 @@ def page(cast, client_for):
     return lambda **query: coach.get(address, query)
 
 
+def test_the_page_is_one_of_the_children_wherever_it_is_opened_from(page):
+    bar = page().content.decode().partition("bar-nav")[2].partition("</ul>")[0]
+    (here,) = re.findall(r'href="([^"]+)"[^>]* aria-current', bar)
+    assert here == reverse("athletes:children")
+
+
 def test_the_way_travelled_is_drawn_with_who_moved_the_child_and_why(cast, page):
     squats = pathway_of_three()
     put(cast.child, squats.pathway, squats.sit, cast.coach, days_ago=60)
@@ -31,7 +41,7 @@ def test_the_way_travelled_is_drawn_with_who_moved_the_child_and_why(cast, page)
     last.why = "All 8 at ease, two sessions in a row."
     last.save()
     DoseRaise.objects.create(placement=last, amount=2, set_by=cast.coach, set_at=EVENING)
-    (way,) = pathway_histories(cast.coach, cast.child)
+    (way,) = pathways_of(cast.coach, cast.child).histories
     assert [station.began for station in way.lane.stations] == [True, False, False]
     assert [station.here for station in way.lane.stations] == [False, True, False]
     answer = page()
@@ -42,10 +52,49 @@ def test_the_way_travelled_is_drawn_with_who_moved_the_child_and_why(cast, page)
     assert "began with Sit to stand, works on Squat;" in answer.content.decode()
 
 
+def test_where_a_child_is_placed_says_what_is_missing_and_what_needs_a_decision(cast, page):
+    squats = pathway_of_three()
+    PathwayFactory(slug="land", name="Land", chain=[ExerciseFactory(), ExerciseFactory()])
+    assert "Not placed yet. Until then Mira gets sessions as they are written" in text(page())
+    put(cast.child, squats.pathway, squats.squat, cast.coach, days_ago=20)
+    read = text(page())
+    assert "Not placed on Land." in read
+    assert "needs a decision" not in read
+    squats.squat.status = "retired"
+    squats.squat.save()
+    assert "needs a decision Squat is retired" in text(page())
+
+
+def test_a_pathway_that_contradicts_itself_has_no_lane_and_says_why(cast, page):
+    squats = pathway_of_three()
+    put(cast.child, squats.pathway, squats.squat, cast.coach, days_ago=20)
+    with connection.cursor() as behind_its_back:
+        behind_its_back.execute("ALTER TABLE library_lateral DISABLE TRIGGER USER")
+    squats.pathway.laterals.create(one=squats.sit, other=squats.squat)
+    assert "needs a decision This pathway contradicts itself" in text(page())
+
+
+def test_what_is_spared_is_on_the_page_and_what_ended_by_itself_is_asked_about(cast, page):
+    knee = {"region": "knee", "side": "left", "kind": "no_landing"}
+    first = WEDNESDAY - 30 * DAY
+    cast.child.restrictions.create(**knee, start=first, until=WEDNESDAY - 2 * DAY)
+    read = text(page())
+    assert "Is the left knee fine again? “No landing” ended by itself on 2 November." in read
+    assert "Nothing just now." in read
+    cast.child.restrictions.create(**knee, start=WEDNESDAY, until=WEDNESDAY + 7 * DAY)
+    assert "Left knee: no landing until 11 November" in text(page())
+
+
+def test_until_when_a_child_is_gone_gently_with_is_on_the_page(cast, page):
+    assert "growing fast" not in text(page())
+    set_growing_fast(cast.child, dt.date(2027, 1, 3))
+    assert "growing fast Until 3 January landings are halved" in text(page())
+
+
 def test_heights_are_drawn_with_a_table_behind_and_only_where_a_guardian_agrees(cast, page):
     for days_ago, height in ((182, 140), (0, 145)):
         cast.child.growth_measurements.create(on=WEDNESDAY - days_ago * DAY, height=height)
-    assert "Growing" not in text(page())
+    assert "a year since" not in text(page())
     said(cast.child, cast.guardian, HEIGHTS)
     answer = page()
     read = text(answer)
