@@ -14,9 +14,9 @@ from program.common.edit_conflicts import mark_of
 from program.common.library_snapshot import LibrarySnapshot
 from program.common.session_outlines import Dated, outline_of, write_sessions
 from program.common.session_plan import plan_of_outline
-from program.engine.copy_forward import Beyond, Change, CopiedSession, copied
-from program.engine.dose.dose import DELOAD_IN_WORDS
+from program.engine.copy_forward import DELOAD_PERCENT, Beyond, Change, CopiedSession, copied
 from program.engine.outline import SessionOutline
+from program.engine.timeline import PartKind
 from program.engine.weeks import A_WEEK
 from program.models import Block, BoardChange, Session
 
@@ -29,7 +29,7 @@ CHANGES: Final = {
     Change.REPETITIONS: "2 more repetitions",
     Change.SECONDS: "5 more seconds",
     Change.NEXT: "the next exercise on its pathway",
-    Change.DELOAD: f"a deload to {DELOAD_IN_WORDS}",
+    Change.DELOAD: "a deload, less of the work",
 }
 BEYOND: Final = {
     Beyond.STAY: "leave that exercise as it was",
@@ -58,7 +58,8 @@ class CopyRequest:
     """What is to be copied, to which weeks, changed how.
 
     `once_more` makes the change once in the first of the weeks, twice in the second and so on;
-    a deload is made once in each. With `everything` warm-ups and cool-downs are changed, too.
+    a deload, which leaves the `share` of the work in percent, is made once in each. `also` are the
+    kinds of part that are no work and are changed, too.
     """
 
     week: int
@@ -68,7 +69,14 @@ class CopyRequest:
     beyond: Beyond = Beyond.STAY
     once_more: bool = True
     taken: Taken = Taken.SKIP
-    everything: bool = False
+    share: int = DELOAD_PERCENT
+    also: tuple[PartKind, ...] = ()
+
+    @property
+    def in_words(self) -> str:
+        """What is different in the copy."""
+        is_deload = self.change is Change.DELOAD
+        return f"a deload to {self.share} %" if is_deload else CHANGES[self.change]
 
     def times(self, at: int) -> int:
         return at if self.once_more and self.change is not Change.DELOAD else 1
@@ -81,6 +89,24 @@ class Totals:
     minutes: int
     sets: int
     contacts: int
+
+    def __add__(self, other: "Totals") -> "Totals":
+        return Totals(
+            self.minutes + other.minutes,
+            self.sets + other.sets,
+            self.contacts + other.contacts,
+        )
+
+    def became(self, after: "Totals") -> str:
+        """Before and after: "24 to 18 min, 12 sets" where the sets stay."""
+        told = [f"{_from(self.minutes, after.minutes)} min", f"{_from(self.sets, after.sets)} sets"]
+        if self.contacts or after.contacts:
+            told.append(f"{_from(self.contacts, after.contacts)} ground contacts")
+        return ", ".join(told)
+
+
+def _from(before: int, after: int) -> str:
+    return str(after) if before == after else f"{before} to {after}"
 
 
 @dataclass(frozen=True)
@@ -97,15 +123,7 @@ class Copy:
 
     @property
     def comes_to(self) -> str:
-        """What it comes to, before and after: "24 to 18 min, 12 to 8 sets"."""
-        before, after = self.before, self.after
-        told = [
-            f"{before.minutes} to {after.minutes} min",
-            f"{before.sets} to {after.sets} sets",
-        ]
-        if before.contacts or after.contacts:
-            told.append(f"{before.contacts} to {after.contacts} ground contacts")
-        return ", ".join(told)
+        return self.before.became(self.after)
 
 
 @dataclass(frozen=True)
@@ -122,6 +140,15 @@ class Target:
     @property
     def made(self) -> tuple[Copy, ...]:
         return () if self.left_out else tuple(copy for copy in self.copies if not copy.cannot)
+
+    @property
+    def comes_to(self) -> str:
+        """All that it gets together; "" where that is one session at most."""
+        if len(self.made) < 2:
+            return ""
+        nothing = Totals(0, 0, 0)
+        before = sum((copy.before for copy in self.made), nothing)
+        return before.became(sum((copy.after for copy in self.made), nothing))
 
 
 @dataclass(frozen=True)
@@ -161,7 +188,7 @@ class CopyPreview:
         weeks = numbers_in_words([target.number for target in self.targets if target.made])
         gone = len(self.replaced)
         instead = f" It replaced {_sessions(gone)}." if gone else ""
-        return f"{self.what} was copied to {weeks}: {CHANGES[self.asked.change]}.{instead}"
+        return f"{self.what} was copied to {weeks}: {self.asked.in_words}.{instead}"
 
 
 def numbers_in_words(numbers: Sequence[int]) -> str:
@@ -237,7 +264,8 @@ class _Making:
             self.library.fit,
             times=times,
             beyond=asked.beyond,
-            everything=asked.everything,
+            share=asked.share,
+            also=asked.also,
         )
         day = source.date + (number - self.block.week_of(source.date)) * A_WEEK
         cannot = "" if day <= self.block.ends_on else "The block has ended by then."

@@ -8,7 +8,6 @@ from typing import Any
 from django.http import Http404
 from django.urls import reverse
 
-from athletes.models import Child
 from library.models import Exercise, ExerciseRevision
 from library.shared.lanes import Lane
 from program.build.forms import PartForm, SlotForm
@@ -217,12 +216,6 @@ class Builder:
         if self.minutes is None:
             return None
         return Proposed(self.minutes, self.plan, self.session.version)
-
-    @cached_property
-    def children(self) -> int:
-        """How many children publishing would reach."""
-        cohort = self.session.block.cohort
-        return Child.objects.enrolled_in(cohort, self.session.date).count()
 
     @property
     def week(self) -> int:

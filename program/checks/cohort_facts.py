@@ -1,6 +1,6 @@
 """What is around a written session, for the checks: the cohort's people with what they do in other
 groups, how the program has set the checks, and the cohort's other work. Three queries, over as many
-days as are asked for.
+days and cohorts as are asked for.
 """
 
 import datetime as dt
@@ -116,34 +116,48 @@ class CohortFacts:
 def cohort_facts(
     cohort: Cohort, first: dt.date, last: dt.date, *, with_other_groups: bool = True
 ) -> CohortFacts:
-    """The children enrolled on any of these days and the checks as they are set, in one query; and
-    in another one, if wanted, the children's sessions in other cohorts from the day before."""
+    """One cohort's, as `facts_of_cohorts` has them."""
+    of = facts_of_cohorts([cohort.pk], first, last, with_other_groups=with_other_groups)
+    return of[cohort.pk]
+
+
+def facts_of_cohorts(
+    cohorts: Collection[int], first: dt.date, last: dt.date, *, with_other_groups: bool = True
+) -> dict[int, CohortFacts]:
+    """By cohort the children enrolled on any of these days and the checks as they are set, in one
+    query; and in another one, if wanted, the children's sessions in other cohorts from the day
+    before."""
     venue = Cohort.objects.filter(pk=OuterRef("pk"), venue_items__isnull=False)
-    row: Any = (
-        Cohort.objects.filter(pk=cohort.pk)
-        .annotate(
-            people=ArraySubquery(_people(first, last)),
-            venue=ArraySubquery(venue.values("venue_items__slug")),
-            changes=ArraySubquery(
-                CheckChange.objects.standing().values(
-                    json=JSONObject(
-                        code="code",
-                        is_off="is_off",
-                        least="least",
-                        most="most",
-                        confirmed_at="confirmed_at",
-                    )
+    rows: Any = Cohort.objects.filter(pk__in=cohorts).annotate(
+        people=ArraySubquery(_people(first, last)),
+        venue=ArraySubquery(venue.values("venue_items__slug")),
+        changes=ArraySubquery(
+            CheckChange.objects.standing().values(
+                json=JSONObject(
+                    code="code",
+                    is_off="is_off",
+                    least="least",
+                    most="most",
+                    confirmed_at="confirmed_at",
                 )
-            ),
-        )
-        .get()
+            )
+        ),
     )
     eve = first - dt.timedelta(days=1)
-    elsewhere = _elsewhere(cohort, eve, last) if with_other_groups else {}
-    everybody = [_person(each, elsewhere.get(each["child"], ())) for each in row.people]
-    people = People(everybody, frozenset(row.venue))
+    elsewhere = _elsewhere(cohorts, eve, last) if with_other_groups else {}
+    return {row.pk: _facts(row, elsewhere) for row in rows}
+
+
+def _facts(row: Any, elsewhere: Mapping[int, Sequence[Elsewhere]]) -> CohortFacts:
+    everybody = [
+        _person(each, [one for one in elsewhere.get(each["child"], ()) if one.group != row.pk])
+        for each in row.people
+    ]
     changes = (CheckChange(**each) for each in row.changes)
-    return CohortFacts(people, {change.code: setting_of(change) for change in changes})
+    return CohortFacts(
+        People(everybody, frozenset(row.venue)),
+        {change.code: setting_of(change) for change in changes},
+    )
 
 
 def _people(first: dt.date, last: dt.date) -> Any:
@@ -183,15 +197,16 @@ def _person(row: dict[str, Any], elsewhere: Sequence[Elsewhere]) -> Person:
     )
 
 
-def _elsewhere(cohort: Cohort, first: dt.date, last: dt.date) -> dict[int, list[Elsewhere]]:
-    """By child of a cohort, what it may do or has done in other cohorts on these days: the
-    sessions that were published to it, as they were fitted. One query."""
+def _elsewhere(
+    cohorts: Collection[int], first: dt.date, last: dt.date
+) -> dict[int, list[Elsewhere]]:
+    """By child of one of these cohorts, what it may do or has done in a cohort beside that one on
+    these days: the sessions that were published to it, as they were fitted. One query."""
+    theirs = Enrolment.objects.filter(cohort__in=cohorts, child=OuterRef("child"))
     sessions = AssignedSession.objects.open().filter(
-        child__in=Enrolment.objects.filter(cohort=cohort).values("child"), date__range=(first, last)
+        Exists(theirs.exclude(cohort=OuterRef("session__block__cohort"))), date__range=(first, last)
     )
-    slots = AssignedSlot.objects.filter(
-        assigned_session__in=sessions.exclude(session__block__cohort=cohort)
-    )
+    slots = AssignedSlot.objects.filter(assigned_session__in=sessions)
     columns = {name: F(f"revision__{name}") for name in (*DOSED, "loads")} | {
         "child": F("assigned_session__child"),
         "session": F("assigned_session__session"),
@@ -218,9 +233,16 @@ def _day(text: str | None) -> dt.date | None:
 def work_of(
     cohort: Cohort, first: dt.date, last: dt.date, but: Block | None = None
 ) -> list[DayOfWork]:
-    """What the cohort's sessions of these days hold, one block left out if wished: one query."""
+    """One cohort's, as `work_of_cohorts` has it."""
+    return work_of_cohorts([cohort.pk], first, last, but).get(cohort.pk, [])
+
+
+def work_of_cohorts(
+    cohorts: Collection[int], first: dt.date, last: dt.date, but: Block | None = None
+) -> dict[int, list[DayOfWork]]:
+    """What each cohort's sessions of these days hold, one block left out if wished: one query."""
     slots = Slot.objects.filter(
-        part__session__block__cohort=cohort, part__session__date__range=(first, last)
+        part__session__block__cohort__in=cohorts, part__session__date__range=(first, last)
     )
     if but is not None:
         slots = slots.exclude(part__session__block=but)
@@ -228,13 +250,17 @@ def work_of(
     columns = {name: F(f"exercise__current__{name}") for name in (*DOSED, "loads")} | {
         "session": F("part__session"),
         "day": F("part__session__date"),
+        "cohort": F("part__session__block__cohort"),
         "rounds": F("part__rounds"),
     }
     named: Any = rows.annotate(**columns).values_list(*columns, *PRESCRIBED, named=True)
-    sessions: dict[tuple[int, dt.date], list[Any]] = {}
+    sessions: dict[tuple[int, int, dt.date], list[Any]] = {}
     for row in named:
-        sessions.setdefault((row.session, row.day), []).append(row)
-    return [DayOfWork(day, volume(slots_of(each))) for (_, day), each in sessions.items()]
+        sessions.setdefault((row.cohort, row.session, row.day), []).append(row)
+    found: dict[int, list[DayOfWork]] = {}
+    for (cohort, _, day), each in sessions.items():
+        found.setdefault(cohort, []).append(DayOfWork(day, volume(slots_of(each))))
+    return found
 
 
 def slots_of(rows: Iterable[Any]) -> Iterable[VolumeSlot]:

@@ -1,11 +1,16 @@
 """The facts that the checks ask for, in a fixed number of queries, and what the checks then say."""
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from library.landing import in_words
-from program.checks.cohort_facts import People, cohort_facts, work_of
+from program.checks.cohort_facts import (
+    CohortFacts,
+    People,
+    facts_of_cohorts,
+    work_of_cohorts,
+)
 from program.checks.kept_from_landing import kept_from_landing
 from program.common.session_plan import Plan, amounts_of, plan_of
 from program.engine.checks import (
@@ -39,22 +44,66 @@ class KeptResult:
 
 
 def results_for_session(session: Session) -> tuple[KeptResult, ...]:
-    """What the checks find in a session and its week; `session` is fetched `with_plan()`. Whoever
-    lands in nothing of it because the coach has said so needs no placement for it."""
-    block = session.block
-    starts = block.week_starts(block.week_of(session.date))
-    here = cohort_facts(block.cohort, starts, week_end(starts))
-    work = work_of(block.cohort, starts - 2 * A_WEEK, week_end(starts))
-    facts = facts_of(session, plan_of(session), here.people, work)
-    if facts.not_placed_on_landing:
-        landing = set(facts.not_placed_on_landing) - kept_from_landing(session)
-        facts = replace(facts, not_placed_on_landing=tuple(sorted(landing)))
-    own = check_session(facts, here.settings)
+    """One session's, as `results_for_sessions` has them."""
+    return results_for_sessions([session])[session.pk]
+
+
+def results_for_sessions(sessions: Sequence[Session]) -> dict[int, tuple[KeptResult, ...]]:
+    """By session what the checks find in it and in its week; the sessions, of whatever cohorts, are
+    fetched `with_plan()`. Whoever lands in nothing of it because the coach has said so needs no
+    placement for it."""
+    if not sessions:
+        return {}
+    weeks = [_starts(session) for session in sessions]
+    first, last = min(weeks), week_end(max(weeks))
+    cohorts = {session.block.cohort_id for session in sessions}
+    near = facts_of_cohorts(cohorts, first, last)
+    work = work_of_cohorts(cohorts, first - 2 * A_WEEK, last)
+    around = [
+        (session, near[session.block.cohort_id], work.get(session.block.cohort_id, []))
+        for session in sessions
+    ]
+    facts = {
+        session.pk: facts_of(session, plan_of(session), here.people, works)
+        for session, here, works in around
+    }
+    meets_landing = [each for each in sessions if facts[each.pk].not_placed_on_landing]
+    kept_from = kept_from_landing(meets_landing)
+    reasons = _reasons(sessions)
+    return {
+        session.pk: _results(
+            session,
+            _without(facts[session.pk], kept_from.get(session.pk, set())),
+            here,
+            works,
+            reasons.get(session.pk, []),
+        )
+        for session, here, works in around
+    }
+
+
+def _starts(session: Session) -> dt.date:
+    """The first day of the session's week in its block."""
+    return session.block.week_starts(session.block.week_of(session.date))
+
+
+def _without(facts: CheckedSession, kept_from: Collection[int]) -> CheckedSession:
+    landing = set(facts.not_placed_on_landing).difference(kept_from)
+    return replace(facts, not_placed_on_landing=tuple(sorted(landing)))
+
+
+def _results(
+    session: Session,
+    facts: CheckedSession,
+    here: CohortFacts,
+    work: Sequence[DayOfWork],
+    reasons: Sequence[StopReason],
+) -> tuple[KeptResult, ...]:
+    own, starts = check_session(facts, here.settings), _starts(session)
     week = CheckedWeek(starts, tuple(work), here.people.checked(week_end(starts)))
     of_week = check_week(week, here.settings) if has_exercises(session) else ()
-    kept = _kept(session)
     return tuple(
-        KeptResult(result, next((each for each in kept if each.covers(result)), None))
+        KeptResult(result, next((each for each in reasons if each.covers(result)), None))
         for result in most_urgent_first((*own, *of_week))
     )
 
@@ -90,8 +139,12 @@ def facts_of(
     )
 
 
-def _kept(session: Session) -> list[StopReason]:
-    return list(session.stop_reasons.select_related("by"))
+def _reasons(sessions: Iterable[Session]) -> dict[int, list[StopReason]]:
+    """By session why it goes out in spite of its stops, as coaches have written."""
+    found: dict[int, list[StopReason]] = {}
+    for each in StopReason.objects.filter(session__in=sessions).select_related("by"):
+        found.setdefault(each.session_id, []).append(each)
+    return found
 
 
 def _slots(plan: Plan, people: People, day: dt.date, *, is_at_home: bool) -> Iterator[CheckedSlot]:

@@ -7,15 +7,16 @@ The rules, and their reasons:
 - *A change acts where its measure is counted.* Two more repetitions mean nothing to a hold.
 - *A change never takes a dose out of the range its exercise is used with*, nor further out. What
   it would is said, and the dose stays or goes to the range's end, as the coach chose.
-- *A deload is `deload`'s*: rounds first, then doses, until the share of the work is reached.
+- *A deload is `deload`'s*: rounds first, then doses, until the share of the work is reached that
+  the coach chose.
 - *The next exercise is the nearest harder one of the pathway.* Its dose is `dose_transfer`'s; a
   note to the family was about the exercise before it, and goes.
 
-How much is more (one round, two repetitions, five seconds) and how much a deload leaves (60 %) is
-common practice.
+How much is more (one round, two repetitions, five seconds) and how much a deload usually leaves
+(60 %) is common practice.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final
@@ -25,10 +26,14 @@ from program.engine.dose.dose import DELOAD_SHARE, MOST_ROUNDS, Measure, in_word
 from program.engine.dose.exchange import exchanged
 from program.engine.fit.library import FitExercise, FitLibrary
 from program.engine.outline import PartOutline, SessionOutline, SlotOutline, is_work
+from program.engine.timeline import PartKind
 
 MORE_REPETITIONS: Final = 2
 MORE_SECONDS: Final = 5
 DELOAD_PERCENT: Final = round(DELOAD_SHARE * 100)
+"""What a deload usually leaves of the work."""
+DELOAD_SHARES: Final = (40, 50, 60, 70, 80)
+"""What it may leave, in percent. Less is a break, more is a week like any other: a house rule."""
 
 
 class Change(StrEnum):
@@ -87,15 +92,17 @@ def copied(
     *,
     times: int = 1,
     beyond: Beyond = Beyond.STAY,
-    everything: bool = False,
+    share: int = DELOAD_PERCENT,
+    also: Collection[PartKind] = (),
 ) -> CopiedSession:
-    """The session after the change has been made so many times, one upon the other; with
-    `everything` of warm-ups and cool-downs, too."""
+    """The session after the change has been made so many times, one upon the other. A deload leaves
+    the `share` of the work, in percent. What is changed `also` are kinds of part that are no work:
+    warm-ups, cool-downs."""
     said: _Said = []
     became = session
     for _ in range(times if change is not Change.NOTHING else 0):
         said = []
-        became = _Step(change, beyond, library, said, everything).taken(became)
+        became = _Step(change, beyond, library, said, share, also).taken(became)
     return CopiedSession(became, tuple(_differences(session, became, library)), tuple(said))
 
 
@@ -107,7 +114,8 @@ class _Step:
     beyond: Beyond
     library: FitLibrary
     said: _Said
-    everything: bool
+    share: int
+    also: Collection[PartKind]
 
     def taken(self, session: SessionOutline) -> SessionOutline:
         if self.change is Change.DELOAD:
@@ -116,11 +124,11 @@ class _Step:
         return replace(session, parts=tuple(parts))
 
     def _stays(self, part: PartOutline) -> bool:
-        return not is_work(part) and not self.everything
+        return not is_work(part) and part.kind not in self.also
 
     def _deloaded(self, session: SessionOutline) -> SessionOutline:
-        became = lighter(session, self.library, DELOAD_PERCENT, everything=self.everything)
-        if became == lighter(session, self.library, 1, everything=self.everything):
+        became = lighter(session, self.library, self.share, also=self.also)
+        if became == lighter(session, self.library, 1, also=self.also):
             self._say_what_is_left(session, became)
         return became
 
@@ -130,7 +138,7 @@ class _Step:
             work_of(self._without_what_stays(each), self.library) for each in (session, became)
         )
         left = round(100 * after / before) if before else 0
-        if left > DELOAD_PERCENT:
+        if left > self.share:
             why = f"Every exercise is at its least, and {left} % of the work are left."
             self.said.append(Refusal(session.name, session.name, why))
 

@@ -17,24 +17,29 @@ how hard a set is, is common practice.
 """
 
 from bisect import bisect_left
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 from program.engine.dose.dose import Sides
 from program.engine.fit.library import FitLibrary
 from program.engine.outline import PartOutline, SessionOutline, SlotOutline, is_work
+from program.engine.timeline import PartKind
 
 
 def lighter(
-    session: SessionOutline, library: FitLibrary, share: int, *, everything: bool = False
+    session: SessionOutline,
+    library: FitLibrary,
+    share: int,
+    *,
+    also: Collection[PartKind] = (),
 ) -> SessionOutline:
-    """The session with so many percent of its work, from 1 to 100. With `everything` warm-ups and
-    cool-downs give too. What is at its least stays."""
+    """The session with so many percent of its work, from 1 to 100. What gives `also` are kinds of
+    part that are no work: warm-ups, cool-downs. What is at its least stays."""
     ladders = {
         place: _Ladder(part, library)
         for place, part in enumerate(session.parts)
-        if everything or is_work(part)
+        if is_work(part) or part.kind in also
     }
     became = dict(zip(ladders, _brought_down(list(ladders.values()), share), strict=True))
     parts = (became.get(place, part) for place, part in enumerate(session.parts))

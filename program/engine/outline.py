@@ -6,7 +6,7 @@ any cohort.
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import asdict, dataclass, replace
-from typing import Any, Protocol
+from typing import Any, Final, Protocol
 
 from program.engine.prescription import PRESCRIBED, Prescription
 from program.engine.timeline import PartKind
@@ -17,10 +17,13 @@ class HasKind(Protocol):
     def kind(self) -> str: ...
 
 
+BESIDE_THE_WORK: Final = frozenset({PartKind.WARM_UP, PartKind.COOL_DOWN})
+
+
 def is_work(part: HasKind) -> bool:
     """Whether a part is what the session is for; neither a warm-up nor a cool-down is, so both are
     left alone by whatever makes the work more, less or harder."""
-    return part.kind not in {PartKind.WARM_UP, PartKind.COOL_DOWN}
+    return part.kind not in BESIDE_THE_WORK
 
 
 @dataclass(frozen=True, slots=True)

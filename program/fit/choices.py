@@ -33,19 +33,14 @@ class Chosen:
 
 @dataclass(frozen=True)
 class ChosenSession:
-    """The slots of a session for one child, and those that wait for a coach's decision."""
+    """The slots of a session for one child, and those that wait for a coach's decision. `is_held`:
+    it is not sent, as `FittedSession.goes_out_to` has it."""
 
     child_id: int
     slots: Sequence[Chosen]
     undecided: Sequence[Slot] = field(default=())
     is_held_back: bool = False  # the child does nothing for now; what it has stays closed
-    goes_out_incomplete: bool = False
-
-    @property
-    def is_held(self) -> bool:
-        """Nothing is sent while a slot is undecided, unless the coach has said that the rest goes
-        out, nor when nothing is left to do."""
-        return not self.slots or (bool(self.undecided) and not self.goes_out_incomplete)
+    is_held: bool = False
 
 
 def fingerprint(session: Session, chosen: ChosenSession) -> str:

@@ -30,7 +30,7 @@ def chosen_for(
                 if each.outcome is Outcome.COACH_DECIDES
             ],
             bool(HardLimits(fitted.circumstances[child.pk]).held_back),
-            fitted.session.goes_out_incomplete,
+            not fitted.goes_out_to(child),
         )
         for child in children
     ]

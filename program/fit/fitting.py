@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from athletes.models import Child
 from program.common.library_snapshot import LibrarySnapshot, library_snapshot
 from program.engine.fit.aim import Rule
-from program.engine.fit.fitting import Fitted, WrittenSlot, fit_cohort
+from program.engine.fit.fitting import Fitted, Outcome, WrittenSlot, fit_cohort
 from program.engine.fit.limits import FitChild
 from program.engine.fit.options import (
     Option,
@@ -36,6 +36,14 @@ class FittedSession:
     @property
     def written(self) -> list[WrittenSlot]:
         return [_written(slot) for slot in self.slots]
+
+    def goes_out_to(self, child: Child) -> bool:
+        """Whether publishing sends it to the child: not while a slot is the coach's to decide,
+        unless the coach has said that the rest goes out, nor when nothing is left to do."""
+        filled = self.by_child[child.pk]
+        waits = any(each.outcome is Outcome.COACH_DECIDES for each in filled)
+        has_something = any(each.given for each in filled)
+        return has_something and (self.session.goes_out_incomplete or not waits)
 
     def options(self, slot: Slot, child: Child) -> tuple[Option, ...]:
         """What a coach can choose for a child in one slot, as `options_for` has it."""

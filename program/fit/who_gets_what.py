@@ -93,8 +93,11 @@ class Cell:
 
 @dataclass(frozen=True)
 class Row:
+    """What one child gets; `is_sent`, whether publishing sends it."""
+
     child: Child
     cells: tuple[Cell, ...]
+    is_sent: bool
 
     @property
     def is_as_written(self) -> bool:
@@ -164,7 +167,18 @@ class WhoGetsWhat:
     @property
     def waiting(self) -> int:
         """Children to whom the session cannot go out before the coach decides."""
-        return sum(row.needs_coach for row in self.rows)
+        return sum(row.needs_coach and not row.is_sent for row in self.rows)
+
+    @property
+    def reached(self) -> int:
+        """How many children publishing sends it to."""
+        return sum(row.is_sent for row in self.rows)
+
+    @property
+    def reaches(self) -> str:
+        """The same in words: "11 of 13", or "13" where it is everybody."""
+        everybody = len(self.rows)
+        return str(everybody) if self.reached == everybody else f"{self.reached} of {everybody}"
 
     @property
     def held_back(self) -> list[Row]:
@@ -185,7 +199,9 @@ def who_gets_what(
     fitted: FittedSession, words: CoachsWords, children: Sequence[Child], user: User
 ) -> WhoGetsWhat:
     """Other cohorts are named as far as they are the user's."""
-    rows = tuple(Row(child, _cells(fitted, words, child)) for child in children)
+    rows = tuple(
+        Row(child, _cells(fitted, words, child), fitted.goes_out_to(child)) for child in children
+    )
     columns = tuple(
         Column(slot, tuple(row.cells[place] for row in rows))
         for place, slot in enumerate(fitted.slots)

@@ -2,7 +2,7 @@
 before it begins."""
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
@@ -11,6 +11,8 @@ from django.urls import reverse
 
 from athletes.family_state import FamilyState
 from athletes.models import Child
+from program.checks.naming import with_names
+from program.checks.session_checks import KeptResult, results_for_sessions
 from program.common.edit_conflicts import mark_of
 from program.engine.weeks import A_WEEK, monday_of
 from program.engine.wording import listed, plural
@@ -24,6 +26,7 @@ if TYPE_CHECKING:
 BEFORE_THE_WEEK: Final = dt.timedelta(days=3)
 """From Friday on a coach thinks of the next one. A house rule."""
 
+STOPPED: Final = "stopped by a check"
 IN_WORDS: Final = {FamilyState.INVITED: "invited", FamilyState.UNDELIVERED: "mail not delivered"}
 
 
@@ -34,10 +37,11 @@ def usual_week(today: dt.date) -> dt.date:
 
 @dataclass(frozen=True)
 class SessionAhead:
-    """A session of the week; `is_ready` once it can be published and families have not got it as it
-    stands. What a check says to it is asked when it is published."""
+    """A session of the week. It `can_go_out` once it can be published and families have not got it
+    as it stands, and `is_ready` where no check asks for a written reason before; `stops` do."""
 
     row: WeekSession
+    stops: Sequence[KeptResult] = ()
 
     @property
     def session(self) -> Session:
@@ -61,8 +65,12 @@ class SessionAhead:
         return "an exercise is not published" if self.row.unpublished else ""
 
     @property
-    def is_ready(self) -> bool:
+    def can_go_out(self) -> bool:
         return not (self.session.is_called_off or self.is_over or self.is_out or self.lacks)
+
+    @property
+    def is_ready(self) -> bool:
+        return self.can_go_out and not self.stops
 
     @property
     def state(self) -> str:
@@ -74,22 +82,29 @@ class SessionAhead:
             return "not published, its day is over"
         if self.lacks:
             return self.lacks
+        if self.stops:
+            return STOPPED
         return "edited since publishing" if self.session.is_published else "ready"
 
     @property
     def tag(self) -> str:
         if self.is_out:
             return "good"
-        return "note" if self.is_ready else "look"
+        if self.can_go_out:
+            return "stop" if self.stops else "note"
+        return "look"
 
 
 @dataclass(frozen=True)
 class CohortAhead:
+    """`stops`, by session, as `stops_of` has them."""
+
     week: CohortWeek
+    stops: Mapping[int, Sequence[KeptResult]]
 
     @cached_property
     def sessions(self) -> list[SessionAhead]:
-        return [SessionAhead(row) for row in self.week.sessions]
+        return [SessionAhead(row, self.stops.get(row.session.pk, ())) for row in self.week.sessions]
 
     @property
     def no_session(self) -> str:
@@ -137,6 +152,7 @@ def _with_family(each: Enrolled) -> str:
 @dataclass(frozen=True)
 class WeekAhead:
     week: Week
+    stops: Mapping[int, Sequence[KeptResult]]
 
     @property
     def monday(self) -> dt.date:
@@ -144,7 +160,7 @@ class WeekAhead:
 
     @cached_property
     def cohorts(self) -> list[CohortAhead]:
-        return [CohortAhead(each) for each in self.week.cohorts]
+        return [CohortAhead(each, self.stops) for each in self.week.cohorts]
 
     @cached_property
     def sessions(self) -> list[SessionAhead]:
@@ -167,7 +183,8 @@ class WeekAhead:
 
     @property
     def headline(self) -> str:
-        """ "4 of 6 sessions published, 2 ready to publish; 1 cohort has no session." """
+        """ "3 of 6 sessions published, 2 ready to publish, 1 stopped by a check; 1 cohort has no
+        session." """
         if not self.sessions and not self.without:
             return "Everybody is away this week."
         if not self.sessions:
@@ -175,8 +192,10 @@ class WeekAhead:
         out = sum(each.is_out for each in self.sessions)
         published = f"{out} of {plural(len(self.sessions), 'session')} published"
         ready = f", {len(self.ready)} ready to publish" if self.ready else ""
+        stopped = sum(bool(each.stops) for each in self.sessions)
+        stops = f", {stopped} {STOPPED}" if stopped else ""
         without = plural(self.without, "cohort has", "cohorts have")
-        return f"{published}{ready}{f'; {without} no session' if self.without else ''}."
+        return f"{published}{ready}{stops}{f'; {without} no session' if self.without else ''}."
 
     @property
     def told_of(self) -> Sequence[Child]:
@@ -192,4 +211,23 @@ class WeekAhead:
 
 
 def week_ahead_of(user: "User", monday: dt.date, today: dt.date) -> WeekAhead:
-    return WeekAhead(week_of(user, monday, today))
+    week = week_of(user, monday, today)
+    rows = [SessionAhead(row) for cohort in week.cohorts for row in cohort.sessions]
+    return WeekAhead(week, stops_of([row.session for row in rows if row.can_go_out], user))
+
+
+def stops_of(sessions: Sequence[Session], user: "User") -> dict[int, list[KeptResult]]:
+    """By session why a check stops it and nobody has written a reason, as far as one does, naming
+    whom the user may see."""
+    written = Session.objects.with_plan().filter(pk__in=[session.pk for session in sessions])
+    found = [
+        (session, result)
+        for session, results in results_for_sessions(list(written)).items()
+        for result in results
+        if result.is_open_stop
+    ]
+    stops: dict[int, list[KeptResult]] = {}
+    named = with_names([result for _, result in found], user)
+    for (session, _), result in zip(found, named, strict=True):
+        stops.setdefault(session, []).append(result)
+    return stops

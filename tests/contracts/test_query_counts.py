@@ -19,6 +19,7 @@ from tests.support.planning import (
     HTMX,
     MOST_QUERIES,
     MOST_QUERIES_ABOUT_CHILDREN,
+    MOST_QUERIES_WITH_CHECKS,
     WRITES_WHO_LOOKED,
 )
 from tests.support.scene import ANONYMOUS, ROLES, Scene
@@ -31,7 +32,9 @@ ABOUT_CHILDREN = (
     "program:child_day",
     "program:session_day",  # the same page
 )
-MOST = dict.fromkeys(ABOUT_CHILDREN, MOST_QUERIES_ABOUT_CHILDREN)
+MOST = dict.fromkeys(ABOUT_CHILDREN, MOST_QUERIES_ABOUT_CHILDREN) | {
+    "program:week_ahead": MOST_QUERIES_WITH_CHECKS
+}
 LOOKED_AT = [name for name in TABLED if ALLOWED[name].get]
 
 

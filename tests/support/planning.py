@@ -21,6 +21,8 @@ HTMX = {"HX-Request": "true"}
 MOST_QUERIES = 14
 MOST_QUERIES_ABOUT_CHILDREN = 18
 """Of the review, a child's page and a family's day, which gather all that is known of children."""
+MOST_QUERIES_WITH_CHECKS = 22
+"""Of the week ahead, which holds all its sessions against the checks."""
 WRITES_WHO_LOOKED = 1
 """Beside them, on a page about a child's health that a coach opens."""
 

@@ -4,14 +4,20 @@ from a post to be done."""
 from typing import Any
 
 from crispy_forms.bootstrap import InlineCheckboxes, InlineRadios
+from crispy_forms.layout import Div
 from django import forms
 
 from library.shared.forms import form_helper
 from program.blocks.copy_forward import BEYOND, CHANGES, TAKEN, CopyRequest, Taken
-from program.engine.copy_forward import Beyond, Change
+from program.engine.copy_forward import DELOAD_PERCENT, DELOAD_SHARES, Beyond, Change
+from program.engine.timeline import PartKind
 from program.models import Block
 
 ALL_AFTER = "after"
+
+
+def share_in_words(share: int) -> str:
+    return f"{share} %, common practice" if share == DELOAD_PERCENT else f"{share} %"
 
 
 class CopyForm(forms.Form):
@@ -25,6 +31,12 @@ class CopyForm(forms.Form):
     )
     change = forms.ChoiceField(
         label="With", choices=list(CHANGES.items()), widget=forms.RadioSelect
+    )
+    share = forms.ChoiceField(
+        label="Of the work, the deload leaves",
+        choices=[(share, share_in_words(share)) for share in DELOAD_SHARES],
+        widget=forms.RadioSelect,
+        required=False,
     )
     pace = forms.ChoiceField(
         label="Over several weeks",
@@ -41,12 +53,16 @@ class CopyForm(forms.Form):
         choices=list(TAKEN.items()),
         widget=forms.RadioSelect,
     )
-    everything = forms.BooleanField(
-        label="Change warm-ups and cool-downs too; otherwise they stay as written", required=False
+    also = forms.MultipleChoiceField(
+        label="Change these, too; otherwise they stay as written",
+        choices=[(PartKind.WARM_UP, "warm-ups"), (PartKind.COOL_DOWN, "cool-downs")],
+        widget=forms.CheckboxSelectMultiple,
+        required=False,
     )
 
     BEGINS_WITH = {
         "change": Change.NOTHING,
+        "share": DELOAD_PERCENT,
         "pace": "more",
         "beyond": Beyond.STAY,
         "taken": Taken.SKIP,
@@ -59,8 +75,13 @@ class CopyForm(forms.Form):
         to: Any = self.fields["to"]
         after = [(ALL_AFTER, "all weeks after it")] if block.weeks > week + 1 else []
         to.choices = [*after, *((str(number), f"week {number}") for number in self.weeks)]
-        radios = [InlineRadios(name) for name in ("change", "pace", "beyond", "taken")]
-        self.helper = form_helper(InlineCheckboxes("to"), *radios, "everything")
+        self.helper = form_helper(
+            InlineCheckboxes("to"),
+            InlineRadios("change"),
+            Div(InlineRadios("share"), css_class="carry-share"),
+            *(InlineRadios(name) for name in ("pace", "beyond", "taken")),
+            InlineCheckboxes("also"),
+        )
 
     def copy_request(self, session_id: int | None) -> CopyRequest:
         """What a valid form asks for."""
@@ -76,5 +97,6 @@ class CopyForm(forms.Form):
             beyond=Beyond(data["beyond"]),
             once_more=data["pace"] == "more",
             taken=Taken(data["taken"]),
-            everything=data["everything"],
+            share=int(data["share"] or DELOAD_PERCENT),
+            also=tuple(sorted(map(PartKind, data["also"]))),
         )

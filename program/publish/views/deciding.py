@@ -107,7 +107,6 @@ def whole_table(request: Request, session_id: int) -> HttpResponse:
         "groups": groups,
         "headline": _headline(len(groups), sheet),
         "in_short": _in_short(sheet),
-        "ready": len([row for row in sheet.rows if not row.needs_coach]),
         "this_session": THIS_SESSION,
     }
     return render(request, PAGE, context)

@@ -21,6 +21,7 @@ from tests.support.factories import (
     UserFactory,
 )
 from tests.support.hops import pathway_of_hops
+from tests.support.markup import one_line
 from tests.support.planning import HTMX, MOST_QUERIES, assert_well_made, queries_of, session_of
 
 pytestmark = pytest.mark.django_db
@@ -303,6 +304,29 @@ class TestCarrying:
         SlotFactory(part=part, position=1, exercise=hop, amount=6, tempo="")
         html = self.look(coach, block, to=["2"], change="deload")
         assert "3 to 2 min, 6 to 4 sets, 18 to 12 ground contacts" in html
+        # To 80 %, 33.6, three rounds of 6 and 5 are nearest: 33.
+        html = self.look(coach, block, to=["2"], change="deload", share="80")
+        assert ", 6 sets, 18 to 15 ground contacts" in html
+        self.do(coach, block, to=["2"], change="deload", share="80")
+        assert BoardChange.objects.get().sentence.endswith("copied to week 2: a deload to 80 %.")
+
+    def test_the_week_is_added_up_too_also_where_nothing_is_changed(self, coach, cast, block):
+        """Each takes two minutes: two sets of 8 × 5 s, getting ready and moving on."""
+        session_of(cast.cohort, block=block, name="Quiet feet", date=MONDAY)
+        html = one_line(self.look(coach, block, to=["2"], change="nothing"))
+        assert html.count('<p class="num">2 min, 2 sets</p>') == 2
+        assert "<b>The week in all</b> 4 min, 4 sets" in html
+
+    def test_warm_ups_and_cool_downs_are_changed_each_where_the_coach_says_so(self, coach, block):
+        part = Part.objects.get()
+        Part.objects.update(kind="warm_up")
+        last = PartFactory(session=part.session, position=1, kind="cool_down")
+        SlotFactory(part=last, exercise=ExerciseFactory(), tempo="", amount=7)
+        assert "Nothing in it is counted that way" in self.look(coach, block)
+        self.do(coach, block, to=["2"], also=["warm_up"])
+        assert self.amounts(block) == [[8, 8, 7], [10, 10, 7]]
+        self.do(coach, block, to=["3"], pace="same", also=["warm_up", "cool_down"])
+        assert self.amounts(block)[-1] == [10, 10, 9]
 
     def drafts_there(self, block, **more):
         return SessionFactory(block=block, name="Old plan", date=MONDAY + WEEK, **more)

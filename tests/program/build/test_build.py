@@ -38,7 +38,6 @@ def test_the_builder_shows_parts_exercises_doses_and_what_they_come_to(coach, se
     for words in ("Strong steps", "Exercise 1a", "Exercise 2b", "a seat for Exercise 1a"):
         assert words in html
     assert "week 1 of 8" in html
-    assert "Publish to 1" in html
     assert f'<a href="{reverse("program:blocks")}" aria-current="page">' in html
 
 

@@ -8,7 +8,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
-from program.checks.session_checks import results_for_session
+from program.checks.session_checks import results_for_session, results_for_sessions
 from program.models import Session, StopReason
 from program.publish.publishing import PublishNeedsReason, publish
 from tests.support.factories import MONDAY, ChildFactory
@@ -54,6 +54,16 @@ def test_what_the_gymnasts_were_sent_counts_with_the_runners(cast, club):
     )
     assert found["sessions_a_day"].who == (club.nora.pk,)
     assert found["sessions_a_day"].groups == (club.gymnasts.pk,)
+
+
+def test_several_groups_sessions_checked_together_are_told_what_each_is_told_alone(cast, club):
+    sent(cast, hops(club.gymnasts, 40), hops(club.runners, 21))
+    later = MONDAY + dt.timedelta(days=7)
+    hops(club.runners, 5, later)
+    sessions = list(Session.objects.with_plan())
+    alone = {session.pk: results_for_session(session) for session in sessions}
+    assert results_for_sessions(sessions) == alone
+    assert len({frozenset(each.result.code for each in found) for found in alone.values()}) > 1
 
 
 def test_a_coach_of_both_reads_the_groups_name_and_one_of_the_runners_alone_does_not(

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from library.tempo import Tempo
-from program.engine.copy_forward import Beyond, Change, copied
+from program.engine.copy_forward import DELOAD_SHARES, Beyond, Change, copied
 from program.engine.dose.dose import Measure, Sides
 from program.engine.dose.exchange import exchanged
 from program.engine.outline import (
@@ -102,8 +102,40 @@ def test_a_deload_to_sixty_percent_gives_up_rounds_and_then_repetitions():
         ("Squat", "8 times", "7 times"),
     ]
     # With it: 12 + 24 are 36; 60 % are 21.6. Eight and fourteen are 22, seven and fourteen 21.
-    whole = copied(written, Change.DELOAD, LIBRARY, everything=True)
+    whole = copied(written, Change.DELOAD, LIBRARY, also={PartKind.WARM_UP})
     assert amounts(whole) == [8, 7]
+
+
+@pytest.mark.parametrize(
+    ("share", "rounds", "repetitions"),
+    # 3 × 8 are 24. 40 % are 9.6: two rounds of the least, 5, are 10. 50 % are 12, two of six; 60 %
+    # are 14.4, two of seven. 70 % are 16.8: two whole rounds are 16. 80 % are 19.2: three of six,
+    # 18, are nearer than three of seven.
+    [(40, 2, 5), (50, 2, 6), (60, 2, 7), (70, 2, 8), (80, 3, 6)],
+)
+def test_a_deload_leaves_the_share_of_the_work_that_the_coach_chose(share, rounds, repetitions):
+    carried = copied(session(slot("squat", 8)), Change.DELOAD, LIBRARY, share=share)
+    assert carried.session.parts[0].rounds == rounds
+    assert amounts(carried) == [repetitions]
+    assert whys(carried) == []
+
+
+def test_what_a_deload_cannot_reach_is_held_against_the_share_that_was_chosen():
+    # Five of six squats are left, 83 %, whatever was asked for.
+    few = session(slot("squat", 6), rounds=1)
+    for share in DELOAD_SHARES:
+        assert amounts(copied(few, Change.DELOAD, LIBRARY, share=share)) == [5]
+        assert whys(copied(few, Change.DELOAD, LIBRARY, share=share)) == [
+            "Every exercise is at its least, and 83 % of the work are left."
+        ]
+
+
+def test_two_more_in_the_cool_down_alone_where_the_coach_says_so():
+    ends = PartOutline("After", PartKind.COOL_DOWN, 1, 0, (slot("seat", 8),))
+    written = session(slot("squat", 8), warm=(slot("seat", 8),))
+    written = replace(written, parts=(*written.parts, ends))
+    carried = copied(written, Change.REPETITIONS, LIBRARY, also={PartKind.COOL_DOWN})
+    assert amounts(carried) == [8, 10, 10]
 
 
 def test_a_deload_that_cannot_reach_its_share_says_how_much_is_left():

@@ -22,6 +22,7 @@ from tests.support.factories import (
     SlotFactory,
     UserFactory,
 )
+from tests.support.family import text
 from tests.support.sliding import has, session_with, spare_the_thigh
 from tests.support.work import work_off
 
@@ -64,6 +65,26 @@ def test_the_counts_add_up_to_the_cohort(cast, session):
     sheet = sheet_of(session)
     assert sheet.columns[0].bar.sentence == "1 as written, 1 easier, 1 to decide"
     assert (len(sheet.rows), sheet.waiting, len(sheet.different_rows)) == (3, 1, 2)
+
+
+def test_builder_and_table_say_the_number_of_children_that_publishing_then_sends_it_to(
+    cast, session, coach
+):
+    """Of four, one waits for a choice, and of one everything is left out: two get it."""
+    waits, without, _ = (ChildFactory(cohort=cast.cohort) for _ in range(3))
+    spare_the_thigh(waits)
+    set_override(slot_of(session), without, None, "", cast.coach, timezone.now())
+    table = reverse("program:who_gets_what", args=[session.pk])
+    builder = reverse("program:fit_counts", args=[session.pk])
+    assert "Send to 2 of 4" in text(coach.get(table))
+    assert 'id="reaches" hx-swap-oob="true">to 2 of 4<' in coach.get(builder).content.decode()
+    assert publish(session, cast.coach, timezone.now()).new == 2
+    # Another exercise: who waits for one gets the other once the coach says so.
+    gentle = ExerciseFactory(revision__loads=["ankle"])
+    SlotFactory(part=session.parts.get(), position=1, exercise=gentle)
+    publish(session, cast.coach, timezone.now(), goes_out_incomplete=True)
+    assert "Send to 4" in text(coach.get(table))
+    assert session.assigned.count() == 4
 
 
 def test_whoever_needs_the_coach_is_named_first(cast, session):

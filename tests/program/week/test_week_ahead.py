@@ -8,6 +8,7 @@ from django.urls import reverse
 
 from athletes.models import Invitation
 from program.models import AssignedSession, Break, PainReport, Question, Session, Slot
+from program.publish.publishing import publish
 from program.week.ahead import usual_week
 from tests.support.factories import (
     MONDAY,
@@ -18,7 +19,12 @@ from tests.support.factories import (
     SessionFactory,
 )
 from tests.support.family import EVENING, text
-from tests.support.planning import MOST_QUERIES, assert_well_made, queries_of, session_of
+from tests.support.planning import (
+    MOST_QUERIES_WITH_CHECKS,
+    assert_well_made,
+    queries_of,
+    session_of,
+)
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("evening")]
 
@@ -98,20 +104,43 @@ def test_each_cohort_stands_with_its_sessions_and_who_needs_a_thought(cast, coac
     assert "Other cohort" not in page
 
 
-def test_everything_ready_goes_out_and_the_rest_is_named_with_the_way_there(cast, coach, block):
+def test_everything_ready_goes_out_and_what_a_check_stops_is_not_ready_and_named_before(
+    cast, coach, block
+):
     written(block, "Strong steps")
     other = BlockFactory(cohort=CohortFactory(coached_by=[cast.coach]), ends_on=NEXT)
     ChildFactory(cohort=other.cohort)
     written(other, "Calm")
     stopped = landing(block)
     SessionFactory(block=block, name="Still empty", date=NEXT)
+    before = coach.get(PAGE)
+    page = text(before)
+    assert "0 of 4 sessions published, 2 ready to publish, 1 stopped by a check." in page
+    assert "Hops stopped by a check 1 child meets Hop and freeze before" in page
+    assert "Mira T. is not placed on landing. Place them" in page
+    assert f'<a href="/sessions/{stopped.pk}/">Open the session' in before.content.decode()
     answer = send(coach)
     page = text(answer)
     assert "Published: 2 sessions." in page
-    assert "Hops, Wed 11 Nov: 1 child meets Hop and freeze" in page
-    assert f'<a href="/sessions/{stopped.pk}/">Open the session</a>' in answer.content.decode()
-    assert "2 of 4 sessions published, 1 ready to publish." in page
+    assert "2 of 4 sessions published, 1 stopped by a check." in page
+    assert "Publish everything that is ready" not in page
     assert set(AssignedSession.objects.values_list("name", flat=True)) == {"Strong steps", "Calm"}
+
+
+def test_what_a_check_stops_is_ready_again_once_a_coach_has_written_why(cast, coach, block):
+    session = landing(block)
+    publish(session, cast.coach, EVENING, because="They land with me beside them.")
+    Session.objects.filter(pk=session.pk).update(version=2)
+    assert "Hops edited since publishing" in text(coach.get(PAGE))
+    assert "1 ready to publish." in text(coach.get(PAGE))
+
+
+def test_what_is_stopped_only_by_then_is_left_and_named(cast, coach, block, monkeypatch):
+    session = landing(block)
+    monkeypatch.setattr("program.week.ahead.stops_of", lambda sessions, user: {})
+    answer = send(coach)
+    assert "Hops, Wed 11 Nov: 1 child meets Hop and freeze" in text(answer)
+    assert f'<a href="/sessions/{session.pk}/">Open the session</a>' in answer.content.decode()
 
 
 def test_whoever_did_not_get_it_is_counted_with_the_way_to_decide(cast, coach, block):
@@ -168,10 +197,12 @@ def test_a_session_that_somebody_else_publishes_right_now_is_named(cast, coach, 
 
 def test_more_cohorts_sessions_and_children_cost_no_more_queries(cast, coach, block):
     written(block, "Strong steps")
+    landing(block)
     few = queries_of(coach, PAGE)
     for n in range(3):
         more = BlockFactory(cohort=CohortFactory(coached_by=[cast.coach]), ends_on=NEXT)
         written(more, f"Calm {n}")
+        landing(more)
         for _ in range(3):
             ChildFactory(cohort=more.cohort)
-    assert queries_of(coach, PAGE) == few <= MOST_QUERIES
+    assert queries_of(coach, PAGE) == few <= MOST_QUERIES_WITH_CHECKS
