@@ -181,6 +181,7 @@ TRAINING = (
             "session": said("session"),
             "child": KEY,
             "person": said("to whom"),
+            "what": said("about what"),
             "due_at": said("when"),
             "told_at": said("told"),
         },
