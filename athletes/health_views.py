@@ -30,6 +30,7 @@ SHOWN_AT: Final[Mapping[str, HealthView.Kind]] = {
     "program:child_review": KIND.REVIEW,
     "program:decision": KIND.FIT,
     "program:erasure": KIND.HELD,
+    "program:family_questions": KIND.QUESTION,
     "program:family_report": KIND.REPORT,
     "program:fetch_copy": KIND.COPY,
     "program:fit_counts": KIND.FIT,

@@ -84,6 +84,12 @@ class ChildQuerySet(models.QuerySet["Child"]):
             return self.none()
         return self.answered_for_by(user, timezone.localdate())
 
+    def as_family(self, user: "User") -> "ChildQuerySet":
+        """Those of whom this person is a guardian, or whose own account it is; not all that a
+        coach may see."""
+        guarded = Guardianship.objects.filter(guardian=user).values("child")
+        return self.filter(Q(user=user) | Q(pk__in=guarded))
+
     def answered_for_by(self, person: "User", day: dt.date) -> "ChildQuerySet":
         """`decided_by` on a day, whether the account is on or off."""
         deciding = Guardianship.objects.filter(has_not_taken_over(day), guardian=person)

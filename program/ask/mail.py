@@ -9,7 +9,6 @@ from django.utils import timezone
 
 from athletes.mailing import link_to, notify
 from athletes.models import Role, User
-from program.common.addresses import address
 from program.models import Question
 
 if TYPE_CHECKING:
@@ -29,9 +28,7 @@ def tell_coaches(request: "Request", question: Question) -> None:
 
 def tell_family(request: "Request", question: Question) -> None:
     child = question.child
-    session = question.assigned_session
-    here = reverse("program:child_day", args=[child.public_id])
-    link = address(session, child, "ask") if session else here
+    link = reverse("program:family_questions", args=[child.public_id])
     _tell(request, child.family_told(), "A coach has answered", "question_answered", question, link)
 
 

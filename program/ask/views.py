@@ -13,6 +13,8 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from athletes.family_frame import family_page
 from athletes.health_views import looked_at
+from athletes.loaders import child_or_404
+from athletes.models import Child
 from library.shared.access import Request, for_coaches, for_signed_in
 from library.shared.uploads.keeping import answer_with, kept
 from program.ask.answering import AlreadyAnswered, answer
@@ -21,6 +23,7 @@ from program.ask.mail import tell_coaches, tell_family
 from program.ask.page import QuestionPage
 from program.common.idempotency import KEY_FIELD, already_done, new_idempotency_key
 from program.common.loaders import assigned_or_404, question_or_404
+from program.common.reading import answers_are_read
 from program.models import Question
 from program.publish.deciding import ChoiceNeedsReason
 
@@ -36,15 +39,37 @@ def ask(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> HttpRe
     if form.is_valid() and _ask_once(request, form):
         messages.success(request, "Asked. The coach’s answer will stand on this page.")
         return redirect("program:ask", child_id, assigned_id)
-    asked = Question.objects.visible_to(request.user).filter(child=session.child)
-    looked_at(request, session.child)
     context = {
         "session": session,
         "form": form,
-        "asked": asked.to_be_read_by(request.user),
+        "asked": _asked_about(request, session.child),
         "idempotency_key": request.POST.get(KEY_FIELD) or new_idempotency_key(),
     }
     return family_page(request, "program/ask/ask.html", session.child, context)
+
+
+@require_GET
+@for_signed_in
+def family_questions(request: Request, child_id: uuid.UUID) -> HttpResponse:
+    """All that was asked about a child, with the answers."""
+    child = child_or_404(request.user, child_id)
+    context = {"asked": _asked_about(request, child)}
+    return family_page(
+        request,
+        "program/ask/family_questions.html",
+        child,
+        context,
+        same_for_others="program:family_questions",
+    )
+
+
+def _asked_about(request: Request, child: Child) -> list[Question]:
+    """To be shown: the answers among it are read by whoever opens it."""
+    asked = Question.objects.visible_to(request.user).filter(child=child)
+    found = list(asked.to_be_read_by(request.user))
+    looked_at(request, child)
+    answers_are_read(request, found)
+    return found
 
 
 class _NotAsked(Exception):

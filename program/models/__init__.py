@@ -34,6 +34,7 @@ from program.models.pain import PainReport, PainReportQuerySet
 from program.models.privacy import ChildCopy, ChildCopyQuerySet, Erasure, ErasureQuerySet
 from program.models.progressions import Progression, ProgressionKindChoices, ProgressionQuerySet
 from program.models.questions import Question, QuestionQuerySet
+from program.models.read_by_family import ReadByFamily, ReadByFamilyQuerySet
 from program.models.recalls import Recall, RecallQuerySet
 from program.models.refits import Refit, RefitQuerySet
 from program.models.reports import (
@@ -129,6 +130,8 @@ __all__ = [
     "ProgressionQuerySet",
     "Question",
     "QuestionQuerySet",
+    "ReadByFamily",
+    "ReadByFamilyQuerySet",
     "Recall",
     "RecallQuerySet",
     "Refit",

@@ -18,6 +18,7 @@ from library.shared.uploads.keeping import (
     upload_name_is_ours,
 )
 from program.models.assigned import AssignedSession
+from program.models.read_by_family import unread_by
 
 LONGEST_ANSWER: Final = 1000
 MOST_QUESTIONS_A_DAY: Final = 8
@@ -27,6 +28,10 @@ class QuestionQuerySet(models.QuerySet["Question"]):
     def visible_to(self, user: User) -> "QuestionQuerySet":
         """Whoever may see the child: all its guardians and coaches read every question."""
         return self.filter(child__in=Child.objects.visible_to(user))
+
+    def unread_by(self, user: User) -> "QuestionQuerySet":
+        """Whose answer this person, of the family, has not opened yet."""
+        return self.filter(_is_unread_by(user))
 
     def unanswered(self) -> "QuestionQuerySet":
         return self.filter(answered_at__isnull=True)
@@ -38,16 +43,16 @@ class QuestionQuerySet(models.QuerySet["Question"]):
         return self.none() if number is None else self.filter(pk=number)
 
     def to_be_read_by(self, user: User) -> "QuestionQuerySet":
-        """With names, and with `shows_upload`: coaches see a photo or clip while the family agrees,
-        the family sees its own as long as it is there."""
-        family = Q(user=user) | Q(guardians=user)
-        own = Child.objects.filter(family, pk=OuterRef("child"))
+        """With names, with `is_unread`, and with `shows_upload`: coaches see a photo or clip while
+        the family agrees, the family sees its own as long as it is there."""
+        own = Child.objects.as_family(user).filter(pk=OuterRef("child"))
         agreed = agreed_to(ConsentPurpose.PHOTOS, child="child")
         return self.select_related(
             "asked_by", "answered_by", "assigned_session", "exercise__current"
         ).annotate(
             is_agreed=ExpressionWrapper(agreed, models.BooleanField()),
             shows_upload=ExpressionWrapper(agreed | Q(Exists(own)), models.BooleanField()),
+            is_unread=ExpressionWrapper(_is_unread_by(user), models.BooleanField()),
         )
 
     def with_refused_uploads(self, now: dt.datetime) -> "QuestionQuerySet":
@@ -71,6 +76,13 @@ class QuestionQuerySet(models.QuerySet["Question"]):
         User.objects.select_for_update(no_key=True).get(pk=user.pk)
         since = now - dt.timedelta(days=1)
         return self.filter(asked_by=user, asked_at__gte=since).count() >= MOST_QUESTIONS_A_DAY
+
+
+def _is_unread_by(user: User) -> Q:
+    """Nobody has to open what they answered themselves."""
+    is_anothers = Q(answered_by__isnull=True) | ~Q(answered_by=user)
+    unread = unread_by(user, "question", OuterRef("answered_at"))
+    return Q(answered_at__isnull=False) & is_anothers & unread
 
 
 class Question(models.Model):
@@ -117,6 +129,11 @@ class Question(models.Model):
         if self.exercise:
             return str(self.exercise)
         return self.assigned_session.name if self.assigned_session else ""
+
+    @property
+    def went_at(self) -> dt.datetime | None:
+        """When its answer went to the family; none before it is answered."""
+        return self.answered_at
 
     @property
     def shown_upload(self) -> str:

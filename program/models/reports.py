@@ -4,10 +4,12 @@ from typing import TYPE_CHECKING, Any, Final
 
 from django.conf import settings
 from django.db import models
-from django.db.models import Q
+from django.db.models import ExpressionWrapper, OuterRef, Q
+from django.db.models.functions import Coalesce
 
 from athletes.models import Child
 from program.models.blocks import Block
+from program.models.read_by_family import unread_by
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -32,6 +34,14 @@ class ReportQuerySet(models.QuerySet["Report"]):
     def sent(self) -> "ReportQuerySet":
         return self.filter(sent_at__isnull=False)
 
+    def unread_by(self, user: "User") -> "ReportQuerySet":
+        """What this person, of the family, has not opened yet as it stands."""
+        return self.sent().filter(_is_unread_by(user))
+
+    def with_unread(self, user: "User") -> "ReportQuerySet":
+        """With `is_unread`."""
+        return self.annotate(is_unread=ExpressionWrapper(_is_unread_by(user), _BOOLEAN))
+
     def waiting(self) -> "ReportQuerySet":
         """Still to be written, for the first time or anew."""
         return self.filter(generated_at__isnull=True)
@@ -44,8 +54,19 @@ class ReportQuerySet(models.QuerySet["Report"]):
         names = ("child__given_name", "child__family_initial", "pk")
         return self.with_people().order_by(*names)
 
+    def latest_first(self) -> "ReportQuerySet":
+        """Of those that are sent."""
+        return self.order_by(Coalesce("corrected_at", "sent_at").desc(), "-pk")
+
     def with_people(self) -> "ReportQuerySet":
         return self.select_related("child", "edited_by", "sent_by", "words_by", "corrected_by")
+
+
+_BOOLEAN: Final = models.BooleanField()
+
+
+def _is_unread_by(user: "User") -> Q:
+    return unread_by(user, "report", Coalesce(OuterRef("corrected_at"), OuterRef("sent_at")))
 
 
 class Report(models.Model):
@@ -130,6 +151,11 @@ class Report(models.Model):
             return "corrected" if self.corrected_at else "sent"
         return "ready to send" if self.generated_at else "waits to be written"
 
+    @property
+    def went_at(self) -> dt.datetime | None:
+        """When what the family has now went to it; none before it is sent."""
+        return self.corrected_at or self.sent_at
+
     def write(self, page: dict[str, Any], now: dt.datetime) -> None:
         """Take over what was made of the facts; nothing of the coach's is touched."""
         self.written, self.generated_at = page, now
@@ -137,8 +163,7 @@ class Report(models.Model):
     def keep_as_it_stands(self) -> "EarlierReport":
         """What the family reads now, before a correction takes its place. Raises ValueError for a
         report that no family has."""
-        went_at = self.corrected_at or self.sent_at
-        if went_at is None:
+        if self.went_at is None:
             raise ValueError("Only what was sent is kept.")
         texts = {section: self.text(section) for section in SECTIONS}
         return EarlierReport.objects.create(
@@ -148,7 +173,7 @@ class Report(models.Model):
             words=self.words,
             words_by=self.words_by,
             correction=self.correction,
-            sent_at=went_at,
+            sent_at=self.went_at,
             sent_by=self.corrected_by if self.corrected_at else self.sent_by,
         )
 

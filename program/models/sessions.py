@@ -121,6 +121,11 @@ class Session(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
     published_version = models.PositiveIntegerField(null=True, blank=True)
+    published_from = models.CharField(
+        max_length=300,
+        blank=True,
+        help_text="scheme and host of the site, where mails about it lead; empty for no mails",
+    )
     goes_out_incomplete = models.BooleanField(
         default=False, help_text="to a child for whom something in it is still to be decided, too"
     )

@@ -90,7 +90,10 @@ def _count(held: Held, child: Child) -> QuerySet[Any]:
 
 
 def _rows(held: Held, child: Child) -> list[dict[str, Cell]]:
+    """None of what is exported with no column: how many there are would tell, too."""
     fields: list[Any] = [held.model._meta.get_field(name) for name in held.exported]
+    if not fields:
+        return []
     rows: QuerySet[Any] = held.of_child(child)
     pointing = [each.name for each in fields if each.many_to_one or each.one_to_one]
     if pointing:

@@ -5,10 +5,12 @@ replaces only what no child has started; whoever publishes at the same moment is
 """
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
+from typing import Any
 
 from django.db import OperationalError, transaction
+from django.db.models import Count
 
 from athletes.changes import lock_children, lock_cohorts
 from athletes.models import Child, User
@@ -24,6 +26,7 @@ from program.models import (
     AssignedSlot,
     PainReport,
     Session,
+    SessionNews,
     StopReason,
 )
 from program.operations.database_trouble import is_lock_not_available
@@ -80,7 +83,7 @@ def publish(
 
     `because` is the coach's reason where a check says stop; it is kept. `goes_out_incomplete`: from
     now on it goes out without what is still to be decided, which follows. `origin` is where the
-    mails to families for whom it is new lead; without one, nobody is mailed.
+    mails about it to families lead, these and later ones; without one ever, nobody is mailed.
 
     Raises PublishRefused for a session that is called off, without exercises or with an unpublished
     one, PublishNeedsReason for a stop without a reason, PublishInProgress when another publish of
@@ -89,21 +92,19 @@ def publish(
     with transaction.atomic():
         written = _locked_alone(session)
         written.goes_out_incomplete |= goes_out_incomplete
+        written.published_from = origin or written.published_from
         _refuse_unready(written)
         children = _locked_children_of(written)
         # Only now, since what they are sent in another cohort counts.
         said_again = _keep_reason(written, because.strip(), by, now)
-        had = set(written.assigned.values_list("child", flat=True))
         published = assign(written, children, by, now)
-        if origin and published.new:
-            news_to = written.assigned.exclude(child__in=had).values_list("child", flat=True)
-            write_news(written, set(news_to), now, origin)
         removed = withdraw(written.assigned.exclude(child__in=children))
         Session.objects.filter(pk=written.pk).update(
             published_at=now,
             published_by=by,
             published_version=written.version,
             goes_out_incomplete=written.goes_out_incomplete,
+            published_from=written.published_from,
         )
     return replace(published, removed=published.removed + removed, said_again=said_again)
 
@@ -188,13 +189,14 @@ def _keep_reason(
 def assign(
     session: Session, children: Sequence[Child], by: User | None, now: dt.datetime
 ) -> Published:
-    """Choose and write what these children, who are locked, get, in a fixed number of statements
-    however many they are."""
+    """Choose and write what these children, who are locked, get, and what is new to their families,
+    in a fixed number of statements however many they are."""
     fitted, words = fit_and_check(session, children)
     chosen = {each.child_id: each for each in chosen_for(fitted, children, words)}
     mine = session.assigned.filter(child__in=children)
     wait_for_logs_of(mine)
-    there = {assigned.child_id: assigned for assigned in mine.select_related("completion")}
+    before = mine.select_related("completion").annotate(exercises=Count("slots"))
+    there = {assigned.child_id: assigned for assigned in before}
     kept = {child_id for child_id, assigned in there.items() if assigned.is_touched}
     held = {child_id for child_id, each in chosen.items() if each.is_held} - kept
     resting = {child_id for child_id in held if chosen[child_id].is_held_back}
@@ -212,6 +214,7 @@ def assign(
     mine.filter(child__in=same).exclude(closed_at=None).update(closed_at=None)
     _write(session, fresh.values(), marks, {a.child_id: a.public_id for a in replaced}, by, now)
     _keep_with_session(session, hurt)
+    write_news(session, _news(session, there, fresh), now)
     return Published(
         new=len(fresh) - len(replaced),
         replaced=len(replaced),
@@ -220,6 +223,22 @@ def assign(
         held=len(held),
         removed=len(withdrawn),
     )
+
+
+def _news(
+    session: Session, there: Mapping[int, Any], fresh: Mapping[int, ChosenSession]
+) -> dict[SessionNews.What, list[int]]:
+    """Of whom, by key, something is new: `there` is what they had, with how many `exercises`, and
+    `fresh` what they have now. A note is for all of them, so it comes before the rest of one."""
+    replaced = {child: there[child] for child in fresh if child in there}
+    rest = [
+        child
+        for child, had in replaced.items()
+        if had.to_come and not fresh[child].undecided and len(fresh[child].slots) > had.exercises
+    ]
+    noted = [child for child, had in replaced.items() if session.note not in {"", had.note}]
+    what = SessionNews.What
+    return {what.NEW: list(fresh.keys() - there.keys()), what.REST: rest, what.NOTE: noted}
 
 
 def wait_for_logs_of(assigned: AssignedSessionQuerySet) -> None:

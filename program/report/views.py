@@ -17,6 +17,7 @@ from athletes.loaders import child_or_404
 from library.shared.access import Request, for_coaches, for_signed_in
 from program.common.edit_conflicts import EditConflict
 from program.common.loaders import block_or_404, report_or_404
+from program.common.reading import report_is_read
 from program.models import EarlierReport, Report
 from program.report.facts import pages_of
 from program.report.forms import CorrectionForm, ReportForm, to_read_again
@@ -204,7 +205,8 @@ def reports_paper(request: Request, block_id: int) -> HttpResponse:
 def family_reports(request: Request, child_id: uuid.UUID) -> HttpResponse:
     child = child_or_404(request.user, child_id)
     sent = Report.objects.visible_to(request.user).sent().filter(child=child)
-    context = {"reports": sent.select_related("block").order_by("-sent_at")}
+    sent = sent.with_unread(request.user).select_related("block").order_by("-sent_at")
+    context = {"reports": sent}
     return family_page(request, "program/report/family_reports.html", child, context)
 
 
@@ -213,7 +215,9 @@ def family_reports(request: Request, child_id: uuid.UUID) -> HttpResponse:
 def family_report(request: Request, child_id: uuid.UUID, report_id: uuid.UUID) -> HttpResponse:
     child = child_or_404(request.user, child_id)
     sent = Report.objects.visible_to(request.user).sent().filter(child=child)
-    found = get_object_or_404(sent.with_people().select_related("block"), public_id=report_id)
+    shown = sent.with_people().with_unread(request.user).select_related("block")
+    found = get_object_or_404(shown, public_id=report_id)
     looked_at(request, child)
+    report_is_read(request, found)
     context = {"report": found, "page": ReportPage(found)}
     return family_page(request, "program/report/family_report.html", child, context)

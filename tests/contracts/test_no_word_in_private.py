@@ -99,6 +99,7 @@ NO_WORDS = {
     "Question": {"upload"},
     "RecordedChange": {"table", "request", "before", "after"},  # no coach writes there
     "Resolution": {"finding", "action", "before"},
+    "Session": {"published_from"},
     "SignIn": {"key_digest", "device"},
     "StandingDecision": {"missing"},  # as the library calls it
     "Slot": {"tempo"},

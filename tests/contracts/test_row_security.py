@@ -27,6 +27,7 @@ from program.models import (
     Concern,
     Erasure,
     PainReport,
+    ReadByFamily,
     SlotResult,
 )
 from tests.contracts.test_visibility_everywhere import models_with_a_childs_data
@@ -39,7 +40,7 @@ PEOPLE = ("head_coach", "coach", "guardian", "athlete")
 STRANGERS = re.compile("Strangerschild|Other Parent")
 
 # Narrower or wider than `visible_to` for a reason that stands beside their policy.
-OF_THEIR_OWN = {ImportDraft, OutgoingMail, Invitation, ChildCopy, Erasure}
+OF_THEIR_OWN = {ImportDraft, OutgoingMail, Invitation, ChildCopy, Erasure, ReadByFamily}
 
 
 # What follows for others from what somebody may do: an exercise is another one, or taken back, for
@@ -139,6 +140,11 @@ def test_what_is_of_one_person_alone_is_read_by_nobody_else(scene):
     assert rows_read(ImportDraft, coach) == set(
         ImportDraft.objects.filter(owner=coach).values_list("pk", flat=True)
     )
+    assert rows_read(ReadByFamily, guardian) == set(
+        ReadByFamily.objects.visible_to(guardian).values_list("pk", flat=True)
+    )
+    assert rows_read(ReadByFamily, guardian)
+    assert rows_read(ReadByFamily, coach) == set()
     assert rows_read(Erasure, guardian) == set()
     assert rows_read(ImportDraft, guardian) == set()
 

@@ -564,6 +564,7 @@ ALLOWED: dict[str, Row] = {
     "program:read": looks(FAMILY_AND_COACHES, *CHILDS),
     "program:log": fills(FAMILY_AND_COACHES, *CHILDS, body=log_form),
     "program:ask": fills(FAMILY_AND_COACHES, *CHILDS, body=lambda half: {"text": "How deep?"}),
+    "program:family_questions": looks(FAMILY_AND_COACHES, "child"),
     "program:follow": looks(FAMILY_AND_COACHES, *CHILDS),
     "program:inbox": acts(FAMILY_AND_COACHES, body=from_a_phone, sends_json=True, post=FILE),
     "program:safety": fills(

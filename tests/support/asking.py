@@ -19,9 +19,14 @@ OWN, FOREIGN, MISSING = "own", "foreign", "missing"
 NOISE = re.compile(r'nonce="[^"]*"|[A-Za-z0-9]{64}')
 WHO_LOOKED = "athletes_healthview"
 WRITING = re.compile(r'^\s*(INSERT INTO|UPDATE|DELETE FROM)\s+"?(\w+)', re.IGNORECASE)
-# Rows about being signed in, what is remembered of a request so that it is not done twice, and that
-# an officer looked.
-NOT_WRITTEN_ABOUT = {"athletes_signin", "program_idempotencykey", "program_concernlook"}
+# Rows about being signed in, what is remembered of a request so that it is not done twice, that an
+# officer looked, and what somebody of the family has read.
+NOT_WRITTEN_ABOUT = {
+    "athletes_signin",
+    "program_idempotencykey",
+    "program_concernlook",
+    "program_readbyfamily",
+}
 
 
 @dataclass(frozen=True)

@@ -54,6 +54,7 @@ from program.models import (
     Override,
     Progression,
     Question,
+    ReadByFamily,
     Recall,
     Report,
     Resolution,
@@ -287,6 +288,7 @@ def make_half(name: str, cohort: Cohort, child: Child, coach: User, guardian: Us
     invitation, _ = _invitation(half, "guardian", coach)
     over = BlockFactory(cohort=cohort)
     child.session_news.create(session=session, person=guardian, due_at=NOW)
+    read_a_report(child, guardian)
     child.refits.create(what="kit", at=NOW, changed=1, waiting=0, withdrawn=0)
     in_a_week = TODAY + dt.timedelta(days=7)
     half.ids |= {
@@ -473,6 +475,11 @@ def report_on(block: Any, child: Child, **sent: Any) -> uuid.UUID:
     return Report.objects.create(
         block=block, child=child, written=written, generated_at=NOW, own_ahead="Hops.", **sent
     ).public_id
+
+
+def read_a_report(child: Child, by: User) -> None:
+    report = Report.objects.create(block=BlockFactory(), child=child, generated_at=NOW, sent_at=NOW)
+    ReadByFamily.objects.create(person=by, child=child, report=report, as_of=NOW)
 
 
 def waiting_block(cohort: Cohort, child: Child) -> int:

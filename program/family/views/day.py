@@ -18,7 +18,7 @@ from library.shared.access import Request, asks_again, for_signed_in, for_whoeve
 from program.common.addresses import address
 from program.common.loaders import assigned_or_404, notes_on
 from program.engine.weeks import monday_of
-from program.family.answers_and_reports import Lately, lately_of
+from program.family.answers_and_reports import Unread, unread_of
 from program.family.day_page import (
     FamilyWeek,
     SessionPage,
@@ -42,12 +42,12 @@ def children(request: Request) -> HttpResponse:
         return redirect("program:child_day", family[0].public_id)
     today = timezone.localdate()
     due = due_next(request.user, family, today)
-    lately = lately_of(request.user, family, timezone.now())
+    unread = unread_of(request.user, family)
     rows = [
         (
             child,
             lines([due[child.pk]], child, today) if child.pk in due else [],
-            lately.get(child.pk, []),
+            unread.get(child.pk, []),
         )
         for child in family
     ]
@@ -80,7 +80,7 @@ def child_day(request: Request, child_id: uuid.UUID) -> HttpResponse:
     context["praise"] = praise_of(request.user, child, timezone.now())
     context["decides"] = asked.may_answer
     context["ahead"] = lines(ahead, child, today) if day >= today else []
-    context["lately"] = _lately(request, child)
+    context["unread"] = _unread(request, child)
     return family_page(request, "program/family/free_day.html", child, context)
 
 
@@ -101,8 +101,8 @@ def _week(request: Request, child: Child, day: dt.date, today: dt.date) -> Famil
     return FamilyWeek(child, monday, today, sessions, waiting)
 
 
-def _lately(request: Request, child: Child) -> list[Lately]:
-    return lately_of(request.user, [child], timezone.now()).get(child.pk, [])
+def _unread(request: Request, child: Child) -> list[Unread]:
+    return unread_of(request.user, [child]).get(child.pk, [])
 
 
 @require_GET
@@ -127,7 +127,7 @@ def _day_page(
             "week": week,
             "others": week.others(shown),
             "asked": asked,
-            "lately": _lately(request, child),
+            "unread": _unread(request, child),
         }
         return family_page(request, "program/family/called_off.html", child, off)
     unanswered = list(PainReport.objects.unanswered().about([child]))
@@ -145,7 +145,7 @@ def _day_page(
             "taken_back": taken_back_in(shown),
             "is_past": shown.date < week.today,
             "asked": asked,
-            "lately": _lately(request, child),
+            "unread": _unread(request, child),
         }
         return family_page(request, "program/family/closed.html", child, closed)
     context = {
@@ -163,7 +163,7 @@ def _day_page(
         "praise": praise_of(request.user, child, timezone.now()),
         "place_in_week": week.place_of(shown),
         "decides": asked.may_answer,
-        "lately": _lately(request, child),
+        "unread": _unread(request, child),
         "may_say_kit": request.user.is_coach or asked.may_answer,
     }
     return family_page(request, "program/family/day.html", child, context)

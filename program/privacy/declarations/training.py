@@ -8,6 +8,7 @@ from program.models import (
     EarlierReport,
     Override,
     Question,
+    ReadByFamily,
     Report,
     Resolution,
     SessionNews,
@@ -22,6 +23,7 @@ PAUSES = dict.fromkeys(
     ("get_ready", "change_side", "move_on", "breather", "drink"),
     left_out("a pause that is the same for everybody in the block"),
 )
+PRIVATE = left_out("whether somebody has opened it is for that person alone")
 
 TRAINING = (
     Held(
@@ -179,6 +181,7 @@ TRAINING = (
             "session": said("session"),
             "child": KEY,
             "person": said("to whom"),
+            "what": said("about what"),
             "due_at": said("when"),
             "told_at": said("told"),
         },
@@ -270,6 +273,22 @@ TRAINING = (
             "corrected_at": said("corrected"),
             "corrected_by": said("corrected by"),
             "correction": said("what was corrected"),
+        },
+    ),
+    Held(
+        ReadByFamily,
+        "Which answers and reports somebody of the family has opened",
+        Purpose.SERVING,
+        Readers.ONESELF,
+        WITH_CHILD,
+        child="child",
+        columns={
+            "id": KEY,
+            "person": PRIVATE,
+            "child": KEY,
+            "question": PRIVATE,
+            "report": PRIVATE,
+            "as_of": PRIVATE,
         },
     ),
     Held(

@@ -1,12 +1,14 @@
-"""What a coach has answered or reported lately stands on the family's first page."""
+"""What a coach has answered or reported stands on the first page of each of the family until that
+person has opened it."""
 
 import datetime as dt
 
 import pytest
 from django.urls import reverse
 
-from program.models import Question, Report
-from tests.support.factories import BlockFactory, ChildFactory
+from program.models import Question, ReadByFamily, Report
+from tests.support.consents import said
+from tests.support.factories import BlockFactory, ChildFactory, UserFactory
 from tests.support.family import EVENING, assign, give, text
 from tests.support.planning import queries_of
 
@@ -39,6 +41,20 @@ def first_page(client, child=None):
     )
 
 
+def questions(child) -> str:
+    return reverse("program:family_questions", args=[child.public_id])
+
+
+def report_page(report) -> str:
+    return reverse("program:family_report", args=[report.child.public_id, report.public_id])
+
+
+def unread(client, child) -> tuple[bool, bool]:
+    """Whether an answer and a report stand on the first page."""
+    read = text(first_page(client, child))
+    return "has answered the question" in read, "A report is" in read
+
+
 def test_an_answer_and_a_report_stand_on_the_childs_day_with_their_links(cast, client_for):
     session = assign(cast.child)
     answered(session)
@@ -46,10 +62,8 @@ def test_an_answer_and_a_report_stand_on_the_childs_day_with_their_links(cast, c
     page = first_page(client_for(cast.guardian), cast.child)
     assert "The coach has answered the question on Backpack row." in text(page)
     assert "A report is here: Autumn." in text(page)
-    ids = [cast.child.public_id, session.public_id]
-    assert f'href="{reverse("program:ask", args=ids)}"' in page.content.decode()
-    read = reverse("program:family_report", args=[cast.child.public_id, report.public_id])
-    assert f'href="{read}"' in page.content.decode()
+    assert f'href="{questions(cast.child)}"' in page.content.decode()
+    assert f'href="{report_page(report)}"' in page.content.decode()
     assert "Two books" not in text(page)
 
 
@@ -72,14 +86,94 @@ def test_a_corrected_report_says_so(cast, client_for):
     assert "A report is corrected: Autumn." in read
 
 
-def test_after_a_week_it_is_no_news_any_more(cast, client_for):
-    """Seven days and an hour ago."""
-    long_ago = EVENING - dt.timedelta(days=7, hours=1)
-    answered(assign(cast.child), long_ago)
-    reported(cast.child, long_ago)
-    read = text(first_page(client_for(cast.guardian), cast.child))
-    assert "answered the question" not in read
-    assert "report is" not in read
+def test_each_of_the_family_has_it_until_they_have_opened_it_however_old_it_is(cast, client_for):
+    """The answer and the report are of last year; of two guardians and the athlete each reads by
+    themselves."""
+    last_year = EVENING - dt.timedelta(days=400)
+    session = assign(cast.child)
+    answered(session, last_year)
+    report = reported(cast.child, last_year)
+    second = UserFactory(name="Second Parent", role="guardian")
+    cast.child.guardianships.create(guardian=second)
+    said(cast.child, second)
+    family = {who: client_for(who) for who in (cast.guardian, second, cast.athlete)}
+    for person, client in family.items():
+        assert unread(client, cast.child) == (True, True), person
+        assert client.get(questions(cast.child)).status_code == 200
+        assert unread(client, cast.child) == (False, True), person
+        assert client.get(report_page(report)).status_code == 200
+        assert unread(client, cast.child) == (False, False), person
+    assert ReadByFamily.objects.count() == 3 * 2
+
+
+def test_the_page_where_a_family_asks_shows_the_answers_too(cast, client_for):
+    session = assign(cast.child)
+    answered(session)
+    parent = client_for(cast.guardian)
+    ids = [cast.child.public_id, session.public_id]
+    assert "Two books." in text(parent.get(reverse("program:ask", args=ids)))
+    assert unread(parent, cast.child) == (False, False)
+
+
+def test_what_a_phone_fetches_to_keep_or_a_browser_ahead_of_a_click_is_not_read(cast, client_for):
+    answered(assign(cast.child))
+    parent = client_for(cast.guardian)
+    for ahead in ({"x-keeps": "1"}, {"sec-purpose": "prefetch;prerender"}):
+        assert "Two books." in text(parent.get(questions(cast.child), headers=ahead))
+        assert unread(parent, cast.child) == (True, False)
+
+
+def test_what_is_answered_anew_or_corrected_is_unread_again(cast, client_for):
+    """The first answer was taken back; the report got a correction."""
+    answered(assign(cast.child))
+    report = reported(cast.child)
+    parent = client_for(cast.guardian)
+    for page in (questions(cast.child), report_page(report)):
+        parent.get(page)
+    Question.objects.update(answer="", answered_at=None)
+    assert unread(parent, cast.child) == (False, False)
+    Question.objects.update(answer="Three books.", answered_at=EVENING)
+    Report.objects.update(corrected_at=EVENING, correction="The name of the squat.")
+    assert unread(parent, cast.child) == (True, True)
+    for page in (questions(cast.child), report_page(report)):
+        parent.get(page)
+    assert unread(parent, cast.child) == (False, False)
+
+
+def test_several_answers_are_one_line_and_of_many_reports_the_latest_three_are_named(
+    cast, client_for
+):
+    for number in range(5):
+        answered(assign(cast.child))
+        reported(cast.child, YESTERDAY + dt.timedelta(minutes=number), name=f"Block {number}")
+    parent = client_for(cast.guardian)
+    read = text(first_page(parent, cast.child))
+    assert "The coach has answered 5 questions." in read
+    assert [n for n in range(5) if f"A report is here: Block {n}." in read] == [2, 3, 4]
+    assert "2 more reports are unread." in read
+    assert text(parent.get(questions(cast.child))).count("New") == 5
+    assert text(parent.get(questions(cast.child))).count("New") == 0
+    listed = parent.get(reverse("program:family_reports", args=[cast.child.public_id]))
+    assert text(listed).count("new") == 5
+
+
+def test_an_answer_whose_session_is_gone_is_still_to_be_read(cast, client_for):
+    session = assign(cast.child)
+    answered(session)
+    session.delete()
+    parent = client_for(cast.guardian)
+    assert unread(parent, cast.child) == (True, False)
+    assert "Two books." in text(parent.get(questions(cast.child)))
+
+
+def test_a_coach_who_is_the_parent_has_read_what_they_answered(cast, client_for):
+    cast.child.guardianships.create(guardian=cast.coach)
+    said(cast.child, cast.coach)
+    answered(assign(cast.child))
+    coach = client_for(cast.coach)
+    assert unread(coach, cast.child) == (True, False)
+    Question.objects.update(answered_by=cast.coach)
+    assert unread(coach, cast.child) == (False, False)
 
 
 def test_what_is_not_answered_or_not_sent_is_none(cast, client_for):
@@ -91,12 +185,14 @@ def test_what_is_not_answered_or_not_sent_is_none(cast, client_for):
     assert "report is" not in read
 
 
-def test_a_coach_is_not_told_of_what_coaches_wrote(cast, client_for):
+def test_a_coach_is_not_told_of_what_coaches_wrote_and_reads_it_for_nobody(cast, client_for):
     answered(assign(cast.child))
-    reported(cast.child)
-    read = text(first_page(client_for(cast.coach), cast.child))
-    assert "answered the question" not in read
-    assert "report is" not in read
+    report = reported(cast.child)
+    coach = client_for(cast.coach)
+    assert unread(coach, cast.child) == (False, False)
+    for page in (questions(cast.child), report_page(report)):
+        assert coach.get(page).status_code == 200
+    assert not ReadByFamily.objects.exists()
 
 
 def test_more_of_it_takes_no_more_queries(cast, client_for):

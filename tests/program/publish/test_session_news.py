@@ -3,25 +3,32 @@
 import datetime as dt
 
 import pytest
+from django.db.models import F
 from django.urls import reverse
 from django.utils import timezone
 from procrastinate.contrib.django.models import ProcrastinateJob
 
 from athletes.models import OutgoingMail, User
+from athletes.signals import Circumstance
 from program.common.edit_conflicts import mark_of
 from program.models import Session, SessionNews
 from program.publish.calling_off import call_off, move_published
+from program.publish.deciding import Said, Word, decide
 from program.publish.publishing import publish
+from program.publish.refitting import refit
 from program.publish.session_news import evening_after, tell_of_new_sessions
 from tests.support.factories import (
     MONDAY,
     BlockFactory,
     ChildFactory,
+    ExerciseFactory,
     PartFactory,
     SessionFactory,
     SlotFactory,
+    UserFactory,
 )
 from tests.support.family import text
+from tests.support.sliding import has, session_with, spare_the_thigh
 
 pytestmark = pytest.mark.django_db
 
@@ -73,6 +80,10 @@ def mails_to(person):
     return list(OutgoingMail.objects.filter(to=person.email).order_by("pk"))
 
 
+def for_the_arms():
+    return ExerciseFactory(revision__loads=["shoulder"])
+
+
 def due_times():
     jobs = ProcrastinateJob.objects.filter(task_name=tell_of_new_sessions.name)
     return sorted({each.scheduled_at for each in jobs})
@@ -108,7 +119,7 @@ def test_at_once_is_after_ten_minutes_in_which_the_rest_of_the_week_follows(cast
 def test_sent_again_after_an_edit_is_no_news(cast, week, clock):
     go(week[0], cast)
     later(clock, AT_SIX)
-    week[0].note = "Barefoot."
+    week[0].name = "Barefoot"
     week[0].save()
     assert go(week[0], cast).replaced == 1
     later(clock, AT_SIX + dt.timedelta(days=1))
@@ -174,8 +185,101 @@ def test_taken_back_and_sent_again_is_told_of_once(cast, week, clock):
     assert len(mails_to(cast.guardian)) == 1
 
 
+def test_who_gets_a_session_only_after_it_was_published_hears_of_it_then_and_once(
+    cast, slides, clock
+):
+    """Mira's thigh is spared when it is published; Nils has it at once, another way later."""
+    nils = ChildFactory(given_name="Nils", cohort=cast.cohort, guardian=UserFactory(name="Ann"))
+    for child in (cast.child, nils):
+        has(child, "smooth-floor")
+    spare_the_thigh(cast.child)
+    session = session_with(cast.cohort)
+    go(session, cast)
+    later(clock, AT_SIX)
+    assert not mails_to(cast.guardian)
+    cast.child.restrictions.all().delete()
+    has(nils, "carpet")
+    for _ in range(2):
+        for child in (cast.child, nils):
+            refit(child, Circumstance.RESTRICTION, timezone.now(), SUNDAY.date())
+    assert session.assigned.count() == 2
+    for hour in (21, 22):
+        later(clock, AT_SIX.replace(hour=hour))
+    (sent,) = mails_to(cast.guardian)
+    assert "new sessions for Mira" in sent.body
+    assert len(mails_to(nils.guardians.get())) == 1
+
+
+def test_what_a_coach_decides_for_a_child_after_publishing_is_told_too(cast, slides, clock):
+    """Nothing fits until the coach says what she does instead."""
+    has(cast.child, "smooth-floor")
+    spare_the_thigh(cast.child)
+    session = session_with(cast.cohort)
+    go(session, cast)
+    assert not SessionNews.objects.exists()
+    slot = session.parts.get().slots.get()
+    decide(session, [Word(slot, cast.child, for_the_arms())], Said(by=None, at=timezone.now()))
+    later(clock, AT_SIX)
+    assert "new sessions for Mira" in mails_to(cast.guardian)[0].body
+
+
+def test_what_was_still_to_come_is_told_once_it_has_come_and_not_where_it_is_left_out(
+    cast, slides, clock
+):
+    """Two children lack something for the second exercise; one then gets another one, and for the
+    other it is left out."""
+    nils = ChildFactory(given_name="Nils", cohort=cast.cohort, guardian=cast.guardian)
+    spare_the_thigh(cast.child)
+    spare_the_thigh(nils)
+    session = session_with(cast.cohort)
+    open_slot = session.parts.get().slots.get()
+    SlotFactory(part=open_slot.part, position=1, exercise=for_the_arms())
+    go(session, cast, goes_out_incomplete=True)
+    later(clock, AT_SIX)
+    assert list(session.assigned.values_list("to_come", flat=True)) == [1, 1]
+    for child, instead in ((cast.child, for_the_arms()), (nils, None)):
+        decide(session, [Word(open_slot, child, instead)], Said(by=None, at=timezone.now()))
+    later(clock, AT_SIX.replace(hour=21))
+    _, sent = mails_to(cast.guardian)
+    assert sent.subject == "About a session"
+    assert "What was still to come of a session of Mira’s is there now" in sent.body
+    assert "Nils" not in sent.body
+
+
+def test_a_note_to_the_whole_cohort_is_told_to_each_as_they_like(cast, week, clock):
+    """The coach writes it into a session that is out, and publishes that again; the next edit is of
+    something else."""
+    ben = ChildFactory(given_name="Ben", cohort=cast.cohort, guardian=UserFactory(name="Ann"))
+    ann = ben.guardians.get()
+    hears(ann, "never")
+    go(week[0], cast)
+    later(clock, AT_SIX)
+    for changed in ({"note": "Bring a coat: we meet in the park."}, {"name": "In the park"}):
+        Session.objects.filter(pk=week[0].pk).update(**changed, version=F("version") + 1)
+        assert go(week[0], cast).replaced == 2
+    later(clock, AT_SIX.replace(hour=21))
+    _, sent = mails_to(cast.guardian)
+    assert sent.subject == "About a session"
+    assert "The coach has written something to a session of Mira’s" in sent.body
+    assert "coat" not in sent.body
+    assert not mails_to(ann)
+
+
+def test_a_note_written_before_the_family_has_heard_of_the_session_is_one_mail(cast, week, clock):
+    go(week[0], cast)
+    Session.objects.filter(pk=week[0].pk).update(note="A coat.", version=F("version") + 1)
+    go(week[0], cast)
+    later(clock, AT_SIX)
+    (sent,) = mails_to(cast.guardian)
+    assert "new sessions for Mira" in sent.body
+    assert "written" not in sent.body
+
+
 def test_what_nobody_sent_from_a_page_is_not_mailed(cast, week, clock):
     publish(week[0], cast.coach, timezone.now())
+    newcomer = ChildFactory(given_name="New", cohort=cast.cohort, guardian=cast.guardian)
+    refit(newcomer, Circumstance.COHORT, timezone.now(), SUNDAY.date())
+    assert week[0].assigned.filter(child=newcomer).exists()
     later(clock, AT_SIX)
     assert not SessionNews.objects.exists()
 
