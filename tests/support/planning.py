@@ -19,7 +19,7 @@ from tests.support.factories import (
 
 HTMX = {"HX-Request": "true"}
 MOST_QUERIES = 14
-MOST_QUERIES_ABOUT_CHILDREN = 18
+MOST_QUERIES_ABOUT_CHILDREN = 19
 """Of the review, a child's page and a family's day, which gather all that is known of children."""
 WRITES_WHO_LOOKED = 1
 """Beside them, on a page about a child's health that a coach opens."""
