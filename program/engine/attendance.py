@@ -4,11 +4,14 @@ Everything that was given is counted once. A session that was missed for a cold 
 fell in a break, was called off or stayed closed does not count; every other one that was not done
 was not done, whether somebody said so, nobody spoke of it once there was time to, or the coach
 waited in vain at the venue.
+
+Who was in the hall, or not, without a session of their own is counted beside that: it is neither
+done nor a miss.
 """
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import astuple, dataclass
 from enum import StrEnum
 from typing import Final, Literal, cast
@@ -33,6 +36,8 @@ class CouldNot(StrEnum):
     BREAK = "break"
     HELD_BACK = "held_back"
     CALLED_OFF = "called_off"
+    NOTED = "noted"
+    """It came after the hall's log had said whether the child was there."""
 
 
 def told(state: str, absence: str) -> Told:
@@ -52,6 +57,12 @@ class Due:
     could_not: CouldNot = CouldNot.NO
 
 
+def is_silent(session: Due) -> bool:
+    """Whether somebody has still to be asked about a session that was not done."""
+    is_noted = not session.told and session.could_not is CouldNot.NOTED
+    return session.told not in SPOKEN_OF and not is_noted
+
+
 def silent_run(sessions: Sequence[Due], today: dt.date) -> tuple[Due, ...]:
     """The sessions since the last one that was done, oldest first, if at least two of them passed
     without a word; otherwise nothing."""
@@ -63,7 +74,7 @@ def silent_run(sessions: Sequence[Due], today: dt.date) -> tuple[Due, ...]:
         if each.told in {"done", "some"}:
             break
         run.insert(0, each)
-    silent = sum(1 for each in run if each.told not in SPOKEN_OF)
+    silent = sum(1 for each in run if is_silent(each))
     return tuple(run) if silent >= IN_A_ROW else ()
 
 
@@ -73,8 +84,8 @@ class Adherence:
 
     `done` is whole, `partly` some of it. `not_done` somebody said, for no reason told; `missed` the
     coach waited for in vain, and of `silent` nobody spoke. `sick`, `away`, `on_break`,
-    `held_back` and `called_off` do not count. Of `fresh` nobody has spoken yet, and there is still
-    time to.
+    `held_back`, `called_off` and `noted` do not count. Of `fresh` nobody has spoken yet, and there
+    is still time to.
     """
 
     done: int = 0
@@ -87,6 +98,7 @@ class Adherence:
     on_break: int = 0
     held_back: int = 0
     called_off: int = 0
+    noted: int = 0
     fresh: int = 0
 
     @property
@@ -109,8 +121,9 @@ class Adherence:
 
     @property
     def could_not(self) -> int:
-        """In a break, called off, or closed until somebody has answered."""
-        return self.on_break + self.held_back + self.called_off
+        """In a break, called off, closed until somebody has answered, or sent after the hall's log
+        was written."""
+        return self.on_break + self.held_back + self.called_off + self.noted
 
     @property
     def reasons(self) -> str:
@@ -121,12 +134,17 @@ class Adherence:
             (self.on_break, "in a break"),
             (self.held_back, "that stayed closed"),
             (self.called_off, "called off"),
+            (self.noted, "noted in the hall"),
         )
-        return ", ".join(f"{count} {words}" for count, words in why if count)
+        return _listed(why)
 
     def __add__(self, other: "Adherence") -> "Adherence":
         sums = zip(astuple(self), astuple(other), strict=True)
         return Adherence(*(mine + theirs for mine, theirs in sums))
+
+
+def _listed(counts: Iterable[tuple[int, str]]) -> str:
+    return ", ".join(f"{count} {words}" for count, words in counts if count)
 
 
 NOTHING_YET: Final = Adherence()
@@ -135,6 +153,7 @@ _COULD_NOT: Final = {
     CouldNot.BREAK: "on_break",
     CouldNot.HELD_BACK: "held_back",
     CouldNot.CALLED_OFF: "called_off",
+    CouldNot.NOTED: "noted",
 }
 _UNDONE: Final = {"not": "not_done", "missed": "missed", "": "silent"}
 
@@ -150,3 +169,33 @@ def _counted_as(session: Due, today: dt.date) -> str:
     if not session.told and session.on + GRACE > today and not is_called_off:
         return "fresh"
     return _COULD_NOT.get(session.could_not) or _UNDONE[session.told]
+
+
+@dataclass(frozen=True, slots=True)
+class InTheHall:
+    """How often the hall's log says of a child without a session that it was there, or why not."""
+
+    there: int = 0
+    sick: int = 0
+    away: int = 0
+    no_word: int = 0
+
+    @property
+    def in_words(self) -> str:
+        """ "2 there, 1 sick"; "" where nothing was said."""
+        return _listed(
+            (
+                (self.there, "there"),
+                (self.sick, "sick"),
+                (self.away, "away"),
+                (self.no_word, "absent, no notice"),
+            )
+        )
+
+
+NOBODY_LOOKED: Final = InTheHall()
+
+
+def in_the_hall(said: Iterable[str]) -> InTheHall:
+    """Of what was said once each: "there", "sick", "away" or "no_word"."""
+    return InTheHall(**Counter(said))

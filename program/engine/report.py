@@ -71,7 +71,8 @@ class Journey:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Facts:
     """`waits` says that nothing gets harder for now: a restriction, pain nobody has answered, or a
-    child that grows fast. `hurt`: pain was reported in these sessions or during the block."""
+    child that grows fast. `hurt`: pain was reported in these sessions or during the block.
+    `came_all_the_same` is how often it was in the hall without a session."""
 
     given_name: str
     sessions: int
@@ -80,6 +81,7 @@ class Facts:
     journeys: tuple[Journey, ...] = ()
     waits: bool = False
     hurt: bool = False
+    came_all_the_same: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,15 +145,23 @@ def _moved(name: str, journey: Journey) -> str:
 
 
 def _consistency(facts: Facts) -> str:
-    told = facts.came_of_it
+    told, came = facts.came_of_it, _came_all_the_same(facts)
     if not told.given:
-        return f"No session of this block was given to {facts.given_name} yet."
+        said = [f"No session of this block was given to {facts.given_name} yet.", came]
+        return " ".join(filter(None, said))
     said = [_given(facts.given_name, told), _unheard(told)]
     if facts.hurt:
         said.append(f"{TELLING_IS_RIGHT} It matters more than any count.")
     elif told.counted > 1 and told.done / told.counted >= STEADY:
         said.append("That steadiness is what learning is made of.")
-    return " ".join(filter(None, said))
+    return " ".join(filter(None, [*said, came]))
+
+
+def _came_all_the_same(facts: Facts) -> str:
+    if not facts.came_all_the_same:
+        return ""
+    often = _times(facts.came_all_the_same)
+    return f"{facts.given_name} also came {often} when no session was ready."
 
 
 def _given(name: str, told: Adherence) -> str:

@@ -1,5 +1,5 @@
-"""A session logged by the coach for the whole group: who was there, what it cost each of them, and
-a note on all of it.
+"""A session logged by the coach for the whole group: who was there, with the session or without,
+what it cost each of them, and a note on all of it.
 
 Everything is written together or not at all. A child nobody said anything of is left open. A line
 that was not touched says nothing: what somebody else has corrected meanwhile stays, and is shown.
@@ -7,10 +7,9 @@ What a family has told of the single exercises stays.
 """
 
 import datetime as dt
-import json
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Final
 
@@ -25,7 +24,16 @@ from athletes.models import Child
 from program.common.edit_conflicts import is_unseen
 from program.common.fields import WholeNumberField
 from program.common.wording import EFFORT, minutes
-from program.fit.held_back import held_back
+from program.log.in_the_hall import (
+    FILLED,
+    NotSent,
+    PresenceForm,
+    as_filled,
+    is_untouched,
+    note_attendance,
+    note_on,
+    noted_in,
+)
 from program.log.logbook import LogEntry, LogSubmission, SlotEntry, write_logs
 from program.log.pain_fields import AWAY_AND_HURT, HurtForm, pain_in, scale
 from program.log.pain_reports import PainEntry, Reporting, report_pain
@@ -36,6 +44,7 @@ from program.models import (
     Completion,
     CompletionState,
     PainReport,
+    Presence,
     Session,
     SessionNote,
 )
@@ -43,15 +52,10 @@ from program.models import (
 if TYPE_CHECKING:
     from athletes.models import User
 
-THERE: Final = "there"
+THERE: Final = Presence.THERE
 NOT_DONE: Final = "not"
 """What a family may have said without a reason; nobody else is offered it."""
-PRESENCE: Final = [
-    (THERE, "there"),
-    (Absence.SICK, "sick"),
-    (Absence.AWAY, "away"),
-    (Absence.NO_WORD, "absent, no notice"),
-]
+PRESENCE: Final = Presence.choices
 
 
 def group_of(user: "User", session: Session) -> list[AssignedSession]:
@@ -63,33 +67,13 @@ def group_of(user: "User", session: Session) -> list[AssignedSession]:
     unanswered = PainReport.objects.unanswered().with_people()
     spared = Prefetch("child__pain_reports", queryset=unanswered, to_attr="unanswered_pain")
     whole = assigned.with_slots().with_log().with_agreements()
-    return list(whole.prefetch_related(spared).order_by(*by_name))
-
-
-@dataclass(frozen=True)
-class NotSent:
-    """A child of the cohort that has nothing of a published session. `rests`: it does nothing for
-    now, for something that was reported, a time of rest, or its family's no to training; otherwise
-    something in the session is still to be chosen for it."""
-
-    child: Child
-    rests: bool
-
-
-def without_it(user: "User", session: Session, group: Sequence[AssignedSession]) -> list[NotSent]:
-    """Who is in the cohort that day and has nothing of the session, in the order of their names.
-    Two queries; none of a session that is not out or called off."""
-    if not session.is_published or session.is_called_off:
-        return []
-    enrolled = Child.objects.visible_to(user).enrolled_in(session.block.cohort, session.date)
-    others = enrolled.exclude(pk__in=[each.child_id for each in group])
-    children = list(others.order_by("given_name", "family_initial", "pk"))
-    resting = held_back([each.pk for each in children], session.date) if children else set()
-    return [NotSent(each, each.pk in resting) for each in children]
+    noted = noted_in(session, "child__attendance")
+    return list(whole.prefetch_related(spared, noted).order_by(*by_name))
 
 
 class ChildLogForm(HurtForm):
-    """One child's line. `refusal` says why it could not be written as it stands.
+    """One child's line. `refusal` says why it could not be written as it stands. `noted` is what
+    the hall's log said before the child had the session: a line without a log begins from it.
 
     It carries what it was filled with (`was`), as a page without scripting and one that waited
     on a tablet do, too: that and nothing else tells whether somebody touched it. One that nobody
@@ -115,6 +99,7 @@ class ChildLogForm(HurtForm):
         self.assigned, self.child = assigned, assigned.child
         self.refusal = refusal
         self.completion: Completion | None = getattr(assigned, "completion", None)
+        self.noted = None if self.completion else note_on(assigned.child)
         prefix = str(self.child.public_id)
         if data is not None and _is_overtaken(data, prefix, assigned):
             data = None
@@ -125,7 +110,7 @@ class ChildLogForm(HurtForm):
     def _initial(self) -> dict[str, Any]:
         log = self.completion
         if log is None:
-            return {}
+            return {"presence": self.noted.presence} if self.noted else {}
         presence = (log.absence or NOT_DONE) if log.state == CompletionState.NOT_DONE else THERE
         less = log.state == CompletionState.PARTLY
         return {"presence": presence, "effort": log.effort, "less": less, "note": log.note}
@@ -140,7 +125,7 @@ class ChildLogForm(HurtForm):
     def was(self) -> str:
         """What the line was filled with."""
         posted = self.typed("was") if self.is_bound and not self.refusal else ""
-        return posted or _as_filled(self.initial)
+        return posted or as_filled(self.initial)
 
     @property
     def is_touched(self) -> bool:
@@ -148,7 +133,7 @@ class ChildLogForm(HurtForm):
         if not self.is_bound:
             return False
         sent = {name: self.typed(name) for name in FILLED}
-        return self.typed("hurt") == "yes" or _as_filled(sent) != self.was
+        return self.typed("hurt") == "yes" or as_filled(sent) != self.was
 
     @property
     def reports(self) -> Any:
@@ -168,7 +153,7 @@ class ChildLogForm(HurtForm):
 
     @property
     def tells_of_health(self) -> bool:
-        is_sick = self.completion is not None and self.completion.absence == Absence.SICK
+        is_sick = self.initial.get("presence") == Absence.SICK
         return is_sick or bool(self.reports or self.spared)
 
     @property
@@ -230,27 +215,9 @@ class ChildLogForm(HurtForm):
 
 def _is_overtaken(data: QueryDict, prefix: str, assigned: AssignedSession) -> bool:
     """Whether nobody touched a line that was sent, and somebody else has changed what it says."""
-    was = data.get(f"{prefix}-was")
-    if was is None or not is_unseen(data.get(f"{prefix}-seen"), assigned.mark):
+    if f"{prefix}-was" not in data or not is_unseen(data.get(f"{prefix}-seen"), assigned.mark):
         return False
-    sent = {name: data.get(f"{prefix}-{name}", "") for name in FILLED}
-    return data.get(f"{prefix}-hurt") != "yes" and _as_filled(sent) == was
-
-
-FILLED: Final = ("presence", "effort", "less", "note")
-
-
-def _as_filled(said: Mapping[str, Any]) -> str:
-    """What a line says, as a text to be compared: of what was stored and of what was sent alike."""
-    effort = said.get("effort")
-    return json.dumps(
-        [
-            said.get("presence") or "",
-            "" if effort is None else str(effort),
-            bool(said.get("less")),
-            str(said.get("note") or "").replace("\r\n", "\n").strip(),
-        ]
-    )
+    return is_untouched(data, prefix)
 
 
 def _entry_of(assigned: AssignedSession, log: Completion) -> LogEntry:
@@ -274,7 +241,8 @@ def _entry_of(assigned: AssignedSession, log: Completion) -> LogEntry:
 
 class GroupLogForm(forms.Form):
     """The whole group's lines, the minutes of all who were there, and the coaches' note on the
-    session. `note_refusal` says why the note could not be written as it stands."""
+    session; `others` are the lines of those without the session. `note_refusal` says why the note
+    could not be written as it stands, `refusals` why a log, `not_noted` why one of the others."""
 
     minutes = WholeNumberField(
         1, 240, "A session lasts between 1 and 240 minutes.", label="Minutes", required=False
@@ -298,6 +266,9 @@ class GroupLogForm(forms.Form):
         data: QueryDict | None = None,
         refusals: Mapping[int, str] | None = None,
         note_refusal: str = "",
+        *,
+        not_sent: Sequence[NotSent] = (),
+        not_noted: Mapping[int, str] | None = None,
     ) -> None:
         self.session, self.note, self.note_refusal = session, note, note_refusal
         self.usual_minutes = _usual_minutes(group)
@@ -305,9 +276,15 @@ class GroupLogForm(forms.Form):
         super().__init__(data, initial=told)
         why = refusals or {}
         self.lines = [ChildLogForm(each, data, why.get(each.pk, "")) for each in group]
+        why = not_noted or {}
+        self.others = [PresenceForm(each, data, why.get(each.child.pk, "")) for each in not_sent]
+
+    @property
+    def all_lines(self) -> "list[ChildLogForm | PresenceForm]":
+        return [*self.lines, *self.others]
 
     def is_valid(self) -> bool:
-        lines = [line.is_valid() for line in self.lines if line.is_bound]
+        lines = [line.is_valid() for line in self.all_lines if line.is_bound]
         return super().is_valid() and all(lines)
 
     @property
@@ -320,13 +297,16 @@ class GroupLogForm(forms.Form):
     @property
     def told_of(self) -> list[Child]:
         """Those of whom it says what hurt or is spared, or that they were sick."""
-        return [line.child for line in self.lines if line.tells_of_health]
+        return [line.child for line in self.all_lines if line.tells_of_health]
 
     def report_what_hurts(self, reporting: Reporting) -> None:
         """Each by itself and before anything else, whatever becomes of the rest of the form."""
         for line in self.lines:
             if hurt := line.reported:
                 report_pain(line.child, hurt, reporting, line.assigned, is_begun=True)
+        for other in self.others:
+            if hurt := other.reported:
+                report_pain(other.child, hurt, reporting)
 
     @cached_property
     def submissions(self) -> list[LogSubmission]:
@@ -337,19 +317,21 @@ class GroupLogForm(forms.Form):
         return [each for each in told if each]
 
     def save(self, by: "User", now: dt.datetime) -> str:
-        """Write it all; what was written, in a sentence. Raises LogRefused and EditConflict."""
+        """Write it all; what was written, in a sentence. Raises LogRefused, NoteRefused and
+        EditConflict."""
         data = self.cleaned_data
         with transaction.atomic():
             noted = write_note(self.session, data["session_note"], data["note_seen"], by, now)
+            note_attendance(self.session, [each.said for each in self.others if each.said], by, now)
             write_logs(self.submissions, by=by, now=now)
         return self._sentence(noted)
 
     def _sentence(self, noted: bool) -> str:
-        counts = Counter(line.says for line in self.lines)
+        counts = Counter(line.says for line in self.all_lines)
         told = [f"{counts[key]} {word}" for key, word in PRESENCE if counts[key]]
         hurt = sum(1 for line in self.lines if line.is_bound and line.pain)
         told += [f"{hurt} hurt"] if hurt else []
-        open_ones = counts[""]
+        open_ones = sum(1 for line in self.lines if not line.says)
         told += [f"{open_ones} left open"] if open_ones else []
         told += ["your note"] if noted else []
         sent = (line for line in self.lines if line.is_bound)

@@ -19,6 +19,7 @@ from program.common.edit_conflicts import is_unseen
 from program.models import (
     AssignedSession,
     AssignedSlot,
+    Attendance,
     Completion,
     CompletionState,
     SlotResult,
@@ -183,6 +184,8 @@ def _write(news: Sequence[tuple[AssignedSession, LogEntry]], by: User, now: dt.d
     Completion.objects.bulk_create(fresh)
     Completion.objects.bulk_update(edited, [*_SAID, "edited_at", "edited_by"])
     SlotResult.objects.filter(completion__in=edited).delete()
+    written_of = AssignedSession.objects.filter(pk__in=[assigned.pk for assigned, _ in news])
+    Attendance.objects.logged_instead(written_of).delete()
     written = {each.assigned_session_id: each for each in [*fresh, *edited]}
     SlotResult.objects.bulk_create(
         SlotResult(completion=written[assigned.pk], assigned_slot=each.slot, **_result(each))

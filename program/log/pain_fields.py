@@ -183,9 +183,12 @@ def pain_in_log(data: Any, assigned: AssignedSession) -> PainEntry | None:
     return None if data.get("absence") == Absence.AWAY else pain_in(data, assigned)
 
 
-def pain_sent(fields: Any, assigned: AssignedSession | None) -> PainEntry | None:
-    """The same of what a phone sent, which cannot be asked back."""
-    form = SentHurtForm(assigned, fields)
+def pain_sent(
+    fields: Any, assigned: AssignedSession | None, prefix: str | None = None
+) -> PainEntry | None:
+    """The same of what was sent and cannot be asked back: by a phone, or of a session that is
+    gone."""
+    form = SentHurtForm(assigned, fields, prefix=prefix)
     form.is_valid()
     return form.pain
 

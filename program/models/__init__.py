@@ -5,6 +5,7 @@ from program.models.assigned import (
     AssignedSlotQuerySet,
     Outcome,
 )
+from program.models.attendance import Attendance, AttendanceQuerySet, Presence
 from program.models.blocks import Block, BlockQuerySet
 from program.models.board import BoardChange, BoardChangeQuerySet
 from program.models.breaks import Break, BreakQuerySet
@@ -88,6 +89,8 @@ __all__ = [
     "AssignedSessionQuerySet",
     "AssignedSlot",
     "AssignedSlotQuerySet",
+    "Attendance",
+    "AttendanceQuerySet",
     "Block",
     "BlockQuerySet",
     "BoardChange",
@@ -125,6 +128,7 @@ __all__ = [
     "PartKind",
     "PartQuerySet",
     "Place",
+    "Presence",
     "Progression",
     "ProgressionKindChoices",
     "ProgressionQuerySet",

@@ -93,6 +93,14 @@ class AssignedSessionQuerySet(models.QuerySet["AssignedSession"]):
         found = AssignedSession.objects.filter(given | easier).order_by()
         return self.filter(pk__in=found.values("pk"))
 
+    def with_noted(self) -> "AssignedSessionQuerySet":
+        """Each with `noted`: whether the hall's log speaks of its child from before it had it."""
+        # By name, because the notes stand in a module that imports this one.
+        notes = apps.get_model("program", "Attendance").objects.filter(
+            session=OuterRef("session"), child=OuterRef("child")
+        )
+        return self.annotate(noted=Exists(notes))
+
     def with_could_not(self) -> "AssignedSessionQuerySet":
         """With why each could not be expected of its child, as `engine.attendance.CouldNot`."""
         # By name, because breaks stand in a module beside this one.
@@ -100,13 +108,14 @@ class AssignedSessionQuerySet(models.QuerySet["AssignedSession"]):
         breaks = apps.get_model("program", "Break").objects.filter(
             meant, first__lte=OuterRef("date"), last__gte=OuterRef("date")
         )
-        return self.annotate(
+        return self.with_noted().annotate(
             could_not=Case(
                 When(
                     Q(session__called_off_at__isnull=False), then=Value(CouldNot.CALLED_OFF.value)
                 ),
                 When(Q(closed_at__isnull=False), then=Value(CouldNot.HELD_BACK.value)),
                 When(Exists(breaks), then=Value(CouldNot.BREAK.value)),
+                When(noted=True, then=Value(CouldNot.NOTED.value)),
                 default=Value(CouldNot.NO.value),
             )
         )

@@ -104,6 +104,8 @@ def move_published(
     Session.objects.filter(pk=written.pk).update(
         date=day, version=F("version") + 1, edited_by=by, edited_at=now
     )
+    # Who was noted in the hall was there on the day that it is not on any more.
+    written.attendance.all().delete()
     publish(written, by, now, because)
     is_no_news(written, now)
     tell_of_many(before, Circumstance.LIMIT)

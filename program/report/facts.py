@@ -18,10 +18,12 @@ from program.engine.report import Facts, Journey, Practised, Stand, drawn, writt
 from program.models import (
     AssignedSession,
     AssignedSlot,
+    Attendance,
     Block,
     CompletionState,
     EarlierReport,
     PainReport,
+    Presence,
     Report,
 )
 
@@ -70,6 +72,7 @@ class _Rows:
     restricted: frozenset[int]
     hurt: frozenset[int]
     unanswered: frozenset[int]
+    came: Counter[int]
 
     def page(self, child: Child) -> dict[str, Any]:
         journeys = {slug: self._journey(child, slug, s) for slug, s in self._ways(child)}
@@ -84,6 +87,7 @@ class _Rows:
             journeys=tuple(journeys.values()),
             waits=child.pk in self.restricted | self.unanswered or child.grows_fast_on(self.today),
             hurt=child.pk in self.hurt,
+            came_all_the_same=self.came[child.pk],
         )
         slugs = {journey.pathway: slug for slug, journey in journeys.items()}
         paths = [self._path(slugs[each.pathway], each) for each in drawn(facts.journeys)]
@@ -143,7 +147,16 @@ def _read(block: Block, children: Sequence[Child], today: dt.date) -> _Rows:
         restricted=frozenset(restricted.values_list("child", flat=True)),
         hurt=hurt,
         unanswered=unanswered,
+        came=_came_all_the_same(block, children, last),
     )
+
+
+def _came_all_the_same(block: Block, children: Iterable[Child], last: dt.date) -> Counter[int]:
+    """How often each was in the hall without a session of the block."""
+    noted = Attendance.objects.without_a_session().filter(
+        session__block=block, session__date__lte=last, child__in=children, presence=Presence.THERE
+    )
+    return Counter(noted.order_by().values_list("child", flat=True))
 
 
 def _hurt(

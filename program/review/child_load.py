@@ -1,6 +1,6 @@
 """One child week by week: what was done of what was assigned, what it cost, and left against right.
 
-Read in two queries; the rules are `engine.load`, `engine.attendance` and `engine.balance`.
+Read in three queries; the rules are `engine.load`, `engine.attendance` and `engine.balance`.
 """
 
 import datetime as dt
@@ -15,7 +15,17 @@ from athletes.models import Child
 from library.shared.lanes import Cell, Lane, MarkKind
 from program.common.charts import Columns, columns
 from program.common.lanes import mark_of
-from program.engine.attendance import NOTHING_YET, Adherence, CouldNot, Due, adherence, told
+from program.engine.attendance import (
+    NOBODY_LOOKED,
+    NOTHING_YET,
+    Adherence,
+    CouldNot,
+    Due,
+    InTheHall,
+    adherence,
+    in_the_hall,
+    told,
+)
 from program.engine.balance import Balance, Reading, balance
 from program.engine.load import (
     Usual,
@@ -27,7 +37,7 @@ from program.engine.load import (
     week_load,
 )
 from program.engine.weeks import A_WEEK, days_of_week, monday_of, week_end
-from program.models import AssignedSession, CompletionState, SlotResult
+from program.models import AssignedSession, Attendance, CompletionState, SlotResult
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -65,6 +75,11 @@ class Row(NamedTuple):
     @property
     def is_called_off(self) -> bool:
         return not self.state and self.could_not == CouldNot.CALLED_OFF
+
+    @property
+    def is_no_mark(self) -> bool:
+        """Nothing came of it, and nothing could."""
+        return self.is_called_off or (not self.state and self.could_not == CouldNot.NOTED)
 
     @property
     def is_done(self) -> bool:
@@ -120,7 +135,7 @@ class Week:
 
     @property
     def cell(self) -> Cell:
-        marks = tuple(row.mark(self.today) for row in self.rows if not row.is_called_off)
+        marks = tuple(row.mark(self.today) for row in self.rows if not row.is_no_mark)
         effort = f", effort {self.effort}" if self.effort else ""
         said = f"week of {self.name}{effort}"
         return Cell(label=self.name, head=self.effort, marks=marks, spoken=said)
@@ -131,6 +146,7 @@ class ChildWeeks:
     """The last weeks of a child, oldest first, from the first in which something was assigned."""
 
     weeks: tuple[Week, ...]
+    in_the_hall: InTheHall = NOBODY_LOOKED
 
     @property
     def lane(self) -> Lane:
@@ -183,11 +199,14 @@ def weeks_of(user: "User", child: Child, today: dt.date) -> ChildWeeks:
     logged = [f"completion__{name}" for name in ("state", "effort", "minutes", "absence")]
     told_of = sessions.with_could_not().values_list("pk", "date", *logged, "could_not")
     rows = [Row(*row) for row in told_of.order_by("date", "pk")]
+    noted = Attendance.objects.visible_to(user).without_a_session()
+    lately = noted.filter(child=child, session__date__range=(first, week_end(this_monday)))
+    hall = in_the_hall(lately.order_by().values_list("presence", flat=True))
     if not rows:
-        return ChildWeeks(())
+        return ChildWeeks((), hall)
     begun = monday_of(rows[0].on)
     mondays = [begun + n * A_WEEK for n in range((this_monday - begun) // A_WEEK + 1)]
-    return ChildWeeks(tuple(_week(monday, rows, today) for monday in mondays))
+    return ChildWeeks(tuple(_week(monday, rows, today) for monday in mondays), hall)
 
 
 def _week(monday: dt.date, rows: Iterable[Row], today: dt.date) -> Week:

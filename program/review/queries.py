@@ -17,7 +17,7 @@ from athletes.models import (
 )
 from athletes.signals import Circumstance
 from program.common.library_snapshot import LibrarySnapshot, library_snapshot, step_tests
-from program.engine.attendance import Due, told
+from program.engine.attendance import CouldNot, Due, told
 from program.engine.dose.dose import Measure
 from program.engine.way_back import Thresholds
 from program.models import (
@@ -64,6 +64,7 @@ class SessionRow(NamedTuple):
     note: str
     absence: str
     hurt: bool
+    noted: bool
 
     @property
     def is_done(self) -> bool:
@@ -75,7 +76,8 @@ class SessionRow(NamedTuple):
 
     @property
     def due(self) -> Due:
-        return Due(self.pk, self.on, told(self.state, self.absence))
+        could_not = CouldNot.NOTED if self.noted else CouldNot.NO
+        return Due(self.pk, self.on, told(self.state, self.absence), could_not)
 
 
 class SlotRow(NamedTuple):
@@ -282,6 +284,7 @@ def _sessions(user: "User", ids: Sequence[int], today: dt.date) -> list[SessionR
     rows = (
         AssignedSession.objects.visible_to(user)
         .taking_place()
+        .with_noted()
         .filter(child__in=ids, date__range=(today - LOOKS_BACK, today))
         .annotate(hurt=Exists(PainReport.objects.filter(assigned_session=OuterRef("pk"))))
         .order_by("date", "pk")
@@ -297,13 +300,15 @@ def _sessions(user: "User", ids: Sequence[int], today: dt.date) -> list[SessionR
             "completion__note",
             "completion__absence",
             "hurt",
+            "noted",
         )
     )
     return [
         SessionRow(
-            pk, public_id, child, on, name, log, state or "", effort, note or "", away or "", hurt
+            *(pk, public_id, child, on, name, log),
+            *(state or "", effort, note or "", away or "", hurt, noted),
         )
-        for pk, public_id, child, on, name, log, state, effort, note, away, hurt in rows
+        for pk, public_id, child, on, name, log, state, effort, note, away, hurt, noted in rows
     ]
 
 

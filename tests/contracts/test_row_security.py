@@ -22,6 +22,7 @@ from library.shared.acting import acting_as, acting_for_child, acting_for_the_pr
 from program.models import (
     AssignedSession,
     AssignedSlot,
+    Attendance,
     ChildCopy,
     Completion,
     Concern,
@@ -90,6 +91,7 @@ def rows_allowed(model, person):
         Completion: lambda: rows.filter(assigned_session__in=sessions),
         SlotResult: lambda: rows.filter(completion__assigned_session__in=sessions),
         PainReport: lambda: rows.filter(assigned_session__in=sessions),
+        Attendance: lambda: rows.remembered_by(person),
     }
     also = remembered[model]() if model in remembered else rows.none()
     allowed = {*rows.visible_to(person).values_list("pk", flat=True)}

@@ -197,10 +197,12 @@ def _history(scene: Scene, child: Child, chain: list[Exercise], name: str) -> No
 
 
 def _give_once(scene: Scene, child: Child, chain: list[Exercise]) -> None:
-    """What a child has once: a kit, and the agreement to be measured."""
+    """What a child has once: a kit, the agreement to be measured, a note from the hall."""
     spare_and_equip(child, chain, chain[0].steps_up.get().pathway, scene.people["coach"])
     said(child, scene.people["guardian"], HEIGHTS)
     report_on(scene.own.session.block, child)
+    out = Session.objects.get(pk=scene.own.ids["session_out"])
+    out.attendance.create(child=child, presence="there", said_at=NOW)
 
 
 def _circumstances(scene: Scene, child: Child, chain: list[Exercise], name: str) -> None:

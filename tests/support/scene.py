@@ -381,10 +381,11 @@ def assign(
 
 
 def sent_out(session: Session, child: Child) -> int:
-    """Published to the child; its key."""
+    """Published to the child, which had been noted in the hall before; its key."""
     day, name = session.date, session.name
     AssignedSessionFactory(session=session, child=child, name=name, date=day)
     Session.objects.filter(pk=session.pk).update(published_at=NOW, published_version=1)
+    session.attendance.create(child=child, presence="there", said_at=NOW)
     return session.pk
 
 

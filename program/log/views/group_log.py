@@ -1,7 +1,7 @@
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpResponse
+from django.http import HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
@@ -13,7 +13,8 @@ from program.common.devices import owner_key
 from program.common.edit_conflicts import EditConflict
 from program.common.loaders import session_or_404
 from program.common.wording import CAUTION, EFFORT
-from program.log.group_log import GroupLogForm, all_as_planned, group_of, without_it
+from program.log.group_log import GroupLogForm, all_as_planned, group_of
+from program.log.in_the_hall import NoteRefused, without_it
 from program.log.logbook import LogRefused
 from program.log.pain_reports import reporting_of
 from program.log.session_notes import note_of
@@ -27,13 +28,12 @@ PAGE = "program/log/group_log.html"
 def group_log(request: Request, session_id: int) -> HttpResponse:
     """Log a session for everybody who has it. `as_planned` fills the form and saves nothing."""
     session = session_or_404(request.user, session_id)
-    group, note = group_of(request.user, session), note_of(request.user, session)
     if request.method == "GET":
-        return _page(request, session, GroupLogForm(session, group, note))
+        return _page(request, session, _form(request, session))
     if "as_planned" in request.POST:
-        filled = all_as_planned(request.POST, group)
-        return _page(request, session, GroupLogForm(session, group, note, filled))
-    form = GroupLogForm(session, group, note, request.POST)
+        filled = all_as_planned(request.POST, group_of(request.user, session))
+        return _page(request, session, _form(request, session, filled))
+    form = _form(request, session, request.POST)
     if session.date <= timezone.localdate():
         form.report_what_hurts(reporting_of(request))
     if not form.is_valid() or session.date > timezone.localdate():
@@ -42,6 +42,8 @@ def group_log(request: Request, session_id: int) -> HttpResponse:
         written = form.save(request.user, timezone.now())
     except LogRefused as refused:
         return _refused(request, session, refusals=refused.why)
+    except NoteRefused as refused:
+        return _refused(request, session, not_noted=refused.why)
     except EditConflict as refused:
         return _refused(request, session, note_refusal=str(refused))
     messages.success(request, written)
@@ -50,18 +52,22 @@ def group_log(request: Request, session_id: int) -> HttpResponse:
 
 def _refused(request: Request, session: Session, **why: Any) -> HttpResponse:
     """What was typed, beside what stands by now."""
+    return _page(request, session, _form(request, session, request.POST, **why), status=409)
+
+
+def _form(
+    request: Request, session: Session, data: QueryDict | None = None, **why: Any
+) -> GroupLogForm:
     group, note = group_of(request.user, session), note_of(request.user, session)
-    form = GroupLogForm(session, group, note, request.POST, **why)
-    return _page(request, session, form, status=409)
+    not_sent = without_it(request.user, session, group)
+    return GroupLogForm(session, group, note, data, not_sent=not_sent, **why)
 
 
 def _page(
     request: Request, session: Session, form: GroupLogForm, status: int = 200
 ) -> HttpResponse:
-    not_sent = without_it(request.user, session, [line.assigned for line in form.lines])
-    looked_at(request, *form.told_of, *(each.child for each in not_sent if each.rests))
+    looked_at(request, *form.told_of)
     context = {
-        "not_sent": not_sent,
         "session": session,
         "form": form,
         "is_to_come": session.date > timezone.localdate(),

@@ -4,6 +4,7 @@ from athletes.models import ConsentPurpose
 from program.models import (
     AssignedSession,
     AssignedSlot,
+    Attendance,
     Completion,
     EarlierReport,
     Override,
@@ -149,6 +150,22 @@ TRAINING = (
             "logged_by": said("logged by"),
             "edited_at": said("changed"),
             "edited_by": said("changed by"),
+        },
+    ),
+    Held(
+        Attendance,
+        "Who was in the hall without a session",
+        Purpose.RECORD,
+        Readers.FAMILY_AND_COACHES,
+        WITH_CHILD,
+        child="child",
+        columns={
+            "id": KEY,
+            "session": said("session"),
+            "child": KEY,
+            "presence": said("there, or why not"),
+            "said_at": said("noted"),
+            "said_by": said("noted by"),
         },
     ),
     Held(

@@ -9,7 +9,7 @@ from library.shared.dates import short_weekday_and_date
 from library.shared.lanes import Cell, Lane
 from program.common.lanes import mark_of
 from program.common.wording import number
-from program.engine.attendance import SPOKEN_OF, silent_run
+from program.engine.attendance import is_silent, silent_run
 from program.models.resolutions import Do, Kind
 from program.review.children import Who
 from program.review.finding import LOOK_AT_THE_LOGS, Action, Finding
@@ -30,7 +30,7 @@ def _quiet(who: Who, sessions: Sequence[SessionRow], since: int, today: dt.date)
     first = next(place for place, each in enumerate(past) if each.pk == since)
     run = past[first:]
     done = past[first - 1] if first else None
-    silent = [each.due.told for each in run if each.due.told not in SPOKEN_OF]
+    silent = [each.due.told for each in run if is_silent(each.due)]
     how = "missed without a word" if any(silent) else "nobody has spoken of"
     days = (today - (done.on if done else run[0].on)).days
     return Finding(

@@ -17,6 +17,8 @@ const said = (words) => {
   group().querySelector("[data-group-said]").textContent = words;
 };
 const lineOf = (field) => field.closest("[data-line]");
+/** The others have nothing to do as planned, and nothing that waits to be logged. */
+const withTheSession = () => [...document.querySelectorAll("[data-line='']")];
 const presences = (line) => [...line.querySelectorAll(".group-presence input")];
 
 let tries = 0;
@@ -55,7 +57,7 @@ function bringBack() {
 }
 
 function count() {
-  const lines = [...document.querySelectorAll("[data-line]")];
+  const lines = withTheSession();
   const told = lines.filter((line) => presences(line).some((each) => each.checked)).length;
   said(`${told} of ${lines.length} logged`);
 }
@@ -78,7 +80,7 @@ document.addEventListener("input", (event) => {
 document.addEventListener("click", (event) => {
   if (!event.target.closest("[data-as-planned]")) return;
   event.preventDefault();
-  for (const line of document.querySelectorAll("[data-line]")) there(line);
+  for (const line of withTheSession()) there(line);
   keep();
   count();
 });

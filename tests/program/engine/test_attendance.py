@@ -4,7 +4,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from program.engine.attendance import Adherence, CouldNot, Due, adherence, silent_run, told
+from program.engine.attendance import (
+    Adherence,
+    CouldNot,
+    Due,
+    InTheHall,
+    adherence,
+    in_the_hall,
+    silent_run,
+    told,
+)
 
 FRIDAY = dt.date(2026, 11, 6)
 
@@ -103,3 +112,24 @@ def test_two_misses_at_the_venue_are_a_run_like_two_silent_ones():
 def test_a_log_is_read_with_its_reason():
     said = [("done", ""), ("not", ""), ("not", "sick"), ("not", "no_word"), ("", "")]
     assert [told(*each) for each in said] == ["done", "not", "sick", "missed", ""]
+
+
+def test_a_session_that_came_after_the_note_in_the_hall_is_no_miss_and_counts_once_it_is_logged():
+    """It was sent to a child that had been there, or sick, before it had it, and nobody logged it
+    then: no silence. Logged, it is what the log says."""
+    day = FRIDAY - dt.timedelta(days=9)
+    noted = [Due(n, day, each, CouldNot.NOTED) for n, each in enumerate(("", "done"))]
+    found = adherence(noted, FRIDAY)
+    assert found == Adherence(done=1, noted=1)
+    assert (found.given, found.counted, found.left_out) == (2, 1, 1)
+    assert found.reasons == "1 noted in the hall"
+    missed = [Due(n, day, "") for n in range(2, 4)]
+    assert silent_run([Due(0, day, "", CouldNot.NOTED), missed[0]], FRIDAY) == ()
+    assert len(silent_run([Due(0, day, "", CouldNot.NOTED), *missed], FRIDAY)) == 3
+
+
+def test_who_was_in_the_hall_without_a_session_is_counted_beside_all_that_was_given():
+    found = in_the_hall(["there", "sick", "there", "no_word", "away"])
+    assert found == InTheHall(there=2, sick=1, away=1, no_word=1)
+    assert found.in_words == "2 there, 1 sick, 1 away, 1 absent, no notice"
+    assert in_the_hall([]).in_words == ""

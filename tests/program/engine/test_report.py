@@ -81,6 +81,21 @@ def test_a_child_of_whom_nothing_is_known_is_told_of_honestly():
     assert report.ahead == "Mira goes on with what is there, and the coach says what follows."
 
 
+def test_having_been_in_the_hall_without_a_session_is_said_and_is_neither_done_nor_missed():
+    given = Adherence(done=3, missed=1)
+    said = written(facts(came_of_it=given, came_all_the_same=2)).consistency
+    assert said == (
+        "Mira was given 4 sessions: 3 done and one not done. "
+        "That steadiness is what learning is made of. "
+        "Mira also came twice when no session was ready."
+    )
+    alone = written(facts(came_all_the_same=1)).consistency
+    assert alone == (
+        "No session of this block was given to Mira yet. "
+        "Mira also came once when no session was ready."
+    )
+
+
 @pytest.mark.parametrize(
     ("told", "sentence"),
     [

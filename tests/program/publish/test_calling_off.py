@@ -21,7 +21,7 @@ from program.review.attendance import attendance_of
 from program.review.children import Who
 from program.review.findings.missed import missed_findings
 from program.review.queries import review_rows
-from tests.support.factories import MONDAY
+from tests.support.factories import MONDAY, ChildFactory
 from tests.support.family import text
 from tests.support.sliding import session_with
 from tests.support.work import work_off
@@ -230,6 +230,15 @@ def test_moved_it_keeps_its_addresses_and_families_are_told_the_day(
     (sent,) = mailed_to(cast.guardian)
     assert sent.subject == "A session is on another day"
     assert "Tuesday" in sent.body
+
+
+def test_who_was_in_the_hall_without_it_was_there_on_the_day_it_is_not_on_any_more(
+    cast, coach, published
+):
+    other = ChildFactory(cohort=cast.cohort)
+    published.attendance.create(child=other, presence="there", said_at=timezone.now())
+    move(coach, published, TUESDAY)
+    assert not published.attendance.exists()
 
 
 def test_on_its_new_day_what_holds_on_that_day_counts(cast, coach, published):
