@@ -28,20 +28,31 @@ def family_page(
     *,
     same_for_others: str = "program:child_day",
 ) -> HttpResponse:
-    """A family finds its other children at the top, each leading to the page of this name of
-    theirs; a coach the usual links."""
-    frame: dict[str, Any] = {"base": "base_coach.html", "says_who": True}
-    if request.user.is_family:
-        siblings = _siblings(request.user, child, same_for_others)
-        frame = {"base": "base_family.html", "nav": siblings, "says_who": not siblings}
+    """Whoever is of the child's family, a coach or not, finds its other children at the top, each
+    leading to the page of this name of theirs; its coaches the usual links. `as_family` says which.
+    One query."""
+    family = children_of(request.user)
+    frame: dict[str, Any] = {"base": "base_coach.html", "as_family": False, "says_who": True}
+    if child in family:
+        siblings = _siblings(family, child, same_for_others)
+        frame = family_frame() | {"siblings": siblings, "says_who": not siblings}
     return render(request, template, frame | {"child": child} | context)
 
 
-def _siblings(user: User, shown: Child, page: str) -> list[Link]:
-    children = children_of(user)
-    if len(children) < 2:
+def family_frame() -> dict[str, Any]:
+    """Of a page that is a family's, whoever opens it."""
+    return {"base": "base_family.html", "as_family": True}
+
+
+def account_frame(user: User) -> dict[str, Any]:
+    """Of a page about one's own account: a coach's is among those of coaching."""
+    return family_frame() if user.is_family else {"base": "base_coach.html", "as_family": False}
+
+
+def _siblings(family: list[Child], shown: Child, page: str) -> list[Link]:
+    if len(family) < 2:
         return []
     return [
         Link(child.given_name, reverse(page, args=[child.public_id]), child == shown)
-        for child in children
+        for child in family
     ]

@@ -7,7 +7,6 @@ import uuid
 from collections.abc import Collection
 from typing import TYPE_CHECKING
 
-from django.db.models import Q
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
 
@@ -101,5 +100,9 @@ def pathway_or_404(slug: str) -> Pathway:
 
 def children_of(user: "User") -> list[Child]:
     """The children this person belongs to as family, which is not all that a coach may see."""
-    family = Q(guardians=user) | Q(user=user)
-    return list(Child.objects.visible_to(user).filter(family).distinct())
+    return list(Child.objects.of_family(user))
+
+
+def is_family_of(user: "User", child: Child) -> bool:
+    """Whether this person says what they say of the child as its family. One query."""
+    return bool(Child.objects.of_family(user).contains(child))

@@ -56,12 +56,7 @@ def agree(change: RoleChange, by: User, now: dt.datetime, origin: str) -> bool:
         return False
     person = User.objects.select_for_update(no_key=True).get(pk=found.person_id)
     RoleChange.objects.filter(pk=found.pk).update(agreed_by=by, agreed_at=now)
-    if not person.is_coach:
-        person.second_factor_counts_from = now
-    person.role = found.role
-    person.save(update_fields=["role", "second_factor_counts_from"])
-    if not person.is_coach:
-        person.cohorts.clear()
+    found.take_effect(person, now)
     SignIn.objects.filter(user=person).delete()
     is_alone = by.pk == found.asked_by_id
     told = [*other_head_coaches(None if is_alone else by), person]

@@ -59,7 +59,7 @@ class AccessRulesForm(forms.ModelForm[AccessRules]):
 
 
 class InviteCoachForm(forms.Form):
-    """An invitation to coach, to one cohort at first if wished."""
+    """An invitation to coach, to one cohort at first if wished; a parent coaches besides."""
 
     email = EmailAddressField(label="Email address")
     role = forms.ChoiceField(
@@ -73,7 +73,8 @@ class InviteCoachForm(forms.Form):
 
     def clean_email(self) -> str:
         email = str(self.cleaned_data["email"])
-        if User.objects.filter(email__iexact=email).exists():
+        others = User.objects.exclude(role=Role.GUARDIAN, is_active=True)
+        if others.filter(email__iexact=email).exists():
             raise ValidationError("Somebody already signs in with this email address.")
         if Invitation.objects.open_at(timezone.now()).filter(email=email, child=None).exists():
             raise ValidationError("An invitation to this address is still open.")

@@ -60,6 +60,22 @@ class ChildQuerySet(models.QuerySet["Child"]):
         account: none. `act_as` says the same to the database."""
         return self._of(user, Enrolment.objects.coached_by(user))
 
+    def coached_by(self, user: "User") -> "ChildQuerySet":
+        """For whom this person decides as a coach. Head coach: all. Coach: those enrolled in own
+        cohorts, today or from a day to come; an own child elsewhere is another coach's. Anybody
+        else, and a deactivated account: none."""
+        if not user.is_active or not user.is_coach:
+            return self.none()
+        if user.is_head_coach:
+            return self
+        return self.filter(pk__in=Enrolment.objects.coached_by(user).values("child"))
+
+    def of_family(self, user: "User") -> "ChildQuerySet":
+        """Whose family this person is, whatever else their account may do: guardians' children, but
+        none who has taken over at 18 and does not let them read on, and an athlete's self. A
+        deactivated account: none."""
+        return self.filter(_has_in_family(user)) if user.is_active else self.none()
+
     def remembered_by(self, user: "User") -> "ChildQuerySet":
         """Those, and for a coach whoever has left an own cohort since the program's limit: to be
         named in what the cohort did, and no more."""
@@ -70,8 +86,7 @@ class ChildQuerySet(models.QuerySet["Child"]):
             return self.none()
         if user.is_head_coach:
             return self
-        reading = Guardianship.objects.reading().filter(guardian=user)
-        family = Q(user=user) | Q(pk__in=reading.values("child"))
+        family = _has_in_family(user)
         if user.is_coach:
             return self.filter(Q(pk__in=enrolments.values("child")) | family)
         return self.filter(family)
@@ -215,6 +230,11 @@ class Child(models.Model):
 
     def grows_fast_on(self, day: dt.date) -> bool:
         return grows_fast(self.growing_fast_until, day)
+
+
+def _has_in_family(user: User) -> Q:
+    reading = Guardianship.objects.reading().filter(guardian=user)
+    return Q(user=user) | Q(pk__in=reading.values("child"))
 
 
 def has_not_taken_over(day: dt.date) -> Q:

@@ -12,7 +12,7 @@ from django.db.models import Exists, F, OuterRef, Q
 from django.utils import timezone
 
 from athletes.models.children import Child, Guardianship
-from athletes.models.role_changes import COACHING
+from athletes.models.role_changes import COACHING, RoleChange
 from athletes.models.two_people import A_SECOND_LOOK, a_second_person_or_a_day
 from athletes.models.users import Role, User
 from athletes.signals import invitation_accepted
@@ -65,8 +65,11 @@ GUARDIAN_NEEDS_OWN: Final = (
     "parent or guardian needs an address of their own."
 )
 COACH_NEEDS_OWN: Final = (
-    "This is for a coach, and one of a family signs in here with this address. A coach needs an "
+    "This is for a coach, and a young athlete signs in here with this address. A coach needs an "
     "address of their own."
+)
+DECIDED_SINCE: Final = (
+    "What you are here was decided since this invitation was agreed to. Ask the head coach."
 )
 NO_OTHER_ROLE: Final = (
     "You coach here already. Nobody’s role is changed by an invitation: ask the head coach."
@@ -360,6 +363,8 @@ class Invitation(models.Model):
         if not Invitation.objects.open_at(moment).filter(pk=self.pk).update(used_at=moment):
             raise InvitationRefused(NO_LONGER_WORKS)
         user = visitor or self._new_account(name)
+        if self.role in COACHING and user.role != self.role:
+            self._begin_to_coach(user, moment)
         self._open_doors_for(user)
         Invitation.objects.filter(pk=self.pk).update(accepted_by=user)
         invitation_accepted.send(sender=Invitation, invitation=self, person=user, at=moment)
@@ -374,6 +379,20 @@ class Invitation(models.Model):
         except IntegrityError:  # another invitation to this address, at this moment
             raise InvitationRefused(SIGN_IN_FIRST) from None
 
+    def _begin_to_coach(self, parent: User, moment: dt.datetime) -> None:
+        """Who agreed to the invitation has agreed to the role."""
+        parent.role_changes.waiting().end(None, moment)
+        change = RoleChange.objects.create(
+            person=parent,
+            was=parent.role,
+            role=self.role,
+            asked_by=self.invited_by,
+            asked_at=self.created_at,
+            agreed_by=self.agreed_by,
+            agreed_at=self.agreed_at,
+        )
+        change.take_effect(parent, moment)
+
     def _refusal_to(self, account: User | None) -> str:
         """Why it opens nothing for whoever signs in with its address, "" where it does."""
         if account and not account.is_active:
@@ -384,10 +403,19 @@ class Invitation(models.Model):
             case Role.GUARDIAN:
                 is_athlete = account and account.role == Role.ATHLETE
                 return GUARDIAN_NEEDS_OWN if is_athlete else ""
-            case _ if account and not account.is_coach:
-                return COACH_NEEDS_OWN
             case _:
-                return NO_OTHER_ROLE if account and account.role != self.role else ""
+                return self._refusal_to_coach(account)
+
+    def _refusal_to_coach(self, account: User | None) -> str:
+        """A parent may coach besides, with the same address."""
+        if account is None or account.role == self.role:
+            return ""
+        if account.is_athlete:
+            return COACH_NEEDS_OWN
+        if account.is_coach:
+            return NO_OTHER_ROLE
+        since = account.role_changes.filter(agreed_at__gte=self.agreed_at)
+        return DECIDED_SINCE if since.exists() else ""
 
     def _refusal_of_own_sign_in(self, account: User | None) -> str:
         if account and account.role != Role.ATHLETE:

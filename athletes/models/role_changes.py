@@ -75,6 +75,16 @@ class RoleChange(models.Model):
     def __str__(self) -> str:
         return f"{self.get_was_display()} to {self.get_role_display()}"
 
+    def take_effect(self, person: User, now: dt.datetime) -> None:
+        """The person, who is locked, has the role from now on, since it is agreed to. Who was
+        signed in as who they were is the caller's to sign out."""
+        if not person.is_coach:
+            person.second_factor_counts_from = now
+        person.role = self.role
+        person.save(update_fields=["role", "second_factor_counts_from"])
+        if not person.is_coach:
+            person.cohorts.clear()
+
     def waits_for(self, user: User, now: dt.datetime) -> bool:
         """Whether it may be this head coach's to agree to."""
         return user.pk != self.asked_by_id or now >= self.holds_alone_at

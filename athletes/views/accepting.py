@@ -12,7 +12,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from athletes.forms.people import AcceptForm
 from athletes.known_browsers import remember
-from athletes.models import Invitation, User
+from athletes.models import Invitation, Role, SignIn, User
 from athletes.models.invitations import InvitationRefused
 from library.shared.acting import acting_for_the_program
 
@@ -52,6 +52,7 @@ def invitation(request: HttpRequest) -> HttpResponse:
 
 def _accept(request: HttpRequest, invited: Invitation, form: AcceptForm) -> HttpResponse:
     visitor = _visitor(request)
+    was = visitor and visitor.role
     if visitor is None and not form.is_valid():
         return _page(request, invited, form)
     try:
@@ -60,10 +61,12 @@ def _accept(request: HttpRequest, invited: Invitation, form: AcceptForm) -> Http
     except InvitationRefused:
         return _page(request, invited, form, status=409)
     del request.session[OPENED]
-    answer = redirect("program:home")
+    answer = redirect("program:family" if invited.role == Role.GUARDIAN else "program:home")
     if visitor is None:
         login(request, user, backend=BACKEND)
         remember(request, answer, user)
+    elif user.role != was:  # elsewhere they are signed in as who they were
+        SignIn.objects.filter(user=user).without_key(request.session.session_key or "").delete()
     return answer
 
 

@@ -14,7 +14,12 @@ from athletes.family_frame import family_page
 from athletes.forms.circumstances import KitForm, RestrictionForm
 from athletes.health_views import looked_at
 from athletes.home_kit import KitPage, items_at_home
-from athletes.loaders import child_for_adults_or_404, child_or_404, restriction_in_or_404
+from athletes.loaders import (
+    child_for_adults_or_404,
+    child_or_404,
+    is_family_of,
+    restriction_in_or_404,
+)
 from athletes.models import Child, ConsentPurpose
 from athletes.models.consents import is_agreed_to
 from library.shared.access import Request, for_coaches, for_signed_in, for_whoever_reports
@@ -37,8 +42,8 @@ def kit(request: Request, public_id: uuid.UUID) -> HttpResponse:
 
 
 def _back(request: Request, child: Child) -> HttpResponse:
-    if request.user.is_family:
-        return redirect("program:home")
+    if is_family_of(request.user, child):
+        return redirect("program:family")
     return redirect("athletes:child", child.public_id)
 
 

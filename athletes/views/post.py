@@ -9,6 +9,7 @@ from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_http_methods
 
 from athletes.consents import choose_mail
+from athletes.family_frame import account_frame
 from athletes.forms.people import MailForm
 from athletes.mailing import person_of
 from library.shared.access import Request, for_signed_in
@@ -28,8 +29,8 @@ def mail_setting(request: Request) -> HttpResponse:
             request.user.save(update_fields=["session_mail"])
         messages.success(request, "You are mailed." if wants else "You are not mailed any more.")
         return redirect("athletes:mail_setting")
-    base = "base_family.html" if request.user.is_family else "base_coach.html"
-    return render(request, "athletes/mail_setting.html", {"form": form, "base": base})
+    context = {"form": form} | account_frame(request.user)
+    return render(request, "athletes/mail_setting.html", context)
 
 
 @csrf_exempt  # RFC 8058: a mail program stops them, which holds no cookie and no token of ours

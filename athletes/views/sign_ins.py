@@ -6,6 +6,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
+from athletes.family_frame import account_frame
 from athletes.models import AccessRules, SignIn, SignInQuerySet
 from library.shared.access import Request, for_signed_in
 
@@ -21,8 +22,7 @@ def sign_ins(request: Request) -> HttpResponse:
         "here": _own(request).with_key(request.session.session_key or "").first(),
         "elsewhere": _own(request).without_key(request.session.session_key or ""),
         "rules": AccessRules.objects.current() if request.user.is_coach else None,
-        "base": "base_family.html" if request.user.is_family else "base_coach.html",
-    }
+    } | account_frame(request.user)
     return render(request, "athletes/sign_ins.html", context)
 
 

@@ -7,6 +7,7 @@ from django.db.models import QuerySet
 from django.urls import reverse
 from django.utils import timezone
 
+from athletes.loaders import is_family_of
 from athletes.mailing import link_to, notify
 from athletes.models import Role, User
 from program.models import Question
@@ -16,10 +17,13 @@ if TYPE_CHECKING:
 
 
 def tell_coaches(request: "Request", question: Question) -> None:
-    """Tell the coaches of the child's cohorts, or where there are none the head coaches."""
+    """Tell the coaches of the child's cohorts, or where there are none the head coaches. A coach
+    who asks as the child's parent is none of them: somebody else is to answer."""
     today = timezone.localdate()
     running = question.child.enrolments.in_force(today).values("cohort")
     coaches = User.objects.filter(cohorts__in=running).distinct()
+    if is_family_of(request.user, question.child):
+        coaches = coaches.exclude(pk=request.user.pk)
     if not coaches.exists():
         coaches = User.objects.filter(role=Role.HEAD_COACH)
     link = reverse("program:question", args=[question.public_id])

@@ -12,7 +12,7 @@ from django.templatetags.static import static
 from django.urls import reverse
 
 from athletes.loaders import children_of
-from athletes.models import User
+from athletes.models import Child, User
 from program.common.addresses import address
 from program.common.devices import DAYS_AHEAD_AT_THE_VENUE
 from program.engine.weeks import monday_of
@@ -24,10 +24,28 @@ PAGES_OF_A_SESSION = ("session_day", "read", "follow", "log", "ask", "sheet")
 WORKER = Path(settings.BASE_DIR) / "static" / "js" / "worker.js"
 
 
-def to_keep(user: User, today: dt.date) -> dict[str, list[str]]:
-    """The pages and figures of a family's week, from Monday to a week from today; and its children,
-    so that what a phone holds of any other goes."""
+type Kept = dict[str, list[str]]
+
+
+def to_keep(user: User, today: dt.date, opened: int | None = None) -> Kept:
+    """The pages and figures that a phone or tablet should keep: a family's week, a coach's groups'
+    logs, and of a coach who is a parent both. `opened` is the session whose log a coach has open.
+    """
+    if not user.is_coach:
+        kept = _family_week(user, children_of(user), today)
+        return kept | {"pages": [reverse("program:home"), *kept["pages"]]}
+    groups = groups_to_keep(user, today, opened)
     children = children_of(user)
+    if not children:
+        return {"pages": groups, "figures": []}
+    kept = _family_week(user, children, today)
+    seen = Child.objects.visible_to(user).values_list("public_id", flat=True)
+    return kept | {"pages": groups + kept["pages"], "children": [str(each) for each in seen]}
+
+
+def _family_week(user: User, children: list[Child], today: dt.date) -> Kept:
+    """From Monday to a week from today; and its children, so that what a phone holds of any other
+    goes."""
     days = (monday_of(today), today + dt.timedelta(days=DAYS_AHEAD))
     sessions = list(
         AssignedSession.objects.visible_to(user)
@@ -35,7 +53,7 @@ def to_keep(user: User, today: dt.date) -> dict[str, list[str]]:
         .with_slots()
         .select_related("completion")
     )
-    pages = [reverse("program:home"), reverse("program:family")]
+    pages = [reverse("program:family")]
     pages += [reverse("program:child_day", args=[child.public_id]) for child in children]
     pages += [address(each, each.child, name) for each in sessions for name in _pages_of(each)]
     figures = sorted({drawing for session in sessions for drawing in drawings_of(session)})
@@ -47,15 +65,14 @@ def _pages_of(session: AssignedSession) -> tuple[str, ...]:
     return PAGES_OF_A_SESSION if session.may_be_done else PAGES_OF_A_SESSION[:1]
 
 
-def groups_to_keep(user: User, today: dt.date, opened: int | None) -> dict[str, list[str]]:
+def groups_to_keep(user: User, today: dt.date, opened: int | None) -> list[str]:
     """The group's logs a coach may need in a hall without a connection: of yesterday to three days
     from today in the cohorts this coach is named for, and the one just opened."""
     days = (today - dt.timedelta(days=1), today + dt.timedelta(days=DAYS_AHEAD_AT_THE_VENUE))
     soon = Q(block__cohort__coaches=user, place=Place.VENUE, date__range=days)
     published = Session.objects.visible_to(user).taking_place().filter(published_at__isnull=False)
     wanted = published.filter(soon | Q(pk=opened)).order_by("date", "pk").distinct()
-    pages = [reverse("program:group_log", args=[each.pk]) for each in wanted.only("date")]
-    return {"pages": pages, "figures": []}
+    return [reverse("program:group_log", args=[each.pk]) for each in wanted.only("date")]
 
 
 def worker_script() -> str:

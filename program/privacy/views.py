@@ -12,7 +12,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from athletes.family_frame import family_page
+from athletes.family_frame import account_frame, family_page
 from athletes.health_views import looked_at
 from athletes.loaders import child_or_404, own_child_or_404
 from athletes.mailing import origin_of
@@ -50,12 +50,11 @@ def _child_or_404(user: User, child_id: uuid.UUID) -> Child:
 def privacy(request: Request) -> HttpResponse:
     """What Fledge holds, in plain words and in a child's."""
     context = {
-        "base": "base_family.html" if request.user.is_family else "base_coach.html",
         "children": Child.objects.decided_by(request.user),
         "of_a_child": OF_A_CHILD,
         "of_an_account": OF_AN_ACCOUNT,
         "rules": AccessRules.objects.current(),
-    }
+    } | account_frame(request.user)
     return render(request, "program/privacy/privacy.html", context)
 
 
@@ -119,7 +118,7 @@ def recorded_changes(request: Request, child_id: uuid.UUID) -> HttpResponse:
 @never_cache
 def account_changes(request: Request, pk: int) -> HttpResponse:
     """Who changed what of an account, the newest first."""
-    return _account_changes(request, get_object_or_404(User, pk=pk), "base_coach.html")
+    return _account_changes(request, get_object_or_404(User, pk=pk))
 
 
 @require_GET
@@ -127,16 +126,14 @@ def account_changes(request: Request, pk: int) -> HttpResponse:
 @never_cache
 def own_account_changes(request: Request) -> HttpResponse:
     """The same of one's own."""
-    base = "base_family.html" if request.user.is_family else "base_coach.html"
-    return _account_changes(request, request.user, base, is_own=True)
+    return _account_changes(request, request.user, is_own=True)
 
 
-def _account_changes(
-    request: Request, person: User, base: str, *, is_own: bool = False
-) -> HttpResponse:
+def _account_changes(request: Request, person: User, *, is_own: bool = False) -> HttpResponse:
     page, changes = _changes(request, person=person)
-    context = {"base": base, "person": person, "is_own": is_own, "page": page, "changes": changes}
-    return render(request, "program/privacy/account_changes.html", context)
+    context = {"person": person, "is_own": is_own, "page": page, "changes": changes}
+    frame = account_frame(request.user)
+    return render(request, "program/privacy/account_changes.html", context | frame)
 
 
 def _changes(

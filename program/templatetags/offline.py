@@ -27,7 +27,9 @@ def offline_kit(context: template.Context, group: int | None = None) -> dict[str
     family's page needs to work without a connection, or a coach's that logs the session `group`."""
     kit = {"import_map": import_map(), "csp_nonce": context.get("csp_nonce")}
     user = getattr(context.get("request"), "user", None)
-    if user is None or not user.is_authenticated or not (user.is_family or group):
+    if user is None or not user.is_authenticated:
+        return kit
+    if not (user.is_family or context.get("as_family") or group):
         return kit
     kept = reverse("program:to_keep") + (f"?group={group}" if group else "")
     return kit | {"owner": owner_key(user), "list": kept}

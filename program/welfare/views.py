@@ -11,6 +11,7 @@ from django.utils import timezone
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_GET, require_http_methods
 
+from athletes.family_frame import account_frame
 from athletes.head_coaches import what_is_awaited
 from athletes.mailing import origin_of
 from library.shared.access import Request, asks_again, for_head_coach, for_signed_in
@@ -37,14 +38,13 @@ def welfare(request: Request) -> HttpResponse:
         messages.success(request, "Sent. It is with them now.")
         return redirect("program:welfare")
     context = {
-        "base": _base(request),
         "officers": officers,
         "is_officer": any(each.person_id == request.user.pk for each in officers),
         "form": form if takes_in else None,
         "mine": Concern.objects.visible_to(request.user).filter(by=request.user),
         "words": WelfareWords.objects.current(),
         "idempotency_key": request.POST.get(KEY_FIELD) or new_idempotency_key(),
-    }
+    } | account_frame(request.user)
     status = 422 if request.method == "POST" else 200
     return render(request, "program/welfare/welfare.html", context, status=status)
 
@@ -55,10 +55,6 @@ def _report_once(request: Request, form: ConcernForm) -> None:
         reporting.report(request, form.concern(timezone.now()))
 
 
-def _base(request: Request) -> str:
-    return "base_family.html" if request.user.is_family else "base_coach.html"
-
-
 @require_GET
 @for_signed_in
 @kept_nowhere
@@ -66,11 +62,8 @@ def concerns(request: Request) -> HttpResponse:
     """All that an officer reads; for whoever is none, no page."""
     if not WelfareOfficer.objects.in_force().filter(person=request.user).exists():
         raise Http404
-    context = {
-        "base": _base(request),
-        "concerns": Concern.objects.read_by_officer(request.user)[:200],
-    }
-    return render(request, "program/welfare/concerns.html", context)
+    context = {"concerns": Concern.objects.read_by_officer(request.user)[:200]}
+    return render(request, "program/welfare/concerns.html", context | account_frame(request.user))
 
 
 @require_http_methods(["GET", "POST"])
@@ -87,7 +80,6 @@ def concern(request: Request, concern_id: uuid.UUID) -> HttpResponse:
     if reads and request.method == "GET":
         reporting.note_look(found, request.user, now)
     context: dict[str, Any] = {
-        "base": _base(request),
         "concern": found,
         "reads": reads,
         "form": form,
@@ -97,7 +89,7 @@ def concern(request: Request, concern_id: uuid.UUID) -> HttpResponse:
         "looks": ConcernLook.objects.visible_to(request.user)
         .filter(concern=found)
         .select_related("by")[:50],
-    }
+    } | account_frame(request.user)
     status = 422 if request.method == "POST" else 200
     return render(request, "program/welfare/concern.html", context, status=status)
 

@@ -8,11 +8,12 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from athletes.models import Child, Guardianship, Invitation, Role, User
+from athletes.models import Child, Guardianship, Invitation, Role, RoleChange, SignIn, User
 from athletes.models.invitations import InvitationRefused
 from tests.support.children_pages import assert_well_made, text
 from tests.support.factories import ChildFactory, UserFactory
 from tests.support.invitations import agreed, open_link
+from tests.support.roles import now_is
 from tests.support.work import work_off
 
 pytestmark = pytest.mark.django_db
@@ -150,7 +151,7 @@ def test_what_does_not_go_together_is_answered_in_words(cast, client_for):
         ("athlete", cast.coach, nils, "needs an address of their own"),
         ("guardian", cast.athlete, cast.child, "parent or guardian needs an address of their own"),
         ("guardian", spare, nils, "parent or guardian needs an address of their own"),
-        ("coach", cast.guardian, None, "A coach needs an address of their own"),
+        ("coach", cast.athlete, None, "A coach needs an address of their own"),
         ("head_coach", cast.coach, None, "Nobody’s role is changed by an invitation"),
     ]
     for role, person, child, words in cases:
@@ -171,6 +172,68 @@ def test_a_coach_is_invited_to_one_more_cohort(cast, client_for):
     open_link(browser, token)
     assert accept(browser).status_code == 302
     assert cast.other_cohort.coaches.filter(pk=cast.coach.pk).exists()
+
+
+def test_a_parent_who_is_invited_coaches_with_the_same_address_and_stays_a_parent(cast, client_for):
+    """Two head coaches have agreed to the invitation, and so to the role."""
+    elsewhere, browser = client_for(cast.guardian), client_for(cast.guardian)
+    invited, token = invite(cast, cast.guardian.email, "coach", cohort=cast.other_cohort)
+    page = open_link(browser, token)
+    assert_well_made(page)
+    assert "You stay a parent here" in text(page)
+    assert accept(browser).headers["location"] == reverse("program:home")
+    person = User.objects.get(pk=cast.guardian.pk)
+    assert person.role == Role.COACH
+    assert person.second_factor_counts_from == timezone.now()
+    assert list(person.cohorts.all()) == [cast.other_cohort]
+    assert list(Child.objects.of_family(person)) == [cast.child]
+    invited.refresh_from_db()
+    change = RoleChange.objects.get()
+    assert (change.was, change.role) == (Role.GUARDIAN, Role.COACH)
+    assert (change.asked_by, change.agreed_by) == (cast.head_coach, invited.agreed_by)
+    assert who_is_in(browser) == "Own Parent"
+    assert "My family" in text(browser.get(reverse("program:home"), follow=True))
+    there = elsewhere.get(reverse("program:family")).headers["location"]
+    assert there.startswith(reverse("account_login")), "signed in as who they were"
+    assert SignIn.objects.filter(user=person).count() == 1
+
+
+def test_what_else_was_asked_about_the_role_of_who_comes_to_coach_is_over(cast, client_for):
+    waiting = RoleChange.objects.create(
+        person=cast.guardian, was="guardian", role="head_coach", asked_at=timezone.now()
+    )
+    _, token = invite(cast, cast.guardian.email, "coach")
+    browser = client_for(cast.guardian)
+    open_link(browser, token)
+    assert accept(browser).status_code == 302
+    waiting.refresh_from_db()
+    assert waiting.ended_at
+
+
+def test_an_invitation_to_coach_is_worth_nothing_once_the_role_was_decided_otherwise(
+    cast, client_for
+):
+    _, token = invite(cast, cast.guardian.email, "coach")
+    for role in ("coach", "guardian"):
+        now_is(cast.guardian, role)
+    browser = client_for(cast.guardian)
+    assert "decided since" in text(open_link(browser, token))
+    assert accept(browser).status_code == 409
+    assert User.objects.get(pk=cast.guardian.pk).role == Role.GUARDIAN
+
+
+def test_a_coach_who_is_invited_as_a_parent_goes_on_coaching_and_is_led_to_the_child(
+    cast, client_for
+):
+    _, token = invite(cast, cast.other_coach.email)
+    browser = client_for(cast.other_coach)
+    page = open_link(browser, token)
+    assert_well_made(page)
+    assert "You go on coaching" in text(page)
+    assert accept(browser).headers["location"] == reverse("program:family")
+    assert User.objects.get(pk=cast.other_coach.pk).role == Role.COACH
+    assert list(Child.objects.of_family(cast.other_coach)) == [cast.child]
+    assert list(Child.objects.coached_by(cast.other_coach)) == [cast.other_child]
 
 
 def test_of_two_invitations_to_one_new_address_the_second_asks_to_sign_in(cast, client):

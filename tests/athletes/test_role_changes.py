@@ -219,6 +219,15 @@ def test_an_invitation_to_coach_is_mailed_once_a_second_head_coach_agrees(
     assert cast.cohort.coaches.filter(name="New Coach").exists()
 
 
+def test_a_parents_address_is_invited_to_coach_and_nobody_elses_who_is_here(cast, head):
+    for person in (cast.coach, cast.athlete, UserFactory(name="Gone", is_active=False)):
+        answer = head.post(INVITE, {"email": person.email, "role": "coach"})
+        assert "already signs in" in errors_of(answer), person
+    head.post(INVITE, {"email": cast.guardian.email, "role": "coach"})
+    assert Invitation.objects.get().email == cast.guardian.email
+    assert role_of(cast.guardian) == Role.GUARDIAN
+
+
 def test_an_only_head_coachs_invitation_leaves_a_day_later(cast, head, later, mailoutbox):
     assert "in a day" in text(invite(head))
     invited = Invitation.objects.get()

@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from athletes.consents import Questions, questions_about
-from athletes.family_frame import family_page
+from athletes.family_frame import account_frame, family_frame, family_page
 from athletes.health_views import looked_at
 from athletes.invitation_mail import mail_family_invitation
 from athletes.loaders import child_with_answers_or_404, children_of, own_child_or_404
@@ -51,9 +51,9 @@ def children(request: Request) -> HttpResponse:
         )
         for child in family
     ]
-    base = "base_family.html" if request.user.is_family else "base_coach.html"
-    context = {"base": base, "rows": rows, "today": today}
-    return render(request, "program/family/children.html", context)
+    frame = family_frame() if family else account_frame(request.user)
+    context = {"rows": rows, "today": today}
+    return render(request, "program/family/children.html", context | frame)
 
 
 @require_GET

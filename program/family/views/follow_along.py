@@ -6,6 +6,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 
 from athletes.health_views import looked_at
+from athletes.loaders import is_family_of
 from athletes.models.circumstances import REGION_CHOICES
 from library.shared.access import Request, for_signed_in
 from program.common.addresses import address
@@ -41,6 +42,7 @@ def follow(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -> Htt
     context = {
         "session": session,
         "child": session.child,
+        "as_family": is_family_of(request.user, session.child),
         "page": SessionPage(session),
         "data": follow_data(session, notes_on(session), _reports_of(session), forbidden),
         "rules": SafetyRules.objects.current(),

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_GET
 from library.shared.access import Request, for_signed_in
 from library.shared.ids import whole_number
 from program.common.devices import sign_in_key
-from program.family.offline import groups_to_keep, to_keep, worker_script
+from program.family.offline import to_keep, worker_script
 
 
 @require_GET
@@ -56,5 +56,5 @@ def to_keep_list(request: Request) -> JsonResponse:
     which sign-in. `group` is the session whose log a coach has open."""
     user, today = request.user, timezone.localdate()
     opened = whole_number(request.GET.get("group"))
-    kept = groups_to_keep(user, today, opened) if user.is_coach else to_keep(user, today)
+    kept = to_keep(user, today, opened)
     return JsonResponse(kept | {"signIn": sign_in_key(request)})

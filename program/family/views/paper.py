@@ -11,6 +11,7 @@ from django.utils import timezone
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_GET, require_http_methods
 
+from athletes.family_frame import family_frame
 from athletes.loaders import children_of
 from athletes.mailing import link_to
 from library.shared.access import Request, for_coaches, for_signed_in
@@ -92,6 +93,5 @@ def calendar_address(request: Request) -> HttpResponse:
     feed = feed_of(request.user)
     key = feed and feed.key
     at = key and link_to(request, reverse("program:calendar", args=[key]))
-    base = "base_family.html" if request.user.is_family else "base_coach.html"
-    context = {"base": base, "feed": feed, "address": at}
-    return render(request, "program/family/calendar.html", context)
+    context = {"feed": feed, "address": at}
+    return render(request, "program/family/calendar.html", context | family_frame())

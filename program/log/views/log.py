@@ -9,6 +9,7 @@ from django.views.decorators.http import require_http_methods
 from athletes.consent_texts import WORDS_NOT_KEPT
 from athletes.family_frame import family_page
 from athletes.health_views import looked_at
+from athletes.loaders import is_family_of
 from library.shared.access import Request, for_whoever_reports
 from program.common.loaders import assigned_or_404
 from program.common.wording import CAUTION
@@ -68,6 +69,6 @@ def _written(request: Request, session: AssignedSession, form: LogForm) -> HttpR
     told = " The coach is told what hurt." if form.pain else ""
     told += f" {WORDS_NOT_KEPT}" if form.is_without_its_words else ""
     messages.success(request, f"Logged for {name}.{told}")
-    if request.user.is_family:
+    if is_family_of(request.user, session.child):
         return redirect("program:session_day", session.child.public_id, session.public_id)
     return redirect("program:child_review", session.child.public_id)

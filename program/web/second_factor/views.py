@@ -21,6 +21,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from athletes import second_factor
+from athletes.family_frame import account_frame
 from library.shared.access import (
     TO_LOOK_AND_SEND,
     Request,
@@ -45,11 +46,7 @@ class _InOurFrame:
 
     def get_context_data(self, **more: Any) -> dict[str, Any]:
         context: dict[str, Any] = super().get_context_data(**more)  # type: ignore[misc]
-        return context | {"base": _base(self.request)}
-
-
-def _base(request: Request) -> str:
-    return "base_coach.html" if request.user.is_coach else "base_family.html"
+        return context | account_frame(self.request.user)
 
 
 class OwnFactors(_InOurFrame, IndexView):
@@ -112,7 +109,7 @@ def _remove(request: Request, factor: Authenticator) -> HttpResponse:
         except second_factor.OnlyOne as refused:
             messages.error(request, str(refused))
         return redirect("mfa_index")
-    context = {"base": _base(request), "factor": factor}
+    context = {"factor": factor} | account_frame(request.user)
     return render(request, "mfa/remove.html", context)
 
 

@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
     dependencies = [
         ("athletes", "0046_how_to_hear_of_new_sessions"),
-        ("program", "0053_row_security_of_session_news"),
+        ("program", "0057_what_is_new_about_a_session"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

@@ -30,6 +30,6 @@ DROP FUNCTION attendance_is_of_the_cohort();
 
 
 class Migration(migrations.Migration):
-    dependencies = [("program", "0055_row_security_of_attendance")]
+    dependencies = [("program", "0059_row_security_of_attendance")]
 
     operations = [migrations.RunSQL(HELD, FREE)]
