@@ -132,7 +132,7 @@ class MailForm(forms.ModelForm[User]):
         fields = ["wants_mail", "session_mail"]
         labels = {
             "wants_mail": "Mail me when there is a question, an answer or a report for me",
-            "session_mail": "And of new sessions of my children",
+            "session_mail": "And of new sessions of my children, and what the coach writes to them",
         }
         widgets = {"session_mail": forms.RadioSelect}
         help_texts = {

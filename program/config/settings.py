@@ -101,6 +101,7 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
                 "program.web.navigation.navigation",
+                "program.week.first_steps.step_here",
             ],
         },
     },

@@ -286,6 +286,11 @@ class Week:
         return [child for cohort in self.cohorts for child in cohort.told_of]
 
     @property
+    def enrolled(self) -> Mapping[int, Sequence[Enrolled]]:
+        """By the cohort's key."""
+        return {each.cohort.pk: each.enrolled for each in self.cohorts}
+
+    @property
     def to_look_at(self) -> int:
         return sum(len(cohort.notes) for cohort in self.cohorts)
 

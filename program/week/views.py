@@ -47,7 +47,7 @@ def this_week(request: Request) -> HttpResponse:
     context = {
         "week": week,
         "late_work": late_work(request.user, timezone.now()),
-        "first_steps": first_steps(request.user, week),
+        "first_steps": first_steps(request.user, today, week.enrolled) if week.is_now else None,
         "second_factor_by": second_factor_wanted_by(request),
     }
     return render(request, "program/week/week.html", context)

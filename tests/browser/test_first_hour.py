@@ -28,9 +28,8 @@ def head(db):
 
 
 def next_step(page: Page, name: str) -> None:
-    """Take the step that the first page says comes next."""
-    page.get_by_role("link", name="This week", exact=True).click()
-    page.get_by_role("region", name="What comes next").get_by_role("link", name=name).click()
+    """Take the step that the page of the one before says comes next."""
+    page.locator(".next-step").get_by_role("link", name=name).click()
 
 
 def add(page: Page, words: str) -> None:
@@ -41,7 +40,7 @@ def add(page: Page, words: str) -> None:
 
 
 def make_a_group(page: Page) -> None:
-    next_step(page, "Make a cohort")
+    page.get_by_role("region", name="What comes next").get_by_role("link").first.click()
     page.get_by_label("Name").fill("Otters")
     page.get_by_label("Youngest age").fill("9")
     page.get_by_label("Oldest age").fill("12")
@@ -56,12 +55,14 @@ def make_a_group(page: Page) -> None:
 
 
 def know_them(page: Page) -> None:
-    next_step(page, "Say what is there")
+    next_step(page, "Say what is at home")
     page.get_by_role("button", name="usual home").first.click()
     page.get_by_role("button", name="Save").click()
+    expect(page.locator(".next-step")).to_contain_text("2 of 3 not answered.")
     next_step(page, "Place children")
     page.get_by_role("link", name="Place the whole group").click()
     page.get_by_role("button", name=re.compile("Place 3 children")).click()
+    expect(page.locator(".next-step")).to_contain_text("Placement: done.")
 
 
 def plan(page: Page) -> None:

@@ -1,6 +1,7 @@
 """A new program's head coach reads what comes next, with what is left, until all of it is done."""
 
 import datetime as dt
+import re
 
 import pytest
 from django.urls import reverse
@@ -10,9 +11,7 @@ from athletes.changes import answer_kit, place
 from library.models import Item
 from program.models import Session
 from program.week.first_steps import first_steps
-from program.week.page import week_of
 from tests.support.factories import (
-    MONDAY,
     BlockFactory,
     ChildFactory,
     CohortFactory,
@@ -32,8 +31,13 @@ def head():
     return UserFactory(name="New Head", role="head_coach")
 
 
+def a_pathway():
+    squat = ExerciseFactory()
+    return PathwayFactory(chain=[squat, ExerciseFactory()]), squat
+
+
 def left(head):
-    steps = first_steps(head, week_of(head, MONDAY, WEDNESDAY))
+    steps = first_steps(head, WEDNESDAY)
     return {step.name: step.left for step in steps.left}
 
 
@@ -64,11 +68,10 @@ def test_what_is_left_is_counted_and_a_step_that_is_done_stands_as_done(head):
         "What is at home": "2 of 2 not answered",
         "Placement": "2 of 2 not placed",
         "Block": "1 of 2 cohorts without one",
-        "Session": "2 of 2 cohorts without one",
-        "Published": "2 of 2 cohorts without one",
+        "Session": "none yet",
+        "Published": "none yet",
     }
-    squat = ExerciseFactory()
-    pathway = PathwayFactory(chain=[squat, ExerciseFactory()])
+    pathway, squat = a_pathway()
     for child in (ada, bo):
         answer_kit(child, Item.objects.none(), parent)
         place(child, pathway, squat, head)
@@ -79,7 +82,7 @@ def test_what_is_left_is_counted_and_a_step_that_is_done_stands_as_done(head):
     assert left(head) == {
         "What is at home": "2 of 4 not answered",
         "Placement": "2 of 4 not placed",
-        "Published": "2 of 2 cohorts without one",
+        "Published": "none yet",
     }
 
 
@@ -90,7 +93,7 @@ def test_it_goes_once_all_is_done_or_the_program_has_run_for_four_weeks(head, ca
     assert left(head)["Placement"] == "2 of 2 not placed"
     Session.objects.update(published_at=timezone.now() - dt.timedelta(days=29))
     assert left(head) == {}
-    assert first_steps(cast.coach, week_of(cast.coach, MONDAY, WEDNESDAY)).left == []
+    assert first_steps(cast.coach, WEDNESDAY).left == []
 
 
 def test_the_first_page_of_a_head_coach_stays_within_its_queries(head, cast, client_for):
@@ -100,3 +103,67 @@ def test_the_first_page_of_a_head_coach_stays_within_its_queries(head, cast, cli
     for _ in range(3):
         ChildFactory(cohort=CohortFactory())
     assert queries_of(client, address) == few <= MOST_QUERIES
+
+
+def says_next(client, page, *ids):
+    """The line on a step's page, and where it leads."""
+    html = client.get(reverse(page, args=ids), follow=True).content.decode()
+    line = re.search(r'<p class="next-step.*?</p>', html, re.DOTALL)
+    if line is None:
+        return "", ""
+    words = " ".join(re.sub(r"<[^>]+>", "", line[0]).split())
+    link = re.search(r'href="([^"]+)"', line[0])
+    return words, link[1] if link else ""
+
+
+def test_each_steps_page_says_what_is_left_of_it_and_leads_to_the_next(head, client_for):
+    client = client_for(head)
+    assert says_next(client, "athletes:new_cohort") == ("", "")
+    cohort = CohortFactory()
+    done = "Cohorts: done. Next: Add children from a file"
+    assert says_next(client, "athletes:people") == (done, reverse("athletes:import"))
+    parent = UserFactory(name="Parent")
+    ada, bo = ChildFactory(cohort=cohort, guardian=parent), ChildFactory(cohort=cohort)
+    done = "Children: done. Next: Invite families"
+    assert says_next(client, "athletes:import") == (done, reverse("athletes:children"))
+    left = "Families: 1 of 2 not signed in. After it: Say what is at home"
+    assert says_next(client, "athletes:children") == (left, reverse("athletes:all_kits"))
+    for child in (ada, bo):
+        answer_kit(child, Item.objects.none(), parent)
+    done = "What is at home: done. Next: Place children"
+    placements = reverse("athletes:all_placements")
+    assert says_next(client, "athletes:kits", cohort.pk) == (done, placements)
+    place(ada, *a_pathway(), head)
+    left = "Placement: 1 of 2 not placed. After it: Make a block"
+    new_block = reverse("program:block_new")
+    assert says_next(client, "athletes:place_group", cohort.pk) == (left, new_block)
+    block = BlockFactory(cohort=cohort)
+    blocks = reverse("program:blocks")
+    assert says_next(client, "program:block_new") == ("Block: done. Next: Write a session", blocks)
+    assert says_next(client, "program:block", block.pk) == ("", "")
+    session = SessionFactory(block=block, date=WEDNESDAY)
+    ahead = reverse("program:week_ahead")
+    assert says_next(client, "program:blocks") == ("Block: done. Next: Publish the week", ahead)
+    Session.objects.update(published_at=timezone.now(), published_version=1)
+    assert says_next(client, "program:build", session.pk) == (
+        "Published: done. Next: Invite families",
+        reverse("athletes:children"),
+    )
+
+
+def test_nobody_else_reads_it_and_a_program_that_has_run_for_weeks_pays_one_query(
+    head, cast, client_for, monkeypatch
+):
+    """What is published is three weeks old, then five: until then three queries, then one."""
+    SessionFactory(block=BlockFactory(cohort=cast.cohort), date=WEDNESDAY)
+    page = "athletes:people"
+    client = client_for(head)
+    found = []
+    for weeks in (3, 5):
+        at = timezone.now() - dt.timedelta(weeks=weeks)
+        Session.objects.update(published_at=at, published_version=1)
+        found.append((bool(says_next(client, page)[0]), queries_of(client, reverse(page))))
+    assert says_next(client_for(cast.coach), "athletes:children") == ("", "")
+    monkeypatch.setattr("program.week.first_steps.STEPS_AT", {})
+    plain = queries_of(client, reverse(page))
+    assert found == [(True, plain + 3), (False, plain + 1)]
