@@ -16,7 +16,6 @@ from django.utils.formats import date_format
 from program.blocks.progressions import ProgressionSheet, progression_sheet
 from program.blocks.queries import sessions_of
 from program.checks.block_checks import BlockResults, results_for_block
-from program.common.deleted_items import DeletedItem
 from program.common.edit_conflicts import mark_of
 from program.common.idempotency import new_idempotency_key
 from program.common.session_plan import Plan, plan_of
@@ -100,7 +99,6 @@ class BoardWeek:
 
     number: int
     days: tuple[Day, ...]
-    gone: tuple[DeletedItem, ...]
     breaks: tuple[Break, ...]
     is_now: bool
     results: tuple[CheckResult, ...] = ()
@@ -142,7 +140,6 @@ class Board:
 
     block: Block
     sessions: Sequence[Session]
-    gone: Sequence[DeletedItem]
     changes: Sequence[BoardChange]
     breaks: Sequence[Break]
     today: dt.date
@@ -185,7 +182,6 @@ class Board:
         return BoardWeek(
             number=number,
             days=tuple(self._day(day) for day in days),
-            gone=tuple(out for out in self.gone if starts <= out.date <= ends),
             breaks=tuple(b for b in self.breaks if b.first <= ends and b.last >= starts),
             is_now=starts <= self.today <= ends,
             results=self.results.of_week(number),
@@ -224,7 +220,6 @@ class Board:
 
 def board_of(
     block: Block,
-    gone: Sequence[DeletedItem],
     today: dt.date,
     said: str = "",
     *,
@@ -234,4 +229,4 @@ def board_of(
         BoardChange.objects.filter(block=block).standing().select_related("by")[:CHANGES_SHOWN]
     )
     breaks = list(Break.objects.touching(block))
-    return Board(block, sessions_of(block), gone, list(changes), breaks, today, said, refused)
+    return Board(block, sessions_of(block), list(changes), breaks, today, said, refused)

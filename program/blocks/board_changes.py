@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Final
 
 from django.db import IntegrityError, transaction
-from django.db.models import F, Max
+from django.db.models import F, Max, ProtectedError
 from django.http import Http404
 
 from library.shared.acting import acting_for_the_program
@@ -20,7 +20,7 @@ from program.blocks.queries import sessions_of
 from program.common import stored_rows
 from program.common.edit_conflicts import refuse_unseen
 from program.common.session_outlines import Dated, outline_of, write_sessions
-from program.models import Block, BoardChange, Override, Session
+from program.models import Block, BoardChange, Override, Part, Session, Slot
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -113,6 +113,32 @@ def record_change(
     )
 
 
+def delete_draft(block: Block, session: Session, by: "User", now: dt.datetime) -> BoardChange:
+    """In a transaction, with the block and the session locked. Raises CannotChange for a session
+    that somebody was sent."""
+    told = f"{_called(session)} was deleted."
+    try:
+        dropped = delete_sessions([session.pk])
+    except ProtectedError:
+        raise CannotChange(f"{session} was published, so it stays.") from None
+    return record_change(block, told, by, now, dropped=dropped)
+
+
+@acting_for_the_program()
+def delete_sessions(keys: Sequence[int]) -> str:
+    """Delete sessions; their rows, as JSON, in the order in which they can be made again. Raises
+    ProtectedError where one was sent to a child."""
+    rows = [
+        *Session.objects.filter(pk__in=keys),
+        *Part.objects.filter(session__in=keys),
+        *Slot.objects.filter(part__session__in=keys),
+        *Override.objects.filter(slot__part__session__in=keys),
+    ]
+    dropped = stored_rows.as_text(rows)
+    Session.objects.filter(pk__in=keys).delete()
+    return dropped
+
+
 def undo(change: BoardChange, by: "User", now: dt.datetime) -> list[str]:
     """Undo a change as far as nobody has worked on what it touched; what stays, one sentence each.
 
@@ -201,7 +227,7 @@ def _refuse_outside(change: BoardChange, gone: stored_rows.Rows) -> None:
 def _restore(gone: stored_rows.Rows) -> None:
     """Make what was dropped again."""
     try:
-        with transaction.atomic():
+        with transaction.atomic(), acting_for_the_program():
             stored_rows.insert(gone)
     except IntegrityError:
         why = "What was taken out cannot come back: something it needs is gone."

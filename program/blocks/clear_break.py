@@ -7,12 +7,15 @@ from typing import TYPE_CHECKING, Final
 
 from django.db.models import Case, F, Value, When
 
-from library.shared.acting import acting_for_the_program
-from program.blocks.board_changes import CannotChange, record_change, sessions_with_choices
-from program.common import stored_rows
+from program.blocks.board_changes import (
+    CannotChange,
+    delete_sessions,
+    record_change,
+    sessions_with_choices,
+)
 from program.common.edit_conflicts import mark_of
 from program.engine.breaks import Cleared, InBreak, Placed, clear
-from program.models import Block, BoardChange, Break, Part, Session, Slot
+from program.models import Block, BoardChange, Break, Session
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -69,7 +72,7 @@ def clear_sessions(shown: Clearing, by: "User", now: dt.datetime) -> BoardChange
     gone = [fate.placed.key for fate in changes if fate.to is None]
     to = {fate.placed.key: fate.to for fate in changes if fate.to is not None}
     moved = [[fate.placed.key, str(fate.placed.day), str(fate.to)] for fate in changes if fate.to]
-    dropped = take_out(gone) if gone else ""
+    dropped = delete_sessions(gone) if gone else ""
     if to:
         days = [When(pk=key, then=Value(day)) for key, day in to.items()]
         Session.objects.filter(pk__in=to).update(
@@ -84,16 +87,3 @@ def clear_sessions(shown: Clearing, by: "User", now: dt.datetime) -> BoardChange
     return record_change(
         shown.block, shown.sentence, by, now, moved=moved, dropped=dropped, ended_on=ended_on
     )
-
-
-@acting_for_the_program()
-def take_out(keys: Sequence[int]) -> str:
-    """Delete sessions; their rows, as JSON, in the order in which they can be made again."""
-    rows = [
-        *Session.objects.filter(pk__in=keys),
-        *Part.objects.filter(session__in=keys),
-        *Slot.objects.filter(part__session__in=keys),
-    ]
-    dropped = stored_rows.as_text(rows)
-    Session.objects.filter(pk__in=keys).delete()
-    return dropped

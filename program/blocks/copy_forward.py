@@ -8,8 +8,12 @@ from enum import StrEnum
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
-from program.blocks.board_changes import CannotChange, record_change, sessions_with_choices
-from program.blocks.clear_break import take_out
+from program.blocks.board_changes import (
+    CannotChange,
+    delete_sessions,
+    record_change,
+    sessions_with_choices,
+)
 from program.common.edit_conflicts import mark_of
 from program.common.library_snapshot import LibrarySnapshot
 from program.common.session_outlines import Dated, outline_of, write_sessions
@@ -295,7 +299,7 @@ def copy_sessions(shown: CopyPreview, by: "User", now: dt.datetime) -> BoardChan
     if not shown.made:
         raise CannotChange("There is nothing to copy like this. Choose a week that is free.")
     gone = [session.pk for session in shown.replaced]
-    dropped = take_out(gone) if gone else ""
+    dropped = delete_sessions(gone) if gone else ""
     dated = [Dated(copy.copied.session, copy.day) for copy in shown.made]
     made = write_sessions(shown.block, dated, by)
     return record_change(shown.block, shown.sentence, by, now, made=made, dropped=dropped)

@@ -29,7 +29,7 @@ urlpatterns = [
     ),
     path("blocks/<int:block_id>/edit/", blocks.block_edit, name="block_edit"),
     path("blocks/<int:block_id>/sessions/new/", blocks.session_new, name="session_new"),
-    path("blocks/<int:block_id>/back/<str:key>/", blocks.session_back, name="session_back"),
+    path("sessions/<int:session_id>/take-out/", board.delete_session, name="session_take_out"),
     path("sessions/<int:session_id>/keep/", templates.keep_session, name="keep_session"),
     path(
         "sessions/<int:session_id>/parts/<int:part_id>/keep/", templates.keep_part, name="keep_part"

@@ -49,25 +49,31 @@ class Unchanged(Exception):
 
 
 @contextmanager
-def editing(request: "Request", session_id: int, *, remembers: bool = True) -> Iterator[Session]:
+def editing(
+    request: "Request",
+    session_id: int,
+    *,
+    remembers: bool = True,
+    deleted: Sequence[undoing.Deleted] = (),
+) -> Iterator[Session]:
     """Alone with a session that the user may see, until the change is committed. 404 otherwise.
 
-    The change can be undone, unless it `remembers` nothing.
+    The change can be undone, unless it `remembers` nothing; in `deleted` stands what it deletes,
+    by the end.
     """
     user = request.user
     try:
         with transaction.atomic():
             session = locked_session_or_404(user, session_id)
-            before = undoing.make_of(session) if remembers else None
+            before = undoing.rows_of(session) if remembers else None
             yield session
             Session.objects.filter(pk=session_id).update(
                 version=F("version") + 1, edited_by=user, edited_at=timezone.now()
             )
-            session.version += 1
     except Unchanged:
         return
     if before:
-        undoing.remember(request.session, session, before)
+        undoing.remember(request.session, session, before, next(iter(deleted), None))
 
 
 def save_in_place(row: Part | Slot, form: ConflictAwareForm) -> None:
@@ -80,11 +86,12 @@ def save_in_place(row: Part | Slot, form: ConflictAwareForm) -> None:
     form.is_written = True
 
 
-def save_facts(session: Session, form: ConflictAwareForm, by: "User") -> None:
-    """The same for the session's own facts, with the session locked."""
+def save_facts(session: Session, form: ConflictAwareForm) -> None:
+    """The same for the session's own facts."""
     changes = form.changes_to(session) if form.is_valid() else {}
-    if changes:
-        write(session, changes | {"edited_by": by, "edited_at": timezone.now()})
+    if not changes:
+        raise Unchanged
+    Session.objects.filter(pk=session.pk).update(**changes)
 
 
 def add_part(session: Session, kind: PartKind) -> Part:

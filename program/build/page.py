@@ -1,6 +1,6 @@
 """The builder's page as its template reads it: sheets of rows, each with its form and its words."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
@@ -12,7 +12,7 @@ from library.models import Exercise, ExerciseRevision
 from library.shared.lanes import Lane
 from program.build.forms import PartForm, SlotForm
 from program.build.minutes import Proposed
-from program.common.deleted_items import DeletedItem
+from program.build.undoing import Deleted, Edit
 from program.common.idempotency import new_idempotency_key
 from program.common.lanes import Amount, Bar, PartTime, bars, session_lane
 from program.common.session_plan import Plan, plan_of
@@ -22,19 +22,17 @@ from program.engine.wording import clock, pattern_in_words
 from program.models import FitRule, Part, PartKind, Session, Slot
 
 MOST_FOUND = 8
+PLACES_SHOWN = 3
+"""Of so many of the last edits the place of what they deleted is shown."""
 
 
 @dataclass(frozen=True)
 class DeletedRow:
-    """The place of something taken out, with the way back."""
+    """The place of something deleted, with the edit that undoing it undoes."""
 
-    item: DeletedItem
-    warning: str = ""
+    item: Deleted
+    edit: str
     is_deleted = True
-
-    @property
-    def url(self) -> str:
-        return reverse("program:put_back", args=[self.item.session_id, self.item.key])
 
 
 @dataclass(frozen=True)
@@ -182,7 +180,7 @@ class Panel:
 
 @dataclass
 class Builder:
-    """One session being built, for one coach.
+    """One session being built, for one coach, whose last `edits` can be undone.
 
     What the page answers to comes by key, "part-3" or "slot-12": forms that were not accepted,
     warnings, what a search found, and which of them gets the focus. `said` is a sentence about the
@@ -190,17 +188,20 @@ class Builder:
     """
 
     session: Session
-    deleted_items: list[DeletedItem]
+    edits: Sequence[Edit]
     forms: Mapping[str, Any] = field(default_factory=dict)
     warnings: Mapping[str, str] = field(default_factory=dict)
     found: Mapping[str, Found] = field(default_factory=dict)
     focus: str = ""
     said: str = ""
-    can_undo: bool = False
     minutes: int | None = None
 
     def __post_init__(self) -> None:
         self.idempotency_key = new_idempotency_key()
+
+    @property
+    def last_edit(self) -> Edit | None:
+        return self.edits[-1] if self.edits else None
 
     @cached_property
     def plan(self) -> Plan:
@@ -271,9 +272,9 @@ class Builder:
 
     def _deleted(self, kind: str, within_id: int) -> list[DeletedRow]:
         return [
-            DeletedRow(item, self.warnings.get(item.key, ""))
-            for item in self.deleted_items
-            if item.kind == kind and item.within_id == within_id
+            DeletedRow(out, edit.key)
+            for edit in self.edits[-PLACES_SHOWN:]
+            if (out := edit.deleted) and (out.kind, out.within_id) == (kind, within_id)
         ]
 
 

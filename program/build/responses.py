@@ -8,15 +8,12 @@ from django.shortcuts import redirect, render
 from library.shared.access import Request
 from program.build import undoing
 from program.build.page import Builder
-from program.common import deleted_items
 from program.common.loaders import written_session_or_404
 
 
 def builder_of(request: Request, session_id: int, **said: Any) -> Builder:
     session = written_session_or_404(request.user, session_id)
-    can_undo = undoing.last_edit(request.session, session) is not None
-    deleted = deleted_items.of_session(request.session, session)
-    return Builder(session, deleted, can_undo=can_undo, **said)
+    return Builder(session, undoing.edits_of(request.session, session_id), **said)
 
 
 def show(

@@ -1,20 +1,31 @@
-"""The way back of the builder: what a coach's last edits changed, undone one after the other.
+"""The way back of the builder: a coach's last edits undone, the newest first or the one that a page
+shows.
 
-Kept in the coach's own signed-in session is how parts and slots stood before each edit, newest
-last. An edit is undone only while nothing has been changed since, so that nobody's work is lost.
+Kept in the coach's own signed-in session is of each edit what it changed: values before and after,
+what it added, and the rows that it deleted. An edit is undone by its key, so that a page undoes
+what it showed, whatever another tab has done since, and only where all of it is still as the edit
+left it, so that nobody's work is lost. Of a child there is nothing in it but what the coach decided
+for it in a deleted slot, and the ids of assigned slots, so that what was published keeps pointing
+at what it came from.
 """
 
-from collections.abc import Mapping
+import datetime as dt
+import uuid
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass
-from typing import Any, Final
+from typing import Any, Final, Literal
 
 from django.contrib.sessions.backends.base import SessionBase
+from django.db.models import F
 
-from program.common import deleted_items
-from program.models import Part, Session, Slot
+from library.shared.acting import acting_for_the_program
+from library.shared.dates import weekday_and_date
+from program.common import stored_rows
+from program.models import AssignedSlot, Override, Part, Session, Slot
 
 KEPT: Final = 10
-_KEY: Final = "builder_edits"
+_KEY: Final = "builder_undo"
+_FACTS: Final = ("name", "date", "place", "target_minutes", "note")
 _PART: Final = ("position", "name", "kind", "rounds", "rest_seconds")
 _SLOT: Final = (
     "part_id",
@@ -28,112 +39,247 @@ _SLOT: Final = (
     "max_steps_up",
 )
 
-type Values = dict[str, list[Any]]
-"""Fields of rows, by the text of their keys: the coach's session is kept as JSON."""
+_MODELS: Final[Mapping[str, type[Session | Part | Slot]]] = {
+    "session": Session,
+    "part": Part,
+    "slot": Slot,
+}
 
-
-@dataclass(frozen=True)
-class Make:
-    """What a session is made of."""
-
-    parts: Values
-    slots: Values
-
-
-@dataclass(frozen=True)
-class Edit:
-    """A session as it was made up before an edit, and the version that the edit led to."""
-
-    session_id: int
-    version: int
-    before: Make
+type Rows = dict[str, dict[str, Any]]
+"""Fields of rows as JSON has them, by keys such as "session-1", "part-3" and "slot-12"."""
 
 
 class CannotUndo(Exception):
     """Raised with a sentence that says why."""
 
 
-def make_of(session: Session) -> Make:
+@dataclass(frozen=True)
+class Deleted:
+    """A slot or part that is out: where it stood (its part or session, by id, and the position
+    there), the rows, and by slot the ids of the assigned slots that pointed at it."""
+
+    kind: Literal["slot", "part"]
+    pk: int
+    name: str
+    within_id: int
+    position: int
+    rows: str
+    assigned: dict[str, list[int]]
+
+    @property
+    def key(self) -> str:
+        """Of the row it was and will be again."""
+        return f"{self.kind}-{self.pk}"
+
+
+@dataclass(frozen=True)
+class Edit:
+    """The fields that an edit changed, `before` and `after` it; a row that stands in `after` alone
+    was added."""
+
+    key: str
+    session_id: int
+    before: Rows
+    after: Rows
+    deleted: Deleted | None = None
+
+    @property
+    def added(self) -> set[str]:
+        return self.after.keys() - self.before.keys()
+
+
+def rows_of(session: Session) -> Rows:
+    """A session as it is written now."""
+    facts = Session.objects.filter(pk=session.pk).values_list("pk", *_FACTS)
     parts = Part.objects.filter(session=session).values_list("pk", *_PART)
     slots = Slot.objects.filter(part__session=session).values_list("pk", *_SLOT)
-    return Make(_by_key(parts), _by_key(slots))
+    rows = {f"session-{pk}": dict(zip(_FACTS, values, strict=True)) for pk, *values in facts}
+    for each in rows.values():
+        each["date"] = each["date"].isoformat()
+    rows |= {f"part-{pk}": dict(zip(_PART, values, strict=True)) for pk, *values in parts}
+    rows |= {f"slot-{pk}": dict(zip(_SLOT, values, strict=True)) for pk, *values in slots}
+    return rows
 
 
-def _by_key(rows: Any) -> Values:
-    return {str(pk): list(values) for pk, *values in rows}
+def remember(
+    kept: SessionBase, session: Session, before: Rows, deleted: Deleted | None = None
+) -> None:
+    """After an edit, with what the session was `before` it."""
+    now = rows_of(session)
+    there = before.keys() & now.keys()
+    changed = {
+        key: [name for name in now[key] if now[key][name] != before[key][name]] for key in there
+    }
+    was = {
+        key: {name: before[key][name] for name in names} for key, names in changed.items() if names
+    }
+    became = {key: {name: now[key][name] for name in was[key]} for key in was}
+    added = {key: now[key] for key in now.keys() - before.keys()}
+    if was or added or deleted:
+        edit = Edit(uuid.uuid4().hex, session.pk, was, became | added, deleted)
+        _store(kept, [*_edits(kept), edit])
 
 
-def remember(kept: SessionBase, session: Session, before: Make) -> None:
-    """After an edit, with the session as the edit leaves it."""
-    _store(kept, [*_edits(kept), Edit(session.pk, session.version, before)][-KEPT:])
+def edits_of(kept: SessionBase, session_id: int) -> list[Edit]:
+    """What may be undone in a session, newest last."""
+    return [each for each in _edits(kept) if each.session_id == session_id]
 
 
-def last_edit(kept: SessionBase, session: Session) -> Edit | None:
-    """What would be undone; None where there is nothing, or somebody has changed it since."""
-    edits = [each for each in _edits(kept) if each.session_id == session.pk]
-    return edits[-1] if edits and edits[-1].version == session.version else None
+@acting_for_the_program()
+def delete_slot(slot: Slot) -> Deleted:
+    """Delete it, and hand over what brings it back."""
+    within, rows = slot.part_id, [slot, *_overrides([slot])]
+    out = _deleted("slot", slot, str(slot.exercise), within, rows, _assigned([slot]))
+    slot.delete()
+    return out
 
 
-def undo(kept: SessionBase, session: Session) -> None:
-    """Undo the last edit of the session, which is locked, and whose version rises by one with it.
+@acting_for_the_program()
+def delete_part(part: Part) -> Deleted:
+    """The same of a part with its slots."""
+    slots = list(part.slots.all())
+    rows = [part, *slots, *_overrides(slots)]
+    out = _deleted("part", part, part.name, part.session_id, rows, _assigned(slots))
+    part.delete()
+    return out
 
-    Raises CannotUndo.
+
+def _deleted(
+    kind: Literal["slot", "part"],
+    row: Slot | Part,
+    name: str,
+    within_id: int,
+    rows: Iterable[Any],
+    assigned: dict[str, list[int]],
+) -> Deleted:
+    text = stored_rows.as_text(rows)
+    return Deleted(kind, row.pk, name, within_id, row.position, text, assigned)
+
+
+def _overrides(slots: Iterable[Slot]) -> list[Override]:
+    """The coach's choices for single children go and come back with their slot."""
+    return list(Override.objects.filter(slot__in=slots))
+
+
+def _assigned(slots: Iterable[Slot]) -> dict[str, list[int]]:
+    pairs = AssignedSlot.objects.filter(written_slot__in=slots).values_list("written_slot", "pk")
+    found: dict[str, list[int]] = {}
+    for slot_id, pk in pairs:
+        found.setdefault(str(slot_id), []).append(pk)
+    return found
+
+
+@acting_for_the_program()
+def undo(kept: SessionBase, session: Session, key: str) -> str:
+    """Undo an edit of the session, which is locked; the key of what comes back, "" for nothing.
+
+    Raises CannotUndo, after which nothing may be written; the edit is not kept any longer then,
+    either, so that the one before it can be undone.
     """
-    edit = last_edit(kept, session)
+    edit = next((each for each in edits_of(kept, session.pk) if each.key == key), None)
     if edit is None:
-        raise CannotUndo("There is nothing to undo, or somebody has changed it since.")
-    now = make_of(session)
-    _bring_back(kept, session, edit.before, now)
-    _take_away(kept, edit.before, now)
-    _write(Part, edit.before.parts, _PART)
-    _write(Slot, edit.before.slots, _SLOT)
-    others = [each for each in _edits(kept) if each != edit]
-    _store(kept, _followed_by(others, session))
+        raise CannotUndo("There is nothing to undo here, or it was undone already.")
+    _store(kept, [each for each in _edits(kept) if each.key != key])
+    now = rows_of(session)
+    _refuse_changed(edit, now)
+    if edit.deleted:
+        _bring_back(edit.deleted, now)
+    _write_back(edit, session)
+    _take_away(edit)
+    return edit.deleted.key if edit.deleted else ""
 
 
-def _followed_by(edits: list[Edit], session: Session) -> list[Edit]:
-    """The edits, the last of this session's leading to the version that undoing leads to: it is
-    the same session again."""
-    for at in reversed(range(len(edits))):
-        if edits[at].session_id == session.pk:
-            edits[at] = Edit(session.pk, session.version + 1, edits[at].before)
-            break
-    return edits
+def _refuse_changed(edit: Edit, now: Rows) -> None:
+    """Raise CannotUndo where something is not as the edit left it. Where an added row stands does
+    not matter."""
+    for key, fields in edit.after.items():
+        row = now.get(key)
+        places = {"position", "part_id"} if key in edit.added else set()
+        if row is None or any(row[name] != fields[name] for name in fields.keys() - places):
+            raise CannotUndo(f"{_called(key, edit, now)} was changed since, so it stays as it is.")
 
 
-def _bring_back(kept: SessionBase, session: Session, before: Make, now: Make) -> None:
-    parts = before.parts.keys() - now.parts.keys()
-    slots = before.slots.keys() - now.slots.keys()
-    with_their_parts = {pk for pk in slots if str(before.slots[pk][0]) in parts}
-    gone = [f"part-{pk}" for pk in parts] + [f"slot-{pk}" for pk in slots - with_their_parts]
-    items = {item.row_key: item for item in deleted_items.of_session(kept, session)}
-    if gone and not items.keys() >= set(gone):
-        raise CannotUndo("What was deleted is not kept any more, so it cannot be brought back.")
-    for key in gone:
-        deleted_items.restore(kept, items[key])
+def _called(key: str, edit: Edit, now: Rows) -> str:
+    kind, pk = _read(key)
+    row = now.get(key) or edit.after[key]
+    if kind is Slot:
+        slot = Slot.objects.select_related("exercise__current").filter(pk=pk).first()
+        return str(slot.exercise) if slot else "An exercise"
+    return str(row.get("name", "A part"))
 
 
-def _take_away(kept: SessionBase, before: Make, now: Make) -> None:
-    added = now.parts.keys() - before.parts.keys()
-    for part in Part.objects.filter(pk__in=added):
-        deleted_items.dismiss(kept, deleted_items.delete_part(kept, part))
-    slots = now.slots.keys() - before.slots.keys()
-    for slot in Slot.objects.filter(pk__in=slots).select_related("part", "exercise__current"):
-        deleted_items.dismiss(kept, deleted_items.delete_slot(kept, slot))
+def _bring_back(out: Deleted, now: Rows) -> None:
+    """Make the rows again as they were, ids included, where they stood."""
+    if out.key in now:
+        raise CannotUndo(f"{out.name} is back already.")
+    if out.kind == "slot" and f"part-{out.within_id}" not in now:
+        raise CannotUndo(f"The part that {out.name} stood in is gone.")
+    beside: Any = (
+        Slot.objects.filter(part=out.within_id)
+        if out.kind == "slot"
+        else Part.objects.filter(session=out.within_id)
+    )
+    if beside.filter(position=out.position).exists():
+        beside.filter(position__gte=out.position).update(position=F("position") + 1)
+    stored_rows.insert(stored_rows.read(out.rows))
+    for slot_id, assigned in out.assigned.items():
+        AssignedSlot.objects.filter(pk__in=assigned, written_slot=None).update(
+            written_slot=int(slot_id)
+        )
 
 
-def _write(model: type[Part] | type[Slot], values: Values, names: tuple[str, ...]) -> None:
-    """The rows as they were, their versions raised for whoever has them open."""
-    changed: list[Any] = []
-    for row in model._default_manager.filter(pk__in=values):
-        wanted = dict(zip(names, values[str(row.pk)], strict=True))
-        if any(getattr(row, name) != value for name, value in wanted.items()):
-            for name, value in wanted.items():
-                setattr(row, name, value)
-            row.version += 1
-            changed.append(row)
+def _write_back(edit: Edit, session: Session) -> None:
+    """The values as they were; a row's version rises for whoever has it open."""
+    by_model: dict[type[Session | Part | Slot], dict[int, dict[str, Any]]] = {}
+    for key, fields in edit.before.items():
+        model, pk = _read(key)
+        by_model.setdefault(model, {})[pk] = fields
+    if facts := by_model.pop(Session, {}).get(session.pk):
+        _write_facts(facts, session)
+    parts = {each["part_id"] for each in by_model.get(Slot, {}).values() if "part_id" in each}
+    if Part.objects.filter(session=session, pk__in=parts).count() < len(parts):
+        raise CannotUndo("The part that it stood in is gone.")
+    for model, names in ((Part, _PART), (Slot, _SLOT)):
+        _write_rows(model, names, by_model.get(model, {}))
+
+
+def _write_facts(facts: dict[str, Any], session: Session) -> None:
+    changes = dict(facts)
+    if "date" in changes:
+        changes["date"] = day = dt.date.fromisoformat(changes["date"])
+        if not session.block.holds(day):
+            raise CannotUndo(f"The block does not hold {weekday_and_date(day)} any more.")
+    Session.objects.filter(pk=session.pk).update(**changes)
+
+
+def _write_rows(
+    model: type[Part] | type[Slot], names: Iterable[str], values: Mapping[int, dict[str, Any]]
+) -> None:
+    changed: list[Any] = list(model._default_manager.filter(pk__in=values))
+    for row in changed:
+        for name, value in values[row.pk].items():
+            setattr(row, name, value)
+        row.version += 1
     fields = [name.removesuffix("_id") for name in names]
     model._default_manager.bulk_update(changed, [*fields, "version"])
+
+
+def _take_away(edit: Edit) -> None:
+    """What the edit added, unless somebody has built on it."""
+    added = [_read(key) for key in edit.added]
+    parts = [pk for model, pk in added if model is Part]
+    slots = [pk for model, pk in added if model is Slot]
+    if Slot.objects.filter(part__in=parts).exclude(pk__in=slots).exists():
+        raise CannotUndo("Something was put into the part since, so it stays.")
+    if Override.objects.filter(slot__in=slots).exists():
+        raise CannotUndo("Something is decided for a child in what was added, so it stays.")
+    Slot.objects.filter(pk__in=slots).delete()
+    Part.objects.filter(pk__in=parts).delete()
+
+
+def _read(key: str) -> tuple[type[Session | Part | Slot], int]:
+    kind, _, pk = key.partition("-")
+    return _MODELS[kind], int(pk)
 
 
 def _edits(kept: SessionBase) -> list[Edit]:
@@ -141,8 +287,9 @@ def _edits(kept: SessionBase) -> list[Edit]:
 
 
 def _edit(entry: Mapping[str, Any]) -> Edit:
-    return Edit(entry["session_id"], entry["version"], Make(**entry["before"]))
+    deleted = entry["deleted"]
+    return Edit(**{**entry, "deleted": Deleted(**deleted) if deleted else None})
 
 
 def _store(kept: SessionBase, edits: list[Edit]) -> None:
-    kept[_KEY] = [asdict(each) for each in edits]
+    kept[_KEY] = [asdict(each) for each in edits[-KEPT:]]

@@ -17,7 +17,6 @@ from library.shared.access import (
     second_factor_wanted_by,
 )
 from library.shared.dates import short_weekday_and_date
-from program.common import deleted_items
 from program.common.fields import FIRST_DAY, LAST_DAY
 from program.engine.checks import RULES
 from program.engine.weeks import monday_of
@@ -92,7 +91,6 @@ def _tell_of(request: Request, attempt: Attempt) -> None:
     if done is None:
         _warn(request, f"{name}: {attempt.why}", "program:build", session, "Open the session")
         return
-    deleted_items.dismiss_all_of(request.session, session)
     if done.held:
         missing = plural(done.held, "child", "children")
         told = f"{name}: {missing} did not get it."

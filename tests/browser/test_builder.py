@@ -312,16 +312,16 @@ def test_a_slot_is_dragged_into_another_part_and_stays_there(at_the_builder, ses
     assert list(main.slots.all()) == [there, moved]
 
 
-def test_taking_out_and_putting_back_keeps_what_is_being_typed_elsewhere(at_the_builder, session):
+def test_deleting_and_undoing_it_keeps_what_is_being_typed_elsewhere(at_the_builder, session):
     part = PartFactory(session=session)
     first, second = SlotFactory(part=part), SlotFactory(part=part, position=1)
     page = at_the_builder(session)
     page.locator(f"#slot-{second.pk}-amount").fill("9")
     # Not by a click, which would leave the field and have it saved first.
     page.locator(f"#slot-{first.pk}-out").dispatch_event("click")
-    page.wait_for_selector("text=is out.")
+    page.wait_for_selector("text=is deleted.")
     assert page.locator(f"#slot-{second.pk}-amount").input_value() == "9"
-    page.get_by_role("button", name="Put it back").press("Enter")
+    page.locator(".taken-out").get_by_role("button", name="Undo").press("Enter")
     page.wait_for_selector(f"#slot-{first.pk}")
     eventually(
         lambda: list(part.slots.values_list("pk", "amount")) == [(first.pk, 8), (second.pk, 9)]

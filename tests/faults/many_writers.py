@@ -22,9 +22,8 @@ from program.blocks.clear_break import preview_clearing
 from program.blocks.copy_forward import CopyRequest, Taken, preview
 from program.blocks.forms.block import BlockForm
 from program.blocks.queries import sessions_of
+from program.build import undoing
 from program.build.forms import PartForm, SessionForm, SlotForm
-from program.common import deleted_items
-from program.common.deleted_items import DeletedItem
 from program.common.edit_conflicts import ConflictAwareForm, mark_of
 from program.common.library_snapshot import library_snapshot
 from program.engine.breaks import InBreak
@@ -217,10 +216,10 @@ class Writer:
         days = (block.ends_on - block.starts_on).days
         return block.starts_on + dt.timedelta(days=self.chance.randint(0, days))
 
-    def taken_out(self, *kinds: str) -> DeletedItem:
-        """Something that a page offers to put back."""
-        mine = deleted_items.all_in(SessionStore(self._key))
-        return self.one_of(each for each in mine if each.kind in kinds)
+    def edit(self) -> undoing.Edit:
+        """Something that a page of the builder offers to undo."""
+        session = self.session()
+        return self.one_of(undoing.edits_of(SessionStore(self._key), session.pk))
 
 
 def _htmx(is_htmx: bool) -> dict[str, str]:
@@ -304,9 +303,9 @@ def takes_out_a_part(w: Writer) -> Sent:
     return _url("part_take_out", part.session_id, part.pk), said, True
 
 
-def puts_back(w: Writer) -> Sent:
-    out = w.taken_out("slot", "part")
-    return _url("put_back", out.session_id, out.key), {}, True
+def undoes_an_edit(w: Writer) -> Sent:
+    edit = w.edit()
+    return _url("undo_edit", edit.session_id), {"edit": edit.key}, True
 
 
 def edits_the_facts(w: Writer) -> Sent:
@@ -343,10 +342,6 @@ def doubles_a_session(w: Writer) -> Sent:
 
 def takes_out_a_session(w: Writer) -> Sent:
     return _url("session_take_out", w.any_session().pk), {}, False
-
-
-def puts_a_session_back(w: Writer) -> Sent:
-    return _url("session_back", w.block().pk, w.taken_out("session").key), {}, False
 
 
 def moves_or_copies(w: Writer) -> Sent:
@@ -470,8 +465,8 @@ def spares_a_child(w: Writer) -> Sent:
 ACTS: tuple[Callable[[Writer], Sent], ...] = (
     *(adds_a_part, adds_a_slot, edits_a_slot, edits_a_part, moves_a_slot, moves_a_part),
     *(doubles_a_slot, doubles_a_part, takes_out_a_slot, takes_out_a_part, takes_out_a_part),
-    *(puts_back, edits_the_facts, adds_a_kept_part, keeps_a_part, makes_a_session),
-    *(doubles_a_session, takes_out_a_session, takes_out_a_session, puts_a_session_back),
+    *(undoes_an_edit, edits_the_facts, adds_a_kept_part, keeps_a_part, makes_a_session),
+    *(doubles_a_session, takes_out_a_session, takes_out_a_session),
     *(moves_or_copies, takes_back, copies_a_week, clears_a_break, sets_a_break),
     *(takes_a_break_away, changes_the_block, keeps_the_block, begins_a_kept_session),
     *(means_an_exercise_to_grow, ends_a_progression, lets_the_drafts_follow, publishes),

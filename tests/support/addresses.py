@@ -451,7 +451,6 @@ ALLOWED: dict[str, Row] = {
         get=GO,
         queries=("?form=7f0c4d525f0e4b7f9d552f8f4c1f3a11",),
     ),
-    "program:session_back": acts(COACHES, "block", "taken_out_session"),
     # The builder
     "program:build": looks(COACHES, "session"),
     "program:session_facts": fills(
@@ -462,7 +461,6 @@ ALLOWED: dict[str, Row] = {
     "program:session_take_out": acts(COACHES, "session"),
     "program:keep_session": fills(COACHES, "session", body=lambda half: {"name": "Kept"}),
     "program:keep_part": fills(COACHES, "session", "part", body=lambda half: {"name": "Kept"}),
-    "program:put_back": builds("taken_out_slot"),
     "program:session_minutes": fills(
         COACHES,
         "session",

@@ -41,7 +41,6 @@ from library.shared.uploads import Kind, Upload
 from library.shared.uploads.keeping import kept, uploads
 from program.blocks.board_changes import record_change
 from program.blocks.saved_templates import keep_session
-from program.common import deleted_items
 from program.family.calendar_feed import make_feed
 from program.log.logbook import LogEntry, SlotEntry, write_log
 from program.models import (
@@ -230,8 +229,6 @@ def _made() -> Scene:
     foreign.ids["sign_in"] = sign_in_of(cast.nobody)
     own.ids |= {("sign_in", role): sign_in_of(person) for role, person in people.items()}
     browsers = {role: signed_in(person) for role, person in people.items()}
-    for role in ("head_coach", "coach"):
-        keep_taken_out(browsers[role], role, own, foreign)
     cookies = {role: client.cookies["sessionid"].value for role, client in browsers.items()}
     return Scene(people, own, foreign, cookies, ExerciseFactory(revision__pattern="hinge"))
 
@@ -587,15 +584,3 @@ def _draft(owner: User) -> uuid.UUID:
     content = f"given name;initial;birth date\n{name};K;2015-03-04\n".encode()
     draft: ImportDraft = draft_of(content, cohort, owner, NOW)
     return draft.public_id
-
-
-def keep_taken_out(client: Client, role: str, own: Half, foreign: Half) -> None:
-    """What this coach took out of both halves, the stranger's while it still was theirs to see."""
-    kept = client.session
-    for half in (own, foreign):
-        extra = SlotFactory(part=half.session.parts.last(), position=9, exercise=half.chain[0])
-        half.ids["taken_out_slot", role] = deleted_items.delete_slot(kept, extra).key
-        block = half.session.block
-        gone = SessionFactory(block=block, name=f"Gone from {block.name}")
-        half.ids["taken_out_session", role] = deleted_items.delete_session(kept, gone).key
-    kept.save()

@@ -5,11 +5,11 @@ from uuid import UUID
 from django.contrib import messages
 from django.db import IntegrityError, transaction
 from django.db.models import Count
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_GET, require_http_methods
 
 from library.shared.access import Request, for_coaches
 from library.shared.acting import acting_for_the_program
@@ -18,8 +18,6 @@ from program.blocks.block_end import end_of
 from program.blocks.block_list import begins_like, blocks_by_cohort, first_free_day
 from program.blocks.forms.block import BlockForm
 from program.build.forms import SessionForm
-from program.common import deleted_items
-from program.common.deleted_items import CannotRestore
 from program.common.edit_conflicts import write
 from program.common.form_keys import at_a_new_key, form_key
 from program.common.idempotency import already_done, new_idempotency_key
@@ -202,27 +200,3 @@ def block_away(request: Request, block_id: int) -> HttpResponse:
     status = 409 if request.method == "POST" else 200
     page = "program/blocks/delete.html"
     return render(request, page, {"planned": shown, **facts}, status=status)
-
-
-@require_POST
-@for_coaches
-def session_back(request: Request, block_id: int, key: str) -> HttpResponse:
-    """Undo the taking out of a session; or, with `dismiss`, stop offering to."""
-    with transaction.atomic():
-        within = locked_block_or_404(request.user, block_id)
-        entry = _deleted_item(request, within, key)
-        if "dismiss" in request.POST:
-            deleted_items.dismiss(request.session, entry)
-            return redirect("program:block", block_id)
-        try:
-            deleted_items.restore(request.session, entry)
-        except CannotRestore as why:
-            messages.error(request, str(why))
-    return redirect("program:block", block_id)
-
-
-def _deleted_item(request: Request, within: Block, key: str) -> deleted_items.DeletedItem:
-    for entry in deleted_items.of_block(request.session, within.pk):
-        if entry.key == key:
-            return entry
-    raise Http404

@@ -1,4 +1,4 @@
-"""The block board: what it shows, moving and copying on it, publishing a week, taking back."""
+"""The block board: what it shows, moving, copying and deleting on it, taking back."""
 
 import uuid
 
@@ -7,17 +7,18 @@ from django.core.exceptions import BadRequest
 from django.db import transaction
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from athletes.health_views import looked_at
-from library.shared.access import Request, for_coaches
+from library.shared.access import Request, for_coaches, page_sent_from
+from library.shared.already_deleted import already_deleted_message, answered_if_already_deleted
 from program.blocks import board_changes
 from program.blocks.board import Board, board_of
 from program.blocks.board_changes import CannotChange
 from program.blocks.deviations import deviations
 from program.blocks.one_child import child_block
-from program.common import deleted_items
 from program.common.edit_conflicts import EditConflict
 from program.common.idempotency import already_done
 from program.common.loaders import (
@@ -26,7 +27,10 @@ from program.common.loaders import (
     enrolments_in_or_404,
     enrolments_of_block,
     locked_block_or_404,
+    locked_session_or_404,
+    session_or_404,
 )
+from program.models import Session
 
 
 def show(request: Request, board: Board, status: int = 200) -> HttpResponse:
@@ -41,8 +45,7 @@ def answer(request: Request, block_id: int, said: str, *, refused: bool = False)
         (messages.warning if refused else messages.success)(request, said)
         return redirect("program:block", block_id)
     shown = block_or_404(request.user, block_id)
-    gone = deleted_items.of_block(request.session, block_id)
-    board = board_of(shown, gone, timezone.localdate(), said, refused=refused)
+    board = board_of(shown, timezone.localdate(), said, refused=refused)
     return show(request, board, 409 if refused else 200)
 
 
@@ -50,8 +53,7 @@ def answer(request: Request, block_id: int, said: str, *, refused: bool = False)
 @for_coaches
 def block(request: Request, block_id: int) -> HttpResponse:
     shown = block_or_404(request.user, block_id)
-    gone = deleted_items.of_block(request.session, shown.pk)
-    return show(request, board_of(shown, gone, timezone.localdate()))
+    return show(request, board_of(shown, timezone.localdate()))
 
 
 @require_GET
@@ -108,3 +110,29 @@ def take_back(request: Request, block_id: int, change_id: int) -> HttpResponse:
     except CannotChange as why:
         return answer(request, block_id, str(why), refused=True)
     return answer(request, block_id, " ".join(["Taken back.", *stays]))
+
+
+def _session_was_gone(request: Request, name: str, session_id: int) -> HttpResponse:
+    """Back on the board it was sent from; its own page is gone with it."""
+    messages.info(request, already_deleted_message(name))
+    page = page_sent_from(request)
+    its_own = page == reverse("program:build", args=[session_id])
+    return redirect("program:blocks" if its_own or not page else page)
+
+
+@require_POST
+@for_coaches
+@answered_if_already_deleted(Session.objects.all, _session_was_gone)
+def delete_session(request: Request, session_id: int) -> HttpResponse:
+    """Delete a draft, which the board brings back."""
+    try:
+        with transaction.atomic():
+            block_id = session_or_404(request.user, session_id).block_id
+            within = locked_block_or_404(request.user, block_id)
+            session = locked_session_or_404(request.user, session_id)
+            change = board_changes.delete_draft(within, session, request.user, timezone.now())
+    except CannotChange as why:
+        messages.error(request, str(why))
+        return redirect("program:build", session_id)
+    messages.success(request, change.sentence)
+    return redirect("program:block", block_id)

@@ -1,16 +1,14 @@
-"""A session's minutes: what would bring it to a number of them; and the last edit undone."""
+"""A session's minutes: what would bring it to a number of them."""
 
-from django.contrib import messages
 from django.core.exceptions import BadRequest
 from django.http import HttpResponse
-from django.views.decorators.http import require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods
 
 from library.shared.access import Request, for_coaches
 from library.shared.ids import whole_number
-from program.build import editing, undoing
+from program.build import editing
 from program.build.minutes import LEAST_MINUTES, MOST_MINUTES, Proposed, take
 from program.build.responses import answer, builder_of, show
-from program.common.deleted_items import CannotRestore
 from program.common.edit_conflicts import is_unseen
 from program.common.loaders import written_session_or_404
 from program.common.session_plan import plan_of
@@ -55,19 +53,3 @@ def _minutes(text: str) -> int:
     if number is None:
         raise BadRequest("Minutes are a whole number.")
     return min(MOST_MINUTES, max(LEAST_MINUTES, number))
-
-
-@require_POST
-@for_coaches
-def undo(request: Request, session_id: int) -> HttpResponse:
-    """The last edit of this coach undone, as long as nobody has changed the session since."""
-    said = ""
-    with editing.editing(request, session_id, remembers=False) as session:
-        try:
-            undoing.undo(request.session, session)
-        except (undoing.CannotUndo, CannotRestore) as why:
-            said = str(why)
-            raise editing.Unchanged from why
-    if said and not request.htmx:
-        messages.info(request, said)
-    return answer(request, session_id, said=said)

@@ -18,11 +18,10 @@ from library.models import Exercise
 from library.shared.access import Request, for_coaches
 from library.shared.already_deleted import already_deleted_message, answered_if_already_deleted
 from library.shared.ids import whole_number
-from program.build import editing
+from program.build import editing, undoing
 from program.build.forms import PartForm, SlotForm
 from program.build.page import Found, find_exercises
 from program.build.responses import answer, builder_of, show
-from program.common import deleted_items
 from program.common.edit_conflicts import is_unseen
 from program.common.idempotency import already_done
 from program.common.loaders import part_in_or_404, session_or_404, slot_in_or_404
@@ -196,35 +195,35 @@ def _row_was_gone(request: Request, name: str, session_id: int, row_id: int) -> 
 @for_coaches
 @answered_if_already_deleted(Part.objects.all, _row_was_gone)
 def part_take_out(request: Request, session_id: int, part_id: int) -> HttpResponse:
-    out = None
-    with editing.editing(request, session_id) as session:
+    deleted: list[undoing.Deleted] = []
+    with editing.editing(request, session_id, deleted=deleted) as session:
         row = part_in_or_404(session, part_id)
         # A part goes with all its slots, so nothing in the session may have changed unseen.
         if is_unseen(request.POST.get("session_version"), session.version):
             raise editing.Unchanged
-        out = deleted_items.delete_part(request.session, row)
-    return _without(request, session_id, out, f"part-{part_id}")
+        deleted.append(undoing.delete_part(row))
+    return _without(request, session_id, deleted, f"part-{part_id}")
 
 
 @require_POST
 @for_coaches
 @answered_if_already_deleted(Slot.objects.all, _row_was_gone)
 def slot_take_out(request: Request, session_id: int, slot_id: int) -> HttpResponse:
-    out = None
-    with editing.editing(request, session_id) as session:
+    deleted: list[undoing.Deleted] = []
+    with editing.editing(request, session_id, deleted=deleted) as session:
         row = slot_in_or_404(session, slot_id)
         if is_unseen(request.POST.get("version"), row.version):
             raise editing.Unchanged
-        out = deleted_items.delete_slot(request.session, row)
-    return _without(request, session_id, out, f"slot-{slot_id}")
+        deleted.append(undoing.delete_slot(row))
+    return _without(request, session_id, deleted, f"slot-{slot_id}")
 
 
 def _without(
-    request: Request, session_id: int, out: deleted_items.DeletedItem | None, key: str
+    request: Request, session_id: int, deleted: list[undoing.Deleted], key: str
 ) -> HttpResponse:
-    if out is None:
+    if not deleted:
         return answer(request, session_id, 409, warnings={key: CHANGED_MEANWHILE})
-    return answer(request, session_id, focus=out.key)
+    return answer(request, session_id, focus=key)
 
 
 def _row(

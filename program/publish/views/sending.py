@@ -13,7 +13,6 @@ from athletes.mailing import origin_of
 from library.shared.access import Request, for_coaches
 from program.checks.naming import with_names
 from program.checks.session_checks import KeptResult
-from program.common import deleted_items
 from program.common.edit_conflicts import is_unseen, mark_of
 from program.common.loaders import block_or_404, session_or_404
 from program.engine.checks import RULES
@@ -84,7 +83,6 @@ def _publish(request: Request, session: Session, because: str) -> None:
             request, "Somebody else is publishing or changing this session right now. Try again."
         )
     else:
-        deleted_items.dismiss_all_of(request.session, session)
         nobody = replace(done, said_again=()) == Published()
         tell = messages.warning if done.held or nobody else messages.success
         tell(request, published_in_words(done))
@@ -143,7 +141,6 @@ def _tell_of_week(request: Request, attempt: Attempt) -> None:
         tell = messages.error if attempt.is_refused else messages.warning
         tell(request, f"{session}: {attempt.why}")
         return
-    deleted_items.dismiss_all_of(request.session, session)
     tell = messages.warning if done.held else messages.success
     tell(request, f"{session}. {published_in_words(done)}")
     _say_again(request, done)

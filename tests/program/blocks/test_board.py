@@ -9,6 +9,7 @@ from library.models import Exercise
 from program.blocks import board_changes
 from program.blocks.board import Board
 from program.blocks.queries import sessions_of
+from program.build.undoing import rows_of
 from program.common.edit_conflicts import mark_of
 from program.models import AssignedSession, BoardChange, Override, Part, Session, Slot
 from tests.support.factories import (
@@ -52,7 +53,7 @@ def days(block):
 
 
 def board(block):
-    return Board(block, sessions_of(block), [], [], [], MONDAY)
+    return Board(block, sessions_of(block), [], [], MONDAY)
 
 
 class TestWhatItShows:
@@ -215,6 +216,41 @@ class TestTakingBack:
         html = coach.post(url("change_back", block, first.pk), headers=HTMX).content.decode()
         assert "was moved again since, so it stays." in html
         assert days(block) == [MONDAY + WEEK]
+
+    def deleted(self, coach, block):
+        session = block.sessions.get()
+        address = reverse("program:session_take_out", args=[session.pk])
+        assert coach.post(address).url == url("block", block)
+        assert not block.sessions.exists()
+        return BoardChange.objects.get()
+
+    def test_a_deleted_draft_comes_back_as_it_was_with_what_was_decided_for_a_child(
+        self, coach, cast, block
+    ):
+        slot = Slot.objects.first()
+        slot.overrides.create(child=cast.child, exercise=None, note="Not this week.")
+        session = block.sessions.get()
+        before = rows_of(session)
+        change = self.deleted(coach, block)
+        page = coach.get(url("block", block)).content.decode()
+        assert "Strong steps of Wednesday 4 November" in page
+        assert f'action="{url("change_back", block, change.pk)}"' in page
+        coach.post(url("change_back", block, change.pk))
+        assert rows_of(session) == before
+        assert slot.overrides.get().note == "Not this week."
+
+    def test_a_deleted_draft_does_not_come_back_into_a_block_cut_short(self, coach, block):
+        change = self.deleted(coach, block)
+        type(block).objects.update(starts_on=MONDAY + WEEK)
+        html = coach.post(url("change_back", block, change.pk), follow=True).content.decode()
+        assert "The block does not hold Wednesday 4 November" in html
+        assert not block.sessions.exists()
+
+    def test_who_coaches_the_cohort_no_longer_brings_nothing_back(self, coach, cast, block):
+        change = self.deleted(coach, block)
+        cast.cohort.coaches.clear()
+        assert coach.post(url("change_back", block, change.pk)).status_code == 404
+        assert not block.sessions.exists()
 
     def test_another_blocks_change_is_not_there(self, coach, cast, block):
         _, change = self.copied(coach, block)

@@ -1,4 +1,4 @@
-"""Cutting a session to some minutes, taking what is proposed, and undoing an edit."""
+"""Cutting a session to some minutes, and taking what is proposed."""
 
 import re
 from html import unescape
@@ -6,6 +6,7 @@ from html import unescape
 import pytest
 from django.urls import reverse
 
+from program.build import undoing
 from program.models import Part, Session, Slot
 from tests.support.factories import (
     BlockFactory,
@@ -70,7 +71,8 @@ def test_what_is_proposed_is_shown_first_then_taken_and_can_be_undone(coach, squ
     assert made_up(squats) == [(2, 30), 12]
     assert "Undo" in answer.content.decode()
 
-    coach.post(url("undo_edit", squats), headers=HTMX)
+    [edit] = undoing.edits_of(coach.session, squats.part.session_id)
+    coach.post(url("undo_edit", squats), {"edit": edit.key}, headers=HTMX)
     assert made_up(squats) == [(3, 30), 12]
 
 
@@ -97,43 +99,3 @@ def test_a_session_that_cannot_come_so_low_says_how_low_it_can(coach, squats):
     shown = text_of(coach.get(url("session_minutes", squats), {"minutes": 1}, headers=HTMX))
     # Ready 10, thrice 30, and between them twice a breather of 10 and 5 to move on.
     assert "2:10 is as short as it gets" in shown
-
-
-def test_edits_are_undone_one_after_the_other_whatever_they_were(coach, squats):
-    before = made_up(squats)
-    slot_url, part = url("slot", squats, squats.pk), squats.part_id
-    coach.post(url("slot_new", squats, part), {"exercise": squats.exercise_id})
-    coach.post(url("slot_move", squats, squats.pk), {"way": "down"})
-    coach.post(slot_url, {**_typed(squats), "amount": 9})
-    version = Slot.objects.get(pk=squats.pk).version
-    coach.post(url("slot_take_out", squats, squats.pk), {"version": version})
-    assert not Slot.objects.filter(pk=squats.pk).exists()
-
-    coach.post(url("undo_edit", squats))
-    assert Slot.objects.get(pk=squats.pk).amount == 9
-    coach.post(url("undo_edit", squats))
-    assert Slot.objects.get(pk=squats.pk).amount == 12
-    coach.post(url("undo_edit", squats))
-    assert Slot.objects.get(pk=squats.pk).position == 0
-    coach.post(url("undo_edit", squats))
-    assert made_up(squats) == before
-    assert "nothing to undo" in text_of(coach.post(url("undo_edit", squats), headers=HTMX))
-
-
-def test_nothing_that_somebody_else_wrote_since_is_undone(coach, squats):
-    coach.post(url("part_new", squats), {"kind": "circuit"})
-    Session.objects.filter(pk=squats.part.session_id).update(version=99)
-    answer = coach.post(url("undo_edit", squats), headers=HTMX)
-    assert "somebody has changed it since" in text_of(answer)
-    assert Part.objects.filter(session=squats.part.session).count() == 2
-
-
-def _typed(slot) -> dict:
-    slot = Slot.objects.get(pk=slot.pk)
-    said = {"amount": slot.amount, "tempo": slot.tempo, "rest_seconds": "", "note": ""}
-    said |= {"rule": slot.rule, "max_steps_up": slot.max_steps_up}
-    return {
-        **said,
-        **{f"seen-{name}": value for name, value in said.items()},
-        "version": slot.version,
-    }

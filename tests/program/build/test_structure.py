@@ -1,10 +1,12 @@
-"""Parts and slots of a session: added by search, moved, doubled, taken out and put back."""
+"""Parts and slots of a session: added by search, moved, doubled, deleted and brought back."""
+
+import re
 
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
-from django.urls import reverse
 
+from program.build import undoing
 from program.models import Override, Part, Session, Slot
 from tests.support.factories import (
     AssignedSessionFactory,
@@ -229,38 +231,64 @@ class TestDoubling:
         assert Session.objects.count() == 2
 
 
-def kept(coach, session):
-    return [entry["key"] for entry in coach.session.get("taken_out", [])]
+def edits(coach, session) -> list[str]:
+    """What this coach may undo, newest last."""
+    return [each.key for each in undoing.edits_of(coach.session, session.pk)]
+
+
+def undo(coach, session, key=None):
+    sent = {"edit": key or edits(coach, session)[-1]}
+    return coach.post(url("undo_edit", session), sent, headers=HTMX)
 
 
 class TestTakingOut:
-    def test_a_slot_is_taken_out_and_put_back_where_it_stood(self, coach, session):
+    def test_a_slot_is_deleted_and_comes_back_where_it_stood(self, coach, session):
         first = slots_of(session)[0]
         before = Slot.objects.filter(pk=first.pk).values().get()
         answer = coach.post(url("slot_take_out", session, first.pk), typed(first), headers=HTMX)
-        assert "Exercise 1a is out." in answer.content.decode()
+        assert "Exercise 1a is deleted." in answer.content.decode()
         assert names_of(session)[0] == ["Exercise 1b"]
-        [key] = kept(coach, session)
-        coach.post(url("put_back", session, key), headers=HTMX)
+        undo(coach, session)
         assert names_of(session)[0] == ["Exercise 1a", "Exercise 1b"]
         assert Slot.objects.filter(pk=first.pk).values().get() == before
         assert version_of(session) == 3
-        assert kept(coach, session) == []
+        assert edits(coach, session) == []
+
+    def test_the_notice_where_it_stood_and_the_button_above_undo_the_same_edit(
+        self, coach, session
+    ):
+        first = slots_of(session)[0]
+        coach.post(url("slot_take_out", session, first.pk), typed(first), headers=HTMX)
+        html = coach.get(url("build", session)).content.decode()
+        assert re.findall('name="edit" value="([^"]+)"', html) == edits(coach, session) * 2
+
+    def test_it_comes_back_from_its_place_though_other_things_were_changed_since(
+        self, coach, session
+    ):
+        """Even where another one stands in its place by now."""
+        first, second, third, _ = slots_of(session)
+        coach.post(url("slot_take_out", session, first.pk), typed(first))
+        [deleted] = edits(coach, session)
+        coach.post(url("slot", session, second.pk), typed(second, amount=9))
+        coach.post(url("slot_move", session, third.pk), {"way": "up"})
+        coach.post(url("slot_move", session, second.pk), {"way": "down"})
+        undo(coach, session, deleted)
+        assert names_of(session)[0] == ["Exercise 1a", "Exercise 2a", "Exercise 1b"]
+        assert Slot.objects.get(pk=second.pk).amount == 9
 
     def test_the_coachs_choice_for_a_child_comes_back_with_its_slot(self, cast, coach, session):
         first = Slot.objects.filter(part__session=session).first()
         first.overrides.create(child=cast.child, exercise=None, note="Not this week.")
         coach.post(url("slot_take_out", session, first.pk), typed(first), headers=HTMX)
         assert not Override.objects.exists()
-        coach.post(url("put_back", session, kept(coach, session)[0]), headers=HTMX)
+        undo(coach, session)
         assert Override.objects.get(slot=first.pk, child=cast.child).note == "Not this week."
 
-    def test_a_part_is_put_back_with_all_its_slots(self, coach, session):
+    def test_a_part_comes_back_with_all_its_slots(self, coach, session):
         part = parts_of(session)[0]
         coach.post(url("part_take_out", session, part.pk), typed(part), headers=HTMX)
         assert names_of(session) == [["Exercise 2a", "Exercise 2b"]]
-        [key] = kept(coach, session)
-        coach.post(url("put_back", session, key), headers=HTMX)
+        undo(coach, session)
         assert names_of(session)[0] == ["Exercise 1a", "Exercise 1b"]
 
     def test_what_was_published_points_again_at_the_slot_it_came_from(self, coach, session):
@@ -269,37 +297,28 @@ class TestTakingOut:
             assigned_session=AssignedSessionFactory(session=session), written_slot=first
         )
         coach.post(url("slot_take_out", session, first.pk), typed(first))
-        coach.post(url("put_back", session, kept(coach, session)[0]))
+        undo(coach, session)
         sent.refresh_from_db()
         assert sent.written_slot == first
 
     def test_a_slot_comes_back_only_into_a_part_that_is_there(self, coach, session):
         first = slots_of(session)[0]
-        part = first.part
         coach.post(url("slot_take_out", session, first.pk), typed(first))
-        coach.post(url("part_take_out", session, part.pk), typed(part))
-        of_slot, of_part = kept(coach, session)
-        answer = coach.post(url("put_back", session, of_slot), headers=HTMX)
-        assert answer.status_code == 422
+        coach.post(url("part_take_out", session, first.part_id), typed(first.part))
+        of_slot, of_part = edits(coach, session)
+        answer = undo(coach, session, of_slot)
+        assert "The part that Exercise 1a stood in is gone." in answer.content.decode()
         assert names_of(session) == [["Exercise 2a", "Exercise 2b"]]
-        coach.post(url("put_back", session, of_part))
-        coach.post(url("put_back", session, of_slot))
-        assert names_of(session)[0] == ["Exercise 1a", "Exercise 1b"]
+        undo(coach, session, of_part)
+        assert names_of(session)[0] == ["Exercise 1b"]
 
-    def test_what_is_let_go_is_no_longer_offered(self, coach, session):
+    def test_the_way_back_belongs_to_who_deleted_it(self, coach, cast, client_for, session):
         first = slots_of(session)[0]
         coach.post(url("slot_take_out", session, first.pk), typed(first))
-        [key] = kept(coach, session)
-        coach.post(url("put_back", session, key), {"dismiss": "1"})
-        assert kept(coach, session) == []
-        assert "is out." not in coach.get(url("build", session)).content.decode()
-        assert coach.post(url("put_back", session, key)).status_code == 404
-
-    def test_the_way_back_belongs_to_who_took_it_out(self, coach, cast, client_for, session):
-        first = slots_of(session)[0]
-        coach.post(url("slot_take_out", session, first.pk), typed(first))
-        [key] = kept(coach, session)
-        assert client_for(cast.head_coach).post(url("put_back", session, key)).status_code == 404
+        [key] = edits(coach, session)
+        answer = undo(client_for(cast.head_coach), session, key)
+        assert "There is nothing to undo here" in answer.content.decode()
+        assert not Slot.objects.filter(pk=first.pk).exists()
 
     def test_a_slot_somebody_changed_meanwhile_is_shown_before_it_goes(self, coach, session):
         first = slots_of(session)[0]
@@ -320,41 +339,11 @@ class TestTakingOut:
         assert answer.status_code == 409
         assert Part.objects.filter(pk=part.pk).exists()
 
-    def test_a_session_is_taken_out_of_its_block_and_put_back(self, coach, session):
-        names = names_of(session)
-        block = reverse("program:block", args=[session.block_id])
-        assert coach.post(url("session_take_out", session)).url == block
-        assert not Session.objects.exists()
-        assert f"{session.name} of Monday 2 November is out." in coach.get(block).content.decode()
-        [key] = kept(coach, session)
-        back = reverse("program:session_back", args=[session.block_id, key])
-        coach.post(back)
-        assert names_of(session) == names
-        assert coach.post(back).status_code == 404
-
-    def test_a_session_outside_a_block_cut_short_does_not_come_back(self, coach, session):
-        coach.post(url("session_take_out", session))
-        type(session.block).objects.update(starts_on=session.date.replace(day=9))
-        [key] = kept(coach, session)
-        back = reverse("program:session_back", args=[session.block_id, key])
-        html = coach.post(back, follow=True).content.decode()
-        assert "The block no longer holds the day of" in html
-        assert not Session.objects.exists()
-
-    def test_a_coach_who_left_the_cohort_puts_nothing_back(self, coach, cast, session):
-        coach.post(url("session_take_out", session))
-        [key] = kept(coach, session)
-        cast.cohort.coaches.clear()
-        back = reverse("program:session_back", args=[session.block_id, key])
-        assert coach.post(back).status_code == 404
-        assert not Session.objects.exists()
-
     def test_a_session_a_child_got_stays(self, coach, session):
         AssignedSessionFactory(session=session)
         html = coach.post(url("session_take_out", session), follow=True).content.decode()
         assert "was published, so it stays" in html
         assert Session.objects.filter(pk=session.pk).exists()
-        assert kept(coach, session) == []
 
 
 def test_no_change_of_structure_asks_the_database_more_for_more_slots(coach, cast):

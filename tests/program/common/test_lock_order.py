@@ -133,7 +133,7 @@ def test_a_slot_that_was_taken_out_meanwhile_is_chosen_for_by_nobody(
     page = reverse("program:decision", args=[session.pk, slot.pk, cast.child.public_id])
     taken, chosen = in_the_middle_of(
         monkeypatch,
-        "program.common.deleted_items.delete_slot",
+        "program.build.undoing.delete_slot",
         lambda: two[0].post(url("slot_take_out", session, slot.pk), {"version": 1}),
         lambda: two[1].post(page, {"choice": "leave-out", "note": ""}),
     )
