@@ -31,6 +31,7 @@ from program.models.resolutions import TOGETHER, Do, Kind
 from program.review.dose_raises import raise_doses, undo_raises
 from program.review.finding import Action, Finding
 from program.review.findings.changes import outcome_in_words
+from program.review.findings.pain import is_of_two_sides
 from program.review.findings.way_back import OVER
 from program.review.ways_back import Taken, begin, go_to, lighten, start_over, undo_step
 
@@ -81,7 +82,7 @@ def resolve(
     if action.wants_reason and not is_in_words(because):
         raise ValidationError(NO_WORDS, code="reason")
     before = _do(finding, action, by, now, today, because) if done is None else done
-    _see(finding, by, now)
+    _see(finding, action, by, now)
     until = None if action.days is None else today + dt.timedelta(days=action.days)
     told = f"{finding.headline}: {action.label[0].lower()}{action.label[1:]}."
     if because:
@@ -217,9 +218,12 @@ def _note(
     )
 
 
-def _see(finding: Finding, by: User, now: dt.datetime) -> None:
-    """Whatever is done about a report or a change, it has been seen."""
+def _see(finding: Finding, action: Action, by: User, now: dt.datetime) -> None:
+    """Whatever is done about a report or a change, it has been seen. A report that was about
+    another child is taken back and not answered, nor is what else the finding tells of."""
     child = finding.who.child
+    if action.do is Do.WRONG_CHILD:
+        return
     if finding.kind is Kind.PAIN:
         if PainReport.objects.filter(child=child, pk__in=finding.subjects).answer(by, now):
             Refit.objects.unseen().filter(child=child, what=Circumstance.PAIN).update(
@@ -251,7 +255,7 @@ def _do(
         case Do.REST:
             return _restrict_all(child, [_rest(finding, today)], by, today)
         case Do.WRONG_CHILD:
-            return {"taken_back": _take_back(child, finding, by, now, because)}
+            return {"taken_back": _take_back(finding, action, by, now, because)}
         case Do.EXTEND:
             return _extend(child, finding, by, today)
         case Do.LIFT:
@@ -285,9 +289,11 @@ def _place(child: Child, finding: Finding, action: Action, by: User) -> Before:
 
 
 def _spare(child: Child, finding: Finding, action: Action, by: User, today: dt.date) -> Before:
-    """The place of the reports; nothing at all for the whole leg where a sign in one says so."""
+    """The place of the reports, both sides where they name more than one; nothing at all for the
+    whole leg where a sign in one says so."""
     reports = list(child.pain_reports.filter(pk__in=finding.subjects).with_people())
     report, kind = reports[0], RestrictionKind(action.do)
+    side = Side.BOTH if is_of_two_sides(reports) else Side(report.side)
     without = tuple(Exercise.objects.filter(slug__in=action.target.split(",")))
     regions = {Region(report.region)}
     if kind is RestrictionKind.NOTHING:
@@ -295,7 +301,7 @@ def _spare(child: Child, finding: Finding, action: Action, by: User, today: dt.d
     rules = [
         Rule(
             region,
-            Side(report.side),
+            side,
             kind,
             today,
             today + SPARES,
@@ -334,9 +340,11 @@ def _restrict_all(child: Child, rules: Iterable[Rule], by: User, today: dt.date)
 
 
 def _take_back(
-    child: Child, finding: Finding, by: User, now: dt.datetime, because: str
+    finding: Finding, action: Action, by: User, now: dt.datetime, because: str
 ) -> list[int]:
-    reports = PainReport.objects.standing().filter(child=child, pk__in=finding.subjects)
+    """Those that the action names, of one side; all of them where there is but one."""
+    about = [int(each) for each in action.target.split(",") if each] or finding.subjects
+    reports = PainReport.objects.standing().filter(child=finding.who.child, pk__in=about)
     return [each.pk for each in reports if take_back(each, by, now, because[:200])]
 
 

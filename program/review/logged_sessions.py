@@ -49,9 +49,13 @@ class Pain:
     @property
     def finding(self) -> str:
         """ "Left knee, 4 of 10, on Step-up" """
+        return f"{capfirst(str(self.report))}{self.on}"
+
+    @property
+    def on(self) -> str:
+        """ ", on Step-up"; "" where nobody said on which exercise."""
         revision = self.report.revision
-        on = f", on {revision.name}" if revision else ""
-        return f"{capfirst(str(self.report))}{on}"
+        return f", on {revision.name}" if revision else ""
 
     @property
     def how_often(self) -> str:

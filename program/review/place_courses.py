@@ -11,6 +11,7 @@ from typing import Final
 from django.utils.text import capfirst
 
 from athletes.models import Restriction
+from library.body import Region, Side, place_in_words
 from library.shared.dates import short_weekday_and_date
 from library.shared.lanes import Cell, Lane
 from program.engine.weeks import A_WEEK, monday_of
@@ -146,12 +147,24 @@ def place_courses(
     by_place = defaultdict(lambda: ([], [], []))
     for report in reports:
         by_place[report.where][0].append(report)
+    reported = frozenset(by_place)
     for rule in rules:
-        by_place[rule.where][1].append(rule)
+        for where in _where(rule, reported):
+            by_place[where][1].append(rule)
     for step in steps:
-        by_place[step.where][2].append(step)
+        for where in _where(step, reported):
+            by_place[where][2].append(step)
     courses = [PlaceCourse(where, *told, done, today) for where, told in by_place.items()]
     return sorted(courses, key=lambda each: (-each.newest.toordinal(), each.where))
+
+
+def _where(told: Restriction | WayBackStep, reported: frozenset[str]) -> tuple[str, ...]:
+    """Where something stands: what is said of both sides with each of them, once both hurt."""
+    if not told.region or told.side != Side.BOTH:
+        return (told.where,)
+    region = Region(told.region)
+    sides = tuple(place_in_words(region, side) for side in (Side.LEFT, Side.RIGHT))
+    return sides if reported.issuperset(sides) else (told.where,)
 
 
 def _touches(days: tuple[dt.date, dt.date], span: tuple[dt.date, dt.date | None]) -> bool:

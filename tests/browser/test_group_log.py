@@ -7,7 +7,7 @@ from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
 from playwright.sync_api import expect
 
-from program.models import Completion, PainReport, SessionNote
+from program.models import Attendance, Completion, PainReport, SessionNote
 from tests.program.log.test_group_log import group_session
 from tests.support.family import EVENING
 from tests.support.screens import PHONE, WITH_A_WORKER, on_each
@@ -92,6 +92,7 @@ def test_a_dropped_connection_loses_nothing_through_a_reload_and_sends_by_itself
     page.get_by_role("button", name="Everybody as planned").tap()
     tap(page, "Kid02", "7")
     tap(page, "Kid04", "sick")
+    tap(page, "Mira", "there")  # has nothing of the session
     page.context.set_offline(True)
     page.get_by_role("button", name="Save the group’s log").tap()
     expect(page.get_by_text("All of it is kept on this tablet")).to_be_visible()
@@ -105,7 +106,8 @@ def test_a_dropped_connection_loses_nothing_through_a_reload_and_sends_by_itself
     expect(line(page, "Kid06").get_by_role("radio", name="away")).to_be_checked()
     expect(line(page, "Kid02").get_by_role("radio", name=re.compile(r"^7\b"))).to_be_checked()
     expect(page.get_by_text("What you saved is kept on this tablet")).to_be_visible()
-    expect(page.get_by_text("Saved: 22 there, 1 sick, 1 away.")).to_be_visible(timeout=20_000)
+    expect(page.get_by_text("Saved: 23 there, 1 sick, 1 away.")).to_be_visible(timeout=20_000)
+    assert [str(each.child) for each in Attendance.objects.all()] == ["Mira T."]
     assert Completion.objects.get(assigned_session__child__given_name="Kid02").effort == 7
     assert kept_taps(page) == []
 

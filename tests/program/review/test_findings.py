@@ -69,11 +69,11 @@ def test_reports_about_one_place_are_one_finding_and_the_worst_is_the_headline(c
     session = did(cast.child, cast.guardian, 2)
     for level, days_ago in ((6, 2), (3, 0)):
         hurt(session, cast.guardian, days_ago, level=level)
-    hurt(session, cast.guardian, side="right")
+    hurt(session, cast.guardian, region="shoulder", side="right")
     left, right = sorted(waiting(cast.coach, "pain"), key=lambda each: each.headline)
     assert (left.headline, len(left.subjects)) == ("Left knee, 6 of 10", 2)
     assert told(left) == "6 of 10 Mon 2 Nov; 3 of 10 Wed 4 Nov"
-    assert right.headline == "Right knee, 4 of 10"
+    assert right.headline == "Right shoulder, 4 of 10"
 
 
 def test_a_child_who_has_left_is_still_heard_when_something_hurt(cast):
