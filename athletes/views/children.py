@@ -18,7 +18,7 @@ from athletes.forms.membership import GrowingForm
 from athletes.health_views import looked_at
 from athletes.importing.drafts import ask_for_one
 from athletes.importing_mail import answer_asked
-from athletes.loaders import child_or_404, child_with_answers_or_404
+from athletes.loaders import coached_child_or_404, coached_child_with_answers_or_404
 from athletes.models import (
     Child,
     Cohort,
@@ -96,19 +96,19 @@ def _first_cohort(request: Request) -> dict[str, int]:
 @require_http_methods(["GET", "POST"])
 @for_coaches
 def edit_child(request: Request, public_id: uuid.UUID) -> HttpResponse:
-    child = child_or_404(request.user, public_id)
+    child = coached_child_or_404(request.user, public_id)
     form = ChildForm(request.POST or None, instance=child, by=request.user)
     if request.method == "POST" and form.is_valid() and form.save_once():
         messages.success(request, f"{child} is saved.")
         return redirect("athletes:child", child.public_id)
-    shown = child_or_404(request.user, public_id) if form.errors else child
+    shown = coached_child_or_404(request.user, public_id) if form.errors else child
     return render(request, "athletes/child_form.html", {"form": form, "child": shown})
 
 
 @require_GET
 @for_coaches
 def child_page(request: Request, public_id: uuid.UUID) -> HttpResponse:
-    child = child_with_answers_or_404(request.user, public_id)
+    child = coached_child_with_answers_or_404(request.user, public_id)
     return _child_page(request, child, GrowingForm(initial={"until": child.growing_fast_until}))
 
 
@@ -116,7 +116,7 @@ def child_page(request: Request, public_id: uuid.UUID) -> HttpResponse:
 @for_coaches
 def growing(request: Request, public_id: uuid.UUID) -> HttpResponse:
     """Go gently until a day; the button “No longer” asks for no day."""
-    child = child_with_answers_or_404(request.user, public_id)
+    child = coached_child_with_answers_or_404(request.user, public_id)
     if "no_longer" in request.POST:
         set_growing_fast(child, None)
         messages.success(request, f"{child} trains without this caution again.")
