@@ -56,8 +56,9 @@ class ChildrenList:
 def list_children(
     user: User, cohorts: Collection[Cohort], wanted: Wanted, page: str | None, today: dt.date
 ) -> ChildrenList:
-    """A page of the children whom the user may see, in three queries however many there are."""
-    found = _with_facts(_in_cohorts(Child.objects.visible_to(user), cohorts, today), today)
+    """A page of the children whom the user coaches, in three queries however many there are."""
+    children = Child.objects.visible_to(user).coached_by(user)
+    found = _with_facts(_in_cohorts(children, cohorts, today), today)
     shown = Paginator(_only(found, wanted), PER_PAGE).get_page(page)
     by_id = {cohort.pk: cohort for cohort in cohorts}
     return ChildrenList(list(_groups(shown, by_id, today)), shown)

@@ -30,13 +30,21 @@ def family_page(
 ) -> HttpResponse:
     """Whoever is of the child's family, a coach or not, finds its other children at the top, each
     leading to the page of this name of theirs; its coaches the usual links. `as_family` says which.
-    One query."""
-    family = children_of(request.user)
+    """
+    family = own_children(request)
     frame: dict[str, Any] = {"base": "base_coach.html", "as_family": False, "says_who": True}
     if child in family:
         siblings = _siblings(family, child, same_for_others)
         frame = family_frame() | {"siblings": siblings, "says_who": not siblings}
     return render(request, template, frame | {"child": child} | context)
+
+
+def own_children(request: Request) -> list[Child]:
+    """`children_of` whoever asks: one query for a request."""
+    found: list[Child] | None = getattr(request, "own_children", None)
+    if found is None:
+        found = request.own_children = children_of(request.user)  # type: ignore[attr-defined]
+    return found
 
 
 def family_frame() -> dict[str, Any]:

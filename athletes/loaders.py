@@ -41,6 +41,18 @@ def child_or_404(user: "User", public_id: uuid.UUID) -> Child:
     return get_object_or_404(children, public_id=public_id)
 
 
+def coached_child_or_404(user: "User", public_id: uuid.UUID) -> Child:
+    """The child, for whoever coaches it: to its family, who may coach others, it is missing."""
+    children = Child.objects.visible_to(user).coached_by(user)
+    return get_object_or_404(children.select_related("user"), public_id=public_id)
+
+
+def coached_child_with_answers_or_404(user: "User", public_id: uuid.UUID) -> Child:
+    """The same, of which `questions_about` then knows without a query."""
+    children = with_answers(Child.objects.visible_to(user).coached_by(user))
+    return get_object_or_404(children, public_id=public_id)
+
+
 def child_with_answers_or_404(user: "User", public_id: uuid.UUID) -> Child:
     """The child, of which `questions_about` then knows without a query."""
     children = with_answers(Child.objects.visible_to(user))

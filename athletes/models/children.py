@@ -60,6 +60,11 @@ class ChildQuerySet(models.QuerySet["Child"]):
         account: none. `act_as` says the same to the database."""
         return self._of(user, Enrolment.objects.coached_by(user))
 
+    def remembered_by(self, user: "User") -> "ChildQuerySet":
+        """Those, and for a coach whoever has left an own cohort since the program's limit: to be
+        named in what the cohort did, and no more."""
+        return self._of(user, Enrolment.objects.remembered_by(user))
+
     def coached_by(self, user: "User") -> "ChildQuerySet":
         """For whom this person decides as a coach. Head coach: all. Coach: those enrolled in own
         cohorts, today or from a day to come; an own child elsewhere is another coach's. Anybody
@@ -75,11 +80,6 @@ class ChildQuerySet(models.QuerySet["Child"]):
         none who has taken over at 18 and does not let them read on, and an athlete's self. A
         deactivated account: none."""
         return self.filter(_has_in_family(user)) if user.is_active else self.none()
-
-    def remembered_by(self, user: "User") -> "ChildQuerySet":
-        """Those, and for a coach whoever has left an own cohort since the program's limit: to be
-        named in what the cohort did, and no more."""
-        return self._of(user, Enrolment.objects.remembered_by(user))
 
     def _of(self, user: "User", enrolments: "EnrolmentQuerySet") -> "ChildQuerySet":
         if not user.is_active:
@@ -98,12 +98,6 @@ class ChildQuerySet(models.QuerySet["Child"]):
         if not user.is_active:
             return self.none()
         return self.answered_for_by(user, timezone.localdate())
-
-    def as_family(self, user: "User") -> "ChildQuerySet":
-        """Those of whom this person is a guardian, or whose own account it is; not all that a
-        coach may see."""
-        guarded = Guardianship.objects.filter(guardian=user).values("child")
-        return self.filter(Q(user=user) | Q(pk__in=guarded))
 
     def answered_for_by(self, person: "User", day: dt.date) -> "ChildQuerySet":
         """`decided_by` on a day, whether the account is on or off."""

@@ -16,7 +16,7 @@ from athletes.forms.children import ChildForm, NewChildForm
 from athletes.health_views import looked_at
 from athletes.importing.drafts import ask_for_one
 from athletes.importing_mail import answer_asked
-from athletes.loaders import child_or_404, child_with_answers_or_404
+from athletes.loaders import coached_child_or_404, coached_child_with_answers_or_404
 from athletes.models import (
     Child,
     Cohort,
@@ -91,12 +91,12 @@ def _first_cohort(request: Request) -> dict[str, int]:
 @require_http_methods(["GET", "POST"])
 @for_coaches
 def edit_child(request: Request, public_id: uuid.UUID) -> HttpResponse:
-    child = child_or_404(request.user, public_id)
+    child = coached_child_or_404(request.user, public_id)
     form = ChildForm(request.POST or None, instance=child, by=request.user)
     if request.method == "POST" and form.is_valid() and form.save_once():
         messages.success(request, f"{child} is saved.")
         return redirect("program:child_review", child.public_id)
-    shown = child_or_404(request.user, public_id) if form.errors else child
+    shown = coached_child_or_404(request.user, public_id) if form.errors else child
     return render(request, "athletes/child_form.html", {"form": form, "child": shown})
 
 
@@ -104,7 +104,7 @@ def edit_child(request: Request, public_id: uuid.UUID) -> HttpResponse:
 @for_coaches
 def child_page(request: Request, public_id: uuid.UUID) -> HttpResponse:
     """A child's home and people; what it does and how it is stands on the page of its review."""
-    child = child_with_answers_or_404(request.user, public_id)
+    child = coached_child_with_answers_or_404(request.user, public_id)
     today = timezone.localdate()
     answers = questions_about(child, request.user, today).answers
     context = {

@@ -17,6 +17,7 @@ from athletes.home_kit import KitPage, items_at_home
 from athletes.loaders import (
     child_for_adults_or_404,
     child_or_404,
+    coached_child_or_404,
     is_family_of,
     restriction_in_or_404,
 )
@@ -67,6 +68,7 @@ def restrictions(request: Request, public_id: uuid.UUID) -> HttpResponse:
     rows = child.restrictions.with_people()
     context = {
         "form": form,
+        "can_lift": Child.objects.coached_by(request.user).contains(child),
         "in_force": [row for row in rows if row.is_in_force(today)],
         "to_come": [row for row in rows if row.start > today and not row.lifted_on],
         "over": [row for row in rows if row.until < today and not row.lifted_on],
@@ -85,7 +87,7 @@ def _again(request: Request) -> dict[str, str]:
 @for_coaches
 def lift_restriction(request: Request, public_id: uuid.UUID, pk: int) -> HttpResponse:
     """A coach says that it is fine again, early or after it ended by itself."""
-    child = child_or_404(request.user, public_id)
+    child = coached_child_or_404(request.user, public_id)
     restriction = restriction_in_or_404(child, pk)
     if lift(restriction, request.user, timezone.localdate()):
         messages.success(request, f"Noted: {child}’s {restriction.where} is fine again.")

@@ -13,7 +13,7 @@ from athletes.consent_mail import tell_if_they_differ
 from athletes.consents import Questions, answer, questions_about
 from athletes.family_frame import family_page
 from athletes.forms.consents import ConsentForm, PaperForm
-from athletes.loaders import child_with_answers_or_404
+from athletes.loaders import child_with_answers_or_404, coached_child_with_answers_or_404
 from athletes.models import Child, ConsentPurpose
 from library.shared.access import Request, for_coaches, for_signed_in
 
@@ -61,7 +61,7 @@ def _page(request: Request, child: Child, questions: Questions, form: ConsentFor
 @for_coaches
 def consents_on_paper(request: Request, public_id: uuid.UUID) -> HttpResponse:
     """A coach writes down what somebody who answers for the child has signed."""
-    child = child_with_answers_or_404(request.user, public_id)
+    child = coached_child_with_answers_or_404(request.user, public_id)
     questions = questions_about(child, request.user, timezone.localdate())
     form = PaperForm(child, questions, request.POST or None)
     if form.is_valid() and _recorded(request, child, form):

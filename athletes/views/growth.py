@@ -15,7 +15,11 @@ from athletes.family_frame import family_page
 from athletes.forms.measurements import MeasurementForm
 from athletes.forms.membership import GrowingForm
 from athletes.health_views import looked_at
-from athletes.loaders import child_for_adults_or_404, child_or_404, measurement_in_or_404
+from athletes.loaders import (
+    child_for_adults_or_404,
+    coached_child_or_404,
+    measurement_in_or_404,
+)
 from athletes.measurements import growth_of
 from athletes.models import Child, ConsentPurpose
 from athletes.models.consents import is_agreed_to
@@ -46,7 +50,7 @@ def growth(request: Request, public_id: uuid.UUID) -> HttpResponse:
 @for_coaches
 def growing(request: Request, public_id: uuid.UUID) -> HttpResponse:
     """Go gently until a day; the button “No longer” asks for no day."""
-    child = child_or_404(request.user, public_id)
+    child = coached_child_or_404(request.user, public_id)
     looked_at(request, child)
     if "no_longer" in request.POST:
         set_growing_fast(child, None)
@@ -68,7 +72,9 @@ def growing(request: Request, public_id: uuid.UUID) -> HttpResponse:
 
 def _context(request: Request, child: Child) -> dict[str, Any]:
     today = timezone.localdate()
+    coached = Child.objects.coached_by(request.user)
     return {
+        "is_coaching": request.user.is_coach and coached.contains(child),
         "may_be_measured": is_agreed_to(ConsentPurpose.MEASUREMENTS, child, today),
         "growth": growth_of(request.user, child),
         "grows_fast": child.grows_fast_on(today),

@@ -13,7 +13,7 @@ from athletes.consents import remove_guardian as take_out
 from athletes.forms.membership import EnrolForm, InviteFamilyForm, LastDayForm
 from athletes.invitation_mail import mail_family_invitation
 from athletes.loaders import (
-    child_or_404,
+    coached_child_or_404,
     enrolment_in_or_404,
     guardianship_in_or_404,
     invitation_in_or_404,
@@ -25,7 +25,7 @@ from library.shared.access import Request, asks_again, for_coaches, for_head_coa
 @require_http_methods(["GET", "POST"])
 @for_coaches
 def enrol_child(request: Request, public_id: uuid.UUID) -> HttpResponse:
-    child = child_or_404(request.user, public_id)
+    child = coached_child_or_404(request.user, public_id)
     form = EnrolForm(
         request.POST or None, child=child, cohorts=Cohort.objects.visible_to(request.user)
     )
@@ -40,7 +40,7 @@ def enrol_child(request: Request, public_id: uuid.UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @for_coaches
 def end_enrolment(request: Request, public_id: uuid.UUID, pk: int) -> HttpResponse:
-    child = child_or_404(request.user, public_id)
+    child = coached_child_or_404(request.user, public_id)
     return _leave(request, child, [enrolment_in_or_404(request.user, child, pk)])
 
 
@@ -48,7 +48,7 @@ def end_enrolment(request: Request, public_id: uuid.UUID, pk: int) -> HttpRespon
 @for_coaches
 def withdraw_child(request: Request, public_id: uuid.UUID) -> HttpResponse:
     """Out of every cohort of this coach's; the head coach's are all."""
-    child = child_or_404(request.user, public_id)
+    child = coached_child_or_404(request.user, public_id)
     own = Cohort.objects.visible_to(request.user)
     running = Enrolment.objects.filter(child=child, cohort__in=own).running_after(
         timezone.localdate()
@@ -66,7 +66,7 @@ def _leave(
         messages.success(
             request, f"{child} leaves {names}." if left else "Nothing was left to end."
         )
-        if not Child.objects.visible_to(request.user).contains(child):
+        if not Child.objects.coached_by(request.user).contains(child):
             return redirect("athletes:children")
         return redirect("athletes:child", child.public_id)
     context = {"child": child, "form": form, "enrolments": enrolments, "from_all": from_all}
@@ -77,7 +77,7 @@ def _leave(
 @for_coaches
 @asks_again
 def invite_family(request: Request, public_id: uuid.UUID) -> HttpResponse:
-    child = child_or_404(request.user, public_id)
+    child = coached_child_or_404(request.user, public_id)
     form = InviteFamilyForm(request.POST or None, child=child, by=request.user)
     if request.method == "POST" and form.is_valid():
         with transaction.atomic():
@@ -99,7 +99,7 @@ def _what_was_sent(invitation: Invitation, child: Child) -> str:
 @require_POST
 @for_coaches
 def withdraw_family_invitation(request: Request, public_id: uuid.UUID, pk: int) -> HttpResponse:
-    child = child_or_404(request.user, public_id)
+    child = coached_child_or_404(request.user, public_id)
     invitation = invitation_in_or_404(child, pk)
     Invitation.objects.filter(pk=invitation.pk).withdraw(timezone.now())
     messages.success(request, f"The invitation to {invitation.email} no longer works.")
@@ -110,7 +110,7 @@ def withdraw_family_invitation(request: Request, public_id: uuid.UUID, pk: int) 
 @for_head_coach
 def remove_guardian(request: Request, public_id: uuid.UUID, pk: int) -> HttpResponse:
     """What removing a guardian takes back, and whom that person let in, who stay."""
-    child = child_or_404(request.user, public_id)
+    child = coached_child_or_404(request.user, public_id)
     guardianship = guardianship_in_or_404(child, pk)
     if request.method == "POST":
         take_out(guardianship, timezone.localdate())

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from athletes.changes import place, see_as_they_stand
 from athletes.forms.placements import FirstPlacementForm, GroupForm, MoveForm, ProfileForm
-from athletes.loaders import child_or_404, cohort_or_404, pathway_or_404
+from athletes.loaders import coached_child_or_404, cohort_or_404, pathway_or_404
 from athletes.models import Child, Cohort, Placement
 from athletes.models.starting_points import TrainingAge
 from athletes.placement_board import Board, board_of
@@ -119,7 +119,7 @@ def _history(child: Child, pathway: Pathway) -> Sequence[Placement]:
 @for_coaches
 def seen_placements(request: Request, public_id: uuid.UUID) -> HttpResponse:
     """A child is seen where it was started: on one pathway, or on all."""
-    child = child_or_404(request.user, public_id)
+    child = coached_child_or_404(request.user, public_id)
     not_seen = child.placements.current().not_seen()
     if slug := request.POST.get("pathway"):
         not_seen = not_seen.filter(pathway__slug=slug[:80])
@@ -163,7 +163,7 @@ def starting_profile_page(request: Request) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @for_coaches
 def first_placement(request: Request, public_id: uuid.UUID) -> HttpResponse:
-    child = child_or_404(request.user, public_id)
+    child = coached_child_or_404(request.user, public_id)
     ladders = [ladder_of(pathway) for pathway in Pathway.objects.with_graph()]
     current = {
         placement.pathway_id: placement for placement in child.placements.current().with_names()

@@ -22,7 +22,11 @@ from program.ask.forms import AnswerForm, QuestionForm
 from program.ask.mail import tell_coaches, tell_family
 from program.ask.page import QuestionPage
 from program.common.idempotency import KEY_FIELD, already_done, new_idempotency_key
-from program.common.loaders import assigned_or_404, question_or_404
+from program.common.loaders import (
+    assigned_or_404,
+    question_or_404,
+    question_to_answer_or_404,
+)
 from program.common.reading import answers_are_read
 from program.models import Question
 from program.publish.deciding import ChoiceNeedsReason
@@ -102,7 +106,7 @@ def upload(request: Request, question_id: uuid.UUID) -> HttpResponse:
 def question(request: Request, question_id: uuid.UUID) -> HttpResponse:
     """One question and its answer, with what else can follow from it."""
     today, now = timezone.localdate(), timezone.now()
-    page = QuestionPage(question_or_404(request.user, question_id), today)
+    page = QuestionPage(question_to_answer_or_404(request.user, question_id), today)
     looked_at(request, page.question.child)
     form = AnswerForm(page.question, page.choices, request.POST or None)
     if request.method == "POST" and not page.question.answered_at and form.is_valid():
@@ -111,7 +115,7 @@ def question(request: Request, question_id: uuid.UUID) -> HttpResponse:
                 told = answer(page.question, form.reply, request.user, now, today)
                 tell_family(request, page.question)
         except AlreadyAnswered:
-            page = QuestionPage(question_or_404(request.user, question_id), today)
+            page = QuestionPage(question_to_answer_or_404(request.user, question_id), today)
         except ChoiceNeedsReason as needed:
             form.ask_why(needed.stops)
         else:

@@ -7,7 +7,7 @@ import datetime as dt
 import uuid
 from typing import TYPE_CHECKING
 
-from django.db.models import Exists, OuterRef
+from django.db.models import Exists, OuterRef, Q
 from django.shortcuts import get_list_or_404, get_object_or_404
 
 from athletes.models import Child, Cohort, Enrolment
@@ -99,14 +99,21 @@ def report_or_404(user: "User", block_id: int, report_id: uuid.UUID) -> Report:
 
 
 def resolution_or_404(user: "User", resolution_id: int) -> Resolution:
-    """An answer to what was found about a child."""
-    answers = Resolution.objects.visible_to(user).select_related("child")
-    return get_object_or_404(answers, pk=resolution_id)
+    """An answer to what was found about a child, for whoever coaches it."""
+    answers = Resolution.objects.visible_to(user).filter(child__in=Child.objects.coached_by(user))
+    return get_object_or_404(answers.select_related("child"), pk=resolution_id)
 
 
 def question_or_404(user: "User", question_id: uuid.UUID) -> Question:
     questions = Question.objects.visible_to(user).to_be_read_by(user).select_related("child")
     return get_object_or_404(questions, public_id=question_id)
+
+
+def question_to_answer_or_404(user: "User", question_id: uuid.UUID) -> Question:
+    """The question, for whoever coaches the child."""
+    questions = Question.objects.visible_to(user).filter(child__in=Child.objects.coached_by(user))
+    readable = questions.to_be_read_by(user).select_related("child")
+    return get_object_or_404(readable, public_id=question_id)
 
 
 def session_or_404(user: "User", session_id: int) -> Session:
@@ -151,9 +158,12 @@ def assigned_or_404(user: "User", child_id: uuid.UUID, assigned_id: uuid.UUID) -
 
 
 def remembered_child_or_404(user: "User", child_id: uuid.UUID) -> Child:
-    """The child, also for a coach whose cohort it has left; `is_left` says so."""
-    own = Child.objects.visible_to(user).filter(pk=OuterRef("pk"))
+    """The child, for whoever coaches it, and for a coach whose cohort it has left; `is_left` says
+    so."""
+    own = Child.objects.coached_by(user).filter(pk=OuterRef("pk"))
+    left = Enrolment.objects.remembered_by(user).filter(child=OuterRef("pk"))
     children = Child.objects.remembered_by(user).annotate(is_left=~Exists(own))
+    children = children.filter(Q(is_left=False) | Exists(left))
     return get_object_or_404(children, public_id=child_id)
 
 

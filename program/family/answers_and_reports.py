@@ -34,7 +34,7 @@ class Unread:
 def unread_of(user: "User", children: Iterable[Child]) -> dict[int, list[Unread]]:
     """By child, reports first; nothing of a child that is not the person's own family. In one
     query."""
-    own = Child.objects.as_family(user).filter(pk__in=[each.pk for each in children])
+    own = Child.objects.of_family(user).filter(pk__in=[each.pk for each in children])
     rows = own.values_list("pk", "public_id", _reports(user), _answers(user))
     return {
         key: [*_of_reports(public_id, reports), *_of_answers(public_id, answers)]

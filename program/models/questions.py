@@ -45,7 +45,7 @@ class QuestionQuerySet(models.QuerySet["Question"]):
     def to_be_read_by(self, user: User) -> "QuestionQuerySet":
         """With names, with `is_unread`, and with `shows_upload`: coaches see a photo or clip while
         the family agrees, the family sees its own as long as it is there."""
-        own = Child.objects.as_family(user).filter(pk=OuterRef("child"))
+        own = Child.objects.of_family(user).filter(pk=OuterRef("child"))
         agreed = agreed_to(ConsentPurpose.PHOTOS, child="child")
         return self.select_related(
             "asked_by", "answered_by", "assigned_session", "exercise__current"

@@ -74,6 +74,6 @@ class ReadByFamily(models.Model):
 def unread_by(user: "User", link: str, as_of: Combinable) -> Q:
     """Of questions or reports, as `link` says: whether they are of this person's own family, and
     not read as of what they say now."""
-    own = Child.objects.as_family(user).filter(pk=OuterRef("child"))
+    own = Child.objects.of_family(user).filter(pk=OuterRef("child"))
     read = ReadByFamily.objects.filter(person=user, as_of=as_of, **{link: OuterRef("pk")})
     return Q(Exists(own)) & ~Q(Exists(read))

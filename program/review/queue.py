@@ -153,7 +153,7 @@ def open_findings(
     """What is asked under these keys about these children, as it is now, in the order of the queue;
     without what is asked no longer. 404 where a child is not the person's."""
     wanted = {child for child, _ in asked}
-    if Child.objects.visible_to(user).filter(public_id__in=wanted).count() != len(wanted):
+    if Child.objects.coached_by(user).filter(public_id__in=wanted).count() != len(wanted):
         raise Http404
     those = [who for who in cohorts_and_children(user, today) if who.child.public_id in wanted]
     found = findings(review_rows(user, those, today))

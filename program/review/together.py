@@ -134,7 +134,9 @@ class TakenBack:
 @transaction.atomic
 def undo_together(resolution: Resolution, by: User, now: dt.datetime) -> TakenBack:
     """All that was given in the same press."""
-    seen = Resolution.objects.visible_to(by).standing().together_with(resolution)
+    own = Child.objects.coached_by(by)
+    seen = Resolution.objects.visible_to(by).filter(child__in=own)
+    seen = seen.standing().together_with(resolution)
     answers = list(seen.select_related("child"))
     lock_children(each.child for each in answers)
     back, stays = [], []

@@ -27,7 +27,7 @@ def late_work(user: "User", now: dt.datetime) -> list[str]:
     waiting = list(late(now))
     if not waiting:
         return []
-    children = Child.objects.visible_to(user)
+    children = Child.objects.coached_by(user)
     if not user.is_head_coach:
         anew = (job.args["child"] for job in waiting if job.task_name == choose_anew.name)
         return [each for each in [_still_to_be_chosen(children, set(anew))] if each]

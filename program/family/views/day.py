@@ -9,10 +9,10 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from athletes.consents import Questions, questions_about
-from athletes.family_frame import account_frame, family_frame, family_page
+from athletes.family_frame import account_frame, family_frame, family_page, own_children
 from athletes.health_views import looked_at
 from athletes.invitation_mail import mail_family_invitation
-from athletes.loaders import child_with_answers_or_404, children_of, own_child_or_404
+from athletes.loaders import child_with_answers_or_404, own_child_or_404
 from athletes.models import Child, Invitation
 from library.shared.access import Request, asks_again, for_signed_in, for_whoever_may_decide
 from program.common.addresses import address
@@ -37,7 +37,7 @@ from program.models import AssignedSession, PainReport
 @require_GET
 @for_signed_in
 def children(request: Request) -> HttpResponse:
-    family = children_of(request.user)
+    family = own_children(request)
     if len(family) == 1:
         return redirect("program:child_day", family[0].public_id)
     today = timezone.localdate()

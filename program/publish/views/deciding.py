@@ -14,7 +14,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from athletes.health_views import looked_at
 from athletes.invitation_mail import ask_about_kit
-from athletes.loaders import child_or_404
+from athletes.loaders import coached_child_or_404
 from athletes.models import Child
 from library.models import Exercise
 from library.shared.access import Request, for_coaches
@@ -335,7 +335,7 @@ def ask_family(
 @for_coaches
 def end_standing_decision(request: Request, child_id: uuid.UUID, decision_id: int) -> HttpResponse:
     """Take back what was decided for all sessions, from the child's page."""
-    child = child_or_404(request.user, child_id)
+    child = coached_child_or_404(request.user, child_id)
     decision = get_object_or_404(child.standing_decisions.with_names(), pk=decision_id)
     if end_decision(decision, request.user, timezone.now()):
         messages.success(request, f"{child}: “{decision}” does not hold any more.")

@@ -15,7 +15,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from athletes.health_views import looked_at
 from athletes.inviting_again import invite_again as invite_again_to
-from athletes.loaders import child_or_404
+from athletes.loaders import coached_child_or_404
 from athletes.mailing import origin_of
 from athletes.models import Child
 from library.shared.access import Request, asks_again, for_coaches
@@ -222,7 +222,8 @@ def _back_together(request: Request, resolution: Resolution, now: dt.datetime) -
 @for_coaches
 def answers(request: Request) -> HttpResponse:
     """Everything that was answered, the newest first, with the way back."""
-    answered = Resolution.objects.visible_to(request.user).with_names()
+    own = Child.objects.coached_by(request.user)
+    answered = Resolution.objects.visible_to(request.user).filter(child__in=own).with_names()
     page = Paginator(answered, ANSWERS_ON_A_PAGE).get_page(request.GET.get("page"))
     listed_answers = presses(page)
     looked_at(request, *(child for each in listed_answers for child in each.children))
@@ -235,7 +236,7 @@ def _child_or_404(request: Request) -> Child:
         public_id = uuid.UUID(request.POST.get("child", ""))
     except ValueError:
         raise Http404 from None
-    return child_or_404(request.user, public_id)
+    return coached_child_or_404(request.user, public_id)
 
 
 def _answered(

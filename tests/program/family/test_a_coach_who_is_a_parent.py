@@ -11,11 +11,17 @@ from django.utils import timezone
 from athletes.consent_texts import TEXTS
 from athletes.loaders import children_of, families_of
 from athletes.models import Consent, Guardianship, Invitation
-from program.models import ChildCopy, Completion, Erasure
+from program.models import ChildCopy, Completion, Erasure, Question, Resolution
 from program.privacy.copies import make_copy
 from tests.support.consents import said
-from tests.support.factories import BlockFactory, ChildFactory, SessionFactory, UserFactory
+from tests.support.factories import (
+    BlockFactory,
+    ChildFactory,
+    SessionFactory,
+    UserFactory,
+)
 from tests.support.family import EVENING, WEDNESDAY, assign
+from tests.support.pain import knee, report
 
 pytestmark = pytest.mark.django_db
 
@@ -265,3 +271,79 @@ def test_one_switch_for_mail_goes_for_both_and_the_question_says_so(cast, client
     consents = page("athletes:consents", cast.child)
     assert words in client_for(parent).get(consents).content.decode()
     assert words not in client_for(cast.guardian).get(consents).content.decode()
+
+
+# As a parent of a child that others coach
+
+
+CHILDS_COACHES_PAGES = (
+    "athletes:child",
+    "athletes:edit_child",
+    "athletes:enrol_child",
+    "athletes:withdraw_child",
+    "athletes:invite_family",
+    "athletes:consents_on_paper",
+    "athletes:child_placements",
+    "athletes:first_placement",
+    "program:child_review",
+)
+
+
+def test_an_own_child_that_others_coach_is_no_child_to_coach(cast, client_for):
+    """A parent who coaches elsewhere neither lifts what is spared nor places, nor enrols in the
+    own cohort."""
+    Guardianship.objects.create(child=cast.child, guardian=cast.other_coach)
+    coach = client_for(cast.other_coach)
+    for name in CHILDS_COACHES_PAGES:
+        assert coach.get(page(name, cast.child)).status_code == 404, name
+        assert coach.get(page(name, cast.other_child)).status_code == 200, name
+    in_all = coach.get(reverse("athletes:children")).content.decode()
+    assert str(cast.other_child.public_id) in in_all
+    assert str(cast.child.public_id) not in in_all
+
+
+@pytest.mark.usefixtures("evening")
+def test_what_is_spared_by_others_is_lifted_by_them(cast, client_for):
+    Guardianship.objects.create(child=cast.child, guardian=cast.other_coach)
+    rest = cast.child.restrictions.create(
+        region="", kind="nothing", start=WEDNESDAY, until=WEDNESDAY + dt.timedelta(9)
+    )
+    lift = page("athletes:lift_restriction", cast.child, rest.pk)
+    for person, may in ((cast.other_coach, False), (cast.coach, True)):
+        browser = client_for(person)
+        shown = browser.get(page("athletes:restrictions", cast.child)).content.decode()
+        assert (lift in shown) is may
+        assert browser.post(lift).status_code == (302 if may else 404)
+        rest.refresh_from_db()
+        assert (rest.lifted_on is not None) is may
+
+
+@pytest.mark.usefixtures("evening")
+def test_what_hurts_an_own_child_that_others_coach_is_theirs_to_answer(cast, client_for):
+    Guardianship.objects.create(child=cast.child, guardian=cast.other_coach)
+    hurt = report(assign(cast.child), knee(), cast.other_coach, EVENING)
+    question = Question.objects.create(
+        child=cast.child, text="How deep?", asked_at=EVENING, asked_by=cast.other_coach
+    )
+    given = Resolution.objects.create(
+        child=cast.child, finding="x", action="x", sentence="Done.", by=cast.coach, at=EVENING
+    )
+    for person, may in ((cast.other_coach, False), (cast.coach, True)):
+        browser = client_for(person)
+        assert ("reports of pain wait" in head(browser.get(reverse("program:week")))) is may
+        there = browser.get(reverse("program:question", args=[question.public_id]))
+        assert there.status_code == (200 if may else 404)
+        asked = {"child": cast.child.public_id, "key": f"pain-{hurt.pk}", "action": "later"}
+        assert (browser.post(reverse("program:answer"), asked).status_code == 404) is not may
+        answers = browser.get(reverse("program:answers")).content.decode()
+        assert ("Done." in answers) is may
+        back = reverse("program:answer_back", args=[given.pk])
+        assert (browser.post(back).status_code == 404) is not may
+
+
+def test_who_coaches_the_own_child_too_does_both(cast, client_for):
+    Guardianship.objects.create(child=cast.child, guardian=cast.coach)
+    coach = client_for(cast.coach)
+    for name in CHILDS_COACHES_PAGES:
+        assert coach.get(page(name, cast.child)).status_code == 200, name
+    assert "bar-family" in head(coach.get(page("athletes:kit", cast.child)))
