@@ -159,6 +159,13 @@ def test_an_evening_of_eleven_exercises_and_twenty_minutes_in_thirty_interaction
     # The cut is undone as it was made, by one chord.
     page.keyboard.press("Control+z")
     expect(total).to_contain_text("23 min")
+    # So is a dose that is still on its way to the server.
+    dose = page.locator("input[name=amount]").first
+    usual = dose.input_value()
+    dose.fill("7")
+    page.keyboard.press("Tab")
+    page.keyboard.press("Control+z")
+    expect(dose).to_have_value(usual)
 
 
 def test_what_is_typed_the_moment_the_search_is_drawn_is_looked_for(at_the_builder, session):

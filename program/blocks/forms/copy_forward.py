@@ -79,7 +79,8 @@ class CopyForm(forms.Form):
             InlineCheckboxes("to"),
             InlineRadios("change"),
             Div(InlineRadios("share"), css_class="carry-share"),
-            *(InlineRadios(name) for name in ("pace", "beyond", "taken")),
+            Div(InlineRadios("pace"), InlineRadios("beyond"), css_class="carry-steps"),
+            InlineRadios("taken"),
             InlineCheckboxes("also"),
         )
 

@@ -9,6 +9,7 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.html import format_html
 from django.views.decorators.http import require_GET, require_POST
 
 from athletes.health_views import looked_at
@@ -134,5 +135,6 @@ def delete_session(request: Request, session_id: int) -> HttpResponse:
     except CannotChange as why:
         messages.error(request, str(why))
         return redirect("program:build", session_id)
-    messages.success(request, change.sentence)
+    told = format_html('{} <a href="#board-changes">Take it back</a>', change.sentence)
+    messages.success(request, told)
     return redirect("program:block", block_id)
