@@ -3,6 +3,7 @@
 import datetime as dt
 import random
 from collections.abc import Sequence
+from typing import Final
 
 from django.utils import timezone
 
@@ -26,7 +27,9 @@ from program.engine.fit.limits import ReturnStep
 from program.models import WayBackStep
 
 BEFORE = dt.timedelta(weeks=4)
-PARENT, ATHLETE = DEMO_ACCOUNTS[2].email, DEMO_ACCOUNTS[3].email
+PARENT, ATHLETE, COACH_AND_PARENT = (each.email for each in DEMO_ACCOUNTS[2:])
+COACHS_OWN: Final = 4
+"""The place in the club of the child whose parent coaches another cohort."""
 EXAMPLE_ADDRESS = "family{}@fledge.example"
 
 
@@ -83,23 +86,27 @@ def _birth_date(ages: tuple[int, int], start: dt.date, chance: random.Random) ->
 
 
 def _write_families(children: Sequence[Child]) -> None:
-    """One parent each; the first two children are siblings, and the third signs in too."""
+    """One parent each; the first two children are siblings, the third signs in too, and the fifth
+    is a coach's."""
     parent = User.objects.create_user(PARENT, name="Rosa Lindqvist", role=Role.GUARDIAN)
-    others = [
-        User(
-            email=EXAMPLE_ADDRESS.format(number),
+    coach = User.objects.get(email=COACH_AND_PARENT)
+    known = {0: parent, 1: parent, COACHS_OWN: coach}
+    others = {
+        number: User(
+            email=EXAMPLE_ADDRESS.format(number - 2),
             name=f"Parent of {child.given_name}",
             role=Role.GUARDIAN,
         )
-        for number, child in enumerate(children[2:])
-    ]
-    for user in others:
+        for number, child in enumerate(children)
+        if number not in known
+    }
+    for user in others.values():
         user.set_unusable_password()
-    User.objects.bulk_create(others)
-    guardians = [parent, parent, *others]
+    User.objects.bulk_create(others.values())
+    guardians = known | others
     Guardianship.objects.bulk_create(
-        Guardianship(child=child, guardian=guardian)
-        for child, guardian in zip(children, guardians, strict=False)
+        Guardianship(child=child, guardian=guardians[number])
+        for number, child in enumerate(children)
     )
     if len(children) > 2:
         young = children[2]

@@ -23,6 +23,7 @@ DEMO_ACCOUNTS = (
     Door("coach@fledge.example", "Coach of two cohorts"),
     Door("parent@fledge.example", "Parent of two children"),
     Door("athlete@fledge.example", "Young athlete"),
+    Door("adaeze@fledge.example", "Parent who coaches another cohort"),
 )
 
 

@@ -120,6 +120,14 @@ def test_everybody_whom_the_sign_in_page_offers_is_there(demo):
     assert User.objects.get(email="parent@fledge.example").children.count() == 2
 
 
+def test_one_coach_is_a_parent_of_a_child_that_others_coach(demo):
+    coach = User.objects.get(email="adaeze@fledge.example")
+    own = Child.objects.of_family(coach).get()
+    assert not Child.objects.coached_by(coach).contains(own)
+    assert own.family_told().get() == coach
+    assert Completion.objects.filter(assigned_session__child=own, logged_by=coach).exists()
+
+
 def test_no_two_children_share_a_name(demo):
     names = Counter(Child.objects.values_list("given_name", "family_initial"))
     assert max(names.values()) == 1
