@@ -68,7 +68,7 @@ class Step:
 
 @dataclass(frozen=True)
 class Here:
-    """The step of a page, and the one that comes after it; none where all others are done."""
+    """The step of a page, and the one that comes after it; none where all after it are done."""
 
     step: Step
     next: Step | None
@@ -91,17 +91,17 @@ class Steps:
         return listed(names) if names else ""
 
     def at(self, page: str) -> Here | None:
-        """For the page of a step, by the name of its address, once it has begun and until all are
-        done."""
+        """For the page of a step, by the name of its address, once it has begun and until it and
+        all that come after it are done."""
         here = [step for step in self.steps if step.name in STEPS_AT[page]]
-        if not self.left or not here:
+        step = next((each for each in here if each.left), here[-1] if here else None)
+        if step is None or step.left == NONE_YET:
             return None
-        step = next((each for each in here if each.left), here[-1])
-        if step.left == NONE_YET:
-            return None
-        place = self.steps.index(step)
-        in_order = [*self.steps[place + 1 :], *self.steps[:place]]
-        return Here(step, next((each for each in in_order if each.left), None))
+        after = next((each for each in self.left if self._place(each) > self._place(step)), None)
+        return Here(step, after) if step.left or after else None
+
+    def _place(self, step: Step) -> int:
+        return self.steps.index(step)
 
 
 def first_steps(
