@@ -6,8 +6,11 @@ from django.urls import reverse
 from playwright.sync_api import expect
 
 from program.models import Completion, PainReport
+from tests.support.consents import said
 from tests.support.factories import AssignedSlotFactory, ChildFactory, ExerciseFactory
 from tests.support.family import EVENING, assign, give
+from tests.support.following import tap
+from tests.support.interactions import Counted
 from tests.support.screens import DESK, PHONE, SMALLEST, WITH_A_WORKER, on_each
 
 pytestmark = [
@@ -71,6 +74,30 @@ def test_a_parent_logs_effort_and_pain_on_a_phone_and_the_coach_sees_both(
     coach.get_by_role("link", name="What came back").click()
     expect(coach.get_by_text("Effort 4 of 10 (getting warm), 22 min.")).to_be_visible()
     assert PainReport.objects.get().answered_by == cast.coach
+
+
+def test_a_coach_who_is_a_parent_does_the_childs_session_and_goes_back_to_coaching(
+    cast, session, browse_faultless
+):
+    cast.child.guardianships.create(guardian=cast.other_coach)
+    said(cast.child, cast.other_coach)
+    coach = browse_faultless(cast.other_coach, PHONE)
+    coach.goto("/")
+    expect(coach.get_by_role("heading", name="This week")).to_be_visible()
+    go = Counted(coach)
+    go.follow(coach.get_by_role("link", name="My family"))
+    go.follow(coach.get_by_role("link", name="Start"))
+    for name in ("Start", "Pause", "End here and log it"):
+        tap(coach, name)
+    coach.get_by_text("some of it", exact=True).locator("visible=true").click()
+    coach.locator(".pick-effort").get_by_text("getting warm").click()
+    tap(coach, "Save the log")
+    expect(coach.locator("[data-saved]")).to_contain_text("Logged.")
+    go.follow(coach.get_by_role("link", name="Back to Mira’s day").locator("visible=true"))
+    expect(coach.get_by_text("effort 4 of 10")).to_be_visible()
+    go.follow(coach.get_by_role("link", name="Coaching"))
+    expect(coach.get_by_role("heading", name="This week")).to_be_visible()
+    assert Completion.objects.get(assigned_session=session).logged_by == cast.other_coach
 
 
 def test_back_after_the_log_shows_what_was_logged_and_saving_again_changes_it(

@@ -28,9 +28,9 @@ not gets the one 404 of a page that does not exist, and signed out is asked to s
 
 *opens* is looking at it, *sends* is doing something there. *own* are a coach's cohorts, a
 guardian's children, a young athlete's self, and what somebody made themselves; *all* is
-everybody's. Where an address names nothing, it is a page of one's own, and what it shows goes
-through `visible_to`. An address with a key in it (an invitation, a calendar, the stopping of mails)
-opens to whoever holds the key.
+everybody's. A coach who is a guardian, too, has the *own* of both. Where an address names nothing,
+it is a page of one's own, and what it shows goes through `visible_to`. An address with a key in it
+(an invitation, a calendar, the stopping of mails) opens to whoever holds the key.
 """
 
 
