@@ -16,7 +16,6 @@ from typing import TYPE_CHECKING, Any, Final
 from django import forms
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.db.models import Prefetch
 from django.http import QueryDict
 
 from athletes.consent_texts import WORDS_NOT_KEPT
@@ -33,6 +32,7 @@ from program.log.in_the_hall import (
     note_attendance,
     note_on,
     noted_in,
+    unanswered_pain,
 )
 from program.log.logbook import LogEntry, LogSubmission, SlotEntry, write_logs
 from program.log.pain_fields import AWAY_AND_HURT, HurtForm, pain_in, scale
@@ -56,6 +56,8 @@ THERE: Final = Presence.THERE
 NOT_DONE: Final = "not"
 """What a family may have said without a reason; nobody else is offered it."""
 PRESENCE: Final = Presence.choices
+GOT_IT: Final = "Has got the session since you opened this page: “there” says now that it was done."
+"""For a line that was filled when its child had nothing of the session."""
 
 
 def group_of(user: "User", session: Session) -> list[AssignedSession]:
@@ -64,8 +66,7 @@ def group_of(user: "User", session: Session) -> list[AssignedSession]:
     given = AssignedSession.objects.logged_with_group_by(user).filter(session=session)
     assigned = given.taking_place()
     by_name = ("child__given_name", "child__family_initial", "pk")
-    unanswered = PainReport.objects.unanswered().with_people()
-    spared = Prefetch("child__pain_reports", queryset=unanswered, to_attr="unanswered_pain")
+    spared = unanswered_pain("child__pain_reports")
     whole = assigned.with_slots().with_log().with_agreements()
     noted = noted_in(session, "child__attendance")
     return list(whole.prefetch_related(spared, noted).order_by(*by_name))
@@ -97,10 +98,11 @@ class ChildLogForm(HurtForm):
 
     def __init__(self, assigned: AssignedSession, data: Any, refusal: str = "") -> None:
         self.assigned, self.child = assigned, assigned.child
-        self.refusal = refusal
         self.completion: Completion | None = getattr(assigned, "completion", None)
         self.noted = None if self.completion else note_on(assigned.child)
         prefix = str(self.child.public_id)
+        is_older = refusal and "|" not in data.get(f"{prefix}-seen", "")
+        self.refusal = GOT_IT if is_older else refusal
         if data is not None and _is_overtaken(data, prefix, assigned):
             data = None
         super().__init__(assigned, data, self._initial(), prefix=prefix)
@@ -329,7 +331,7 @@ class GroupLogForm(forms.Form):
     def _sentence(self, noted: bool) -> str:
         counts = Counter(line.says for line in self.all_lines)
         told = [f"{counts[key]} {word}" for key, word in PRESENCE if counts[key]]
-        hurt = sum(1 for line in self.lines if line.is_bound and line.pain)
+        hurt = sum(1 for line in self.all_lines if line.is_bound and line.pain)
         told += [f"{hurt} hurt"] if hurt else []
         open_ones = sum(1 for line in self.lines if not line.says)
         told += [f"{open_ones} left open"] if open_ones else []

@@ -1,6 +1,8 @@
 """Who was in the hall without the session: a child of the cohort that has nothing of it stands in
 the group's log all the same, to be noted as there, or why not.
 
+Something may hurt such a child as well as any other, and goes its own way as from every log.
+
 What is noted goes by the rules of a log: a line that nobody touched says nothing, nobody writes
 over what they have not seen, and saying the same again changes nothing. Once the child has got the
 session, its log begins from the note, which goes when that is written (`log/logbook.py`).
@@ -19,9 +21,9 @@ from django.http import QueryDict
 from athletes.models import Child
 from program.common.edit_conflicts import is_unseen
 from program.fit.held_back import held_back
-from program.log.pain_fields import pain_sent
+from program.log.pain_fields import AWAY_AND_HURT, HurtForm, pain_in
 from program.log.pain_reports import PainEntry
-from program.models import AssignedSession, Attendance, Presence, Session
+from program.models import AssignedSession, Attendance, PainReport, Presence, Session
 
 if TYPE_CHECKING:
     from athletes.models import User
@@ -57,6 +59,12 @@ def noted_in(session: Session, at: str) -> Prefetch[Any]:
     return Prefetch(at, queryset=notes, to_attr="noted")
 
 
+def unanswered_pain(at: str) -> Prefetch[Any]:
+    """With what hurts children and nobody has answered; `at` is the way to it."""
+    reports = PainReport.objects.unanswered().with_people()
+    return Prefetch(at, queryset=reports, to_attr="unanswered_pain")
+
+
 def note_on(child: Child) -> Attendance | None:
     """What was fetched by `noted_in`."""
     notes: list[Attendance] = getattr(child, "noted", [])
@@ -75,13 +83,15 @@ class NotSent:
 
 def without_it(user: "User", session: Session, group: Sequence[AssignedSession]) -> list[NotSent]:
     """Who is in the cohort that day and has nothing of the session, in the order of their names,
-    with what is noted of them. Three queries; none of a session that is not out or called off."""
+    with what is noted of them and what hurts. Four queries; none of a session that is not out or
+    called off."""
     if not session.is_published or session.is_called_off:
         return []
     enrolled = Child.objects.visible_to(user).enrolled_in(session.block.cohort, session.date)
     others = enrolled.exclude(pk__in=[each.child_id for each in group])
     named = others.order_by("given_name", "family_initial", "pk")
-    children = list(named.prefetch_related(noted_in(session, "attendance")))
+    hurt = unanswered_pain("pain_reports")
+    children = list(named.prefetch_related(noted_in(session, "attendance"), hurt))
     resting = held_back([each.pk for each in children], session.date) if children else set()
     return [NotSent(each, each.pk in resting) for each in children]
 
@@ -95,12 +105,15 @@ class Said:
     seen: str
 
 
-class PresenceForm(forms.Form):
+class PresenceForm(HurtForm):
     """The line of a child that has nothing of the session. `refusal` says why it could not be
     written as it stands. It carries what it was filled with, as every line of the group does."""
 
     presence = forms.ChoiceField(
         label="Was there?", choices=Presence.choices, required=False, widget=forms.RadioSelect
+    )
+    hurt = forms.BooleanField(  # type: ignore[assignment]
+        label="hurt", required=False, widget=forms.CheckboxInput(attrs={"value": "yes"})
     )
 
     def __init__(self, of: NotSent, data: QueryDict | None, refusal: str = "") -> None:
@@ -110,19 +123,28 @@ class PresenceForm(forms.Form):
         if data is not None and is_untouched(data, prefix):
             data = None
         initial = {"presence": self.noted.presence if self.noted else ""}
-        super().__init__(data, initial=initial, prefix=prefix)
+        super().__init__(None, data, initial, prefix=prefix)
+        del self.fields["hurt_note"]
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean()
+        if data.get("presence") == Presence.AWAY and self._something_hurt():
+            self.add_error("presence", AWAY_AND_HURT)
+        if not data.get("presence") and self._something_hurt():
+            data["presence"] = Presence.THERE
+        return data
 
     @property
     def seen(self) -> str:
         """The note it was filled from; after a refusal the one that stands has been seen."""
         if self.is_bound and not self.refusal:
-            return self._typed("seen")
+            return self.typed("seen")
         return self.noted.mark if self.noted else ""
 
     @property
     def was(self) -> str:
         """What it was filled with."""
-        posted = self._typed("was") if self.is_bound and not self.refusal else ""
+        posted = self.typed("was") if self.is_bound and not self.refusal else ""
         return posted or as_filled(self.initial)
 
     @property
@@ -138,25 +160,27 @@ class PresenceForm(forms.Form):
     @property
     def tells_of_health(self) -> bool:
         is_sick = self.noted is not None and self.noted.presence == Presence.SICK
-        return self.rests or is_sick
+        return self.rests or is_sick or bool(self.spared)
 
     @property
     def said(self) -> Said | None:
         """What the valid line says; None for a child of whom nothing new is said."""
         if not self.is_bound or not self.says:
             return None
-        return Said(self.child, self.says, self._typed("seen"))
+        return Said(self.child, self.says, self.typed("seen"))
 
     @property
     def reported(self) -> PainEntry | None:
-        """What hurt, where the line still had the session as it was tapped."""
-        hurts = self.is_bound and self._typed("hurt") == "yes"
-        if not hurts or self._typed("presence") == Presence.AWAY:
+        """What hurt, as far as that is said without a question, whatever else the line says."""
+        if not self.is_bound or self.typed("presence") == Presence.AWAY:
             return None
-        return pain_sent(self.data, None, self.prefix)
+        return pain_in(self.data, None, self.prefix)
 
-    def _typed(self, name: str) -> str:
-        return str(self.data.get(self.add_prefix(name), ""))
+    @property
+    def spared(self) -> list[PainReport]:
+        """What was said to hurt, here or elsewhere, and nobody has answered."""
+        unanswered: list[PainReport] = self.child.unanswered_pain  # type: ignore[attr-defined]
+        return unanswered
 
 
 class NoteRefused(Exception):

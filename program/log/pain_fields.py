@@ -91,6 +91,9 @@ class HurtForm(forms.Form):
         if assigned and not assigned.agreements.agree_to(ConsentPurpose.HEALTH_NOTES):
             del self.fields["hurt_note"]
         self.slots = {key_of(slot): slot for slot in assigned.slots.all()} if assigned else {}
+        if assigned is None:
+            del self.fields["hurt_slot"]
+            return
         self.fields["hurt_slot"].choices = [  # type: ignore[attr-defined]
             ("", "not on one of these"),
             *((key, slot.revision.name) for key, slot in self.slots.items()),
@@ -103,15 +106,14 @@ class HurtForm(forms.Form):
 
     @property
     def pain_helper(self) -> FormHelper:
-        words = ["hurt_note"] if "hurt_note" in self.fields else []
+        more = [name for name in ("hurt_slot", "hurt_note") if name in self.fields]
         return form_helper(
             "hurt_id",
             "hurt_region",
             Field("hurt_side", wrapper_class="scale"),
             Field("hurt_level", wrapper_class="scale"),
             Field("hurt_signs", wrapper_class="scale"),
-            "hurt_slot",
-            *words,
+            *more,
         )
 
     def clean(self) -> dict[str, Any]:
@@ -183,12 +185,9 @@ def pain_in_log(data: Any, assigned: AssignedSession) -> PainEntry | None:
     return None if data.get("absence") == Absence.AWAY else pain_in(data, assigned)
 
 
-def pain_sent(
-    fields: Any, assigned: AssignedSession | None, prefix: str | None = None
-) -> PainEntry | None:
-    """The same of what was sent and cannot be asked back: by a phone, or of a session that is
-    gone."""
-    form = SentHurtForm(assigned, fields, prefix=prefix)
+def pain_sent(fields: Any, assigned: AssignedSession | None) -> PainEntry | None:
+    """The same of what a phone sent, which cannot be asked back."""
+    form = SentHurtForm(assigned, fields)
     form.is_valid()
     return form.pain
 

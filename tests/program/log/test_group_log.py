@@ -119,7 +119,7 @@ def test_an_effort_or_less_alone_says_that_a_child_was_there(tablet):
 @pytest.mark.django_db
 def test_what_hurts_reaches_the_queue_as_a_familys_report_does(tablet, cast, session):
     page = markup(tablet.client.get(tablet.address))
-    assert page.count("Then stop here.") == len(NAMES)
+    assert page.count("Then stop here.") == len(NAMES) + 1  # and the cast's own child
     assert "it is not medical advice" in page
     tablet.send(Ada=KNEE | {"hurt_slot": "p0s0"})
     report = PainReport.objects.get()
@@ -303,10 +303,11 @@ def test_every_child_of_the_cohort_that_day_has_a_line_also_without_the_session(
     rests.restrictions.create(region="", kind="nothing", start=WEDNESDAY, until=WEDNESDAY)
     ChildFactory(given_name="Gus", cohort=cast.other_cohort)
     page = text(tablet.client.get(tablet.address))
-    taps = "there sick away absent, no notice"
-    why = "Did not get it: something in it is yours to choose first"
-    assert f"{waits} {taps} {why}" in page
-    assert f"{rests} {taps} Does nothing for now: see why" in page
+    taps = "there sick away absent, no notice hurt"
+    assert f"{waits} {taps}" in page
+    assert f"{rests} {taps}" in page
+    assert "Did not get it: something in it is yours to choose first" in page
+    assert "Does nothing for now: see why" in page
     assert "Gus" not in page
     assert HealthView.objects.filter(child=rests).exists()
     assert not HealthView.objects.filter(child=waits).exists()
@@ -355,7 +356,7 @@ def test_a_larger_group_takes_no_more_queries(cast, client_for):
             group_session(cast.cohort, [f"Kid {n}" for n in range(24)]),
         )
     ]
-    assert counts[0] == counts[1] <= 14
+    assert counts[0] == counts[1] <= 15
 
 
 @pytest.mark.django_db

@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from athletes.models import Child, HealthView
 from program.engine.attendance import Adherence, InTheHall
+from program.log.pain_fields import AWAY_AND_HURT
 from program.models import Attendance, Completion, PainReport, Session
 from program.publish.calling_off import call_off
 from program.report.facts import pages_of
@@ -142,6 +143,7 @@ def test_a_line_tapped_before_the_child_got_the_session_is_shown_again_before_it
     send_to("Dio", session)
     answer = hall.client.post(hall.address, said)
     assert (answer.status_code, noted(), logs()) == (409, {}, {})
+    assert "Has got the session since you opened this page" in markup(answer)
     hall.fields = fields_of(answer)
     hall.send()
     assert (noted(), logs()["Dio"].state) == ({}, "done")
@@ -161,6 +163,29 @@ def test_a_line_tapped_before_its_session_was_gone_keeps_who_was_there_and_what_
     hall.fields = fields_of(answer)
     hall.send()
     assert (noted(), PainReport.objects.count()) == ({"Dio": "there"}, 1)
+
+
+def test_what_hurts_somebody_without_the_session_is_reported_before_anything_else(
+    hall, cast, monkeypatch
+):
+    incomplete = hall.send(Dio={"hurt": "yes", "hurt_region": "knee", "hurt_side": "left"})
+    assert incomplete.status_code == 422
+    assert "Say how much, from 1 to 10." in markup(incomplete)
+    assert not PainReport.objects.exists()
+    hall.fields = fields_of(incomplete)
+    hall.send(Ada={"effort": "11"}, Dio={"hurt_level": "4"})  # Ada’s line is refused
+    report = PainReport.objects.get()
+    assert (report.child, report.region, report.level) == (child("Dio"), "knee", 4)
+    assert (report.assigned_session, report.reported_by) == (None, cast.coach)
+    assert noted() == {}
+    hall.send(Dio={"hurt_level": "4"})
+    assert (noted(), PainReport.objects.count()) == ({"Dio": "there"}, 1)
+    page = text(hall.client.get(hall.address))
+    assert "Saved: 1 there, 1 hurt, 2 left open." in page
+    assert "Left knee: spared until your coach has answered." in page
+    both = hall.look().send(Dio=AWAY | KNEE)
+    assert AWAY_AND_HURT in markup(both)
+    assert PainReport.objects.count() == 1
 
 
 def attended(coach, name, today=WEDNESDAY):
@@ -218,5 +243,5 @@ def test_more_without_the_session_take_no_more_queries(cast, client_for, session
     before = queries_of(client, address)
     for n in range(9):
         ChildFactory(given_name=f"Kid {n}", cohort=cast.cohort)
-    assert queries_of(client, address) == before <= 15
+    assert queries_of(client, address) == before <= 16
     assert not Completion.objects.exists()
