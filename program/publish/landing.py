@@ -1,6 +1,8 @@
 """Placing on landing those whom a stop means, on the way to publishing."""
 
 from collections.abc import Sequence
+from functools import cached_property
+from itertools import count
 from typing import Any
 
 from django import forms
@@ -52,20 +54,26 @@ class LandingForm(forms.Form):
         self.order_fields([*self.by_field, "why"])
         self.helper = form_helper(*self.fields, submit="Place them, back to the session")
 
-    @property
-    def has_pathways(self) -> bool:
-        return bool(self._ladders)
+    @cached_property
+    def landings(self) -> list[tuple[Pathway, list[tuple[int, Exercise]]]]:
+        """Each pathway's from easier to harder, numbered through, so that a name in a child's list
+        is found beside its figure."""
+        numbers = count(1)
+        return [
+            (ladder.pathway, [(next(numbers), rung.exercise) for rung in ladder.rungs])
+            for ladder in self._ladders
+        ]
 
     def _choices(self) -> list[Any]:
         return [
             (
-                ladder.pathway.name,
+                pathway.name,
                 [
-                    (f"{ladder.pathway.slug}:{rung.exercise.slug}", str(rung.exercise))
-                    for rung in ladder.rungs
+                    (f"{pathway.slug}:{exercise.slug}", f"{number} · {exercise}")
+                    for number, exercise in landings
                 ],
             )
-            for ladder in self._ladders
+            for pathway, landings in self.landings
         ]
 
     def _chosen(self, value: str) -> tuple[Pathway, Exercise]:

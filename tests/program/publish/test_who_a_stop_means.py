@@ -76,6 +76,15 @@ def test_placing_them_there_leads_back_and_the_stop_is_gone(cast, coach, landing
     assert not stops_of(landing)
 
 
+def test_each_landing_to_choose_is_shown_with_its_figure(coach, landing, pathway):
+    """By name alone nobody knows a snap-down from a hop; the number leads from one to the other."""
+    html = coach.get(placing(landing)).content.decode()
+    figures, _, choices = html.partition("<select")
+    assert reverse("library:figure", args=["snap-down"]) in figures
+    assert 'value="landing:snap-down">1 · Snap down</option>' in choices
+    assert 'value="landing:hop">2 · Hop</option>' in choices
+
+
 @pytest.mark.parametrize("choice", ["landing:no-such", "squats:hop", "x"])
 def test_only_an_exercise_of_a_landing_pathway_is_taken(coach, cast, landing, pathway, choice):
     answer = coach.post(placing(landing), {f"child-{cast.child.pk}": choice})
