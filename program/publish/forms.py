@@ -76,10 +76,10 @@ class DecisionForm(ReasonWhenStoppedForm):
 
     def __init__(self, choices: Sequence[OwnChoice], *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.choices = [each for each in choices if each.is_allowed]
+        self.suitable, self.risky = by_risk(choices)
         self.fields["choice"] = forms.ChoiceField(
             choices=[
-                *((each.slug, each.name) for each in self.choices),
+                *((each.slug, each.name) for each in (*self.suitable, *self.risky)),
                 (LEAVE_OUT, "Leave it out"),
             ],
             error_messages={
@@ -95,20 +95,12 @@ class DecisionForm(ReasonWhenStoppedForm):
         return data
 
     @property
-    def _suitable(self) -> list[OwnChoice]:
-        return [each for each in self.choices if not each.risk]
-
-    @property
     def near(self) -> list[OwnChoice]:
-        return self._suitable[:NEAR_AT_ONCE]
+        return self.suitable[:NEAR_AT_ONCE]
 
     @property
     def further(self) -> list[OwnChoice]:
-        return self._suitable[NEAR_AT_ONCE:]
-
-    @property
-    def risky(self) -> list[OwnChoice]:
-        return [each for each in self.choices if each.risk]
+        return self.suitable[NEAR_AT_ONCE:]
 
     @property
     def picked(self) -> str:
@@ -150,18 +142,24 @@ def how_long(said: str) -> Lasts | None:
     return None if said in ("", THIS_SESSION) else Lasts(said)
 
 
+def by_risk(choices: Sequence[OwnChoice]) -> tuple[list[OwnChoice], list[OwnChoice]]:
+    """Of those that break no limit: what suits the child, and what has a risk."""
+    allowed = [each for each in choices if each.is_allowed]
+    suitable = [each for each in allowed if not each.risk]
+    return suitable, [each for each in allowed if each.risk]
+
+
 type Choices = list[tuple[str, str]]
 
 
 def offered(choices: Sequence[OwnChoice]) -> tuple[Choices, Choices, Choices]:
     """What may be chosen, for a list: what suits the child on the pathway and elsewhere, and what
     has a risk, with it in words."""
-    allowed = [each for each in choices if each.is_allowed]
-    suits = [each for each in allowed if not each.risk]
+    suitable, risky = by_risk(choices)
     return (
-        [(each.slug, each.name) for each in suits if each.is_on_pathway],
-        [(each.slug, each.name) for each in suits if not each.is_on_pathway],
-        [(each.slug, f"{each.name} ({each.why_in_short})") for each in allowed if each.risk],
+        [(each.slug, each.name) for each in suitable if each.is_on_pathway],
+        [(each.slug, each.name) for each in suitable if not each.is_on_pathway],
+        [(each.slug, f"{each.name} ({each.why_in_short})") for each in risky],
     )
 
 
