@@ -17,8 +17,11 @@ def pain_reports(reports: Iterable[PainReport]) -> dict[str, Any]:
 
 
 @register.inclusion_tag("program/log/spared.html")
-def spared(reports: Iterable[PainReport], *, names: bool = False) -> dict[str, Any]:
+def spared(
+    reports: Iterable[PainReport], *, names: bool = False, to_coach: bool = False
+) -> dict[str, Any]:
     """What is spared or waits until a coach has answered, each said once however many reports say
-    so; with `names` for coaches, who read of several children."""
+    so; with `names` for coaches who read of several children, `to_coach` of one."""
     said = {(each.child, each.what_it_does, each.first_to_do): each for each in reports}
-    return {"reports": [each for each in said.values() if each.what_it_does], "names": names}
+    does = [each for each in said.values() if each.what_it_does]
+    return {"reports": does, "names": names, "to_coach": to_coach}

@@ -182,7 +182,7 @@ def test_what_hurts_somebody_without_the_session_is_reported_before_anything_els
     assert (noted(), PainReport.objects.count()) == ({"Dio": "there"}, 1)
     page = text(hall.client.get(hall.address))
     assert "Saved: 1 there, 1 hurt, 2 left open." in page
-    assert "Left knee: spared until your coach has answered." in page
+    assert "Left knee: spared until you have answered." in page
     both = hall.look().send(Dio=AWAY | KNEE)
     assert AWAY_AND_HURT in markup(both)
     assert PainReport.objects.count() == 1
