@@ -363,7 +363,7 @@ def copies_a_week(w: Writer) -> Sent:
     week = block.week_of(w.one_of(sessions).date)
     to = w.chance.choice([n for n in range(1, block.weeks + 1) if n != week])
     asked = CopyRequest(week, None, (to,), change=Change.ROUND, taken=Taken.BESIDE)
-    mark = preview(block, sessions, asked, library_snapshot().fit).mark
+    mark = preview(block, sessions, asked, library_snapshot()).mark
     said = {"week": week, "to": [to], "change": "round", "mark": mark}
     said |= {"pace": "more", "beyond": "stay", "taken": "beside"}
     return _url("carry", block.pk), _once() | said, False

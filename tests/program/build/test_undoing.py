@@ -8,6 +8,7 @@ from program.build import undoing
 from program.models import Override, Part, Session, Slot
 from tests.support.factories import ExerciseFactory, SlotFactory
 from tests.support.planning import HTMX, names_of, session_of, typed, url
+from tests.support.together import together
 
 pytestmark = pytest.mark.django_db
 
@@ -159,6 +160,21 @@ def test_whoever_has_the_row_open_is_told_that_it_was_undone(two, session, slots
     answer = two[1].post(url("slot", session, slots[0].pk), open_there, headers=HTMX)
     assert answer.status_code == 409
     assert "yours <b>10</b>, theirs <b>8</b>" in answer.content.decode()
+
+
+@pytest.mark.django_db(transaction=True)
+def test_of_undoing_and_changing_it_further_at_the_same_moment_one_is_done_and_one_is_told(
+    two, session, slots
+):
+    gives(two[0], session, slots[0], 9)
+    edit, further = shown(two[0], session), typed(slots[0], amount=10)
+
+    def change() -> int:
+        return two[1].post(url("slot", session, slots[0].pk), further, headers=HTMX).status_code
+
+    said, status = together(lambda: undo(two[0], session, edit), change)
+    was_refused = "was changed since" in said
+    assert (status, amounts(slots[:1])) == ((200, [10]) if was_refused else (409, [8]))
 
 
 def test_what_others_have_built_upon_stays(two, cast, session, slots):
