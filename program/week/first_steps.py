@@ -47,13 +47,12 @@ STEPS_AT: Final[Mapping[str, Sequence[str]]] = {
     "athletes:starting_profile": [PLACEMENT],
     "program:block_new": [BLOCK],
     "program:blocks": [BLOCK],
-    "program:block": [SESSION],
     "program:session_new": [SESSION],
     "program:build": [SESSION, PUBLISHED],
-    "program:who_gets_what": [PUBLISHED],
     "program:week_ahead": [PUBLISHED],
 }
-"""Which steps are taken on a page, by the name of its address."""
+"""Which steps are taken on a page, by the name of its address. A block's board and who gets what
+lead on by buttons of their own."""
 
 
 @dataclass(frozen=True)
@@ -108,11 +107,11 @@ def first_steps(
     user: "User", today: dt.date, enrolled: Mapping[int, Sequence[Enrolled]] | None = None
 ) -> Steps:
     """For a head coach, until all is done or the program has run for some weeks, which one query
-    tells; else none. In three queries, or in two where it is known who is `enrolled` today, by the
-    cohort's key."""
-    if not user.is_head_coach or _has_run_for_weeks():
+    tells; else none. In two queries, or in that one where it is known who is `enrolled` today, by
+    the cohort's key."""
+    cohorts = _cohorts(user, today) if user.is_head_coach else []
+    if not user.is_head_coach or any(each.has_run_for_weeks for each in cohorts):
         return Steps()
-    cohorts = _cohorts(user, today)
     if enrolled is None:
         enrolled = enrolled_by_cohort(user, cohorts, today, today)
     return Steps([*_people(cohorts, enrolled), *_sessions(cohorts)])
@@ -127,12 +126,9 @@ def step_here(request: HttpRequest) -> dict[str, Any]:
     return {"step_here": SimpleLazyObject(lambda: first_steps(user, timezone.localdate()).at(page))}
 
 
-def _has_run_for_weeks() -> bool:
-    return Session.objects.filter(published_at__lt=timezone.now() - IS_NEW).exists()
-
-
 def _cohorts(user: "User", today: dt.date) -> list[Any]:
-    """Each with whether it has a block, a session in one, and whether any was published."""
+    """Each with whether it has a block, a session in one, and whether any was published; and
+    whether any of the program's was so long ago that it is new no more."""
     blocks = Block.objects.filter(cohort=OuterRef("pk"), ends_on__gte=today)
     sessions = Session.objects.filter(block__cohort=OuterRef("pk"), block__ends_on__gte=today)
     published = Session.objects.filter(block__cohort=OuterRef("pk"), published_at__isnull=False)
@@ -141,6 +137,9 @@ def _cohorts(user: "User", today: dt.date) -> list[Any]:
             has_block=Exists(blocks),
             has_session=Exists(sessions),
             has_published=Exists(published),
+            has_run_for_weeks=Exists(
+                Session.objects.filter(published_at__lt=timezone.now() - IS_NEW)
+            ),
         )
     )
 
