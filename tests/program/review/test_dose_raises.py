@@ -138,7 +138,9 @@ def pathway_like(squats, slug):
     low, middle, high = (
         ExerciseFactory(slug=f"{slug}-{n}", revision__sides="both") for n in range(3)
     )
-    return SimpleNamespace(squat=middle, pathway=PathwayFactory(chain=[low, middle, high]))
+    return SimpleNamespace(
+        squat=middle, pathway=PathwayFactory(slug=slug, name="Row", chain=[low, middle, high])
+    )
 
 
 def test_nothing_is_added_for_a_child_that_works_on_something_else_by_now(
