@@ -3,10 +3,11 @@
 A second id in an address is looked up through the first.
 """
 
+import datetime as dt
 import uuid
 from collections.abc import Collection
-from typing import TYPE_CHECKING
 
+from django.db.models import Q
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
 
@@ -20,14 +21,13 @@ from athletes.models import (
     ImportDraft,
     Invitation,
     Restriction,
+    Role,
+    User,
 )
 from library.models import Pathway
 
-if TYPE_CHECKING:
-    from athletes.models import User
 
-
-def families_of(children: Collection[int]) -> "list[tuple[User, int]]":
+def families_of(children: Collection[int]) -> list[tuple[User, int]]:
     """To whom of the families a mail about these children, by key, goes, each with the child: what
     `Child.family_told` says of one. In two queries."""
     reading = Guardianship.objects.reading().filter(child__in=children)
@@ -36,45 +36,45 @@ def families_of(children: Collection[int]) -> "list[tuple[User, int]]":
     return people + [(each.user, each.pk) for each in grown if each.user and each.has_taken_over()]
 
 
-def child_or_404(user: "User", public_id: uuid.UUID) -> Child:
+def child_or_404(user: User, public_id: uuid.UUID) -> Child:
     children = Child.objects.visible_to(user).select_related("user")
     return get_object_or_404(children, public_id=public_id)
 
 
-def coached_child_or_404(user: "User", public_id: uuid.UUID) -> Child:
+def coached_child_or_404(user: User, public_id: uuid.UUID) -> Child:
     """The child, for whoever coaches it: to its family, who may coach others, it is missing."""
     children = Child.objects.visible_to(user).coached_by(user)
     return get_object_or_404(children.select_related("user"), public_id=public_id)
 
 
-def coached_child_with_answers_or_404(user: "User", public_id: uuid.UUID) -> Child:
+def coached_child_with_answers_or_404(user: User, public_id: uuid.UUID) -> Child:
     """The same, of which `questions_about` then knows without a query."""
     children = with_answers(Child.objects.visible_to(user).coached_by(user))
     return get_object_or_404(children, public_id=public_id)
 
 
-def child_with_answers_or_404(user: "User", public_id: uuid.UUID) -> Child:
+def child_with_answers_or_404(user: User, public_id: uuid.UUID) -> Child:
     """The child, of which `questions_about` then knows without a query."""
     children = with_answers(Child.objects.visible_to(user))
     return get_object_or_404(children, public_id=public_id)
 
 
-def own_child_or_404(user: "User", public_id: uuid.UUID) -> Child:
+def own_child_or_404(user: User, public_id: uuid.UUID) -> Child:
     """The child, for whoever decides for it as family, and nobody else."""
     children = Child.objects.visible_to(user).decided_by(user)
     return get_object_or_404(children.select_related("user"), public_id=public_id)
 
 
-def child_for_adults_or_404(user: "User", public_id: uuid.UUID) -> Child:
+def child_for_adults_or_404(user: User, public_id: uuid.UUID) -> Child:
     """The child, for its coaches and whoever decides for it; a minor's own sign-in is narrower."""
     return child_or_404(user, public_id) if user.is_coach else own_child_or_404(user, public_id)
 
 
-def cohort_or_404(user: "User", cohort_id: int) -> Cohort:
+def cohort_or_404(user: User, cohort_id: int) -> Cohort:
     return get_object_or_404(Cohort.objects.visible_to(user), pk=cohort_id)
 
 
-def enrolment_in_or_404(user: "User", child: Child, enrolment_id: int) -> Enrolment:
+def enrolment_in_or_404(user: User, child: Child, enrolment_id: int) -> Enrolment:
     """An enrolment of the child in a cohort that is this coach's too."""
     enrolments = child.enrolments.filter(cohort__in=Cohort.objects.visible_to(user))
     return get_object_or_404(enrolments.select_related("cohort"), pk=enrolment_id)
@@ -95,12 +95,12 @@ def restriction_in_or_404(child: Child, restriction_id: int) -> Restriction:
     return get_object_or_404(child.restrictions, pk=restriction_id)
 
 
-def measurement_in_or_404(user: "User", child: Child, measurement_id: int) -> GrowthMeasurement:
+def measurement_in_or_404(user: User, child: Child, measurement_id: int) -> GrowthMeasurement:
     measurements = GrowthMeasurement.objects.visible_to(user).filter(child=child)
     return get_object_or_404(measurements, pk=measurement_id)
 
 
-def draft_or_404(user: "User", public_id: uuid.UUID) -> ImportDraft:
+def draft_or_404(user: User, public_id: uuid.UUID) -> ImportDraft:
     drafts = ImportDraft.objects.visible_to(user).fresh(timezone.now())
     drafts = drafts.select_related("cohort", "owner")
     return get_object_or_404(drafts, public_id=public_id)
@@ -110,11 +110,18 @@ def pathway_or_404(slug: str) -> Pathway:
     return get_object_or_404(Pathway.objects.with_graph(), slug=slug)
 
 
-def children_of(user: "User") -> list[Child]:
+def children_of(user: User) -> list[Child]:
     """The children this person belongs to as family, which is not all that a coach may see."""
     return list(Child.objects.of_family(user))
 
 
-def is_family_of(user: "User", child: Child) -> bool:
+def coaches_of(child: Child, day: dt.date) -> list[User]:
+    """The active coaches of its cohorts, and the head coaches."""
+    running = child.enrolments.in_force(day).values("cohort")
+    coaching = Q(cohorts__in=running, role=Role.COACH) | Q(role=Role.HEAD_COACH)
+    return list(User.objects.filter(coaching, is_active=True).distinct())
+
+
+def is_family_of(user: User, child: Child) -> bool:
     """Whether this person says what they say of the child as its family. One query."""
     return bool(Child.objects.of_family(user).contains(child))

@@ -5,7 +5,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from athletes.loaders import coaches_of, is_family_of
+from athletes.models import User
 from program.ask.answering import choices_instead, slots_ahead
+from program.engine.wording import listed
 from program.models import Question, Resolution, Slot
 from program.publish.own_choices import OwnChoice
 
@@ -13,7 +16,17 @@ from program.publish.own_choices import OwnChoice
 @dataclass(frozen=True)
 class QuestionPage:
     question: Question
+    reader: User
     today: dt.date
+
+    @cached_property
+    def who_else_answers(self) -> str:
+        """Where the reader asked it as the child's parent, and coaches it too: who does besides."""
+        asked = self.question
+        if asked.asked_by_id != self.reader.pk or not is_family_of(self.reader, asked.child):
+            return ""
+        others = [each for each in coaches_of(asked.child, self.today) if each != self.reader]
+        return listed(map(str, others))
 
     @cached_property
     def ahead(self) -> Sequence[Slot]:

@@ -1,6 +1,7 @@
 """A family asks about a session, or a coach for it, and a coach answers; everybody who may see the
 child reads both."""
 
+import datetime as dt
 import uuid
 from contextlib import suppress
 
@@ -101,12 +102,17 @@ def upload(request: Request, question_id: uuid.UUID) -> HttpResponse:
     return answer_with(request, question.shown_upload, of_a_child=True)
 
 
+def _question_page(request: Request, question_id: uuid.UUID, today: dt.date) -> QuestionPage:
+    found = question_to_answer_or_404(request.user, question_id)
+    return QuestionPage(found, request.user, today)
+
+
 @require_http_methods(["GET", "POST"])
 @for_coaches
 def question(request: Request, question_id: uuid.UUID) -> HttpResponse:
     """One question and its answer, with what else can follow from it."""
     today, now = timezone.localdate(), timezone.now()
-    page = QuestionPage(question_to_answer_or_404(request.user, question_id), today)
+    page = _question_page(request, question_id, today)
     looked_at(request, page.question.child)
     form = AnswerForm(page.question, page.choices, request.POST or None)
     if request.method == "POST" and not page.question.answered_at and form.is_valid():
@@ -115,7 +121,7 @@ def question(request: Request, question_id: uuid.UUID) -> HttpResponse:
                 told = answer(page.question, form.reply, request.user, now, today)
                 tell_family(request, page.question)
         except AlreadyAnswered:
-            page = QuestionPage(question_to_answer_or_404(request.user, question_id), today)
+            page = _question_page(request, question_id, today)
         except ChoiceNeedsReason as needed:
             form.ask_why(needed.stops)
         else:

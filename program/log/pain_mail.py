@@ -6,12 +6,12 @@ from collections.abc import Iterable, Iterator
 from typing import Final
 
 from django.db import transaction
-from django.db.models import Q
 from django.urls import reverse
 from django.utils import timezone
 
+from athletes.loaders import coaches_of
 from athletes.mailing import notice, send_after_commit
-from athletes.models import Child, OutgoingMail, Role, User
+from athletes.models import Child, OutgoingMail, User
 from library.shared.task_queue import Queue, enqueue, task
 from program.models import PainReport, Resolution
 
@@ -38,13 +38,6 @@ def next_telling(now: dt.datetime) -> dt.datetime:
     today = [timezone.make_aware(dt.datetime.combine(here, each)) for each in EVENING]
     tomorrow = dt.datetime.combine(here + dt.timedelta(days=1), MORNING)
     return next((each for each in today if each > now), timezone.make_aware(tomorrow))
-
-
-def coaches_of(child: Child, day: dt.date) -> list[User]:
-    """The active coaches of its cohorts, and the head coaches."""
-    running = child.enrolments.in_force(day).values("cohort")
-    told = Q(cohorts__in=running, role=Role.COACH) | Q(role=Role.HEAD_COACH)
-    return list(User.objects.filter(told, is_active=True).distinct())
 
 
 def whoever_hears(coaches: Iterable[User]) -> list[User]:

@@ -20,7 +20,7 @@ from tests.support.factories import (
     SessionFactory,
     UserFactory,
 )
-from tests.support.family import EVENING, WEDNESDAY, assign
+from tests.support.family import EVENING, WEDNESDAY, assign, text
 from tests.support.pain import knee, report
 
 pytestmark = pytest.mark.django_db
@@ -347,3 +347,17 @@ def test_who_coaches_the_own_child_too_does_both(cast, client_for):
     for name in CHILDS_COACHES_PAGES:
         assert coach.get(page(name, cast.child)).status_code == 200, name
     assert "bar-family" in head(coach.get(page("athletes:kit", cast.child)))
+
+
+@pytest.mark.usefixtures("evening")
+def test_of_what_a_coach_asked_as_a_parent_the_page_names_who_else_can_answer(cast, client_for):
+    Guardianship.objects.create(child=cast.child, guardian=cast.coach)
+    words = "You asked this as a parent. Head Coach can answer it, too."
+    for by, is_said in ((cast.coach, True), (cast.guardian, False)):
+        question = Question.objects.create(
+            child=cast.child, text="How deep?", asked_at=EVENING, asked_by=by
+        )
+        read = text(
+            client_for(cast.coach).get(reverse("program:question", args=[question.public_id]))
+        )
+        assert (words in read) is is_said
