@@ -4,11 +4,14 @@ import datetime as dt
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
+from typing import Final
 
 from django.core.paginator import Page, Paginator
-from django.db.models import Case, Exists, F, FilteredRelation, OuterRef, Prefetch, Q, When
+from django.db.models import Case, F, FilteredRelation, Prefetch, Q, When
+from django.utils import timezone
 
-from athletes.models import Child, ChildQuerySet, Cohort, Guardianship, Restriction, User
+from athletes.family_state import FamilyState, family_state
+from athletes.models import Child, ChildQuerySet, Cohort, Restriction, User
 from athletes.models.children import enrolled_on
 
 PER_PAGE = 100
@@ -23,14 +26,32 @@ class Wanted:
     cohort: str = ""
 
 
+FAMILIES: Final = {
+    FamilyState.HERE: "family signed in",
+    FamilyState.INVITED: "invited, not signed in",
+    FamilyState.UNDELIVERED: "invitation not delivered",
+    FamilyState.RUN_OUT: "invitation ran out",
+    FamilyState.NOT_INVITED: "not invited yet",
+}
+
+
 @dataclass(frozen=True)
 class ListedChild:
     child: Child
     age: int
-    has_guardian: bool
+    family: FamilyState
     has_kit: bool
     restrictions: Sequence[Restriction]
     grows_fast: bool
+
+    @property
+    def family_in_words(self) -> str:
+        return FAMILIES[self.family]
+
+    @property
+    def wants_invitation(self) -> bool:
+        """Whether somebody has to invite the family, for the first time or again."""
+        return self.family not in {FamilyState.HERE, FamilyState.INVITED}
 
 
 @dataclass(frozen=True)
@@ -83,7 +104,7 @@ def _in_cohorts(
 
 def _with_facts(children: ChildQuerySet, day: dt.date) -> ChildQuerySet:
     return children.annotate(
-        has_guardian=Exists(Guardianship.objects.filter(child=OuterRef("pk"))),
+        family=family_state(timezone.now(), child=""),
         has_kit=Q(home_kit__isnull=False),
     ).prefetch_related(
         Prefetch("restrictions", Restriction.objects.in_force(day), to_attr="in_force")
@@ -113,7 +134,7 @@ def _listed(child: Child, day: dt.date) -> ListedChild:
     return ListedChild(
         child=child,
         age=child.age_on(day),
-        has_guardian=child.has_guardian,  # type: ignore[attr-defined]
+        family=FamilyState(child.family),  # type: ignore[attr-defined]
         has_kit=child.has_kit,  # type: ignore[attr-defined]
         restrictions=child.in_force,  # type: ignore[attr-defined]
         grows_fast=child.grows_fast_on(day),

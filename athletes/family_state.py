@@ -11,8 +11,8 @@ from athletes.models.children import born_by
 
 
 class FamilyState(StrEnum):
-    """`HERE`: somebody who answers for the child has signed in. `RUN_OUT`: nobody used the
-    invitation in time."""
+    """`HERE`: somebody who answers for the child has signed in. `UNDELIVERED`: the mail did not
+    reach anybody. `RUN_OUT`: nobody used the invitation in time."""
 
     HERE = "here"
     INVITED = "invited"
@@ -22,14 +22,16 @@ class FamilyState(StrEnum):
 
 
 def family_state(now: dt.datetime, child: str = "child") -> Case:
-    """The FamilyState of the child that `child` leads to, to annotate a query with."""
-    guardians = Guardianship.objects.filter(child=OuterRef(child))
-    unused = Invitation.objects.unused().filter(child=OuterRef(child), role=Role.GUARDIAN)
+    """The FamilyState of the child that `child` leads to, to annotate a query with; "" for a query
+    of children."""
+    key, about = child or "pk", f"{child}__" if child else ""
+    guardians = Guardianship.objects.filter(child=OuterRef(key))
+    unused = Invitation.objects.unused().filter(child=OuterRef(key), role=Role.GUARDIAN)
     open_ones = unused.filter(expires_at__gt=now)
     answers_alone = Q(
         **{
-            f"{child}__user__isnull": False,
-            f"{child}__birth_date__lte": born_by(timezone.localdate(now)),
+            f"{about}user__isnull": False,
+            f"{about}birth_date__lte": born_by(timezone.localdate(now)),
         }
     )
     return Case(

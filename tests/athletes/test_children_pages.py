@@ -6,6 +6,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from django.utils import timezone
 
 from athletes.changes import Rule, answer_kit, place, restrict
 from athletes.models import Child, Enrolment, Invitation
@@ -45,9 +46,32 @@ def test_the_list_says_of_each_child_what_is_known_and_what_is_not(cast, coach, 
     answer = coach.get(LIST)
     assert_well_made(answer)
     read = text(answer)
-    assert "Lea T. 11 years no guardian yet kit not known yet growing fast" in read
-    assert "Mira T. 11 years guardian signed up kit known left knee: no landing" in read
+    assert "Lea T. 11 years not invited yet kit not known yet growing fast" in read
+    assert "Mira T. 11 years family signed in kit known left knee: no landing" in read
     assert "Ivo" not in read
+
+
+def test_who_was_invited_reads_so_and_who_was_not_is_invited_from_there(cast, coach):
+    """An import has invited Lea's family; Noa's mail came back, and Ole's invitation is a year
+    old."""
+    named = {
+        name: ChildFactory(given_name=name, cohort=cast.cohort) for name in ("Lea", "Noa", "Ole")
+    }
+    for name, child in named.items():
+        Invitation.objects.invite(f"{name}@example.org", "guardian", cast.coach, child)
+    Invitation.objects.filter(child=named["Noa"]).update(mail_failed_at=timezone.now())
+    long_ago = timezone.now() - dt.timedelta(days=300)
+    Invitation.objects.filter(child=named["Ole"]).update(
+        created_at=long_ago, expires_at=long_ago + dt.timedelta(days=7)
+    )
+    answer = coach.get(LIST)
+    read = text(answer)
+    assert "Lea T. 11 years invited, not signed in" in read
+    assert "Noa T. 11 years invitation not delivered" in read
+    assert "Ole T. 11 years invitation ran out" in read
+    html = answer.content.decode()
+    invite = {name: page("invite_family", child) in html for name, child in named.items()}
+    assert invite == {"Lea": False, "Noa": True, "Ole": True}
 
 
 def test_what_is_over_is_not_shown(cast, coach, today):
