@@ -114,6 +114,11 @@ urlpatterns = [
         name="lift_restriction",
     ),
     path(
+        "children/<uuid:public_id>/placements/",
+        placements.child_placements,
+        name="child_placements",
+    ),
+    path(
         "children/<uuid:public_id>/placements/seen/",
         placements.seen_placements,
         name="seen_placements",

@@ -8,6 +8,7 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
@@ -113,6 +114,14 @@ def _board_page(
 
 def _history(child: Child, pathway: Pathway) -> Sequence[Placement]:
     return list(child.placements.filter(pathway=pathway).with_names())
+
+
+@require_GET
+@for_coaches
+def child_placements(request: Request, public_id: uuid.UUID) -> HttpResponse:
+    """Where a page of its own was: bookmarks lead to the part of the child's page that it became."""
+    child = coached_child_or_404(request.user, public_id)
+    return redirect(f"{reverse('program:child_review', args=[child.public_id])}#pathways")
 
 
 @require_POST

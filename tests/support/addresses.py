@@ -380,6 +380,7 @@ ALLOWED: dict[str, Row] = {
     "athletes:kit": fills(COACHES_AND_GUARDIANS, "child", body=lambda half: {"nothing": "on"}),
     "athletes:restrictions": fills(FAMILY_AND_COACHES, "child", body=restriction_form),
     "athletes:lift_restriction": acts(COACHES, "child", "restriction"),
+    "athletes:child_placements": looks(COACHES, "child", get=GO),
     "athletes:seen_placements": acts(COACHES, "child"),
     "athletes:first_placement": fills(
         COACHES, "child", body=lambda half: {"on-own-pathway": "own-exercise-2"}
