@@ -85,7 +85,7 @@ def _who_gets_what() -> str:
     return reverse("program:who_gets_what", args=[_next_week().pk])
 
 
-def _board() -> str:
+def _pathways() -> str:
     return f"{reverse('program:child_review', args=[_child().public_id])}#pathways"
 
 
@@ -125,5 +125,5 @@ STATIONS: Final = (
     Station("follow-along", PARENT, PHONE, _follow, _into_the_work),
     Station("log", PARENT, PHONE, _log),
     Station("review", COACH, DESK, _review),
-    Station("placement", COACH, DESK, _board),
+    Station("placement", COACH, DESK, _pathways),
 )
