@@ -119,7 +119,7 @@ def _history(child: Child, pathway: Pathway) -> Sequence[Placement]:
 @require_GET
 @for_coaches
 def child_placements(request: Request, public_id: uuid.UUID) -> HttpResponse:
-    """Where a page of its own was: bookmarks lead to the part of the child's page that it became."""
+    """Where a page of its own was: bookmarks lead to the part of the child's page it became."""
     child = coached_child_or_404(request.user, public_id)
     return redirect(f"{reverse('program:child_review', args=[child.public_id])}#pathways")
 
