@@ -283,7 +283,6 @@ CHILDS_COACHES_PAGES = (
     "athletes:withdraw_child",
     "athletes:invite_family",
     "athletes:consents_on_paper",
-    "athletes:child_placements",
     "athletes:first_placement",
     "program:child_review",
 )

@@ -209,7 +209,7 @@ def test_a_session_that_cannot_be_kept_is_busy_too(cast, client_for, away, monke
     coach = client_for(cast.coach)
     coach.raise_request_exception = False
     monkeypatch.setattr("program.week.views.render", week)
-    monkeypatch.setattr(WEEK, lambda *args: SimpleNamespace(told_of=[]))
+    monkeypatch.setattr(WEEK, lambda *args: SimpleNamespace(told_of=[], is_now=False))
     answer = coach.get(reverse("program:week"))
     assert answer.status_code == 503
     assert re.search(r"\d{3}-\d{3}-\d{3}", answer.content.decode())
