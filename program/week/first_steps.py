@@ -29,6 +29,7 @@ NONE_YET: Final = "none yet"
 COHORTS, CHILDREN, FAMILIES = "Cohorts", "Children", "Families"
 KITS, PLACEMENT = "What is at home", "Placement"
 BLOCK, SESSION, PUBLISHED = "Block", "Session", "Published"
+ABOUT_SESSIONS: Final = frozenset({BLOCK, SESSION, PUBLISHED})
 
 STEPS_AT: Final[Mapping[str, Sequence[str]]] = {
     "athletes:new_cohort": [COHORTS],
@@ -110,11 +111,20 @@ def first_steps(
     tells; else none. In two queries, or in that one where it is known who is `enrolled` today, by
     the cohort's key."""
     cohorts = _cohorts(user, today) if user.is_head_coach else []
-    if not user.is_head_coach or any(each.has_run_for_weeks for each in cohorts):
+    if not user.is_head_coach or _has_run_for_weeks(cohorts):
         return Steps()
     if enrolled is None:
         enrolled = enrolled_by_cohort(user, cohorts, today, today)
     return Steps([*_people(cohorts, enrolled), *_sessions(cohorts)])
+
+
+def step_at(user: "User", today: dt.date, page: str) -> Here | None:
+    """For a head coach, the step of a page, by the name of its address. What comes after a step
+    about sessions is about sessions, too: there it does without the children, in one query."""
+    if not ABOUT_SESSIONS.issuperset(STEPS_AT[page]):
+        return first_steps(user, today).at(page)
+    cohorts = _cohorts(user, today)
+    return Steps([] if _has_run_for_weeks(cohorts) else [*_sessions(cohorts)]).at(page)
 
 
 def step_here(request: HttpRequest) -> dict[str, Any]:
@@ -123,7 +133,11 @@ def step_here(request: HttpRequest) -> dict[str, Any]:
     user: Any = getattr(request, "user", None)
     if page not in STEPS_AT or not getattr(user, "is_head_coach", False):
         return {}
-    return {"step_here": SimpleLazyObject(lambda: first_steps(user, timezone.localdate()).at(page))}
+    return {"step_here": SimpleLazyObject(lambda: step_at(user, timezone.localdate(), page))}
+
+
+def _has_run_for_weeks(cohorts: Iterable[Any]) -> bool:
+    return any(each.has_run_for_weeks for each in cohorts)
 
 
 def _cohorts(user: "User", today: dt.date) -> list[Any]:

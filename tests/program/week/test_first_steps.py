@@ -164,3 +164,14 @@ def test_nobody_else_reads_it_and_a_program_that_has_run_for_weeks_pays_one_quer
     monkeypatch.setattr("program.week.first_steps.STEPS_AT", {})
     plain = queries_of(client, reverse(page))
     assert found == [(True, plain + 2), (False, plain + 1)]
+
+
+def test_the_page_of_a_step_about_sessions_asks_nothing_of_the_children(
+    head, cast, client_for, monkeypatch
+):
+    SessionFactory(block=BlockFactory(cohort=cast.cohort), date=WEDNESDAY)
+    client, address = client_for(head), reverse("program:blocks")
+    assert says_next(client, "program:blocks")[0] != ""
+    here = queries_of(client, address)
+    monkeypatch.setattr("program.week.first_steps.STEPS_AT", {})
+    assert here == queries_of(client, address) + 1
