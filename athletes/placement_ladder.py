@@ -45,7 +45,7 @@ def ladder_of(pathway: Pathway) -> Ladder:
     except CycleError as error:
         names = {slug: str(exercise) for slug, exercise in exercises.items()}
         rungs = tuple(Rung(exercise, 0) for exercise in sorted(offered, key=str))
-        return Ladder(pathway, rungs, f"This pathway contradicts itself: {error.in_words(names)}.")
+        return Ladder(pathway, rungs, error.of_this_pathway(names))
     return Ladder(pathway, tuple(_in_order(offered, graph)))
 
 

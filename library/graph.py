@@ -59,6 +59,10 @@ class CycleError(ValueError):
         """The exercises around the contradiction, from the first one back to itself."""
         return (*(link.first for link in self.links), self.links[-1].second)
 
+    def of_this_pathway(self, names: Mapping[str, str]) -> str:
+        """The sentence for whoever has the pathway before them."""
+        return f"This pathway contradicts itself: {self.in_words(names)}."
+
     def in_words(self, names: Mapping[str, str] | None = None) -> str:
         """ "a is easier than b, b is as hard as c, and c is easier than a", with names if given."""
         clauses = [link.in_words(names or {}) for link in self.links]

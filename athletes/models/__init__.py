@@ -13,6 +13,7 @@ from athletes.models.circumstances import (
     PlacementQuerySet,
     Restriction,
     RestrictionQuerySet,
+    RestrictionsOn,
 )
 from athletes.models.cohorts import Cohort, CohortQuerySet
 from athletes.models.consents import Consent, ConsentPurpose, ConsentQuerySet
@@ -58,6 +59,7 @@ __all__ = [
     "RecordedChangeQuerySet",
     "Restriction",
     "RestrictionQuerySet",
+    "RestrictionsOn",
     "Role",
     "RoleChange",
     "RoleChangeQuerySet",

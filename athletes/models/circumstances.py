@@ -1,4 +1,6 @@
 import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from django.conf import settings
@@ -164,6 +166,27 @@ class Restriction(models.Model):
     def is_in_force(self, day: dt.date) -> bool:
         held = self.lifted_on is None or self.lifted_on > day
         return held and self.start <= day <= self.until
+
+
+@dataclass(frozen=True)
+class RestrictionsOn:
+    """A child's restrictions as they stand on a day."""
+
+    rows: Sequence[Restriction]
+    day: dt.date
+
+    @property
+    def in_force(self) -> list[Restriction]:
+        return [each for each in self.rows if each.is_in_force(self.day)]
+
+    @property
+    def to_come(self) -> list[Restriction]:
+        return [each for each in self.rows if each.start > self.day and not each.lifted_on]
+
+    @property
+    def over(self) -> list[Restriction]:
+        """Those that ended by themselves, and nobody has said since that it is fine again."""
+        return [each for each in self.rows if each.until < self.day and not each.lifted_on]
 
 
 class PlacementQuerySet(models.QuerySet["Placement"]):

@@ -21,7 +21,7 @@ from athletes.loaders import (
     is_family_of,
     restriction_in_or_404,
 )
-from athletes.models import Child, ConsentPurpose
+from athletes.models import Child, ConsentPurpose, RestrictionsOn
 from athletes.models.consents import is_agreed_to
 from library.shared.access import Request, for_coaches, for_signed_in, for_whoever_reports
 
@@ -65,13 +65,14 @@ def restrictions(request: Request, public_id: uuid.UUID) -> HttpResponse:
         if form.is_without_its_words:
             messages.warning(request, WORDS_NOT_KEPT)
         return redirect("athletes:restrictions", child.public_id)
-    rows = child.restrictions.with_people()
+    rows = list(child.restrictions.with_people())
+    stand = RestrictionsOn(rows, today)
     context = {
         "form": form,
         "can_lift": Child.objects.coached_by(request.user).contains(child),
-        "in_force": [row for row in rows if row.is_in_force(today)],
-        "to_come": [row for row in rows if row.start > today and not row.lifted_on],
-        "over": [row for row in rows if row.until < today and not row.lifted_on],
+        "in_force": stand.in_force,
+        "to_come": stand.to_come,
+        "over": stand.over,
         "past": [row for row in rows if row.lifted_on],
     }
     template, page = "athletes/restrictions.html", "athletes:restrictions"

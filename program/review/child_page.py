@@ -1,7 +1,7 @@
 """Everything a coach knows of one child, on one page and in a fixed number of queries."""
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Final
@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 from django.db.models import Exists, OuterRef
 
 from athletes.measurements import Growth, growth_of
-from athletes.models import Child, Restriction
+from athletes.models import Child, Restriction, RestrictionsOn
 from library.shared.lanes import Lane
 from program.common.charts import Curve, curve
 from program.common.library_snapshot import library_snapshot
@@ -41,26 +41,6 @@ A_PAGE: Final = 12
 LAST_PAGE: Final = 1000
 LISTED: Final = 12
 """How many questions and answers are listed, the newest first."""
-
-
-@dataclass(frozen=True)
-class Restrictions:
-    """What a child should not do, and what ended by itself and nobody has asked about since."""
-
-    not_lifted: Sequence[Restriction]
-    today: dt.date
-
-    @property
-    def in_force(self) -> list[Restriction]:
-        return [each for each in self.not_lifted if each.is_in_force(self.today)]
-
-    @property
-    def to_come(self) -> list[Restriction]:
-        return [each for each in self.not_lifted if each.start > self.today]
-
-    @property
-    def over(self) -> list[Restriction]:
-        return [each for each in self.not_lifted if each.until < self.today]
 
 
 @dataclass(frozen=True)
@@ -128,8 +108,8 @@ class ChildPage:
         return [each for each in self.restrictions if each.lifted_on is None]
 
     @property
-    def spared(self) -> "Restrictions":
-        return Restrictions(self._restricted, self.today)
+    def spared(self) -> RestrictionsOn:
+        return RestrictionsOn(self._restricted, self.today)
 
     @property
     def grows_fast(self) -> bool:

@@ -74,8 +74,7 @@ def pathways_of(user: "User", child: Child) -> ChildPathways:
 def _trouble(placements: Sequence[Placement], library: FitLibrary) -> str:
     slug = placements[0].pathway.slug
     if slug in library.contradictions:
-        error = library.contradictions[slug]
-        return f"This pathway contradicts itself: {error.in_words(library.names)}."
+        return library.contradictions[slug].of_this_pathway(library.names)
     current = next((each for each in placements if each.ended_at is None), None)
     if current is None:
         return ""
