@@ -12,12 +12,15 @@ from crispy_forms.helper import FormHelper
 from crispy_forms.layout import Field
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils import timezone
 
+from library.shared.dates import date_in_words
 from library.shared.forms import form_helper
-from program.common.fields import WholeNumberField
+from program.common.fields import DayField, WholeNumberField
 from program.common.session_plan import dose_of
 from program.common.wording import EFFORT, ENJOYMENT, minutes
 from program.engine.dose.dose import LIMITS, Measure, in_words
+from program.log.day_done import When, day_in, earliest, likely_day, said_day, when
 from program.log.logbook import CALLED_OFF, LogEntry, SlotEntry, state_from_amounts
 from program.log.pain_fields import AWAY_AND_HURT, HurtForm, key_of, scale
 from program.models import Absence, AssignedSession, AssignedSlot, Completion, CompletionState
@@ -81,6 +84,14 @@ class LogForm(HurtForm):
         required=False,
         widget=forms.RadioSelect,
     )
+    day = forms.ChoiceField(
+        label="When was it done?",
+        choices=When.choices,
+        required=False,
+        widget=forms.RadioSelect,
+    )
+    done_on = DayField(label="Which day?", required=False)
+    told_on = forms.CharField(required=False, widget=forms.HiddenInput)
     effort = scale(
         "How hard was it?",
         [*enumerate(EFFORT), NOT_SAID],
@@ -105,12 +116,19 @@ class LogForm(HurtForm):
         self.assigned = assigned
         self.completion: Completion | None = getattr(assigned, "completion", None)
         self.rows = [_row(slot) for slot in assigned.slots.all()]
+        self.today = timezone.localdate()
         super().__init__(assigned, data, self._initial(assigned))
         for row in self.rows:
             self.fields |= _slot_fields(row)
 
     def _initial(self, assigned: AssignedSession) -> dict[str, Any]:
-        fresh = {"minutes": minutes(assigned.seconds)}
+        day = likely_day(assigned, self.today)
+        fresh = {
+            "minutes": minutes(assigned.seconds),
+            "day": when(day, self.today),
+            "done_on": day,
+            "told_on": self.today.isoformat(),
+        }
         if self.completion is None:
             return fresh
         said = {
@@ -132,6 +150,11 @@ class LogForm(HurtForm):
     # What is drawn together, and how.
     absence_helper = form_helper(Field("absence", wrapper_class="scale"))
     state_helper = form_helper(Field("state", template="program/log/fields/state.html"))
+    day_helper = form_helper(
+        Field("day", template="program/log/fields/day.html"),
+        Field("done_on", wrapper_class="log-date"),
+        "told_on",
+    )
     effort_helper = form_helper(Field("effort", template="program/log/fields/effort.html"))
     enjoyment_helper = form_helper(Field("enjoyment", template="program/log/fields/enjoyment.html"))
     more_helper = form_helper("note", Field("minutes", wrapper_class="log-amount"))
@@ -148,9 +171,24 @@ class LogForm(HurtForm):
             raise ValidationError(CALLED_OFF)
         if self.cleaned_data.get("absence") == Absence.AWAY and self._something_hurt():
             self.add_error("absence", AWAY_AND_HURT)
+        self._check_day()
         for row in self.rows:
             self._check_row(row)
         return self.cleaned_data
+
+    def _check_day(self) -> None:
+        data = self.cleaned_data
+        if data.get("state") == CompletionState.NOT_DONE or "done_on" in self.errors:
+            return
+        said, chosen = data.get("day", ""), data.get("done_on")
+        day = said_day(self.assigned, self.today, said, chosen, day_in(data["told_on"]))
+        if day is None:
+            self.add_error("done_on", "Choose the day.")
+        elif day > self.today:
+            self.add_error("done_on", "That day has not come yet.")
+        elif day < (first := earliest(self.assigned)):
+            self.add_error("done_on", f"Choose a day from {date_in_words(first)} on.")
+        data["done_on"] = day
 
     def _check_row(self, row: SlotRow) -> None:
         if self.cleaned_data.get(row.state) == CompletionState.NOT_DONE and any(
@@ -170,6 +208,7 @@ class LogForm(HurtForm):
         return LogEntry(
             state=data["state"],
             absence=data["absence"],
+            done_on=data["done_on"],
             effort=data["effort"],
             enjoyment=data["enjoyment"],
             minutes=data["minutes"],

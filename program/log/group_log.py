@@ -209,6 +209,7 @@ class ChildLogForm(HurtForm):
         return replace(
             before,
             state=CompletionState.PARTLY if said["less"] else CompletionState.DONE,
+            done_on=before.done_on or self.assigned.date,
             effort=said["effort"],
             minutes=before.minutes if own else group_minutes,
             note=said["note"],
@@ -236,9 +237,8 @@ def _entry_of(assigned: AssignedSession, log: Completion) -> LogEntry:
         )
         for each in log.results.all()
     )
-    return LogEntry(
-        log.state, log.absence, log.effort, log.enjoyment, log.minutes, log.note, results
-    )
+    said = (log.effort, log.enjoyment, log.minutes, log.note)
+    return LogEntry(log.state, log.absence, log.done_on, *said, results)
 
 
 class GroupLogForm(forms.Form):

@@ -13,9 +13,11 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from django.db import transaction
+from django.utils import timezone
 
 from athletes.models import User
 from program.common.edit_conflicts import is_unseen
+from program.log.day_done import unsaid_day
 from program.models import (
     AssignedSession,
     AssignedSlot,
@@ -50,10 +52,12 @@ class SlotEntry:
 @dataclass(frozen=True)
 class LogEntry:
     """What came of a session: effort 0 to 10, enjoyment 1 to 5, minutes; None where not said.
-    `absence` is why it was not done, "" where not said."""
+    `absence` is why it was not done, "" where not said; `done_on` the day it was done, None where
+    it was not, or where nobody said (`unsaid_day`)."""
 
     state: str
     absence: str = ""
+    done_on: dt.date | None = None
     effort: int | None = None
     enjoyment: int | None = None
     minutes: int | None = None
@@ -65,6 +69,11 @@ class LogEntry:
         if self.state == CompletionState.NOT_DONE:
             return LogEntry(CompletionState.NOT_DONE, self.absence, note=self.note)
         return replace(self, absence="")
+
+    def with_its_day(self, assigned: AssignedSession | None, today: dt.date) -> "LogEntry":
+        if assigned is None or self.done_on or self.state == CompletionState.NOT_DONE:
+            return self
+        return replace(self, done_on=unsaid_day(assigned, today))
 
 
 @dataclass(frozen=True)
@@ -98,15 +107,22 @@ def write_logs(submissions: Sequence[LogSubmission], *, by: User, now: dt.dateti
     Raises LogRefused where a session or its log has changed since it was seen; nothing at all is
     written then.
     """
-    given = [replace(one, entry=one.entry.without_what_cannot_be()) for one in submissions]
+    today = timezone.localdate(now)
     with transaction.atomic():
-        there = _locked([each.assigned for each in given])
+        there = _locked([each.assigned for each in submissions])
+        given = [_as_it_can_be(each, there.get(each.assigned.pk), today) for each in submissions]
         news = [each for each in given if not _is_written(there.get(each.assigned.pk), each.entry)]
         _refuse_unseen(news, there, by)
         _write([(there[each.assigned.pk], each.entry) for each in news], by, now)
         mark_started(
             [each.assigned for each in given if each.entry.state != CompletionState.NOT_DONE], now
         )
+
+
+def _as_it_can_be(
+    given: LogSubmission, assigned: AssignedSession | None, today: dt.date
+) -> LogSubmission:
+    return replace(given, entry=given.entry.without_what_cannot_be().with_its_day(assigned, today))
 
 
 def mark_started(assigned: Sequence[AssignedSession], now: dt.datetime) -> None:
@@ -194,7 +210,7 @@ def _write(news: Sequence[tuple[AssignedSession, LogEntry]], by: User, now: dt.d
     )
 
 
-_SAID: Final = ("state", "absence", "effort", "enjoyment", "minutes", "note")
+_SAID: Final = ("state", "absence", "done_on", "effort", "enjoyment", "minutes", "note")
 _RESULT: Final = ("state", "amount", "amount_left", "amount_right", "took_easier")
 
 

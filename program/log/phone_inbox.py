@@ -17,7 +17,9 @@ from django.utils import timezone
 
 from athletes.models import Child, ConsentPurpose, User
 from athletes.models.consents import is_agreed_to
+from library.shared.dates import short_weekday_and_date
 from program.ask.forms import QuestionForm
+from program.log.day_done import day_in, said_day
 from program.log.forms import LogForm
 from program.log.logbook import LogRefused, mark_started, write_log
 from program.log.pain_fields import pain_sent
@@ -221,15 +223,25 @@ class KeptLog:
 
     @property
     def says(self) -> str:
-        """ "done, effort 5 of 10, 20 minutes" """
+        """ "done, effort 5 of 10, 20 minutes, on Mon 2 Nov" """
         said = self.row.payload
-        effort, took = said.get("effort"), said.get("minutes")
+        effort, took, day = said.get("effort"), said.get("minutes"), self._done_on
         told = [
             dict(CompletionState.choices).get(said.get("state", ""), ""),
             f"effort {effort} of 10" if effort else "",
             f"{took} minutes" if took else "",
+            f"on {short_weekday_and_date(day)}" if day else "",
         ]
         return ", ".join(filter(None, told))
+
+    @property
+    def _done_on(self) -> dt.date | None:
+        """None where it says no day, or that nothing was done."""
+        said, session = self.row.payload, self.row.assigned_session
+        if session is None or not said.get("day") or said.get("state") == CompletionState.NOT_DONE:
+            return None
+        days = (day_in(said.get(name, "")) for name in ("done_on", "told_on"))
+        return said_day(session, timezone.localdate(self.row.received_at), said["day"], *days)
 
     @property
     def note(self) -> str:

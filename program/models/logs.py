@@ -1,8 +1,10 @@
-from typing import TYPE_CHECKING
+import datetime as dt
+from typing import TYPE_CHECKING, Final
 
 from django.conf import settings
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
+from django.db.models.functions import Coalesce
 
 from program.models.assigned import AssignedSession, AssignedSlot
 
@@ -24,6 +26,14 @@ class Absence(models.TextChoices):
     NO_WORD = "no_word", "absent, no notice"
 
 
+LATEST_DAY_WHEN_TOLD: Final = models.Func(
+    Coalesce(F("edited_at"), F("logged_at")),
+    template="((%(expressions)s AT TIME ZONE 'UTC') + interval '14 hours')::date",
+    output_field=models.DateField(),
+)
+"""The day it was where a day begins first on earth: the database knows no program's time zone."""
+
+
 class CompletionQuerySet(models.QuerySet["Completion"]):
     def visible_to(self, user: "User") -> "CompletionQuerySet":
         return self.filter(assigned_session__in=AssignedSession.objects.visible_to(user))
@@ -38,6 +48,9 @@ class Completion(models.Model):
     state = models.CharField(max_length=4, choices=CompletionState)
     absence = models.CharField(
         max_length=7, choices=Absence, blank=True, help_text="why it was not done, where told"
+    )
+    done_on = models.DateField(
+        null=True, blank=True, help_text="the day it was done, whatever day it was written for"
     )
     effort = models.PositiveSmallIntegerField(null=True, blank=True, help_text="0 to 10")
     enjoyment = models.PositiveSmallIntegerField(null=True, blank=True, help_text="1 to 5")
@@ -66,6 +79,16 @@ class Completion(models.Model):
                 | Q(absence__in=Absence.values, state=CompletionState.NOT_DONE),
             ),
             models.CheckConstraint(
+                name="what_was_done_was_done_on_a_day",
+                condition=Q(state=CompletionState.NOT_DONE, done_on__isnull=True)
+                | (~Q(state=CompletionState.NOT_DONE) & Q(done_on__isnull=False)),
+            ),
+            models.CheckConstraint(
+                name="done_before_it_was_told",
+                condition=Q(done_on__isnull=True) | Q(done_on__lte=LATEST_DAY_WHEN_TOLD),
+                violation_error_message="That day has not come yet.",
+            ),
+            models.CheckConstraint(
                 name="effort_between_0_and_10",
                 condition=Q(effort__isnull=True) | Q(effort__lte=10),
                 violation_error_message="Effort runs from 0 to 10.",
@@ -84,6 +107,12 @@ class Completion(models.Model):
 
     def __str__(self) -> str:
         return self.get_absence_display() if self.absence else self.get_state_display()
+
+    @property
+    def other_day(self) -> dt.date | None:
+        """The day it was done, if that is not the one it was written for; asks nothing of a log
+        that came with its session."""
+        return None if self.done_on == self.assigned_session.date else self.done_on
 
 
 class SlotResultQuerySet(models.QuerySet["SlotResult"]):

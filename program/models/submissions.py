@@ -32,7 +32,7 @@ class SubmissionQuerySet(models.QuerySet["Submission"]):
 
     def undecided(self) -> "SubmissionQuerySet":
         """Logs that came after another one: kept until somebody chooses between the two."""
-        return self.filter(state=SubmissionState.CONFLICT).select_related("by")
+        return self.filter(state=SubmissionState.CONFLICT).select_related("by", "assigned_session")
 
 
 class Submission(models.Model):

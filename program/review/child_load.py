@@ -5,11 +5,13 @@ Read in three queries; the rules are `engine.load`, `engine.attendance` and `eng
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from statistics import median
 from typing import TYPE_CHECKING, Final, NamedTuple
+
+from django.db.models import Q
 
 from athletes.models import Child
 from library.shared.lanes import Cell, Lane, MarkKind
@@ -46,7 +48,8 @@ WEEKS: Final = 12
 
 
 class Row(NamedTuple):
-    """An assigned session, and its log as far as there is one."""
+    """An assigned session, and its log as far as there is one. What it cost counts on the day it
+    was done; whether it came about, on the day it was written for."""
 
     pk: int
     on: dt.date
@@ -55,6 +58,12 @@ class Row(NamedTuple):
     minutes: int | None
     absence: str | None
     could_not: str
+    done_on: dt.date | None
+
+    @property
+    def felt_on(self) -> dt.date:
+        """The day whose load it is."""
+        return self.done_on or self.on
 
     @property
     def due(self) -> Due:
@@ -90,8 +99,11 @@ class Row(NamedTuple):
 
 @dataclass(frozen=True)
 class Week:
+    """`rows` were written for this week, `felt` count in its load."""
+
     monday: dt.date
     rows: tuple[Row, ...]
+    felt: tuple[Row, ...]
     today: dt.date
 
     @cached_property
@@ -100,7 +112,7 @@ class Week:
         return [self._load_on(day) for day in days_of_week(self.monday)]
 
     def _load_on(self, day: dt.date) -> float | None:
-        loads = [row.load for row in self.rows if row.on == day]
+        loads = [row.load for row in self.felt if row.felt_on == day]
         if day > self.today or None in loads:
             return None
         return sum(load for load in loads if load is not None)
@@ -124,7 +136,7 @@ class Week:
     @property
     def effort(self) -> str:
         """The middle of what was rated, "" where nothing was."""
-        rated = [row.effort for row in self.rows if row.effort is not None]
+        rated = [row.effort for row in self.felt if row.effort is not None]
         return f"{median(rated):g}" if rated else ""
 
     @property
@@ -190,25 +202,30 @@ class ChildWeeks:
 
 def weeks_of(user: "User", child: Child, today: dt.date) -> ChildWeeks:
     this_monday = monday_of(today)
-    first = this_monday - (WEEKS - 1) * A_WEEK
+    first, last = this_monday - (WEEKS - 1) * A_WEEK, week_end(this_monday)
     sessions = AssignedSession.objects.visible_to(user).filter(
-        child=child, date__range=(first, week_end(this_monday))
+        Q(date__range=(first, last)) | Q(completion__done_on__range=(first, last)), child=child
     )
     logged = [f"completion__{name}" for name in ("state", "effort", "minutes", "absence")]
-    told_of = sessions.with_could_not().values_list("pk", "date", *logged, "could_not")
+    told_of = sessions.with_could_not().values_list(
+        "pk", "date", *logged, "could_not", "completion__done_on"
+    )
     rows = [Row(*row) for row in told_of.order_by("date", "pk")]
     noted = Attendance.objects.visible_to(user).without_a_session()
-    lately = noted.filter(child=child, session__date__range=(first, week_end(this_monday)))
+    lately = noted.filter(child=child, session__date__range=(first, last))
     hall = in_the_hall(lately.order_by().values_list("presence", flat=True))
-    if not rows:
+    days = [day for row in rows for day in (row.on, row.felt_on) if first <= day <= last]
+    if not days:
         return ChildWeeks((), hall)
-    begun = monday_of(rows[0].on)
+    begun = monday_of(min(days))
     mondays = [begun + n * A_WEEK for n in range((this_monday - begun) // A_WEEK + 1)]
     return ChildWeeks(tuple(_week(monday, rows, today) for monday in mondays), hall)
 
 
-def _week(monday: dt.date, rows: Iterable[Row], today: dt.date) -> Week:
-    return Week(monday, tuple(row for row in rows if monday_of(row.on) == monday), today)
+def _week(monday: dt.date, rows: Sequence[Row], today: dt.date) -> Week:
+    days = days_of_week(monday)
+    written_for = tuple(row for row in rows if row.on in days)
+    return Week(monday, written_for, tuple(row for row in rows if row.felt_on in days), today)
 
 
 @dataclass(frozen=True)
@@ -229,14 +246,14 @@ def sides_of(user: "User", child: Child, today: dt.date) -> list[Sides]:
     """Every exercise told a side at a time often enough, the largest difference first."""
     results = SlotResult.objects.visible_to(user).filter(
         completion__assigned_session__child=child,
-        completion__assigned_session__date__gte=today - WEEKS * A_WEEK,
+        completion__done_on__gte=today - WEEKS * A_WEEK,
         amount_left__isnull=False,
         amount_right__isnull=False,
     )
     readings: dict[str, list[Reading]] = defaultdict(list)
-    for name, log, left, right in results.order_by(
-        "completion__assigned_session__date", "pk"
-    ).values_list("assigned_slot__revision__name", "completion", "amount_left", "amount_right"):
+    for name, log, left, right in results.order_by("completion__done_on", "pk").values_list(
+        "assigned_slot__revision__name", "completion", "amount_left", "amount_right"
+    ):
         readings[name].append(Reading(left or 0, right or 0, log))
     found = [
         Sides(name, compared) for name, told in readings.items() if (compared := balance(told))

@@ -131,7 +131,7 @@ class ChildPage:
         """The sessions done in the weeks that are shown."""
         sore = {each.assigned_session_id for each in self.reports}
         rows = (row for week in self.weeks.weeks for row in week.rows)
-        return [DoneSession(row.on, row.pk in sore) for row in rows if row.is_done]
+        return [DoneSession(row.felt_on, row.pk in sore) for row in rows if row.is_done]
 
     @cached_property
     def places(self) -> list[PlaceCourse]:

@@ -1,7 +1,7 @@
 """What came back from the families, for a coach: what hurts, what was logged, what was not."""
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import groupby
@@ -110,7 +110,8 @@ class Return:
 
     @property
     def facts(self) -> str:
-        """Effort, enjoyment and minutes, as far as they were told."""
+        """Effort, enjoyment and minutes, as far as they were told, and the day where it was another
+        one."""
         log = self.log
         if log is None:
             return ""
@@ -118,6 +119,7 @@ class Return:
             effort_in_words(log.effort) if log.effort is not None else "",
             f"enjoyment {log.enjoyment} of 5" if log.enjoyment else "",
             f"{log.minutes} min" if log.minutes else "",
+            f"done on {short_weekday_and_date(log.other_day)}" if log.other_day else "",
         ]
         return capfirst(", ".join(filter(None, told)))
 
@@ -252,12 +254,11 @@ def _with_what_came_back(sessions: AssignedSessionQuerySet) -> AssignedSessionQu
 
 
 def effort_lane(returns: Iterable[Return]) -> Lane | None:
-    """The efforts of these sessions, the oldest first; None where none was told."""
-    seen = list(_efforts(reversed(list(returns))))
+    """The efforts of these sessions by the days on which they were done, the oldest first; None
+    where none was told."""
+    logs = (each.log for each in returns if each.log)
+    rated = [
+        (each.done_on, each.effort) for each in logs if each.done_on and each.effort is not None
+    ]
+    seen = [Evidence(str(effort), short_weekday_and_date(on)) for on, effort in sorted(rated)]
     return evidence_lane("Effort", seen[-6:]) if seen else None
-
-
-def _efforts(returns: Iterable[Return]) -> Iterator[Evidence]:
-    for each in returns:
-        if each.log and each.log.effort is not None:
-            yield Evidence(str(each.log.effort), short_weekday_and_date(each.session.date))

@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
-from django.db.models import Exists, Max, Min, OuterRef, Q
+from django.db.models import Exists, F, Max, Min, OuterRef, Q, TextField, Value
+from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from athletes.models import (
@@ -65,6 +66,12 @@ class SessionRow(NamedTuple):
     absence: str
     hurt: bool
     noted: bool
+    done_on: dt.date | None
+
+    @property
+    def felt_on(self) -> dt.date:
+        """The day it was done; of one that was not, its own."""
+        return self.done_on or self.on
 
     @property
     def is_done(self) -> bool:
@@ -81,7 +88,8 @@ class SessionRow(NamedTuple):
 
 
 class SlotRow(NamedTuple):
-    """One exercise of a session that was done; what nobody spoke of went like the whole."""
+    """One exercise of a session that was done, `on` the day it was; what nobody spoke of went like
+    the whole."""
 
     session: int
     child_id: int
@@ -285,7 +293,11 @@ def _sessions(user: "User", ids: Sequence[int], today: dt.date) -> list[SessionR
         AssignedSession.objects.visible_to(user)
         .taking_place()
         .with_noted()
-        .filter(child__in=ids, date__range=(today - LOOKS_BACK, today))
+        .filter(
+            Q(date__lte=today) | Q(completion__done_on__isnull=False),
+            child__in=ids,
+            date__gte=today - LOOKS_BACK,
+        )
         .annotate(hurt=Exists(PainReport.objects.filter(assigned_session=OuterRef("pk"))))
         .order_by("date", "pk")
         .values_list(
@@ -295,21 +307,21 @@ def _sessions(user: "User", ids: Sequence[int], today: dt.date) -> list[SessionR
             "date",
             "name",
             "completion",
-            "completion__state",
+            _said("state"),
             "completion__effort",
-            "completion__note",
-            "completion__absence",
+            _said("note"),
+            _said("absence"),
             "hurt",
             "noted",
+            "completion__done_on",
         )
     )
-    return [
-        SessionRow(
-            *(pk, public_id, child, on, name, log),
-            *(state or "", effort, note or "", away or "", hurt, noted),
-        )
-        for pk, public_id, child, on, name, log, state, effort, note, away, hurt, noted in rows
-    ]
+    return [SessionRow(*row) for row in rows]
+
+
+def _said(field: str) -> Coalesce:
+    """Of the log; "" where there is none."""
+    return Coalesce(f"completion__{field}", Value(""), output_field=TextField())
 
 
 def _slots(user: "User", ids: Sequence[int], today: dt.date) -> list[SlotRow]:
@@ -325,7 +337,8 @@ def _slots(user: "User", ids: Sequence[int], today: dt.date) -> list[SlotRow]:
             assigned_session__date__gte=today - LOOKS_BACK,
             assigned_session__completion__state__in=[CompletionState.DONE, CompletionState.PARTLY],
         )
-        .order_by("assigned_session__date", "assigned_session", "part_position", "position")
+        .annotate(on=F("assigned_session__completion__done_on"))
+        .order_by("on", "assigned_session", "part_position", "position")
         .values_list(
             "assigned_session",
             "assigned_session__child",
@@ -334,7 +347,7 @@ def _slots(user: "User", ids: Sequence[int], today: dt.date) -> list[SlotRow]:
             "revision__measure",
             "amount",
             "assigned_session__completion",
-            "assigned_session__date",
+            "on",
             "assigned_session__completion__effort",
             "assigned_session__completion__state",
             "results__state",
@@ -380,7 +393,7 @@ def _first_and_last(
         sessions.order_by()
         .values_list("child")
         .annotate(
-            last_done=Max("date", filter=Q(completion__state__in=done)),
+            last_done=Max("completion__done_on", filter=Q(completion__state__in=done)),
             back_on=Min("date", filter=Q(date__gte=today, completion__isnull=True)),
         )
     )

@@ -100,8 +100,9 @@ function kept(key) {
   }
 }
 
-export const keepPlace = (session, snapshot, child) =>
-  keep(PLACE + session, { ...snapshot, child });
+/** Where a child was in a session, and on which day it was doing it. */
+export const keepPlace = (session, snapshot, child, doneOn) =>
+  keep(PLACE + session, { ...snapshot, child, doneOn });
 export const keptPlace = (session) => kept(PLACE + session);
 export const forgetPlace = (session) => forgetKey(PLACE + session);
 export const keepGroup = (group, log) => keep(GROUP + group, log);
@@ -134,4 +135,10 @@ function forgetKey(key) {
   } catch {
     // Where nothing can be kept, nothing has to be forgotten.
   }
+}
+
+/** The day it is where this device is, as "2026-12-01". */
+export function localDay(moment = new Date()) {
+  const [year, month, day] = [moment.getFullYear(), moment.getMonth() + 1, moment.getDate()];
+  return [year, month, day].map((part) => String(part).padStart(2, "0")).join("-");
 }

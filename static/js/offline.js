@@ -1,7 +1,7 @@
 // A family's page (and a coach's on which a group is logged) and what is kept for it: registers the worker once the page stands, sends
 // what waits, and says so when there is no connection. Nothing here holds the page up.
 
-import { belongTo, goWithSigningOut, keepOnlyOf } from "./keeping.js";
+import { belongTo, goWithSigningOut, keepOnlyOf, localDay } from "./keeping.js";
 
 const own = document.querySelector("script[data-offline]");
 const { owner, worker, list, inbox, outbox } = own.dataset;
@@ -160,5 +160,8 @@ if (!main.matches("[data-follow]")) {
   sendWaiting();
 }
 for (const form of document.querySelectorAll("form[data-kept-as]")) sendOrKeep(form);
+// A page kept for days says “today” of the day on which it is opened.
+for (const day of document.querySelectorAll("form[data-kept-as] [name=told_on]"))
+  day.value = localDay();
 if (document.readyState === "complete") register();
 else window.addEventListener("load", register);

@@ -10,6 +10,7 @@ from django.utils import timezone
 from playwright.sync_api import Locator, Page, expect
 
 from program.models import AssignedSession, Completion, PainReport, Submission
+from tests.support.factories import CompletionFactory
 from tests.support.family import WEDNESDAY, assign, give
 from tests.support.following import LISTENING, step_and_hold, tap
 from tests.support.requests import all_answered
@@ -366,7 +367,7 @@ def test_a_log_that_meets_another_is_not_called_logged_and_leads_to_both(follow,
     page = follow()
     tap(page, "Start")
     turn(page, 130)
-    Completion.objects.create(
+    CompletionFactory(
         assigned_session=session,
         state="some",
         effort=9,

@@ -9,6 +9,7 @@ from playwright.sync_api import expect
 
 from program.models import Attendance, Completion, PainReport, SessionNote
 from tests.program.log.test_group_log import group_session
+from tests.support.factories import CompletionFactory
 from tests.support.family import EVENING
 from tests.support.screens import PHONE, WITH_A_WORKER, on_each
 
@@ -118,7 +119,7 @@ def test_another_coachs_log_meanwhile_is_shown_and_signing_out_leaves_nothing(
     page = tablet(LYING)
     tap(page, "Kid01", "6")
     other = session.assigned.get(child__given_name="Kid01")
-    Completion.objects.create(
+    CompletionFactory(
         assigned_session=other, state="done", effort=3, logged_at=EVENING, logged_by=cast.head_coach
     )
     page.get_by_role("button", name="Save the group’s log").tap()
@@ -243,7 +244,7 @@ def test_what_somebody_else_logged_meanwhile_is_left_for_the_coach_to_look_at(
 ):
     page = in_the_hall
     other = session.assigned.get(child__given_name="Kid02")
-    Completion.objects.create(
+    CompletionFactory(
         assigned_session=other, state="done", effort=3, logged_at=EVENING, logged_by=cast.guardian
     )
     save_in_the_hall(page, session)

@@ -12,6 +12,7 @@ from athletes.models import User
 from program.models import AssignedSession, Completion, Erasure, PainReport, Question, Submission
 from program.privacy.erasing import confirm
 from program.review.logged_sessions import Returns
+from tests.support.factories import CompletionFactory
 from tests.support.following import step_and_hold, tap
 from tests.support.requests import all_answered
 from tests.support.screens import until
@@ -204,7 +205,7 @@ def test_the_other_parent_logged_meanwhile_and_neither_log_is_lost(
     phone.goto(live_server.url + path_of(session, "log"))
     phone.locator(".pick-effort").get_by_text("proper work").click()
     tap(phone, "Save the log")
-    Completion.objects.create(
+    CompletionFactory(
         assigned_session=session,
         state="some",
         effort=9,

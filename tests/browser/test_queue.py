@@ -11,10 +11,10 @@ from playwright.sync_api import expect
 
 from athletes.models import Child, Placement, Restriction, User
 from program.demo.load import Size, load_demo
-from program.models import Completion, PainReport, Question, Resolution
+from program.models import PainReport, Question, Resolution
 from program.review.queue import queue_of
 from tests.support.consents import HEIGHTS, said
-from tests.support.factories import ChildFactory
+from tests.support.factories import ChildFactory, CompletionFactory
 from tests.support.family import EVENING, assign
 from tests.support.queue import did, hurt, pathway_of_three, put
 from tests.support.screens import DESK, PHONE, on_each
@@ -223,9 +223,7 @@ def test_attendance_on_a_phone_is_read_without_scrolling_sideways(browse_faultle
     for days, absence in ((9, ""), (7, "sick"), (5, "no_word")):
         session = assign(cast.child, EVENING.date() - dt.timedelta(days=days))
         state = "not" if absence else "done"
-        Completion.objects.create(
-            assigned_session=session, state=state, absence=absence, logged_at=EVENING
-        )
+        CompletionFactory(assigned_session=session, state=state, absence=absence, logged_at=EVENING)
     page = browse_faultless(cast.coach, PHONE)
     page.goto("/review/attendance/")
     child = page.get_by_role("row").filter(has_text="Mira T.")

@@ -26,6 +26,7 @@ from program.models import (
     Slot,
     Submission,
 )
+from tests.support.factories import CompletionFactory
 from tests.support.kept_from_before import BEFORE, NOW, YESTERDAY, as_before
 
 pytestmark = pytest.mark.django_db
@@ -149,6 +150,7 @@ def test_what_waited_on_a_phone_is_written_once_however_often_it_is_sent(before,
         ("not", True, None),
         ("done", False, 20),
     ]
+    assert log.done_on == before.at_home.date, "a page from before the day was asked sends none"
     again = log_of(before.logged)
     assert (again.effort, again.note, again.edited_by) == (
         8,
@@ -177,7 +179,7 @@ def test_what_had_arrived_before_and_was_not_answered_is_not_written_again(befor
             by=before.guardian,
             received_at=YESTERDAY,
         )
-    Completion.objects.create(
+    CompletionFactory(
         assigned_session=before.at_home,
         state="done",
         effort=9,

@@ -35,7 +35,7 @@ def looks_at(scene, name):
 def sick_today(half):
     """The half's log is of what it was given today, and says that the child was sick."""
     logs = Completion.objects.filter(assigned_session__child=half.child)
-    logs.update(state="not", absence="sick", assigned_session=half.assigned)
+    logs.update(state="not", done_on=None, absence="sick", assigned_session=half.assigned)
 
 
 def test_each_page_of_the_list_writes_down_who_looked_and_at_what(scene):

@@ -214,6 +214,24 @@ class AssignedSessionFactory(DjangoModelFactory):
     fingerprint = "made-by-a-test"
 
 
+class CompletionFactory(DjangoModelFactory):
+    """Done on the day the session was written for, or logged, whichever came first."""
+
+    class Meta:
+        model = program.Completion
+
+    assigned_session = factory.SubFactory(AssignedSessionFactory)
+    state = "done"
+    logged_at = factory.LazyFunction(timezone.now)
+    done_on = factory.LazyAttribute(
+        lambda log: (
+            None
+            if log.state == "not"
+            else min(log.assigned_session.date, timezone.localdate(log.logged_at))
+        )
+    )
+
+
 class AssignedSlotFactory(DjangoModelFactory):
     class Meta:
         model = program.AssignedSlot

@@ -21,7 +21,6 @@ from program.models import (
     Block,
     Break,
     CalendarFeed,
-    Completion,
     SessionNote,
     TakenOutSession,
 )
@@ -31,6 +30,7 @@ from tests.support.factories import (
     BlockFactory,
     ChildFactory,
     CohortFactory,
+    CompletionFactory,
     ExerciseFactory,
     PartFactory,
     SessionFactory,
@@ -173,7 +173,7 @@ def _slot(
 
 
 def _log(assigned: AssignedSession, by: Any, **said: Any) -> None:
-    Completion.objects.create(
+    CompletionFactory(
         assigned_session=assigned, state="done", logged_at=YESTERDAY, logged_by=by, **said
     )
 

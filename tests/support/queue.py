@@ -42,14 +42,15 @@ def slot_with(session: AssignedSession, exercise, amount: int = 8) -> AssignedSl
 
 
 def did(child: Child, by, days_ago: int, slots=(), state: str = "done", **told) -> AssignedSession:
-    """A session of so many days ago, logged on its evening. `slots` are (exercise, entry)."""
+    """A session of so many days ago, logged in the evening of the day it was done, its own unless
+    `done_on` says another one. `slots` are (exercise, entry)."""
     session = assign(child, WEDNESDAY - dt.timedelta(days=days_ago), name=f"Day {days_ago}")
     entries = tuple(
         SlotEntry(slot_with(session, exercise), **({"state": "done"} | entry))
         for exercise, entry in slots
     )
     session = AssignedSession.objects.get(pk=session.pk)
-    now = EVENING - dt.timedelta(days=days_ago)
+    now = EVENING - (WEDNESDAY - told.get("done_on", session.date))
     entry = LogEntry(state=state, results=entries, **told)
     write_log(session, entry, by=by, now=now, seen=session.mark)
     return session

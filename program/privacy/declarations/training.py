@@ -142,6 +142,7 @@ TRAINING = (
             "assigned_session": said("session"),
             "state": said("done"),
             "absence": said("why not"),
+            "done_on": said("on what day it was done"),
             "effort": said("effort, of 10"),
             "enjoyment": said("enjoyment, of 5"),
             "minutes": said("minutes"),

@@ -96,7 +96,7 @@ def early_steps(rows: ReviewRows) -> Iterator[Finding]:
 
 def _on_the_way(rows: ReviewRows) -> OnTheWay:
     quiet = {
-        child: [each.on for each in those if each.is_done_whole and not each.hurt]
+        child: [each.felt_on for each in those if each.is_done_whole and not each.hurt]
         for child, those in rows.sessions.items()
     }
     return OnTheWay(

@@ -7,6 +7,7 @@ import {
   keepSore,
   keptChoices,
   keptPlace,
+  localDay,
   soreOf,
 } from "../keeping.js";
 import { Machine } from "./machine.js";
@@ -31,6 +32,7 @@ let leftOut = []; // from here on
 let sore = []; // from the beginning
 let lastKept = "";
 let isBegun = false;
+let doneOn = localDay(); // the day on which it was last under way
 let isHeldBack = false; // something was reported here that holds every session back
 
 // ---- the clock
@@ -91,7 +93,12 @@ const howTo = ({ setup, stop, caution }, note) =>
   [setup, stop, caution, note].filter(Boolean).join(" ");
 
 function keepHere() {
-  if (!keepPlace(ownPlace, machine.snapshot(now()), child)) trouble(NO_ROOM);
+  if (machine.state === "running") doneOn = localDay();
+  keepPlaceOf(machine);
+}
+
+function keepPlaceOf(there) {
+  if (!keepPlace(ownPlace, there.snapshot(now()), child, doneOn)) trouble(NO_ROOM);
 }
 
 const NO_ROOM =
@@ -322,7 +329,7 @@ function keepWhatIsLeft(canGoOn) {
   const then = Machine.restore(data, machine.snapshot(now()));
   if (canGoOn) then.leaveOut(leftOut, now(), sore);
   else then.end(now());
-  if (!keepPlace(ownPlace, then.snapshot(now()), child)) trouble(NO_ROOM);
+  keepPlaceOf(then);
 }
 
 // ---- the log
@@ -333,6 +340,7 @@ function prefill() {
   const radio = log.querySelector(`[name=state][value=${state}]`);
   if (radio) radio.checked = true;
   log.elements.minutes.value = minutes;
+  log.elements.told_on.value = doneOn;
   for (const old of log.querySelectorAll("[data-result]")) old.remove();
   for (const [slot, result] of Object.entries(results)) {
     hide(log, `${slot}-state`, result.state);
@@ -342,7 +350,8 @@ function prefill() {
     }
   }
   const done = Object.values(results).filter((each) => each.state !== "not").length;
-  const took = `${minutes} minute${minutes === 1 ? "" : "s"}, ${done} of ${Object.keys(results).length} exercises.`;
+  const on = doneOn === localDay() ? "" : `, on ${inWords(doneOn)}`;
+  const took = `${minutes} minute${minutes === 1 ? "" : "s"}, ${done} of ${Object.keys(results).length} exercises${on}.`;
   write(
     "did",
     done
@@ -350,6 +359,13 @@ function prefill() {
       : "Nothing done today, and that is fine. Save it, and the coach knows.",
   );
 }
+
+const inWords = (day) =>
+  new Date(`${day}T12:00`).toLocaleDateString("en-GB", {
+    weekday: "long",
+    day: "numeric",
+    month: "long",
+  });
 
 function hide(log, name, value) {
   const input = Object.assign(document.createElement("input"), { type: "hidden", name, value });
@@ -425,6 +441,7 @@ window.addEventListener("pagehide", () => {
 
 function begin(kept) {
   machine = Machine.restore(data, kept) ?? new Machine(data);
+  if (machine.state !== "ready") doneOn = kept.doneOn ?? doneOn;
   choose();
   spareWhatHurts();
   drawLane(machine);

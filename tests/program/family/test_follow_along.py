@@ -7,7 +7,8 @@ from library.models import Exercise
 from program.common.session_plan import plan_of
 from program.family.figures import drawings_of
 from program.family.follow_along import follow_data
-from program.models import AssignedSession, Completion
+from program.models import AssignedSession
+from tests.support.factories import CompletionFactory
 from tests.support.family import EVENING, STOP_RULES, assign, give, text
 
 pytestmark = pytest.mark.django_db
@@ -223,7 +224,7 @@ def test_what_else_means_stop_stands_before_it_begins_and_can_be_said(cast, clie
 def test_a_session_that_is_logged_says_so_before_it_is_begun_again(cast, client_for, session):
     page = reverse("program:follow", args=[cast.child.public_id, session.public_id])
     assert "Logged already" not in text(client_for(cast.guardian).get(page))
-    Completion.objects.create(
+    CompletionFactory(
         assigned_session=session, state="some", logged_at=EVENING, logged_by=cast.guardian
     )
     assert "Logged already: some of it." in text(client_for(cast.guardian).get(page))

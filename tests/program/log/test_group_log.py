@@ -13,6 +13,7 @@ from tests.support.factories import (
     AssignedSessionFactory,
     BlockFactory,
     ChildFactory,
+    CompletionFactory,
     SessionFactory,
 )
 from tests.support.family import EVENING, WEDNESDAY, give, text
@@ -234,11 +235,11 @@ def test_other_minutes_of_the_group_are_written_to_whom_nobody_has_corrected_mea
 @pytest.mark.django_db
 def test_what_a_family_told_of_each_exercise_and_its_own_minutes_stay(tablet, session):
     ada = session.assigned.get(child__given_name="Ada")
-    log = Completion.objects.create(
+    log = CompletionFactory(
         assigned_session=ada, state="done", effort=4, enjoyment=5, minutes=31, logged_at=EVENING
     )
     SlotResult.objects.create(completion=log, assigned_slot=ada.slots.get(), state="done", amount=9)
-    Completion.objects.create(
+    CompletionFactory(
         assigned_session=session.assigned.get(child__given_name="Bo"),
         state="not",
         note="Grandma",

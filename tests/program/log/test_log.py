@@ -5,6 +5,7 @@ import pytest
 from django.urls import reverse
 
 from program.models import Completion, PainReport
+from tests.support.factories import CompletionFactory
 from tests.support.family import EVENING, WEDNESDAY, assign, give
 from tests.support.markup import fields_of
 
@@ -148,9 +149,7 @@ def test_why_it_was_not_done_may_be_told_and_what_was_done_needs_no_excuse(famil
 def test_a_child_waited_for_in_vain_is_excused_once_its_family_says_why(
     family, cast, client_for, session
 ):
-    Completion.objects.create(
-        assigned_session=session, state="not", absence="no_word", logged_at=EVENING
-    )
+    CompletionFactory(assigned_session=session, state="not", absence="no_word", logged_at=EVENING)
     Family(client_for(cast.guardian), session).send(absence="away")
     assert Completion.objects.get().absence == "away"
 

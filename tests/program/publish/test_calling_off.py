@@ -21,7 +21,7 @@ from program.review.attendance import attendance_of
 from program.review.children import Who
 from program.review.findings.missed import missed_findings
 from program.review.queries import review_rows
-from tests.support.factories import MONDAY, ChildFactory
+from tests.support.factories import MONDAY, ChildFactory, CompletionFactory
 from tests.support.family import text
 from tests.support.sliding import session_with
 from tests.support.work import work_off
@@ -112,7 +112,7 @@ def test_it_cannot_be_logged_by_form_or_phone_or_past_both(cast, coach, client_f
     with pytest.raises(IntegrityError), transaction.atomic():
         AssignedSession.objects.filter(pk=mine.pk).update(started_at=timezone.now())
     with pytest.raises(IntegrityError), transaction.atomic():
-        Completion.objects.create(
+        CompletionFactory(
             assigned_session=mine, state="done", logged_at=timezone.now(), logged_by=cast.guardian
         )
 

@@ -6,12 +6,13 @@ import pytest
 from django.db import connection, transaction
 from django.utils import timezone
 
-from program.models import Completion, Session
+from program.models import Session
 from program.publish.publishing import Published, PublishInProgress, PublishRefused, publish
 from tests.support.factories import (
     MONDAY,
     BlockFactory,
     ChildFactory,
+    CompletionFactory,
     ExerciseFactory,
     PartFactory,
     SessionFactory,
@@ -67,7 +68,7 @@ def test_publishing_after_an_edit_replaces_only_what_no_child_has_started(cast):
     session = written_session(cast.cohort)
     go(session, cast)
     session.assigned.filter(child=started_by).update(started_at=timezone.now())
-    Completion.objects.create(
+    CompletionFactory(
         assigned_session=session.assigned.get(child=logged_by),
         state="done",
         logged_at=timezone.now(),
@@ -197,7 +198,7 @@ def test_a_log_that_is_being_written_while_publishing_again_is_kept(cast):
         meanwhile = threading.Thread(target=publish_again)
         meanwhile.start()
         is_publishing.wait()
-        Completion.objects.create(assigned_session=assigned, state="done", logged_at=timezone.now())
+        CompletionFactory(assigned_session=assigned, state="done", logged_at=timezone.now())
         time.sleep(0.3)
     meanwhile.join()
     assert session.assigned.get().completion.state == "done"

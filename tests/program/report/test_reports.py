@@ -12,7 +12,6 @@ from program.engine.report import Facts
 from program.models import (
     AssignedSession,
     Break,
-    Completion,
     PainReport,
     Report,
     SlotResult,
@@ -32,6 +31,7 @@ from tests.support.factories import (
     AssignedSlotFactory,
     BlockFactory,
     ChildFactory,
+    CompletionFactory,
     ExerciseFactory,
     PathwayFactory,
     SessionFactory,
@@ -75,7 +75,7 @@ def had(block, child, day, exercises, state="done", **log):
     for position, exercise in enumerate(exercises):
         AssignedSlotFactory(assigned_session=assigned, position=position, revision=exercise.current)
     if state:
-        Completion.objects.create(assigned_session=assigned, state=state, logged_at=EVENING, **log)
+        CompletionFactory(assigned_session=assigned, state=state, logged_at=EVENING, **log)
     return assigned
 
 

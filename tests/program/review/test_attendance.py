@@ -6,11 +6,11 @@ import pytest
 from django.urls import reverse
 
 from program.log.logbook import LogEntry, write_log
-from program.models import Completion
 from tests.support.factories import (
     AssignedSessionFactory,
     BlockFactory,
     ChildFactory,
+    CompletionFactory,
     SessionFactory,
 )
 from tests.support.family import EVENING, WEDNESDAY, assign, text
@@ -36,7 +36,7 @@ def happened(child, *told):
         if each:
             state = each if each in {"done", "some", "not"} else "not"
             absence = "" if state == each else each
-            Completion.objects.create(
+            CompletionFactory(
                 assigned_session=session, state=state, absence=absence, logged_at=EVENING
             )
 

@@ -111,3 +111,31 @@ def test_the_page_shows_weeks_load_and_sides(cast, client_for):
     assert "26 October 2 of 3 5 – – – –" in read
     assert "19 October 1 of 1 5 100 100 – –" in read  # a hundred each week stays a hundred
     assert "Squat left 25 % less 17 % 8 a reason to watch" in read
+
+
+def test_load_is_of_the_day_a_session_was_done_and_attendance_of_the_day_it_was_for(cast):
+    """Tuesday's session was done on the Wednesday of last week, where another one of 4 * 25 was
+    done already: 5 * 20 + 4 * 25 are 200 on that day and nothing on Tuesday, and with Friday's
+    6 * 30 the week costs 380. The session of this week's Monday was brought forward to Sunday: its
+    3 * 10 are last week's, which makes 410, a mean of 58.57; this week it is the one that was done.
+    The squares of 200, 180 and 30 sum to 73 300, less 7 * 58.57^2 leaves 49 286; a sixth of it is
+    8214, its root 90.63. So the monotony is 58.57 / 90.63, 0.646."""
+    told(cast, 8, 5, 20, done_on=WEDNESDAY - 7 * DAY)
+    told(cast, 7, 4, 25)
+    told(cast, 5, 6, 30)
+    told(cast, 2, 3, 10, done_on=WEDNESDAY - 3 * DAY)
+    last, this = weeks(cast)
+    assert last.load == 410
+    assert last.monotony == pytest.approx(0.646, abs=0.001)
+    assert (len(last.rows), len(this.rows)) == (3, 1)
+    assert (this.came_of_it, this.effort) == (Adherence(done=1), "")
+    assert last.effort == "4.5"
+
+
+def test_a_session_done_late_is_in_the_week_in_which_it_was_done_though_it_was_for_an_older_one(
+    cast,
+):
+    told(cast, 9, 5, 20, done_on=WEDNESDAY - 2 * DAY)
+    last, this = weeks(cast)
+    assert (last.load, last.came_of_it) == (0, Adherence(done=1))
+    assert [row.load for row in this.felt] == [100]

@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from program.models import Break, Completion, PainReport, Session
+from program.models import Break, PainReport, Session
 from program.week.page import week_of
 from tests.support.factories import (
     MONDAY,
@@ -14,6 +14,7 @@ from tests.support.factories import (
     BlockFactory,
     ChildFactory,
     CohortFactory,
+    CompletionFactory,
     SessionFactory,
     SlotFactory,
 )
@@ -43,7 +44,7 @@ def published(block, date=MONDAY, **details):
 
 
 def logged(session, child, state):
-    return Completion.objects.create(
+    return CompletionFactory(
         assigned_session=AssignedSessionFactory(session=session, child=child),
         state=state,
         logged_at=timezone.now(),
