@@ -19,7 +19,7 @@ def sport_in_json(first: dt.date, last: dt.date, child: str = "child") -> JSONOb
     """What is known of the days from `first` to `last`, to annotate a query with; `sport_of` reads
     it. `child` leads from its row to the child."""
     said = SportElsewhere.objects.filter(
-        child=OuterRef(child), since__gt=first - HOLDS_FOR, since__lte=last
+        child=OuterRef(child), since__gt=monday_of(first) - HOLDS_FOR, since__lte=last
     )
     weeks = DifferentWeek.objects.filter(
         child=OuterRef(child), week__range=(monday_of(first), last)

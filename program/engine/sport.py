@@ -77,6 +77,8 @@ class Sport:
     def in_seven_days(self, starts: dt.date) -> SportIn:
         """From any day of the week: a block's week takes of each of two calendar weeks the share of
         the days that it holds."""
+        if not self.usual and not self.different:
+            return NOT_KNOWN
         hours, days, is_at_least = 0.0, set(), False
         for day in days_of_week(starts):
             usual, different = self.usual_on(day), self.different.get(monday_of(day))
@@ -89,6 +91,9 @@ class Sport:
                 days.add(day)
             is_at_least = is_at_least or different is Different.MORE
         return SportIn(round(hours, 1), frozenset(days), is_at_least)
+
+
+NOTHING_SAID: Final = Sport()
 
 
 def together(elsewhere: float, seconds: float) -> float:
