@@ -2,7 +2,7 @@
 it, as the engine computes with it."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from django.contrib.postgres.expressions import ArraySubquery
@@ -10,8 +10,10 @@ from django.db.models import OuterRef
 from django.db.models.functions import JSONObject
 
 from athletes.models import Child, DifferentWeek, SportElsewhere
+from program.common.lanes import DAYS
 from program.engine.sport import HOLDS_FOR, Different, Sport, UsualWeek, WholeWeek
 from program.engine.weeks import monday_of, week_end
+from program.engine.wording import listed
 from program.models import AssignedSession
 
 
@@ -61,6 +63,11 @@ def here_of(rows: list[Mapping[str, Any]]) -> dict[dt.date, int]:
         day = dt.date.fromisoformat(each["date"])
         found[day] = found.get(day, 0) + each["seconds"]
     return found
+
+
+def days_in_words(days: Iterable[int]) -> str:
+    """Weekdays, 1 for Monday: "Mon, Wed and Sat"."""
+    return listed(DAYS[day - 1][:3] for day in sorted(days))
 
 
 def whole_week(age: int, sport: Sport, here: Mapping[dt.date, int], monday: dt.date) -> WholeWeek:
