@@ -61,14 +61,17 @@ def results_for_block(
     near = cohort_facts(block.cohort, block.starts_on, week_end(block.ends_on))
     people, settings = near.people, near.settings
     elsewhere = work_of(block.cohort, block.starts_on - 2 * A_WEEK, block.ends_on, but=block)
-    here = [DayOfWork(session.date, plans[session.pk].volume) for session in sessions]
+    here = [
+        DayOfWork(session.date, plans[session.pk].volume, session.target_minutes)
+        for session in sessions
+    ]
     work = (*elsewhere, *here)
     by_day: dict[dt.date, list[DayOfWork]] = defaultdict(list)
     for day in work:
         by_day[day.on].append(day)
     starts = [block.week_starts(number) for number in range(1, block.weeks + 1)]
     volumes = tuple(by_week(((day.on, day.volume) for day in here), block.starts_on, block.weeks))
-    weeks = [CheckedWeek(each, work, people.checked(week_end(each))) for each in starts]
+    weeks = [CheckedWeek(each, work, people.in_week(each)) for each in starts]
     return BlockResults(
         block=block,
         by_session={

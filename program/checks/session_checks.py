@@ -100,7 +100,7 @@ def _results(
     reasons: Sequence[StopReason],
 ) -> tuple[KeptResult, ...]:
     own, starts = check_session(facts, here.settings), _starts(session)
-    week = CheckedWeek(starts, tuple(work), here.people.checked(week_end(starts)))
+    week = CheckedWeek(starts, tuple(work), here.people.in_week(starts))
     of_week = check_week(week, here.settings) if has_exercises(session) else ()
     return tuple(
         KeptResult(result, next((each for each in reasons if each.covers(result)), None))

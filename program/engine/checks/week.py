@@ -14,6 +14,7 @@ from program.engine.checks.rules import (
     FAIGENBAUM_2009,
     HANDBOOKS,
     HOUSE_RULE,
+    JAYANTHI_2015,
     USUAL,
     CheckResult,
     Checks,
@@ -23,8 +24,9 @@ from program.engine.checks.rules import (
     Told,
 )
 from program.engine.checks.session import STRENGTH
+from program.engine.sport import days_off, together
 from program.engine.volume import HIP_DOMINANT, KNEE_DOMINANT, PULL, PUSH, Volume, Work
-from program.engine.weeks import A_WEEK
+from program.engine.weeks import A_WEEK, week_end
 from program.engine.wording import pattern_in_words, plural
 
 KINDS_OF_WORK: Final[Mapping[str, frozenset[str]]] = {
@@ -50,10 +52,11 @@ AMOUNTS: Final[Mapping[str, Callable[[Work], float]]] = {
 
 @dataclass(frozen=True, slots=True)
 class DayOfWork:
-    """What one session of a day holds."""
+    """What one session of a day holds, and the minutes planned for it."""
 
     on: dt.date
     volume: Volume
+    minutes: int = 0
 
 
 @dataclass(frozen=True)
@@ -136,12 +139,12 @@ def check_week(week: CheckedWeek, settings: Settings = USUAL) -> tuple[CheckResu
     allowed=(0, 6),
 )
 def rest_days(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
-    rest = 7 - len(week.days)
+    rest = days_off(week.days)
     if not limit.holds(rest):
         yield Told(f"{_free(rest)} off this week.", rest)
         return
     rests = [
-        (7 - len({*week.days, *(each.on for each in sessions)}), child, sessions)
+        (days_off(week.days, (each.on for each in sessions)), child, sessions)
         for child, sessions in week.elsewhere_this_week
     ]
     short = [each for each in rests if not limit.holds(each[0])]
@@ -159,6 +162,70 @@ def _free(days: int) -> str:
 def _with_other_groups(count: int) -> str:
     they = "it does" if count == 1 else "they do"
     return f"{plural(count, 'child', 'children')}, with what {they} in other groups"
+
+
+@CHECKS.add(
+    code="rest_days_with_sport",
+    title="Days off in a week, with sport elsewhere",
+    about=(
+        "Days of the week without any sport, for each child of whom its family has said what it"
+        " does outside the program."
+    ),
+    level=Level.LOOK,
+    source=BRENNER_2024,
+    usual=Limit(least=1),
+    unit="days",
+    allowed=(0, 6),
+)
+def rest_days_with_sport(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
+    """A look and no stop: most of these days are not the program's to change."""
+    found = []
+    for child in week.children:
+        others = child.within(week.starts, week_end(week.starts))
+        here = {*week.days, *(each.on for each in others)}
+        rest = days_off(here, child.sport_days)
+        if child.sport_days and limit.holds(days_off(here)) and not limit.holds(rest):
+            found.append((rest, child, others))
+    if found:
+        least = min(rest for rest, *_ in found)
+        meant = Meant.of((child, others) for _, child, others in found)
+        who = plural(len(found), "child", "children")
+        yield Told(f"{_free(least)} off this week for {who}, with sport elsewhere.", least, *meant)
+
+
+@CHECKS.add(
+    code="sport_hours",
+    title="Hours of sport in a week",
+    about=(
+        "All hours of sport of the week, here, in other groups and outside the program, against"
+        " each child’s years of age, where its family has said what it does outside."
+    ),
+    level=Level.LOOK,
+    source=JAYANTHI_2015,
+    usual=Limit(most=0),
+    unit="hours more than years of age",
+    allowed=(0, 10),
+)
+def sport_hours(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
+    here = sum(day.minutes for day in week.of(0))
+    found = []
+    for child in week.children:
+        if child.sport_hours is None:
+            continue
+        others = child.within(week.starts, week_end(week.starts))
+        minutes = here + sum(each.minutes for each in others)
+        hours = together(child.sport_hours, 60 * minutes)
+        if not limit.holds(hours - child.age):
+            found.append((hours, child, others))
+    if found:
+        most = max(hours for hours, *_ in found)
+        meant = Meant.of((child, others) for _, child, others in found)
+        yield Told(
+            f"{'Up to ' if len(found) > 1 else ''}{most:g} hours of sport this week, with sport"
+            f" elsewhere: more than years of age for {plural(len(found), 'child', 'children')}.",
+            round(max(hours - child.age for hours, child, _ in found), 1),
+            *meant,
+        )
 
 
 @CHECKS.add(
