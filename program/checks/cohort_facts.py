@@ -50,7 +50,8 @@ class Person:
         return ceiling_now(ceiling, in_growth_spurt=grows_fast(self.growing_fast_until, day))
 
     def checked(self, day: dt.date) -> CheckedChild:
-        return CheckedChild(self.child, self.ceiling_on(day), self.elsewhere)
+        age = age_on(self.birth_date, day)
+        return CheckedChild(self.child, self.ceiling_on(day), self.elsewhere, age)
 
 
 class People:
