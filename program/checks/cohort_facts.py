@@ -54,14 +54,14 @@ class Person:
         return ceiling_now(ceiling, in_growth_spurt=grows_fast(self.growing_fast_until, day))
 
     def checked(self, day: dt.date) -> CheckedChild:
-        return CheckedChild(self.child, self.ceiling_on(day), self.elsewhere)
+        age = age_on(self.birth_date, day)
+        return CheckedChild(self.child, self.ceiling_on(day), self.elsewhere, age)
 
     def in_week(self, starts: dt.date) -> CheckedChild:
         """As it is on the last of the seven days, with its sport outside the program in them."""
         last, outside = week_end(starts), self.sport.in_seven_days(starts)
         return replace(
             self.checked(last),
-            age=age_on(self.birth_date, last),
             sport_days=frozenset(outside.days),
             sport_hours=outside.hours,
         )
