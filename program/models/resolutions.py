@@ -101,6 +101,7 @@ class Kind(StrEnum):
     CHANGED = "changed"
     MOVE_ON = "move_on"
     ADD = "add"
+    RATINGS = "ratings"
     MEASURE = "measure"
     FAMILY = "family"
     CONSENT = "consent"

@@ -29,6 +29,7 @@ from program.engine.attendance import (
     told,
 )
 from program.engine.balance import Balance, Reading, balance
+from program.engine.days import hardest_of_each_day
 from program.engine.load import (
     Usual,
     monotony,
@@ -161,6 +162,13 @@ class ChildWeeks:
     @property
     def lane(self) -> Lane:
         return Lane("Weeks", tuple(week.cell for week in self.weeks), centred=True)
+
+    @property
+    def ratings(self) -> list[int]:
+        """The efforts that were rated, the hardest of each day, oldest first."""
+        rated = (row for week in self.weeks for row in week.felt if row.effort is not None)
+        days = hardest_of_each_day(rated, lambda row: row.felt_on, lambda row: row.effort or 0)
+        return [row.effort or 0 for row in days]
 
     @property
     def usual_load(self) -> Usual | None:

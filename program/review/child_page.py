@@ -13,6 +13,7 @@ from athletes.models import Child, Restriction, RestrictionsOn
 from library.shared.lanes import Lane
 from program.common.charts import Curve, curve
 from program.common.library_snapshot import library_snapshot
+from program.engine.ratings import alike_at_the_end, never_varies
 from program.engine.way_back import Thresholds
 from program.models import (
     Block,
@@ -27,6 +28,7 @@ from program.review.answers import Press
 from program.review.child_load import ChildWeeks, Sides, sides_of, weeks_of
 from program.review.children import Who
 from program.review.finding import Finding
+from program.review.findings.effort import always
 from program.review.findings.pain import pain_findings
 from program.review.findings.restrictions import early_restrictions
 from program.review.findings.way_back import OnTheWay
@@ -86,6 +88,14 @@ class ChildPage:
     @property
     def effort(self) -> Lane | None:
         return effort_lane(self.returns)
+
+    @property
+    def always(self) -> str:
+        """What ratings that never vary say; "" where they do, or are few."""
+        ratings = self.weeks.ratings
+        if not never_varies(ratings):
+            return ""
+        return always(ratings[-1], alike_at_the_end(ratings))
 
     @cached_property
     def asked(self) -> list[Finding]:

@@ -35,6 +35,7 @@ TAGS: Final = {
     Kind.CHANGED: ("note", "changed"),
     Kind.MOVE_ON: ("good", "ready"),
     Kind.ADD: ("good", "more"),
+    Kind.RATINGS: ("note", "ratings"),
     Kind.MEASURE: ("note", "height"),
     Kind.FAMILY: ("note", "not signed in"),
     Kind.CONSENT: ("note", "not answered"),

@@ -19,6 +19,7 @@ from athletes.models import (
 from athletes.signals import Circumstance
 from program.common.library_snapshot import LibrarySnapshot, library_snapshot, step_tests
 from program.engine.attendance import CouldNot, Due, told
+from program.engine.days import hardest_of_each_day
 from program.engine.dose.dose import Measure
 from program.engine.way_back import Thresholds
 from program.models import (
@@ -72,6 +73,11 @@ class SessionRow(NamedTuple):
     def felt_on(self) -> dt.date:
         """The day it was done; of one that was not, its own."""
         return self.done_on or self.on
+
+    @property
+    def rating(self) -> int:
+        """The effort of one that was rated."""
+        return self.effort or 0
 
     @property
     def is_done(self) -> bool:
@@ -202,9 +208,9 @@ class ReviewRows:
         return {each.log: each for rows in self.sessions.values() for each in rows if each.log}
 
     def logs(self, logs: Iterable[int]) -> tuple[Log, ...]:
-        """The sessions of these logs, each once, oldest first."""
+        """The sessions of these logs, each once, by the day each was done, oldest first."""
         known = self._sessions_by_log
-        return tuple(sorted({Log(known[log].on, known[log].public_id) for log in logs}))
+        return tuple(sorted({Log(known[log].felt_on, known[log].public_id) for log in logs}))
 
     @cached_property
     def restricted(self) -> frozenset[int]:
@@ -228,12 +234,21 @@ class ReviewRows:
         return frozenset(resting) | warned | refusing
 
     @cached_property
-    def efforts(self) -> Mapping[int, list[int]]:
-        """What each child rated, oldest first."""
+    def rated(self) -> Mapping[int, list[SessionRow]]:
+        """What each child did and rated, oldest first: of each day the hardest."""
         return {
-            child: [each.effort for each in rows if each.is_done and each.effort is not None]
+            child: hardest_of_each_day(
+                (each for each in rows if each.is_done and each.effort is not None),
+                lambda each: each.felt_on,
+                lambda each: each.rating,
+            )
             for child, rows in self.sessions.items()
         }
+
+    @cached_property
+    def efforts(self) -> Mapping[int, list[int]]:
+        """What each child rated, a rating a day, oldest first."""
+        return {child: [each.rating for each in rows] for child, rows in self.rated.items()}
 
     @cached_property
     def slots_by_exercise(self) -> Mapping[tuple[int, str], Sequence[SlotRow]]:

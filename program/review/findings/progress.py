@@ -11,6 +11,7 @@ from library.graph import PathwayGraph
 from library.shared.dates import short_weekday_and_date
 from program.common.lanes import Evidence, evidence_lane
 from program.common.wording import number
+from program.engine.days import hardest_of_each_day
 from program.engine.dose.dose import Measure
 from program.engine.progress import (
     IN_A_ROW,
@@ -114,7 +115,15 @@ def _suggest(
         grows_fast=child.grows_fast_on(rows.today),
         is_restricted=placement.child_id in rows.restricted,
     )
-    return suggest([_attempt(each, rows) for each in slots[-LOOKS_BACK:]], standing, rows.today)
+    attempts = [_attempt(each, rows) for each in slots]
+    days = hardest_of_each_day(attempts, lambda each: each.on, _less_ready)
+    return suggest(days[-LOOKS_BACK:], standing, rows.today)
+
+
+def _less_ready(attempt: Attempt) -> tuple[bool, bool, bool, int]:
+    """Of two tries on one day the one that counts: where it hurt, then what was not managed, then
+    what was harder. So one day is no two in a row, and a good one hides no bad one."""
+    return attempt.hurt, attempt.is_short, not attempt.is_met, attempt.effort or 0
 
 
 def _attempt(slot: SlotRow, rows: ReviewRows) -> Attempt:

@@ -5,18 +5,19 @@ import datetime as dt
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 
 from athletes.models import Enrolment, GrowthMeasurement, Restriction
 from library.models import Exercise
 from program.family.praise import praise_of
-from program.models import Refit
+from program.models import Refit, Resolution
 from program.review.decisions import resolve
 from program.review.finding import Finding
 from program.review.queue import queue_of
 from tests.support.consents import HEIGHTS, said
 from tests.support.factories import ChildFactory, RevisionFactory, SessionFactory
-from tests.support.family import EVENING, WEDNESDAY, assign
-from tests.support.queue import did, hurt, labels, pathway_of_three, put, slot_with, waiting
+from tests.support.family import EVENING, WEDNESDAY, assign, text
+from tests.support.queue import did, hurt, labels, pathway_of_three, press, put, slot_with, waiting
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("evening", "nothing_to_agree_to")]
 
@@ -126,6 +127,85 @@ def test_what_was_not_to_be_sent_does_not_wait(cast, change):
         Enrolment.objects.filter(child=cast.child).update(end=WEDNESDAY)
     session.save()
     assert waiting(cast.coach, "decide") == []
+
+
+def rated(cast, *efforts, every=2, last=1):
+    """A session every other day, the last one yesterday, rated so."""
+    for place, effort in enumerate(efforts):
+        days_ago = last + every * (len(efforts) - 1 - place)
+        did(cast.child, cast.guardian, days_ago, effort=effort)
+
+
+def test_six_very_hard_days_in_a_row_are_found_and_stay_answered_for_two_weeks(cast, client_for):
+    rated(cast, 8, 9, 8, 8, 9)
+    assert waiting(cast.coach, "effort") == []
+    did(cast.child, cast.guardian, 0, effort=10)
+    (hard,) = waiting(cast.coach, "effort")
+    assert hard.headline == "Effort 8 or more, six training days in a row"
+    assert hard.evidence[0].startswith("No day since Mon 26 Oct was easier than very hard.")
+    assert told(hard) == (
+        "8 Mon 26 Oct; 9 Wed 28 Oct; 8 Fri 30 Oct; 8 Sun 1 Nov; 9 Tue 3 Nov; 10 Wed 4 Nov"
+    )
+    assert len(hard.logs) == 6
+    press(client_for(cast.coach), hard, "seen")
+    assert waiting(cast.coach, "effort") == []
+    assert Resolution.objects.get().until == WEDNESDAY + 14 * DAY
+
+
+def test_a_slow_climb_is_found_though_no_day_was_far_above_the_one_before(cast):
+    """3 4 3 4 are 3.5 and 6 6 7 5 are 6 on average."""
+    rated(cast, 3, 4, 3, 4, 5, 5, 6, 6, 7, 5)
+    (climb,) = waiting(cast.coach, "effort")
+    assert climb.headline == "Effort has climbed from 3.5 to 6"
+    assert "Fri 16 Oct" in climb.evidence[0]
+
+
+def test_two_sessions_of_one_day_are_one_day_the_harder_one(cast):
+    """Five very hard days and an easy session beside each; a sixth hard session on the fifth day is
+    no sixth day."""
+    rated(cast, 8, 9, 8, 8, 9)
+    for days_ago in (9, 7, 5, 3):
+        did(cast.child, cast.guardian, days_ago, effort=4)
+    did(cast.child, cast.guardian, 1, effort=8)
+    assert waiting(cast.coach, "effort") == []
+    did(cast.child, cast.guardian, 11, effort=9)
+    did(cast.child, cast.guardian, 11, effort=5)
+    (hard,) = waiting(cast.coach, "effort")
+    assert hard.lane.cells[0].head == "9"
+
+
+def test_an_effort_counts_on_the_day_it_was_done(cast):
+    """The session of three days ago was done yesterday, after that of two days ago."""
+    for days_ago in (30, 25, 20, 15, 10):
+        did(cast.child, cast.guardian, days_ago, effort=5)
+    did(cast.child, cast.guardian, 3, effort=9, done_on=WEDNESDAY - DAY)
+    did(cast.child, cast.guardian, 2, effort=5)
+    (hard,) = waiting(cast.coach, "effort")
+    assert told(hard).endswith("5 Mon 2 Nov; 9 Tue 3 Nov")
+    assert hard.on == WEDNESDAY - DAY
+
+
+def test_ratings_that_never_vary_are_called_that_and_the_family_may_want_them_explained(
+    cast, client_for
+):
+    rated(cast, *[1] * 7)
+    assert waiting(cast.coach, "ratings") == []
+    did(cast.child, cast.guardian, 0, effort=1)
+    (same,) = waiting(cast.coach)
+    assert same.headline == "Always effort 1 of 10 (just moving about)"
+    says = "Rated 1 on each of the last 8 training days: that says nothing about readiness."
+    assert same.evidence[0] == says
+    assert labels(same) == [
+        "Explained to the family",
+        "Seen, look again in six weeks",
+        "Look at the logs",
+    ]
+    page = reverse("program:child_review", args=[cast.child.public_id])
+    assert says in text(client_for(cast.coach).get(page))
+    press(client_for(cast.coach), same, "seen:explained")
+    assert waiting(cast.coach) == []
+    did(cast.child, cast.guardian, 0, effort=2)
+    assert says not in text(client_for(cast.coach).get(page))
 
 
 def test_an_effort_far_above_the_childs_usual_is_found_with_what_came_before(cast):
@@ -421,3 +501,23 @@ def test_a_height_is_due_after_about_three_months(cast, agreed, days_ago, said):
 def test_nothing_is_due_where_nobody_agreed(cast):
     measure(cast.child, 200, 140)
     assert waiting(cast.coach) == []
+
+
+def test_two_sessions_of_one_day_are_no_two_in_a_row(cast, squats):
+    """Hall and home on one day, both at ease, are one day at ease; the next day makes two."""
+    put(cast.child, squats.pathway, squats.squat, cast.coach)
+    for _ in range(2):
+        did(cast.child, cast.guardian, 3, [(squats.squat, AT_EASE)], effort=3)
+    assert waiting(cast.coach, "move_on") == []
+    did(cast.child, cast.guardian, 1, [(squats.squat, AT_EASE)], effort=2)
+    assert len(waiting(cast.coach, "move_on")) == 1
+
+
+def test_a_good_session_hides_no_bad_one_of_the_same_day(cast, squats):
+    put(cast.child, squats.pathway, squats.squat, cast.coach)
+    for days_ago in (3, 1):
+        did(cast.child, cast.guardian, days_ago, [(squats.squat, SHORT)], effort=6)
+        did(cast.child, cast.guardian, days_ago, [(squats.squat, AT_EASE)], effort=3)
+    assert waiting(cast.coach, "move_on") == []
+    (back,) = waiting(cast.coach, "step_back")
+    assert told(back).startswith("5 Sun 1 Nov, effort 6; 5 Tue 3 Nov, effort 6")
