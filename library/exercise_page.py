@@ -81,10 +81,11 @@ class ExercisePage:
 
     @property
     def landings(self) -> str:
-        """How often it lands, or why it does not: "1 a repetition", "none, because …"."""
+        """How often it lands and how hard, or why it does not: "1 a repetition, low", "none,
+        because …"."""
         said = self.revision
         if said.lands:
-            return f"{said.contacts_counted:g} a {ONE[said.measure]}"
+            return f"{said.contacts_counted:g} a {ONE[said.measure]}, {said.class_counted.label}"
         return f"none, because {said.no_landing_because}" if said.no_landing_because else "none"
 
     @property

@@ -6,6 +6,7 @@ from typing import Any
 
 from library.body import Region
 from library.figures.movement import drawn
+from library.landing import ContactClass
 from library.models import ExerciseRevision, Measure, Pattern, Sides
 from library.revisions import Content, NeedContent
 from library.shared.uploads.keeping import kind_of
@@ -29,6 +30,7 @@ LABELS = {
     "stop": "When to stop",
     "caution": "Caution",
     "contacts": "Ground contacts",
+    "contact_class": "How hard they are",
     "no_landing_because": "No landing, because",
     "loads": "Carries load",
     "moves": "Moves or steadies",
@@ -44,6 +46,7 @@ CHOICES: dict[str, Mapping[Any, str]] = {
     "sides": dict(Sides.choices),
     "measure": dict(Measure.choices),
     "watch": {True: "yes", False: "no"},
+    "contact_class": {each.value: each.label for each in ContactClass},
 }
 
 

@@ -28,9 +28,11 @@ TO_SAY = {
         "contacts",
         "Jumps, landings and skips have some: say how many, or why nothing lands.",
     ),
+    Unsaid.CLASS: ("contact_class", "Say how hard its landings are."),
     Unsaid.ANKLE: (f"region_{Region.ANKLE}", "A landing loads it."),
     Unsaid.KNEE: (f"region_{Region.KNEE}", "A landing loads it."),
 }
+NO_CONTACTS = "It has no ground contacts: leave this empty."
 BOTH = "It has ground contacts: clear them, or the reason."
 NO_FLOOR = "Say on what floor it is done, in a row of its own."
 TO_WRITE = ("name", "plain", "setup", "cues", "feel")
@@ -85,6 +87,7 @@ class ExerciseForm(forms.ModelForm[ExerciseRevision]):
             "high",
             "tempo",
             "contacts",
+            "contact_class",
             "no_landing_because",
             "minimum_age",
             "watch",
@@ -102,6 +105,7 @@ class ExerciseForm(forms.ModelForm[ExerciseRevision]):
             "low": "Least",
             "high": "Most",
             "contacts": "Ground contacts",
+            "contact_class": "How hard they are",
             "no_landing_because": "No landing, because",
             "minimum_age": "From age",
             "watch": "A grown-up watches",
@@ -119,6 +123,8 @@ class ExerciseForm(forms.ModelForm[ExerciseRevision]):
             "high": "More is too much for a child.",
             "tempo": "Optional. Seconds of lowering-pause-lifting-pause, 3-1-1-0; X is fast.",
             "contacts": "Landings in one repetition, second or metre; on two feet it is one.",
+            "contact_class": "Low: skipping, small jumps on the spot. Medium: jumps for height or "
+            "distance, or several in a row. High: bounds, tuck jumps. Of several the hardest.",
             "no_landing_because": "Only where nothing lands: “the toes stay on the floor”.",
             "minimum_age": "In years.",
             "watch": "Landings, heights, hanging.",
@@ -182,17 +188,17 @@ class ExerciseForm(forms.ModelForm[ExerciseRevision]):
             self.add_error(None, "Say which part of the body carries the load.")
         if data.get("contacts") and data.get("no_landing_because"):
             self.add_error("no_landing_because", BOTH)
+        if data.get("contacts") == 0 and data.get("contact_class"):
+            self.add_error("contact_class", NO_CONTACTS)
         self.unsaid = self._unsaid(data)
         for field, message in [TO_SAY[each] for each in self.unsaid if each in TO_SAY]:
             self.add_error(field, message)
         return data
 
     def _unsaid(self, data: Mapping[str, Any]) -> tuple[Unsaid, ...]:
-        if not {"pattern", "measure", "contacts", "no_landing_because"} <= data.keys():
+        if not data.keys() >= {*AsWritten._fields}:
             return ()
-        said = AsWritten(
-            data["pattern"], data["measure"], data["contacts"], data["no_landing_because"]
-        )
+        said = AsWritten(*(data[name] for name in AsWritten._fields))
         return unsaid(said, self._regions(LOADS), names_a_floor=False)
 
     def content(self, faults: list[dict[str, str]], needs: tuple[NeedContent, ...]) -> Content:

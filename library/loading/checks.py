@@ -127,12 +127,13 @@ def _landings(file: PathwayFile) -> Iterator[BadRow]:
     if file.pathway is None or not file.pathway.sound("pattern"):
         return
     for row in file.of("exercise"):
-        if row.sound("measure", "contacts", "loads") and _why_is_sound(row):
+        if row.sound("measure", "contacts", "loads") and _is_sound_if_said(row):
             yield from _landing(row, file.pathway.data["pattern"])
 
 
-def _why_is_sound(row: Row) -> bool:
-    return "no_landing_because" not in row.data or row.sound("no_landing_because")
+def _is_sound_if_said(row: Row) -> bool:
+    said = {"contact_class", "no_landing_because"}.intersection(row.data)
+    return row.sound(*said)
 
 
 def _landing(row: Row, pattern: str) -> Iterator[BadRow]:
@@ -141,10 +142,15 @@ def _landing(row: Row, pattern: str) -> Iterator[BadRow]:
         yield row.bad("no_landing_because", "is a reason in words")
     if because and data["contacts"]:
         yield row.bad("no_landing_because", "contradicts its ground contacts")
-    said = AsWritten(pattern, data["measure"], data["contacts"], because)
+    if not data["contacts"] and data.get("contact_class"):
+        yield row.bad("contact_class", "is for what has ground contacts")
+    contact_class = data.get("contact_class", "")
+    said = AsWritten(pattern, data["measure"], data["contacts"], because, contact_class)
     for each in unsaid(said, data["loads"], names_a_floor=True):
         if each is Unsaid.CONTACTS:
             yield row.bad("contacts", f"must say {each.label}, or no_landing_because")
+        elif each is Unsaid.CLASS:
+            yield row.bad("contact_class", f"must say {each.label}")
         else:
             yield row.bad("loads", f"must say {each.label}")
 

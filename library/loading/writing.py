@@ -295,7 +295,13 @@ def _content(data: Mapping[str, Any], pattern: str, current: ExerciseRevision | 
     """
     elsewhere = {"slug", "needs", "min_age"}
     said = {name: value for name, value in data.items() if name not in elsewhere}
-    usual = {"tempo": "", "no_landing_because": "", "setup_seconds": 0, "other_names": []}
+    usual = {
+        "tempo": "",
+        "contact_class": "",
+        "no_landing_because": "",
+        "setup_seconds": 0,
+        "other_names": [],
+    }
     said = {**usual, **kept_showing(current), **said}
     return Content(
         {**said, "pattern": pattern, "minimum_age": data["min_age"]},

@@ -21,7 +21,9 @@ from library.body import Region
 from library.landing import (
     CATCHES_A_LANDING,
     LANDING_PATTERNS,
+    ContactClass,
     Unsaid,
+    class_counted,
     contacts_counted,
     unsaid,
 )
@@ -256,6 +258,13 @@ class ExerciseRevision(models.Model):
         validators=[MinValueValidator(0), MaxValueValidator(10)],
         help_text="ground contacts in one repetition, second or metre",
     )
+    contact_class = models.CharField(
+        max_length=11,
+        choices=[(each.value, each.label) for each in ContactClass],
+        blank=True,
+        db_default="",
+        help_text="how hard its ground contacts are, where it has any",
+    )
     no_landing_because = models.CharField(
         max_length=200,
         blank=True,
@@ -308,8 +317,13 @@ class ExerciseRevision(models.Model):
             models.CheckConstraint(
                 name="contacts_of_one_repetition", condition=Q(contacts__range=(0, 10))
             ),
-            # Written before it was asked for, a revision may stand against this one: it never
+            # Written before it was asked for, a revision may stand against the next two: it never
             # changes, and what reads it trusts the pattern.
+            models.CheckConstraint(
+                name="contacts_say_how_hard_they_are",
+                condition=Q(contacts=0, contact_class="")
+                | Q(contacts__gt=0, contact_class__in=[each.value for each in ContactClass]),
+            ),
             models.CheckConstraint(
                 name="a_landing_lands_or_says_why_not",
                 condition=~Q(pattern__in=LANDING)
@@ -363,6 +377,11 @@ class ExerciseRevision(models.Model):
     def contacts_counted(self) -> float:
         """Ground contacts in one repetition, second or metre, by number or by pattern."""
         return contacts_counted(self)
+
+    @property
+    def class_counted(self) -> ContactClass:
+        """How hard they are, as written or as they count where that is not said."""
+        return class_counted(self)
 
     @property
     def lands(self) -> bool:

@@ -14,7 +14,7 @@ from athletes.models import Child, Enrolment
 from program.blocks.deviations import Deviation, Sent
 from program.blocks.queries import sessions_of
 from program.checks.cohort_facts import slots_of
-from program.common.session_plan import DOSED, plan_of
+from program.common.session_plan import WORKED, plan_of
 from program.common.volume_tables import BesideSheet, beside_sheet
 from program.engine.prescription import PRESCRIBED
 from program.engine.volume import Volume, by_week, volume
@@ -90,7 +90,7 @@ def _sent(user: "User", block: Block, child: Child) -> dict[int, list[Any]]:
         assigned_session__child=child, assigned_session__session__block=block
     )
     columns = {"session": F("assigned_session__session"), "code": F("reasons__0__code")} | {
-        name: F(f"revision__{name}") for name in (*DOSED, "loads")
+        name: F(f"revision__{name}") for name in WORKED
     }
     named = slots.annotate(**columns).values_list(
         *columns, *PRESCRIBED, "rounds", "outcome", "written_slot", named=True

@@ -17,7 +17,7 @@ from athletes.models import Cohort, Enrolment, HomeKit, Placement
 from athletes.models.children import age_on, grows_fast
 from library.usual_home import USUAL_HOME_KIT
 from program.checks.settings import setting_of
-from program.common.session_plan import DOSED, dose_of
+from program.common.session_plan import WORKED, dose_of, volume_slot
 from program.common.sport import sport_in_json, sport_of
 from program.engine.checks import CheckedChild, DayOfWork, Elsewhere, Settings
 from program.engine.checks.session import STRENGTH
@@ -227,7 +227,7 @@ def _elsewhere(
         Exists(theirs.exclude(cohort=OuterRef("session__block__cohort"))), date__range=(first, last)
     )
     slots = AssignedSlot.objects.filter(assigned_session__in=sessions)
-    columns = {name: F(f"revision__{name}") for name in (*DOSED, "loads")} | {
+    columns = {name: F(f"revision__{name}") for name in WORKED} | {
         "child": F("assigned_session__child"),
         "session": F("assigned_session__session"),
         "day": F("assigned_session__date"),
@@ -243,7 +243,16 @@ def _elsewhere(
     for (child, _), held in by_session.items():
         done, row = volume(slots_of(held)), held[0]
         contacts, is_strength = done.total.ground_contacts, not STRENGTH.isdisjoint(done.patterns)
-        found[child].append(Elsewhere(row.day, row.cohort, contacts, is_strength, row.seconds / 60))
+        found[child].append(
+            Elsewhere(
+                row.day,
+                row.cohort,
+                contacts,
+                is_strength,
+                row.seconds / 60,
+                done.contacts_by_class,
+            )
+        )
     return found
 
 
@@ -268,7 +277,7 @@ def work_of_cohorts(
     if but is not None:
         slots = slots.exclude(part__session__block=but)
     rows = slots.filter(exercise__current__isnull=False).order_by("part__session")
-    columns = {name: F(f"exercise__current__{name}") for name in (*DOSED, "loads")} | {
+    columns = {name: F(f"exercise__current__{name}") for name in WORKED} | {
         "session": F("part__session"),
         "day": F("part__session__date"),
         "cohort": F("part__session__block__cohort"),
@@ -287,11 +296,11 @@ def work_of_cohorts(
 
 
 def slots_of(rows: Iterable[Any]) -> Iterable[VolumeSlot]:
-    """Rows with an exercise's `DOSED` columns and loads, what is asked of it, and rounds; a dose
+    """Rows with an exercise's `WORKED` columns, what is asked of it, and rounds; a dose
     nobody could do is left out."""
     for row in rows:
         try:
             dose = dose_of(row, Prescription.of(row))
         except ValueError:
             continue
-        yield VolumeSlot(row.pattern, dose, row.rounds, frozenset(row.loads))
+        yield volume_slot(row, dose, row.rounds)

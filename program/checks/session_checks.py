@@ -26,6 +26,7 @@ from program.engine.checks import (
 )
 from program.engine.checks.week import WEEKS_BEFORE
 from program.engine.timeline import PartKind
+from program.engine.volume import contacts_together
 from program.engine.weeks import A_WEEK, week_end
 from program.models import Place, Session, StopReason
 
@@ -120,8 +121,10 @@ def facts_of(
     of that day at least, this session's among it."""
     day, is_at_home = session.date, session.place == Place.HOME
     here = people.on(day)
-    that_day = [each.volume.total for each in work if each.on == day and each.volume.patterns]
-    contacts = sum(each.ground_contacts for each in that_day) - plan.volume.total.ground_contacts
+    that_day = [each.volume for each in work if each.on == day and each.volume.patterns]
+    contacts = contacts_together(each.contacts_by_class for each in that_day)
+    own = plan.volume.contacts_by_class
+    beside = {each: max(0, round(n - own.get(each, 0))) for each, n in contacts.items()}
     return CheckedSession(
         slots=tuple(_slots(plan, people, day, is_at_home=is_at_home)),
         seconds=plan.seconds,
@@ -131,7 +134,8 @@ def facts_of(
         on=day,
         children=people.checked(day),
         sessions_beside=max(0, len(that_day) - 1),
-        contacts_beside=max(0, round(contacts)),
+        contacts_beside=sum(beside.values()),
+        contacts_beside_by_class=beside,
         not_placed_on_landing=tuple(
             person.child for person in here if not person.is_placed_on_landing
         ),
@@ -162,6 +166,7 @@ def _slots(plan: Plan, people: People, day: dt.date, *, is_at_home: bool) -> Ite
                     amounts_of(revision),
                     people.cannot_do(needs.values(), day, is_at_home=is_at_home),
                     in_words(revision.unsaid),
+                    revision.class_counted,
                 )
 
 

@@ -9,7 +9,7 @@ from functools import cached_property
 from itertools import groupby
 from typing import Final, Protocol
 
-from library.landing import Counted, contacts_counted
+from library.landing import Classed, Counted, class_counted, contacts_counted
 from library.models import ExerciseRevision
 from program.engine.dose.dose import Dose, DoseRange, Measure, Sides
 from program.engine.outline import SessionOutline
@@ -106,9 +106,7 @@ class Plan:
     @cached_property
     def volume(self) -> Volume:
         return volume(
-            VolumeSlot(
-                slot.revision.pattern, slot.dose, part.rounds, frozenset(slot.revision.loads)
-            )
+            volume_slot(slot.revision, slot.dose, part.rounds)
             for part, slot in self._slots()
             if slot.dose and slot.revision
         )
@@ -180,8 +178,30 @@ class Dosed(Counted, Protocol):
     def sides(self) -> str: ...
 
 
-DOSED: Final = ("measure", "sides", "pattern", "contacts", "no_landing_because")
-"""The columns of a revision that make a row `Dosed`."""
+class Worked(Classed, Dosed, Protocol):
+    """What work an exercise is; an `ExerciseRevision` says it, and so does a row of `WORKED`."""
+
+    @property
+    def loads(self) -> Iterable[str]: ...
+
+
+WORKED: Final = (
+    "measure",
+    "sides",
+    "pattern",
+    "contacts",
+    "no_landing_because",
+    "contact_class",
+    "loads",
+)
+"""The columns of a revision that make a row `Worked`."""
+
+
+def volume_slot(exercise: Worked, dose: Dose, rounds: int) -> VolumeSlot:
+    """So many rounds of an exercise, as far as their volume goes."""
+    return VolumeSlot(
+        exercise.pattern, dose, rounds, frozenset(exercise.loads), class_counted(exercise)
+    )
 
 
 def dose_of(revision: Dosed, asked: Prescription) -> Dose:

@@ -49,7 +49,7 @@ LEAST_FOR_A_CLIMB: Final = 10
 CLIMBS_BY: Final = 2.5
 """Points of effort. House rule: of unchanged children who wander by 1 point (SD) 2 of 100 are
 called out somewhere in 48 days; a climb from 3 to 9 in 18 days is always seen, one from 3 to 6 in
-24 days in two of three (`test_effort_over_time.py`). At 2 points 12 to 15 of 100 were called out."""
+24 days in two of three (`test_effort_over_time.py`). At 2 points 12 to 15 of 100 were."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
+from library.landing import ContactClass
 from program.engine.dose.dose import Dose, Side, Sides
 from program.engine.pace import JUNIOR_PACE, Pace
 from program.engine.weeks import A_WEEK
@@ -26,14 +27,16 @@ LEGS: Final = KNEE_DOMINANT | HIP_DOMINANT | {"jump", "land", "calf_ankle"}
 class VolumeSlot:
     """One exercise of a session as far as its volume goes.
 
-    `pattern` is a movement pattern's code, `dose` the work of one round, `rounds` at least 1 and
-    `loads` the codes of the body regions that take the load.
+    `pattern` is a movement pattern's code, `dose` the work of one round, `rounds` at least 1,
+    `loads` the codes of the body regions that take the load and `contact_class` how hard its ground
+    contacts are, if it has any.
     """
 
     pattern: str
     dose: Dose
     rounds: int
     loads: frozenset[str] = frozenset()
+    contact_class: ContactClass = ContactClass.LOW
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +104,8 @@ class Ratio:
 
 @dataclass(frozen=True, slots=True)
 class Volume:
-    """Work by movement pattern and, once more, by loaded body region.
+    """Work by movement pattern and, once more, by loaded body region; and its ground contacts by
+    their class, which sum to the total's.
 
     A pattern or region without work has no key; `of_pattern` gives no work for it.
     An exercise counts fully in every region it loads, so regions do not sum to `total`.
@@ -109,11 +113,13 @@ class Volume:
 
     patterns: Mapping[str, Work] = field(default_factory=dict)
     regions: Mapping[str, Work] = field(default_factory=dict)
+    contacts_by_class: Mapping[ContactClass, float] = field(default_factory=dict)
 
     def __add__(self, other: "Volume") -> "Volume":
         return Volume(
             _added(self.patterns, other.patterns.items()),
             _added(self.regions, other.regions.items()),
+            contacts_together((self.contacts_by_class, other.contacts_by_class)),
         )
 
     def of_pattern(self, pattern: str) -> Work:
@@ -155,6 +161,11 @@ def volume(slots: Iterable[VolumeSlot], pace: Pace = JUNIOR_PACE) -> Volume:
     return Volume(
         patterns=_added({}, ((slot.pattern, work) for slot, work in worked)),
         regions=_added({}, ((region, work) for slot, work in worked for region in slot.loads)),
+        contacts_by_class=contacts_together(
+            {slot.contact_class: work.ground_contacts}
+            for slot, work in worked
+            if work.ground_contacts
+        ),
     )
 
 
@@ -165,6 +176,17 @@ def by_week(days: Iterable[tuple[dt.date, Volume]], starts: dt.date, weeks: int)
         if 0 <= (week := (day - starts) // A_WEEK) < weeks:
             totals[week] += done
     return totals
+
+
+def contacts_together(
+    some: Iterable[Mapping[ContactClass, float]],
+) -> dict[ContactClass, float]:
+    """Ground contacts by class, added up."""
+    together: dict[ContactClass, float] = {}
+    for contacts in some:
+        for contact_class, number in contacts.items():
+            together[contact_class] = together.get(contact_class, 0.0) + number
+    return together
 
 
 def _added(so_far: Mapping[str, Work], more: Iterable[tuple[str, Work]]) -> dict[str, Work]:

@@ -4,11 +4,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from athletes.models import Child, User
-from program.common.session_plan import plan_of
+from program.common.session_plan import plan_of, volume_slot
 from program.common.volume_tables import MEASURES, Balance, Row, balances, figures
-from program.engine.fit.fitting import Fitted, Given, Outcome
+from program.engine.fit.fitting import Fitted, Outcome
 from program.engine.fit.limits import HardLimits
-from program.engine.volume import Volume, VolumeSlot, volume
+from program.engine.volume import Volume, volume
 from program.fit.fitting import FittedSession, fit
 from program.fit.who_gets_what import SameDay, same_day_of
 from program.models import Session
@@ -102,12 +102,9 @@ def _of(
 def volume_of(given: Sequence[Fitted], fitted: FittedSession) -> Volume:
     """The work of one child's slots, in the session's order."""
     return volume(
-        _slot(each.given, slot.part.rounds, fitted)
+        volume_slot(
+            fitted.library.revisions[each.given.exercise], each.given.dose, slot.part.rounds
+        )
         for each, slot in zip(given, fitted.slots, strict=True)
         if each.given
     )
-
-
-def _slot(given: Given, rounds: int, fitted: FittedSession) -> VolumeSlot:
-    revision = fitted.library.revisions[given.exercise]
-    return VolumeSlot(revision.pattern, given.dose, rounds, frozenset(revision.loads))

@@ -208,7 +208,7 @@ STAR_JUMP = NEW | {
     "plain": "Your child jumps and opens arms and legs like a star.",
     "region_ankle": "",
 }
-LANDS = STAR_JUMP | FLOOR | {"contacts": 1, "region_ankle": "loads"}
+LANDS = STAR_JUMP | FLOOR | {"contacts": 1, "contact_class": "medium", "region_ankle": "loads"}
 
 
 @pytest.fixture
@@ -224,6 +224,7 @@ def test_a_jump_is_asked_for_contacts_ankle_knee_and_floor(coach, floors):
     edit = begin(coach, STAR_JUMP | {"region_knee": "", "region_thigh": "loads"}).context["edit"]
     assert edit.form.errors == {
         "contacts": ["Jumps, landings and skips have some: say how many, or why nothing lands."],
+        "contact_class": ["Say how hard its landings are."],
         "region_ankle": ["A landing loads it."],
         "region_knee": ["A landing loads it."],
     }
@@ -270,7 +271,7 @@ def test_an_exercise_that_always_went_without_a_floor_is_not_held_up_by_it(coach
 
 def test_what_becomes_a_jump_is_asked_for_all_of_it(coach, exercise, floors):
     shown = edit(coach, exercise, pattern="jump").context["edit"]
-    assert {*shown.form.errors} == {"contacts", "region_ankle"}
+    assert {*shown.form.errors} == {"contacts", "contact_class", "region_ankle"}
     assert shown.needs.non_form_errors()
 
 
@@ -366,9 +367,9 @@ def old_star_jump(floors):
 def test_the_page_of_a_jump_without_contacts_says_what_is_missing(coach, old_star_jump):
     text = text_of(coach.get(reverse("library:exercise", args=["star-jump"])))
     assert (
-        "Its pattern is jump, and it does not say how many ground contacts it has, that the ankle"
-        " carries load or that the knee carries load. Until it does, it counts as landing, with 1"
-        " a repetition."
+        "Its pattern is jump, and it does not say how many ground contacts it has, how hard they"
+        " are, that the ankle carries load or that the knee carries load. Until it does, it counts"
+        " as landing, with 1 a repetition, high."
     ) in text
     assert "It names no floor" in text
 

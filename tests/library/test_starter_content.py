@@ -218,7 +218,8 @@ def landing_patterns() -> list[tuple[str, dict[str, Any], tuple[Unsaid, ...]]]:
 def _counted(name: str, exercise: dict[str, Any]) -> AsWritten:
     pattern = PATHWAY_FILES[name]["pathway"]["pattern"]
     because = exercise.get("no_landing_because", "")
-    return AsWritten(pattern, exercise["measure"], exercise["contacts"], because)
+    contact_class = exercise.get("contact_class", "")
+    return AsWritten(pattern, exercise["measure"], exercise["contacts"], because, contact_class)
 
 
 def test_every_jump_landing_and_skip_says_its_contacts_ankle_and_knee_or_why_nothing_lands() -> (

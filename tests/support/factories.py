@@ -76,6 +76,7 @@ class RevisionFactory(DjangoModelFactory):
     )
     moves = factory.LazyAttribute(lambda said: [] if "ankle" in said.loads else ["ankle"])
     contacts = 0
+    contact_class = factory.LazyAttribute(lambda said: "low" if said.contacts else "")
     no_landing_because = factory.LazyAttribute(
         lambda said: (
             "the feet stay on the floor"

@@ -4,8 +4,10 @@ import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import NamedTuple
 
+from library.landing import ContactClass
 from program.engine.volume import Volume
 from program.engine.weeks import A_WEEK
 
@@ -19,6 +21,7 @@ class Elsewhere(NamedTuple):
     contacts: float
     is_strength: bool = False
     minutes: float = 0
+    contacts_by_class: Mapping[ContactClass, float] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,8 +90,11 @@ class CheckedChild:
         return tuple(each for each in self.elsewhere if first <= each.on <= last)
 
 
-def contacts_of(sessions: Iterable[Elsewhere]) -> int:
-    return round(sum(each.contacts for each in sessions))
+def contacts_of(sessions: Iterable[Elsewhere], of: ContactClass | None = None) -> int:
+    """Their ground contacts, all or those of one class."""
+    if of is None:
+        return round(sum(each.contacts for each in sessions))
+    return round(sum(each.contacts_by_class.get(of, 0) for each in sessions))
 
 
 class Meant(NamedTuple):

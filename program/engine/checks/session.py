@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
+from library.landing import ContactClass
 from program.engine.checks.people import CheckedChild, Elsewhere, Meant, contacts_of
 from program.engine.checks.rules import (
     COMMON_PRACTICE,
@@ -19,9 +20,16 @@ from program.engine.checks.rules import (
     Settings,
     Told,
 )
+from program.engine.contact_ceilings import class_ceiling
 from program.engine.dose.dose import Dose, DoseRange, Measure, Sides
 from program.engine.session_lengths import longest_session
-from program.engine.volume import HIP_DOMINANT, KNEE_DOMINANT, PULL, PUSH
+from program.engine.volume import (
+    HIP_DOMINANT,
+    KNEE_DOMINANT,
+    PULL,
+    PUSH,
+    contacts_together,
+)
 from program.engine.wording import clock, listed, plural, without_article
 
 STRENGTH: Final = PUSH | PULL | KNEE_DOMINANT | HIP_DOMINANT
@@ -32,7 +40,7 @@ POWER: Final = frozenset({"jump", "land"})
 class CheckedSlot:
     """`rounds` are the part's; `is_watched` where a grown-up has to watch; `amounts` is the range
     the exercise is used with; `is_for_nobody` where no child's kit allows it; `unsaid` is what it
-    leaves unsaid of its landings, in words."""
+    leaves unsaid of its landings, in words; `contact_class` is how hard they are."""
 
     name: str
     pattern: str
@@ -42,6 +50,17 @@ class CheckedSlot:
     amounts: DoseRange | None = None
     is_for_nobody: bool = False
     unsaid: str = ""
+    contact_class: ContactClass = ContactClass.LOW
+
+    @property
+    def ground_contacts(self) -> float:
+        return self.dose.ground_contacts * self.rounds
+
+    @property
+    def landings_in_a_set(self) -> float:
+        """Of one side, where the sides are done one after the other."""
+        contacts = self.dose.ground_contacts
+        return contacts / 2 if self.dose.sides is Sides.EACH else contacts
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,9 +69,10 @@ class CheckedSession:
 
     `warm_up_seconds` is None without a warm-up. `seconds` is the timeline's. `children` are those
     of the cohort on the day `on`; `sessions_beside` and `contacts_beside` are the cohort's other
-    sessions of that day, and what lands in them. `not_placed_on_landing` are the keys of the
-    children without a placement on a landing pathway. `lacking` gives, for each need of the
-    session, the number of families without it out of `families`.
+    sessions of that day, and what lands in them, `contacts_beside_by_class` by class.
+    `not_placed_on_landing` are the keys of the children without a placement on a landing pathway.
+    `lacking` gives, for each need of the session, the number of families without it out of
+    `families`.
     """
 
     slots: tuple[CheckedSlot, ...]
@@ -64,13 +84,18 @@ class CheckedSession:
     children: tuple[CheckedChild, ...] = ()
     sessions_beside: int = 0
     contacts_beside: int = 0
+    contacts_beside_by_class: Mapping[ContactClass, int] = field(default_factory=dict)
     not_placed_on_landing: tuple[int, ...] = ()
     lacking: Mapping[str, int] = field(default_factory=dict)
     families: int = 0
 
     @property
     def ground_contacts(self) -> int:
-        return round(sum(slot.dose.ground_contacts * slot.rounds for slot in self.slots))
+        return round(sum(slot.ground_contacts for slot in self.slots))
+
+    @property
+    def contacts_by_class(self) -> dict[ContactClass, float]:
+        return contacts_together({each.contact_class: each.ground_contacts} for each in self.slots)
 
     @property
     def elsewhere(self) -> list[tuple[CheckedChild, tuple[Elsewhere, ...]]]:
@@ -112,7 +137,9 @@ def landing_first(session: CheckedSession, limit: Limit) -> Iterator[Told]:
 )
 def landing_unsaid(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     for name, unsaid in dict.fromkeys((s.name, s.unsaid) for s in session.slots if s.unsaid):
-        yield Told(f"{name}: it does not say {unsaid}; it counts as landing until it does.")
+        yield Told(
+            f"{name}: it does not say {unsaid}; until it does it counts as landing, and hard."
+        )
 
 
 @CHECKS.add(
@@ -156,6 +183,56 @@ def contacts(session: CheckedSession, limit: Limit) -> Iterator[Told]:
             total + most,
             *Meant.of(together),
         )
+
+
+@CHECKS.add(
+    code="contact_classes",
+    title="Hard ground contacts on a day",
+    about=(
+        "Of what the session asks of the feet, with the child’s other sessions of that day, what is"
+        " harder than low, each against a share of the child’s ceiling: medium against two thirds"
+        " of it, high a third, on one leg a half, from a height a quarter."
+    ),
+    level=Level.LOOK,
+    source=f"the classes {HANDBOOKS}; the shares are a {HOUSE_RULE}",
+    usual=Limit(most=100),
+    unit="% of the child’s ceiling for the class",
+    allowed=(10, 150),
+)
+def contact_classes(session: CheckedSession, limit: Limit) -> Iterator[Told]:
+    here = session.contacts_by_class
+    for each in (each for each in HARDER if here.get(each)):
+        total = round(here[each]) + session.contacts_beside_by_class.get(each, 0)
+        over = [
+            (child, sessions, total + contacts_of(sessions, each))
+            for child in session.children
+            for sessions in [child.within(session.on, session.on)]
+            if not limit.holds(
+                _percent(total + contacts_of(sessions, each), class_ceiling(child.ceiling, each))
+            )
+        ]
+        if over:
+            most = max(contacts for *_, contacts in over)
+            lowest = min(class_ceiling(child.ceiling, each) for child, *_ in over)
+            with_others = ((child, sessions) for child, sessions, n in over if n > total)
+            yield Told(
+                f"{'Up to ' if most > total else ''}{most} ground contacts {_in_class(each)}: more"
+                f" than is usual for {len(over)} of"
+                f" {plural(len(session.children), 'child', 'children')}; the lowest ceiling for"
+                f" these here is {lowest}.",
+                most,
+                *Meant.of(with_others),
+            )
+
+
+HARDER: Final = tuple(each for each in ContactClass if each is not ContactClass.LOW)
+"""The classes with a ceiling lower than the one for all."""
+
+
+def _in_class(contact_class: ContactClass) -> str:
+    """ "on one leg", "from a height", "that are high"."""
+    of_its_own = contact_class in {ContactClass.ONE_LEG, ContactClass.FROM_HEIGHT}
+    return contact_class.label if of_its_own else f"that are {contact_class.label}"
 
 
 @CHECKS.add(
@@ -294,21 +371,39 @@ def sets(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     allowed=(1, 60),
 )
 def strength_repetitions(session: CheckedSession, limit: Limit) -> Iterator[Told]:
-    return _repetitions(session, STRENGTH, limit)
+    for slot in session.slots:
+        amount = slot.dose.amount
+        is_counted = slot.dose.measure is Measure.REPETITIONS
+        if slot.pattern in STRENGTH and is_counted and not limit.holds(amount):
+            yield Told(
+                f"{slot.name}: {amount} is outside the {limit} that are usual for young people.",
+                amount,
+            )
 
 
 @CHECKS.add(
     code="power_repetitions",
-    title="Repetitions of jumps and landings",
-    about="Repetitions of jumping and landing exercises in a set.",
+    title="Landings in a set",
+    about=(
+        "Landings in a set of jumping and landing exercises, of one side where the sides come one"
+        " after the other. The text gives repetitions of power exercises; that each landing counts"
+        " as one is a house rule."
+    ),
     level=Level.NOTE,
-    source=FAIGENBAUM_2009,
+    source=f"{FAIGENBAUM_2009}; landings for repetitions: {HOUSE_RULE}",
     usual=Limit(3, 6),
-    unit="repetitions",
+    unit="landings",
     allowed=(1, 60),
 )
 def power_repetitions(session: CheckedSession, limit: Limit) -> Iterator[Told]:
-    return _repetitions(session, POWER, limit)
+    for slot in session.slots:
+        landings = slot.landings_in_a_set
+        if slot.pattern in POWER and landings and not limit.holds(landings):
+            yield Told(
+                f"{slot.name}: {landings:g} landings in a set, outside the {limit} that are usual"
+                " for young people.",
+                landings,
+            )
 
 
 @CHECKS.add(
@@ -386,17 +481,6 @@ def supervision(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     watched = [slot.name for slot in session.slots if slot.is_watched]
     if session.is_at_home and watched:
         yield Told(f"At home a grown-up has to watch: {listed(watched)}.", len(watched))
-
-
-def _repetitions(session: CheckedSession, patterns: frozenset[str], limit: Limit) -> Iterator[Told]:
-    for slot in session.slots:
-        amount = slot.dose.amount
-        is_counted = slot.dose.measure is Measure.REPETITIONS
-        if slot.pattern in patterns and is_counted and not limit.holds(amount):
-            yield Told(
-                f"{slot.name}: {amount} is outside the {limit} that are usual for young people.",
-                amount,
-            )
 
 
 def _percent(part: float, whole: float) -> float:

@@ -72,7 +72,8 @@ def test_every_mistake_in_every_file_is_reported_and_nothing_is_loaded(folder):
         "squat, single_leg, hinge, hamstring_slide, push, pull, front_brace, side_brace, crawl, "
         "jump, land, skip, calf_ankle, mobility"
     )
-    fields = ", ".join(exercise("x")).replace("contacts,", "contacts, no_landing_because,")
+    fields = ", ".join(exercise("x"))
+    fields = fields.replace("contacts,", "contacts, contact_class, no_landing_because,")
     fields = fields.replace("name,", "name, other_names,")
     known_regions = (
         "head_neck, shoulder, elbow, wrist_hand, upper_back, lower_back, hip_groin, thigh, knee, "
@@ -188,12 +189,15 @@ def test_a_folder_that_is_missing_or_empty_is_refused(tmp_path):
 
 
 def test_a_jump_in_a_file_says_how_it_lands_or_why_nothing_does(folder):
-    landing = {"contacts": 1, "loads": ["knee", "ankle"], "moves": []}
+    landing = {"contacts": 1, "contact_class": "low", "loads": ["knee", "ankle"], "moves": []}
     grounded = {"no_landing_because": "the toes stay on the floor"}
     said = {
         "zero": {},
-        "stiff": {"contacts": 1},
+        "stiff": {"contacts": 1, "contact_class": "medium"},
         "both": landing | grounded,
+        "blunt": landing | {"contact_class": "hard"},
+        "unclassed": {name: landing[name] for name in ("contacts", "loads", "moves")},
+        "classed": grounded | {"contact_class": "low"},
         "numbered": {"no_landing_because": "1234567890"},
         "landing": landing,
         "grounded": grounded,
@@ -206,9 +210,14 @@ def test_a_jump_in_a_file_says_how_it_lands_or_why_nothing_does(folder):
         step=[step("landing", "grounded")],
     )
     assert mistakes(folder) == [
+        "jump.toml, exercise blunt, contact_class: 'hard' is none of low, medium, high, one_leg,"
+        " from_height",
         "jump.toml, exercise both, no_landing_because: contradicts its ground contacts",
+        "jump.toml, exercise classed, contact_class: is for what has ground contacts",
         "jump.toml, exercise numbered, no_landing_because: is a reason in words",
         "jump.toml, exercise stiff, loads: must say that the ankle carries load",
+        "jump.toml, exercise unclassed, contact_class: must say how hard they are",
+        "jump.toml, exercise zero, contact_class: must say how hard they are",
         "jump.toml, exercise zero, contacts: must say how many ground contacts it has, or "
         "no_landing_because",
         "jump.toml, exercise zero, loads: must say that the ankle carries load",

@@ -100,7 +100,7 @@ def test_changed_words_make_a_new_revision_and_keep_the_old_one(folder):
         {"needs": []},
         {"needs": [{"what": "a stable seat", "any": ["sofa"]}]},
         {"cues": ["Land like a feather", "Nose over toes"]},
-        {"contacts": 1.5},
+        {"contacts": 1.5, "contact_class": "low"},
         {"tempo": "2-0-X-0"},
         {"min_age": 7},
         {"watch": True},

@@ -1,11 +1,13 @@
 """Volumes added up by hand, and that they add however they are split."""
 
 import datetime as dt
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from library.landing import ContactClass
 from library.models import Pattern
 from library.tempo import Tempo
 from program.engine.dose.dose import Dose, Measure, Sides
@@ -85,6 +87,16 @@ class TestAddedUpByHand:
         assert work.of_pattern("land").ground_contacts == 30
         assert work.of_pattern("skip").ground_contacts == 120
         assert work.total.ground_contacts == 150
+
+    def test_contacts_are_told_apart_by_how_hard_they_are(self):
+        # 3 × 5 × 2 from a height, 4 × 15 × 2 low; a week of two such sessions has both twice.
+        drop = replace(DROP_LANDING, contact_class=ContactClass.FROM_HEIGHT)
+        here = volume([drop, ROPE, SPLIT_SQUAT])
+        assert here.contacts_by_class == {ContactClass.FROM_HEIGHT: 30, ContactClass.LOW: 120}
+        assert (here + here).contacts_by_class == {
+            ContactClass.FROM_HEIGHT: 60,
+            ContactClass.LOW: 240,
+        }
 
     def test_a_whole_session(self):
         work = volume(SESSION)
@@ -171,6 +183,7 @@ slots = st.builds(
     dose=doses,
     rounds=st.integers(1, 10),
     loads=st.frozensets(st.sampled_from(["knee", "ankle", "shoulder"])),
+    contact_class=st.sampled_from(ContactClass),
 )
 sessions = st.lists(slots, max_size=6)
 
@@ -189,12 +202,18 @@ class TestEveryVolume:
         assert volume(session) + Volume() == Volume() + volume(session) == volume(session)
 
     @given(sessions)
+    def test_the_contacts_of_all_classes_are_all_there_are(self, session):
+        done = volume(session)
+        contacts = sum(done.contacts_by_class.values())
+        assert contacts == pytest.approx(done.total.ground_contacts)
+
+    @given(sessions)
     def test_the_total_holds_every_round(self, session):
         assert volume(session).total.sets == sum(slot.rounds for slot in session)
 
     @given(slots)
     def test_rounds_add_up_one_by_one(self, slot):
-        one = volume([VolumeSlot(slot.pattern, slot.dose, 1, slot.loads)])
+        one = volume([replace(slot, rounds=1)])
         assert sum([one] * slot.rounds, Volume()) == volume([slot])
 
     @given(sessions)

@@ -83,7 +83,7 @@ def test_a_coachs_star_jump_is_asked_how_it_lands_and_reaches_no_knee_that_must_
     # … until it says how it lands.
     ItemFactory(slug="grass", kind="floor")
     grass = {"needs-0-what": "short grass", "needs-0-items": ["grass"]}
-    coach.post(address, sent(**jump | grass | {"contacts": 1}))
+    coach.post(address, sent(**jump | grass | {"contacts": 1, "contact_class": "low"}))
     coach.post(reverse("library:publish", args=["star-jump"]))
     star_jump = Exercise.objects.get(slug="star-jump")
 
@@ -129,8 +129,9 @@ def test_its_landings_are_counted_and_the_checks_say_what_it_leaves_unsaid(cast,
     assert plan_of(session).volume.total.ground_contacts == 30
     told = {each.result.code: each.result.sentence for each in results_for_session(session)}
     assert told["landing_unsaid"] == (
-        "Star jump: it does not say how many ground contacts it has, that the ankle carries load"
-        " or that the knee carries load; it counts as landing until it does."
+        "Star jump: it does not say how many ground contacts it has, how hard they are, that the"
+        " ankle carries load or that the knee carries load; until it does it counts as landing, and"
+        " hard."
     )
     assert "landing_first" in told
 
@@ -150,7 +151,8 @@ def test_a_hop_that_says_no_longer_why_nothing_lands_closes_what_is_out(cast):
     session = two_rounds_of_fifteen(cast.cohort, march)
     send_out(session, cast.coach)
     assert held_by(cast.child, session) == ["march"]
-    describe("march", no_landing_because="", contacts=1, loads=["ankle", "knee"], moves=[])
+    lands = {"no_landing_because": "", "contacts": 1, "contact_class": "low"}
+    describe("march", **lands, loads=["ankle", "knee"], moves=[])
     assert session.assigned.get(child=cast.child).is_closed
     work_off()
     assert held_by(cast.child, session) == []

@@ -135,7 +135,7 @@ def test_the_venue_and_what_follows_are_written_together_or_not_at_all(cast, at_
         {"needs": (RULER,)},
         {"minimum_age": 15},
         {"moves": ["elbow"]},
-        {"contacts": 9},
+        {"contacts": 9, "contact_class": "high"},
     ],
     ids=lambda said: next(iter(said)),
 )

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 import pytest
 
+from library.landing import ContactClass
 from program.engine.checks import (
     RULES,
     CheckedBlock,
@@ -144,6 +145,11 @@ SEASONS: Mapping[str, tuple[Season, Season]] = {
     "landing_unsaid": (once(replace(HOPS, unsaid="on what floor")), once(HOPS)),
     # 4 × 5 × 5 = 100 contacts against 80; 3 × 5 × 5 = 75.
     "contacts": (once(slot("land", 5, 4, contacts=5)), once(slot("land", 5, 3, contacts=5))),
+    # 3 × 5 × 2 = 30 contacts: from a height a quarter of 80, 20, medium two thirds of it, 53.
+    "contact_classes": (
+        once(replace(HOPS, contact_class=ContactClass.FROM_HEIGHT)),
+        once(replace(HOPS, contact_class=ContactClass.MEDIUM)),
+    ),
     "sessions_a_day": (
         Season(weeks(3, 0, 3), of_two_groups(Elsewhere(on(1, 3), GYMNASTS, 0))),
         Season(weeks(3, 0, 3), of_two_groups(Elsewhere(on(1, 4), GYMNASTS, 0))),

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import pytest
 
+from library.landing import ContactClass
 from program.engine.checks import (
     RULES,
     CheckedChild,
@@ -110,9 +111,6 @@ def test_ninety_minutes_are_too_long_for_eight_year_olds_and_not_at_fifteen():
         ("squat", 6, None),
         ("pull", 15, None),
         ("pull", 16, "16 is outside the 6 to 15"),
-        ("jump", 2, "2 is outside the 3 to 6"),
-        ("jump", 6, None),
-        ("land", 7, "7 is outside the 3 to 6"),
         ("mobility", 4, None),
     ],
 )
@@ -120,6 +118,28 @@ def test_repetitions_outside_the_youth_range_are_noted(pattern, amount, told):
     sentences = [sentence for _, sentence in found(slots=(slot(pattern, amount),))]
     expected = f"Free squat: {told} that are usual for young people."
     assert sentences == ([expected] if told else [])
+
+
+@pytest.mark.parametrize(
+    ("pattern", "more", "landings"),
+    [
+        ("jump", {"amount": 2, "contacts": 1}, 2),
+        ("jump", {"amount": 6, "contacts": 1}, None),
+        ("land", {"amount": 7, "contacts": 1}, 7),
+        ("land", {"amount": 3, "contacts": 3}, 9),  # two bounces and a freeze, three times
+        ("land", {"amount": 5, "contacts": 1, "sides": Sides.EACH}, None),  # five a leg
+        ("jump", {"amount": 4, "contacts": 2, "measure": Measure.SECONDS}, 8),
+        ("jump", {"amount": 8, "contacts": 0}, None),
+        ("skip", {"amount": 15, "contacts": 2, "measure": Measure.SECONDS}, None),
+    ],
+)
+def test_three_to_six_are_the_landings_of_a_set(pattern, more, landings):
+    told = [sentence for code, sentence in found(slots=(slot(pattern, **more),))]
+    expected = (
+        f"Free squat: {landings} landings in a set, outside the 3 to 6 that are usual for young"
+        " people."
+    )
+    assert told == ([expected] if landings else [])
 
 
 def test_a_hold_has_no_repetitions_to_judge():
@@ -273,7 +293,11 @@ def test_a_limit_is_said_with_its_unit():
     [
         ("sets", Limit(None, 3), "Faigenbaum et al. 2009, from memory"),
         ("strength_repetitions", Limit(6, 15), "Faigenbaum et al. 2009, from memory"),
-        ("power_repetitions", Limit(3, 6), "Faigenbaum et al. 2009, from memory"),
+        (
+            "power_repetitions",
+            Limit(3, 6),
+            "Faigenbaum et al. 2009, from memory; landings for repetitions: house rule",
+        ),
         ("warm_up_length", Limit(5, 10), "Faigenbaum et al. 2009, from memory"),
         ("strength_days", Limit(None, 3), "Faigenbaum et al. 2009, from memory"),
         ("rest_days", Limit(1, None), "Brenner & Watson 2024"),
@@ -294,8 +318,9 @@ def test_a_landing_pattern_that_does_not_say_how_it_lands_wants_a_look():
     jump = slot("jump", name="Star jump", amount=5, contacts=1.0, unsaid="how high or on what")
     skip = slot("skip", name="Old skip", amount=5, contacts=1.0, unsaid="how often")
     assert [text for code, text in found(slots=(jump, skip)) if code == "landing_unsaid"] == [
-        "Star jump: it does not say how high or on what; it counts as landing until it does.",
-        "Old skip: it does not say how often; it counts as landing until it does.",
+        "Star jump: it does not say how high or on what; until it does it counts as landing, and"
+        " hard.",
+        "Old skip: it does not say how often; until it does it counts as landing, and hard.",
     ]
     assert found(slots=(slot("jump", amount=5, contacts=1.0),)) == []
 
@@ -338,6 +363,44 @@ def test_two_other_groups_add_up_and_another_day_does_not_count():
     assert over.sentence.startswith("20 ground contacts here and up to 41 in other groups")
     assert over.groups == often.groups == (GYMNASTS, SWIMMERS)
     assert results(children=children(60, elsewhere=[tomorrow])) == ()
+
+
+def hops_on_one_leg(each: int, rounds: int) -> tuple:
+    return (slot("calf_ankle", each, rounds, Sides.EACH, 1.0, contact_class=ContactClass.ONE_LEG),)
+
+
+def test_hops_on_one_leg_have_a_ceiling_of_their_own():
+    """Three rounds of 6 a leg are 36: within the 60 and 80 of all contacts, and more than half of
+    60, which is 30, but not than half of 80."""
+    assert found(slots=hops_on_one_leg(6, 3)) == [
+        (
+            "contact_classes",
+            "36 ground contacts on one leg: more than is usual for 1 of 2 children; the lowest"
+            " ceiling for these here is 30.",
+        )
+    ]
+    assert found(slots=hops_on_one_leg(5, 3)) == []
+
+
+def test_the_other_sessions_of_the_day_count_in_their_class_alone():
+    """30 hops here; 3 more with the gymnasts are 33 of the 30 that half of 60 are, 40 small bounces
+    there are none. 11 hops in the morning make 41 of 40 for the second child, too."""
+    hops = {"contacts_by_class": {ContactClass.ONE_LEG: 3, ContactClass.LOW: 1}}
+    gymnasts = with_the_gymnasts(4)._replace(**hops)
+    facts = {"slots": hops_on_one_leg(5, 3), "children": children(60, 80, elsewhere=[gymnasts])}
+    (told,) = (each for each in check_session(replace(CALM, **facts)) if "class" in each.code)
+    assert told.sentence.startswith("Up to 33 ground contacts on one leg: more than is usual for 1")
+    assert (told.who, told.groups) == ((1,), (GYMNASTS,))
+    bounces = with_the_gymnasts(20)._replace(contacts_by_class={ContactClass.LOW: 20})
+    facts["children"] = children(60, 80, elsewhere=[bounces])
+    assert [each.code for each in check_session(replace(CALM, **facts))] == ["sessions_a_day"]
+
+    morning = {"contacts_beside_by_class": {ContactClass.ONE_LEG: 11}}
+    sentences = [each for code, each in found(slots=hops_on_one_leg(5, 3), **morning)]
+    assert sentences == [
+        "41 ground contacts on one leg: more than is usual for 2 of 2 children; the lowest ceiling"
+        " for these here is 30."
+    ]
 
 
 def test_the_cohorts_own_other_session_of_the_day_counts_for_everybody():
