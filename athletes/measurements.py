@@ -40,14 +40,34 @@ class Growth:
     def is_a_spurt(self) -> bool:
         return self.velocity is not None and self.velocity.is_a_spurt
 
-    @property
+    @cached_property
     def offset(self) -> MaturityOffset | None:
-        """By the last measurement; None while nobody has said whether it is a girl or a boy."""
+        """By the last measurement; None while nobody has said whether it is a girl or a boy, and at
+        an age that no equation was made from."""
         if not self.measurements or not self.child.sex:
             return None
         last = self.measurements[-1]
-        age = decimal_age(self.child, last.on)
-        return growth.maturity_offset(growth.Sex(self.child.sex), age, last.measured)
+        sex, age = growth.Sex(self.child.sex), decimal_age(self.child, last.on)
+        return growth.maturity_offset(sex, age, last.measured)
+
+    @property
+    def not_estimated(self) -> str:
+        """Why nothing is said about the growth spurt, "" where something is, or nothing is measured
+        yet."""
+        name = self.child.given_name
+        if not self.measurements or self.offset:
+            return ""
+        if not self.child.sex:
+            return (
+                f"Where {name} is in the growth spurt can be estimated once girl or boy is noted: "
+                "the published equations differ."
+            )
+        youngest, oldest = growth.AGES[growth.MOORE]
+        return (
+            f"Where {name} is in the growth spurt is not estimated: the published equations were "
+            f"made from children between {youngest:g} and {oldest:g} years, and tell nothing of "
+            "others."
+        )
 
     @property
     def spurt_in_words(self) -> str:

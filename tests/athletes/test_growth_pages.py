@@ -143,6 +143,17 @@ def test_the_estimate_is_a_band_and_only_where_girl_or_boy_is_noted(
     assert "never a gate" in read
 
 
+def test_nothing_is_estimated_of_a_child_of_six_and_the_page_says_why(
+    cast, client_for, agreed, today
+):
+    born = today - 6.5 * 365.25 * DAY
+    Child.objects.filter(pk=cast.child.pk).update(sex="male", birth_date=born)
+    measure(cast.child, today, 120)
+    read = text(client_for(cast.coach).get(page(cast.child)))
+    assert "The fastest growing is" not in read
+    assert "made from children between 7.5 and 17.5 years" in read
+
+
 def test_mass_is_asked_of_coaches_alone_and_never_shown(cast, client_for, agreed, today):
     assert "Mass in kg" not in text(client_for(cast.guardian).get(page(cast.child)))
     write_down(client_for(cast.guardian), cast.child, today, "141.5", mass="33.3")
