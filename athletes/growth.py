@@ -27,6 +27,9 @@ SITTING_SHARE: Final = (0.42, 0.62)
 SHRINKS_AT_MOST: Final = 2.0
 """cm. From the morning to the evening a child loses about one; more is a slip of the tape."""
 
+APART_AT_MOST: Final = 2.0
+"""cm between two readings of one day; more is a slip of the tape. House rule."""
+
 HEIGHT_ERROR: Final = 0.5
 """cm, the standard deviation of one reading where the program has not shown its own. Experienced
 measurers repeat a height within 0.2 to 0.3 cm (Voss et al. 1990, Arch Dis Child 65:1340-1344,
@@ -67,20 +70,32 @@ class Impossible(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Measurement:
-    """What a tape said on a day: cm, and kg where asked. Raises Impossible for what no child
-    measures."""
+    """What a tape said on a day: cm, and kg where asked; `again`, the height where it was read a
+    second time. Raises Impossible for what no child measures."""
 
     on: dt.date
     height: float
     sitting: float | None = None
     mass: float | None = None
+    again: float | None = None
 
     def __post_init__(self) -> None:
         _within("height", self.height, TALL)
+        if self.again is not None:
+            _refuse_apart(self.height, self.again)
         if self.sitting is not None:
             _refuse_sitting(self.sitting, self.height)
         if self.mass is not None:
             _within("mass", self.mass, MASS)
+
+    @property
+    def readings(self) -> tuple[float, ...]:
+        return (self.height,) if self.again is None else (self.height, self.again)
+
+    @property
+    def middle(self) -> float:
+        """The height, and the middle of two readings where there are two."""
+        return mean(self.readings)
 
 
 _NAMED: Final = {
@@ -97,6 +112,13 @@ def _within(what: str, value: float, limits: tuple[float, float]) -> None:
         raise Impossible(
             what, f"{name} lies between {low:g} and {high:g} {unit}, not at {value:g}."
         )
+
+
+def _refuse_apart(height: float, again: float) -> None:
+    _within("height", again, TALL)
+    apart = round(abs(height - again), 1)
+    if apart > APART_AT_MOST:
+        raise Impossible("again", f"The two readings lie {apart:.1f} cm apart. Measure again.")
 
 
 def _refuse_sitting(sitting: float, height: float) -> None:
@@ -141,6 +163,15 @@ class TapeError:
     repeats: int = 0
 
     @property
+    def in_words(self) -> str:
+        if not self.repeats:
+            return (
+                f"One reading is taken to be off by {self.cm:g} cm, since fewer than "
+                f"{LEAST_REPEATS} heights here were read twice."
+            )
+        return f"One reading is off by {self.cm:.1f} cm, as {self.repeats} heights read twice show."
+
+    @property
     def confidence(self) -> float:
         """Student's t for 95 of 100 at as many degrees of freedom as there were repeats, by its
         expansion from the normal one (Abramowitz & Stegun 26.7.5, from memory): within 0.003 of it
@@ -153,14 +184,13 @@ class TapeError:
         return z + first / of + second / of**2
 
 
-def tape_error(differences: Sequence[float]) -> TapeError:
-    """From how far two readings of one child at one time differ, in cm: the technical error of
-    measurement, the root of the sum of their squares over twice their number (Ulijaszek and Kerr
-    1999, Br J Nutr 82:165-177). `HEIGHT_ERROR` from fewer than `LEAST_REPEATS`."""
-    repeats = len(differences)
+def tape_error(squares: float, repeats: int) -> TapeError:
+    """From the sum of the `squares` of how far two readings of one child on one day differ, in cm,
+    over so many `repeats`: the technical error of measurement, the root of that sum over twice
+    their number (Ulijaszek and Kerr 1999, Br J Nutr 82:165-177). `HEIGHT_ERROR` from fewer than
+    `LEAST_REPEATS`."""
     if repeats < LEAST_REPEATS:
         return TapeError()
-    squares = math.fsum(each**2 for each in differences)
     return TapeError(max(READ_TO, math.sqrt(squares / (2 * repeats))), repeats)
 
 
@@ -192,22 +222,21 @@ def velocity(
 ) -> Velocity | None:
     """How fast a child grows, from the measurements of the year up to the last one.
 
-    Readings of one day are averaged. The slope is the weighted median of the slopes between all
-    pairs of days, so that a bad day between the first and the last moves it little. Its band is the
-    one that these two alone would leave, whatever was read between them: with three days the slope
-    is theirs, and with more the band is on the careful side, also where the pace changes on the way
-    (`program/docs/known-truth.md`). None below two days three months apart.
+    Of two readings of a day the middle counts. The slope is the weighted median of the slopes
+    between all pairs of days, so that a bad day between the first and the last moves it little. Its
+    band is the one that these two alone would leave, whatever was read between them: with three
+    days the slope is theirs, and with more the band is on the careful side, also where the pace
+    changes on the way (`program/docs/known-truth.md`). None below two days three months apart.
     """
     error = error or TapeError()
     ordered = sorted(measurements, key=lambda each: each.on)
     recent = [each for each in ordered if ordered[-1].on - each.on <= LONGEST]
     if not recent or recent[-1].on - recent[0].on < SHORTEST:
         return None
-    days = {each.on: [one.height for one in recent if one.on == each.on] for each in recent}
-    first, *_, last = days
-    years = [(day - first).days / YEAR for day in days]
-    slope = median_slope(years, [mean(heights) for heights in days.values()])
-    ends = math.sqrt(1 / len(days[first]) + 1 / len(days[last]))
+    first, last = recent[0], recent[-1]
+    years = [(each.on - first.on).days / YEAR for each in recent]
+    slope = median_slope(years, [each.middle for each in recent])
+    ends = math.sqrt(1 / len(first.readings) + 1 / len(last.readings))
     return Velocity(slope, error.confidence * error.cm * ends / years[-1], tuple(recent))
 
 
@@ -275,7 +304,7 @@ MOORE_SITTING_ERROR: Final = 0.514
 def maturity_offset(sex: Sex, age: float, measured: Measurement) -> MaturityOffset | None:
     """By the equation that uses most of what was measured, of those made from children of this age;
     `age` in decimal years. None where there is no such equation."""
-    height, sitting, mass = measured.height, measured.sitting, measured.mass
+    height, sitting, mass = measured.middle, measured.sitting, measured.mass
     if not _covers(MOORE, age):
         return None
     if sitting is not None and mass is not None and _covers(MIRWALD, age):

@@ -7,9 +7,10 @@ from functools import cached_property
 from typing import Final
 
 from athletes import growth
-from athletes.growth import MaturityOffset, Velocity
+from athletes.growth import MaturityOffset, TapeError, Velocity
 from athletes.models import Child, GrowthMeasurement, User
 from athletes.models.growth import decimal_age
+from library.shared.acting import acting_for_the_program
 from library.shared.dates import date_in_words
 
 DUE_AFTER: Final = dt.timedelta(days=100)
@@ -22,10 +23,11 @@ class Growth:
 
     child: Child
     measurements: Sequence[GrowthMeasurement]
+    tape: TapeError
 
     @cached_property
     def velocity(self) -> Velocity | None:
-        return growth.velocity(each.measured for each in self.measurements)
+        return growth.velocity((each.measured for each in self.measurements), self.tape)
 
     @property
     def pace(self) -> str:
@@ -86,4 +88,11 @@ class Growth:
 def growth_of(user: User, child: Child) -> Growth:
     """What this person may see of it: nothing unless the family agrees."""
     rows = GrowthMeasurement.objects.visible_to(user).filter(child=child)
-    return Growth(child, list(rows.select_related("measured_by").order_by("on")))
+    measured = list(rows.select_related("measured_by").order_by("on"))
+    return Growth(child, measured, program_tape())
+
+
+def program_tape() -> TapeError:
+    """How far the program's tapes are off: of them, not of any one child."""
+    with acting_for_the_program():
+        return GrowthMeasurement.objects.tape_error()

@@ -56,7 +56,7 @@ class Child(NamedTuple):
 
     def _error(self, chance: random.Random) -> TapeError:
         twice = [(self._read(0, chance), self._read(0, chance)) for _ in range(self.repeats)]
-        return tape_error([one - other for one, other in twice])
+        return tape_error(sum((one - other) ** 2 for one, other in twice), self.repeats)
 
 
 def _uneven_days(of: int, chance: random.Random) -> list[int]:

@@ -409,6 +409,7 @@ def test_a_spurt_is_found_with_the_heights_it_rests_on(cast, agreed):
     (spurt,) = waiting(cast.coach)
     assert spurt.headline == "Growing 10.0 cm a year, give or take 2.8"
     assert told(spurt) == "140.0 cm 6 May 2026; 145.0 cm 4 Nov 2026"
+    assert "One reading is taken to be off by 0.5 cm" in spurt.evidence[-1]
     assert labels(spurt)[0] == "Go gently for twelve weeks"
 
 
