@@ -10,8 +10,8 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from itertools import combinations
-from statistics import mean, median
+from itertools import accumulate, combinations
+from statistics import mean
 from typing import Final
 
 YEAR: Final = 365.25  # days
@@ -27,12 +27,23 @@ SITTING_SHARE: Final = (0.42, 0.62)
 SHRINKS_AT_MOST: Final = 2.0
 """cm. From the morning to the evening a child loses about one; more is a slip of the tape."""
 
+APART_AT_MOST: Final = 2.0
+"""cm between two readings of one day; more is a slip of the tape. House rule."""
+
 HEIGHT_ERROR: Final = 0.5
-"""cm, the standard deviation of one reading. From memory: trained measurers repeat a height within
-about 0.3 cm; a tape on a club's wall is given more."""
+"""cm, the standard deviation of one reading where the program has not shown its own. Experienced
+measurers repeat a height within 0.2 to 0.3 cm (Voss et al. 1990, Arch Dis Child 65:1340-1344,
+abstract); a tape on a club's wall is given more: house rule."""
+
+LEAST_REPEATS: Final = 10
+"""Repeats before the program's own error is believed. House rule: from fewer it is off by more than
+a quarter."""
 
 CONFIDENCE: Final = 1.96
 """Standard errors either side of a velocity, for a band that holds in 95 of 100 cases."""
+
+READ_TO: Final = 0.1
+"""cm, as a height is written down: no tape is surer."""
 
 SHORTEST: Final = dt.timedelta(days=90)
 LONGEST: Final = dt.timedelta(days=366)
@@ -59,20 +70,32 @@ class Impossible(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Measurement:
-    """What a tape said on a day: cm, and kg where asked. Raises Impossible for what no child
-    measures."""
+    """What a tape said on a day: cm, and kg where asked; `again`, the height where it was read a
+    second time. Raises Impossible for what no child measures."""
 
     on: dt.date
     height: float
     sitting: float | None = None
     mass: float | None = None
+    again: float | None = None
 
     def __post_init__(self) -> None:
         _within("height", self.height, TALL)
+        if self.again is not None:
+            _refuse_apart(self.height, self.again)
         if self.sitting is not None:
             _refuse_sitting(self.sitting, self.height)
         if self.mass is not None:
             _within("mass", self.mass, MASS)
+
+    @property
+    def readings(self) -> tuple[float, ...]:
+        return (self.height,) if self.again is None else (self.height, self.again)
+
+    @property
+    def middle(self) -> float:
+        """The height, and the middle of two readings where there are two."""
+        return mean(self.readings)
 
 
 _NAMED: Final = {
@@ -89,6 +112,13 @@ def _within(what: str, value: float, limits: tuple[float, float]) -> None:
         raise Impossible(
             what, f"{name} lies between {low:g} and {high:g} {unit}, not at {value:g}."
         )
+
+
+def _refuse_apart(height: float, again: float) -> None:
+    _within("height", again, TALL)
+    apart = round(abs(height - again), 1)
+    if apart > APART_AT_MOST:
+        raise Impossible("again", f"The two readings lie {apart:.1f} cm apart. Measure again.")
 
 
 def _refuse_sitting(sitting: float, height: float) -> None:
@@ -125,6 +155,46 @@ def check_follows(
 
 
 @dataclass(frozen=True, slots=True)
+class TapeError:
+    """The standard deviation of one reading, in cm, and the repeats it comes from; none where it is
+    taken to be `HEIGHT_ERROR`."""
+
+    cm: float = HEIGHT_ERROR
+    repeats: int = 0
+
+    @property
+    def in_words(self) -> str:
+        if not self.repeats:
+            return (
+                f"One reading is taken to be off by {self.cm:g} cm, since fewer than "
+                f"{LEAST_REPEATS} heights here were read twice."
+            )
+        return f"One reading is off by {self.cm:.1f} cm, as {self.repeats} heights read twice show."
+
+    @property
+    def confidence(self) -> float:
+        """Student's t for 95 of 100 at as many degrees of freedom as there were repeats, by its
+        expansion from the normal one (Abramowitz & Stegun 26.7.5, from memory): within 0.003 of it
+        from `LEAST_REPEATS` on."""
+        if not self.repeats:
+            return CONFIDENCE
+        z, of = CONFIDENCE, self.repeats
+        first = (z**3 + z) / 4
+        second = (5 * z**5 + 16 * z**3 + 3 * z) / 96
+        return z + first / of + second / of**2
+
+
+def tape_error(squares: float, repeats: int) -> TapeError:
+    """From the sum of the `squares` of how far two readings of one child on one day differ, in cm,
+    over so many `repeats`: the technical error of measurement, the root of that sum over twice
+    their number (Ulijaszek and Kerr 1999, Br J Nutr 82:165-177). `HEIGHT_ERROR` from fewer than
+    `LEAST_REPEATS`."""
+    if repeats < LEAST_REPEATS:
+        return TapeError()
+    return TapeError(max(READ_TO, math.sqrt(squares / (2 * repeats))), repeats)
+
+
+@dataclass(frozen=True, slots=True)
 class Velocity:
     """Centimetres a year, with the band the tape's error leaves, over the measurements it rests
     on: `low` to `high` holds in about 95 of 100 cases."""
@@ -147,33 +217,51 @@ class Velocity:
         return self.low > USUAL_PACE
 
 
-def velocity(measurements: Iterable[Measurement]) -> Velocity | None:
+def velocity(
+    measurements: Iterable[Measurement], error: TapeError | None = None
+) -> Velocity | None:
     """How fast a child grows, from the measurements of the year up to the last one.
 
-    The slope is the median of the slopes between all pairs (Theil-Sen), so that one bad reading
-    among several moves it little; its standard error is the one of a straight line through readings
-    of `HEIGHT_ERROR`. None below two readings three months apart.
+    Of two readings of a day the middle counts. The slope is the weighted median of the slopes
+    between all pairs of days, so that a bad day between the first and the last moves it little. Its
+    band is the one that these two alone would leave, whatever was read between them: with three
+    days the slope is theirs, and with more the band is on the careful side, also where the pace
+    changes on the way (`program/docs/known-truth.md`). None below two days three months apart.
     """
+    error = error or TapeError()
     ordered = sorted(measurements, key=lambda each: each.on)
     recent = [each for each in ordered if ordered[-1].on - each.on <= LONGEST]
-    if len(recent) < 2 or recent[-1].on - recent[0].on < SHORTEST:
+    if not recent or recent[-1].on - recent[0].on < SHORTEST:
         return None
-    years = [(each.on - recent[0].on).days / YEAR for each in recent]
-    slope = theil_sen(years, [each.height for each in recent])
-    spread = math.sqrt(sum((year - mean(years)) ** 2 for year in years))
-    return Velocity(slope, CONFIDENCE * HEIGHT_ERROR / spread, tuple(recent))
+    first, last = recent[0], recent[-1]
+    years = [(each.on - first.on).days / YEAR for each in recent]
+    slope = median_slope(years, [each.middle for each in recent])
+    ends = math.sqrt(1 / len(first.readings) + 1 / len(last.readings))
+    return Velocity(slope, error.confidence * error.cm * ends / years[-1], tuple(recent))
 
 
-def theil_sen(xs: Sequence[float], ys: Sequence[float]) -> float:
-    """The median of the slopes between all pairs of points with different x.
+def median_slope(xs: Sequence[float], ys: Sequence[float]) -> float:
+    """The median of the slopes between all pairs of points, each weighing as much as its points lie
+    apart in x: Theil and Sen's median, weighted as by Jaeckel (1972, Ann Math Stat 43:1449-1458,
+    from memory), without which two readings of one week say as much as two a year apart.
 
     Raises ValueError where all x are the same.
     """
-    points = list(zip(xs, ys, strict=True))
-    slopes = [(y2 - y1) / (x2 - x1) for (x1, y1), (x2, y2) in combinations(points, 2) if x1 != x2]
+    pairs = combinations(zip(xs, ys, strict=True), 2)
+    slopes = sorted(
+        ((y2 - y1) / (x2 - x1), abs(x2 - x1)) for (x1, y1), (x2, y2) in pairs if x1 != x2
+    )
     if not slopes:
         raise ValueError("A slope needs two moments.")
-    return median(slopes)
+    return (_weighted_median(slopes) + _weighted_median(slopes[::-1])) / 2
+
+
+def _weighted_median(weighted: Sequence[tuple[float, float]]) -> float:
+    """The first value, in this order, with which half of all weight has come."""
+    half = math.fsum(weight for _, weight in weighted) / 2
+    come = accumulate(weight for _, weight in weighted)
+    reached = (value for (value, _), so_far in zip(weighted, come, strict=True) if so_far >= half)
+    return next(reached, weighted[-1][0])
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,6 +285,11 @@ class MaturityOffset:
 MIRWALD: Final = "Mirwald et al. 2002, Med Sci Sports Exerc 34:689-694"
 MOORE: Final = "Moore et al. 2015, Med Sci Sports Exerc 47:1755-1764"
 
+AGES: Final = {MIRWALD: (8.0, 16.0), MOORE: (7.5, 17.5)}
+"""Years: the children that the equations were made from, "Canadian children aged 8-16 yr" (Mirwald
+et al. 2002, abstract) and "7.5-17.5 yr" (Moore et al. 2015, abstract); the second holds the first.
+Outside them nothing is told."""
+
 MIRWALD_ERROR: Final = {Sex.MALE: 0.59, Sex.FEMALE: 0.57}
 """Years, standard error of estimate, from the same paper as the equations."""
 
@@ -208,16 +301,24 @@ MOORE_SITTING_ERROR: Final = 0.514
 """Years, boys with sitting height. The abstract gives 0.51."""
 
 
-def maturity_offset(sex: Sex, age: float, measured: Measurement) -> MaturityOffset:
-    """By the equation that uses most of what was measured; `age` in decimal years."""
-    height, sitting, mass = measured.height, measured.sitting, measured.mass
-    if sitting is not None and mass is not None:
+def maturity_offset(sex: Sex, age: float, measured: Measurement) -> MaturityOffset | None:
+    """By the equation that uses most of what was measured, of those made from children of this age;
+    `age` in decimal years. None where there is no such equation."""
+    height, sitting, mass = measured.middle, measured.sitting, measured.mass
+    if not _covers(MOORE, age):
+        return None
+    if sitting is not None and mass is not None and _covers(MIRWALD, age):
         years = _mirwald(sex, age, height, sitting, mass)
         return MaturityOffset(years, MIRWALD_ERROR[sex], MIRWALD)
     if sitting is not None and sex is Sex.MALE:
         years = -8.128741 + 0.0070346 * age * sitting
         return MaturityOffset(years, MOORE_SITTING_ERROR, MOORE)
     return MaturityOffset(_moore(sex, age, height), MOORE_ERROR[sex], MOORE)
+
+
+def _covers(source: str, age: float) -> bool:
+    youngest, oldest = AGES[source]
+    return youngest <= age <= oldest
 
 
 def _mirwald(sex: Sex, age: float, height: float, sitting: float, mass: float) -> float:

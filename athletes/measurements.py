@@ -7,9 +7,10 @@ from functools import cached_property
 from typing import Final
 
 from athletes import growth
-from athletes.growth import MaturityOffset, Velocity
+from athletes.growth import MaturityOffset, TapeError, Velocity
 from athletes.models import Child, GrowthMeasurement, User
 from athletes.models.growth import decimal_age
+from library.shared.acting import acting_for_the_program
 from library.shared.dates import date_in_words
 
 DUE_AFTER: Final = dt.timedelta(days=100)
@@ -22,10 +23,11 @@ class Growth:
 
     child: Child
     measurements: Sequence[GrowthMeasurement]
+    tape: TapeError
 
     @cached_property
     def velocity(self) -> Velocity | None:
-        return growth.velocity(each.measured for each in self.measurements)
+        return growth.velocity((each.measured for each in self.measurements), self.tape)
 
     @property
     def pace(self) -> str:
@@ -40,14 +42,34 @@ class Growth:
     def is_a_spurt(self) -> bool:
         return self.velocity is not None and self.velocity.is_a_spurt
 
-    @property
+    @cached_property
     def offset(self) -> MaturityOffset | None:
-        """By the last measurement; None while nobody has said whether it is a girl or a boy."""
+        """By the last measurement; None while nobody has said whether it is a girl or a boy, and at
+        an age that no equation was made from."""
         if not self.measurements or not self.child.sex:
             return None
         last = self.measurements[-1]
-        age = decimal_age(self.child, last.on)
-        return growth.maturity_offset(growth.Sex(self.child.sex), age, last.measured)
+        sex, age = growth.Sex(self.child.sex), decimal_age(self.child, last.on)
+        return growth.maturity_offset(sex, age, last.measured)
+
+    @property
+    def not_estimated(self) -> str:
+        """Why nothing is said about the growth spurt, "" where something is, or nothing is measured
+        yet."""
+        name = self.child.given_name
+        if not self.measurements or self.offset:
+            return ""
+        if not self.child.sex:
+            return (
+                f"Where {name} is in the growth spurt can be estimated once girl or boy is noted: "
+                "the published equations differ."
+            )
+        youngest, oldest = growth.AGES[growth.MOORE]
+        return (
+            f"Where {name} is in the growth spurt is not estimated: the published equations were "
+            f"made from children between {youngest:g} and {oldest:g} years, and tell nothing of "
+            "others."
+        )
 
     @property
     def spurt_in_words(self) -> str:
@@ -66,4 +88,11 @@ class Growth:
 def growth_of(user: User, child: Child) -> Growth:
     """What this person may see of it: nothing unless the family agrees."""
     rows = GrowthMeasurement.objects.visible_to(user).filter(child=child)
-    return Growth(child, list(rows.select_related("measured_by").order_by("on")))
+    measured = list(rows.select_related("measured_by").order_by("on"))
+    return Growth(child, measured, program_tape())
+
+
+def program_tape() -> TapeError:
+    """How far the program's tapes are off: of them, not of any one child."""
+    with acting_for_the_program():
+        return GrowthMeasurement.objects.tape_error()

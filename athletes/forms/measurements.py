@@ -35,6 +35,15 @@ class MeasurementForm(forms.Form):
         help_text="Barefoot, back to the wall, to the nearest millimetre or half centimetre.",
         error_messages={"required": "Write the height in centimetres.", **IN_CENTIMETRES},
     )
+    height_again = forms.DecimalField(
+        label="Read again, in cm",
+        max_digits=4,
+        decimal_places=1,
+        required=False,
+        help_text="Optional. Step off and stand up once more: two readings are surer, and show how "
+        "far the tape is off.",
+        error_messages=IN_CENTIMETRES,
+    )
     sitting = forms.DecimalField(
         label="Sitting height in cm",
         max_digits=4,
@@ -76,7 +85,10 @@ class MeasurementForm(forms.Form):
             new = Measurement(on, *(_number(data.get(name)) for name in _NUMBERS))
             check_follows(new, there, self._growth.child.birth_date, timezone.localdate())
         except Impossible as refused:
-            self.add_error(refused.what, ValidationError(str(refused), code="impossible"))
+            self.add_error(
+                _FIELDS.get(refused.what, refused.what),
+                ValidationError(str(refused), code="impossible"),
+            )
 
     def save(self, by: User) -> GrowthMeasurement:
         return GrowthMeasurement.objects.create(
@@ -84,7 +96,8 @@ class MeasurementForm(forms.Form):
         )
 
 
-_NUMBERS = ("height", "sitting", "mass")
+_NUMBERS = ("height", "sitting", "mass", "height_again")
+_FIELDS = {"again": "height_again"}
 
 
 def _number(value: Any) -> Any:

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 from django.conf import settings
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import Count, F, Q, Sum
 
 from athletes import growth
 from athletes.models.children import Child
@@ -14,6 +14,9 @@ if TYPE_CHECKING:
     from athletes.models.users import User
 
 
+APART_AT_MOST = Decimal(growth.APART_AT_MOST)
+
+
 class GrowthMeasurementQuerySet(models.QuerySet["GrowthMeasurement"]):
     def visible_to(self, user: "User") -> "GrowthMeasurementQuerySet":
         """A coach of the child, and whoever decides for it, while it is agreed to; nobody else."""
@@ -21,6 +24,15 @@ class GrowthMeasurementQuerySet(models.QuerySet["GrowthMeasurement"]):
         if user.is_active and user.is_coach:
             return agreed.filter(child__in=Child.objects.visible_to(user))
         return agreed.filter(child__in=Child.objects.decided_by(user))
+
+    def tape_error(self) -> growth.TapeError:
+        """How far one reading is off, from the heights read twice while that is agreed to."""
+        apart = F("height_again") - F("height")
+        twice = self.filter(
+            agreed_to(ConsentPurpose.MEASUREMENTS, child="child"), height_again__isnull=False
+        ).order_by()
+        told = twice.aggregate(squares=Sum(apart * apart), repeats=Count("pk"))
+        return growth.tape_error(float(told["squares"] or 0), told["repeats"])
 
     def refused(self, now: dt.datetime) -> "GrowthMeasurementQuerySet":
         """Those to be deleted, since it was said long enough ago that nothing is to be measured."""
@@ -35,6 +47,9 @@ class GrowthMeasurement(models.Model):
     child = models.ForeignKey(Child, on_delete=models.CASCADE, related_name="growth_measurements")
     on = models.DateField()
     height = models.DecimalField(max_digits=4, decimal_places=1, help_text="cm, standing")
+    height_again = models.DecimalField(
+        max_digits=4, decimal_places=1, null=True, blank=True, help_text="cm, read a second time"
+    )
     sitting = models.DecimalField(
         max_digits=4, decimal_places=1, null=True, blank=True, help_text="cm, from the seat"
     )
@@ -64,6 +79,11 @@ class GrowthMeasurement(models.Model):
                 condition=Q(height__range=tuple(map(Decimal, growth.TALL))),
             ),
             models.CheckConstraint(
+                name="two_readings_of_a_height_are_of_one_child",
+                condition=Q(height_again__isnull=True)
+                | Q(height_again__range=(F("height") - APART_AT_MOST, F("height") + APART_AT_MOST)),
+            ),
+            models.CheckConstraint(
                 name="nobody_sits_taller_than_they_stand",
                 condition=Q(sitting__isnull=True)
                 | Q(sitting__range=tuple(map(Decimal, growth.SITTING)), sitting__lt=F("height")),
@@ -82,8 +102,10 @@ class GrowthMeasurement(models.Model):
         return growth.Measurement(
             self.on,
             float(self.height),
-            None if self.sitting is None else float(self.sitting),
-            None if self.mass is None else float(self.mass),
+            *(
+                None if each is None else float(each)
+                for each in (self.sitting, self.mass, self.height_again)
+            ),
         )
 
 

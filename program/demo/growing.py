@@ -21,12 +21,19 @@ DUE: Final = 8
 def write_heights(children: Sequence[Child], first_day: dt.date, seed: int) -> None:
     """Heights of the families that agree, from a chance of their own."""
     chance = random.Random(f"heights {seed}")  # noqa: S311 -- a story, not a secret
+    twice = random.Random(f"heights read again {seed}")  # noqa: S311 -- likewise
     agreeing = [
         (number, child) for number, child in enumerate(children) if agrees_to_heights(number)
     ]
     guardians = {child.pk: child.guardians.first() for _, child in agreeing}
     GrowthMeasurement.objects.bulk_create(
-        GrowthMeasurement(child=child, on=on, height=height, measured_by=guardians[child.pk])
+        GrowthMeasurement(
+            child=child,
+            on=on,
+            height=height,
+            height_again=height + Decimal(round(_slip(twice))) / 10,
+            measured_by=guardians[child.pk],
+        )
         for number, child in agreeing
         for on, height in _heights(number, child, first_day, chance)
     )

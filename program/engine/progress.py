@@ -11,18 +11,32 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
+from statistics import median
 from typing import Final
 
-from program.engine.load import is_far_above
+from program.engine.days import hardest_of_each_day
+from program.engine.load import LEAST_EARLIER, is_far_above, usual
+from program.engine.ratings import have_varied
 
 IN_A_ROW: Final = 2
 """Sessions that must agree before anything is suggested: one good or bad day is a day. Two extra
 repetitions in two consecutive sessions is the handbooks' "2-for-2" (from memory)."""
 
-COMFORTABLE: Final = 3
-"""The highest effort of 10 at which a child is at ease. Common practice: on the scale for whole
-sessions (Foster et al. 2001, its words from memory) 3 is moderate and 4 somewhat hard. At 4 every
-third child of the simulated season (`test_season.py`) was called ready for nothing."""
+EASIER: Final = 2
+"""Points of effort below what is usual for this child, at least, at which it is at ease. House
+rule: one child's 3 is another's 6, so that the child's own ratings are the scale."""
+
+MANAGED_LATELY: Final = 4
+"""Sessions back to which all that was asked must have been managed before two of them speak for
+more: two good days of a child that is good one day and short the next are chance. House rule."""
+
+STEADY: Final = 8
+"""Sessions in a row in which all was managed that speak for more by themselves, if they were not
+hard. House rule: where a child does no more than asked, nothing else shows that it could."""
+
+HARD: Final = 5
+"""Effort of 10. On the scale for whole sessions (Foster et al. 2001, its words from memory) 4 is
+somewhat hard and 5 hard. Sessions whose middle rating is below it were not."""
 
 EXTRA: Final = 2
 """Repetitions beyond the target that show room to spare."""
@@ -54,6 +68,7 @@ class Why(StrEnum):
     NOT_MANAGED = "not_managed"
     MUCH_HARDER = "much_harder"
     AT_EASE = "at_ease"
+    STEADY = "steady"
     ROOM_TO_SPARE = "room_to_spare"
     TOO_FEW = "too_few"
     MIXED = "mixed"
@@ -93,10 +108,6 @@ class Attempt:
         return self.took_easier or (self.best is not None and self.best < SHORT_OF * self.target)
 
     @property
-    def is_at_ease(self) -> bool:
-        return self.is_met and self.effort is not None and self.effort <= COMFORTABLE
-
-    @property
     def has_room(self) -> bool:
         return self.is_met and self.least is not None and self.least >= self.target + EXTRA
 
@@ -129,11 +140,13 @@ def suggest(attempts: Sequence[Attempt], standing: Standing, today: dt.date) -> 
     """The first of these that holds, from the last sessions; `attempts` in any order.
 
     Something hurt: stop and ask. Not managed twice, or twice far harder than this child's usual:
-    step back. Met twice on both sides at ease, or twice with two repetitions to spare: move on, or
-    add while the dose is still below the exercise's usual one or nothing harder follows. Otherwise
-    hold. While a child grows fast, is restricted or comes back from a long gap, nothing gets more.
+    step back. Managed on both sides of late, and twice much easier than usual or with two
+    repetitions to spare; or managed again and again and not hard: move on, or add while the dose is
+    still below the exercise's usual one or nothing harder follows. Otherwise hold. While a child
+    grows fast, is restricted or comes back from a long gap, nothing gets more. Ratings that have
+    not varied make nobody ready. How often this is right: `program/docs/known-truth.md`.
     """
-    ordered = sorted(attempts, key=lambda each: (each.on, each.log))
+    ordered = _one_a_day(attempts)
     hurt = [each for each in ordered[-LOOKS_BACK:] if each.hurt]
     if hurt:
         return _suggestion(Move.STOP_AND_ASK, Why.HURT, hurt)
@@ -142,9 +155,21 @@ def suggest(attempts: Sequence[Attempt], standing: Standing, today: dt.date) -> 
         return _suggestion(Move.HOLD, Why.TOO_FEW, last)
     if why := _too_hard(last, standing):
         return _suggestion(Move.STEP_BACK, why, last)
-    if why := _at_hand(last):
-        return _onwards(last, why, standing, today)
+    if why := _at_hand(ordered, standing):
+        weighed = _steady_run(ordered) if why is Why.STEADY else last
+        return _onwards(weighed, why, standing, today)
     return _suggestion(Move.HOLD, Why.MIXED, last)
+
+
+def _one_a_day(attempts: Sequence[Attempt]) -> list[Attempt]:
+    """By day, and of a day the one that asks for most care: two on one day agree too easily."""
+    return hardest_of_each_day(attempts, lambda each: each.on, _care)
+
+
+def _care(attempt: Attempt) -> tuple[bool, bool, bool, int, int]:
+    """What hurt comes first, then what was not managed, and then what was harder."""
+    is_missed = not attempt.is_met
+    return attempt.hurt, attempt.is_short, is_missed, attempt.effort or 0, -attempt.log
 
 
 def _suggestion(move: Move, why: Why, attempts: Sequence[Attempt], add: int = 0) -> Suggestion:
@@ -161,10 +186,36 @@ def _too_hard(last: Sequence[Attempt], standing: Standing) -> Why | None:
     return Why.MUCH_HARDER if much else None
 
 
-def _at_hand(last: Sequence[Attempt]) -> Why | None:
-    if all(each.is_at_ease for each in last):
+def _at_hand(ordered: Sequence[Attempt], standing: Standing) -> Why | None:
+    last = ordered[-IN_A_ROW:]
+    if not all(each.is_met for each in ordered[-MANAGED_LATELY:]):
+        return None
+    if all(each.has_room for each in last):
+        return Why.ROOM_TO_SPARE
+    lately = [each.effort for each in last if each.effort is not None]
+    if not have_varied([*standing.earlier_efforts, *lately]):
+        return None
+    if len(lately) == IN_A_ROW and all(_is_at_ease(each, standing) for each in lately):
         return Why.AT_EASE
-    return Why.ROOM_TO_SPARE if all(each.has_room for each in last) else None
+    return Why.STEADY if _is_steady(_steady_run(ordered)) else None
+
+
+def _is_at_ease(effort: int, standing: Standing) -> bool:
+    before = usual(standing.earlier_efforts)
+    return before is not None and effort <= before.median - max(EASIER, before.spread)
+
+
+def _steady_run(ordered: Sequence[Attempt]) -> Sequence[Attempt]:
+    """The last sessions in which at least as much was asked as in the last one."""
+    asked = ordered[-1].target
+    return [each for each in ordered if each.target >= asked][-STEADY:]
+
+
+def _is_steady(run: Sequence[Attempt]) -> bool:
+    efforts = [each.effort for each in run if each.effort is not None]
+    is_known = len(efforts) >= LEAST_EARLIER
+    managed = len(run) == STEADY and all(each.is_met for each in run)
+    return managed and is_known and median(efforts) < HARD
 
 
 def _onwards(last: Sequence[Attempt], why: Why, standing: Standing, today: dt.date) -> Suggestion:

@@ -144,7 +144,9 @@ def _whos(user: User, enrolments: EnrolmentQuerySet, today: dt.date) -> list[Who
             family=family_state(timezone.now()),
             colleagues=_colleagues(user),
             heights=ArraySubquery(
-                heights.order_by("on").values(json=JSONObject(on="on", height="height"))
+                heights.order_by("on").values(
+                    json=JSONObject(on="on", height="height", again="height_again")
+                )
             ),
             asked=ArraySubquery(_UNANSWERED),
             sport=sport_in_json(monday, week_end(monday)),
@@ -160,7 +162,7 @@ def _whos(user: User, enrolments: EnrolmentQuerySet, today: dt.date) -> list[Who
         answers = FamilyAnswers.said(each.answers)
         may_be_measured = answers.agree_to(ConsentPurpose.MEASUREMENTS)
         measured = tuple(
-            Measurement(dt.date.fromisoformat(one["on"]), one["height"])
+            Measurement(dt.date.fromisoformat(one["on"]), one["height"], again=one["again"])
             for one in each.heights
             if may_be_measured
         )

@@ -11,6 +11,8 @@ from django.db.models import Exists, F, Max, Min, OuterRef, Q, TextField, Value
 from django.db.models.functions import Coalesce
 from django.utils import timezone
 
+from athletes.growth import TapeError
+from athletes.measurements import program_tape
 from athletes.models import (
     ConsentPurpose,
     Placement,
@@ -166,6 +168,7 @@ class ReviewRows:
     ways_back: Sequence[WayBackStep]
     first_and_last: Mapping[int, tuple[dt.date | None, dt.date | None]]
     thresholds: Thresholds
+    tape: TapeError
     refits: Mapping[int, Sequence[Refit]]
     held: Sequence[HeldRow]
     resolutions: Sequence[Resolution]
@@ -283,12 +286,18 @@ def review_rows(
         ways_back=list(_ways_back(user, ids)),
         first_and_last=_first_and_last(user, ids, today),
         thresholds=SafetyRules.objects.current().thresholds,
+        tape=_tape(who.values()),
         refits=_by_child(_refits(user, ids)),
         held=_held(user, ids, today),
         resolutions=_resolutions(user, ids, today),
         library=library,
         ready=step_tests(library.stamp),
     )
+
+
+def _tape(whos: Iterable[Who]) -> TapeError:
+    """Asked only where somebody is measured often enough for it to be of use."""
+    return program_tape() if any(len(who.heights) > 1 for who in whos) else TapeError()
 
 
 def _pains(user: "User", ids: Sequence[int], *, with_left: bool) -> list[PainReport]:

@@ -6,17 +6,20 @@ from importlib.resources import files
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from scipy.stats import theilslopes
+from scipy.stats import t as student
 
 from athletes.growth import (
     HEIGHT_ERROR,
+    LEAST_REPEATS,
     MIRWALD,
     MOORE,
     Measurement,
     Sex,
+    TapeError,
     check_follows,
     maturity_offset,
-    theil_sen,
+    median_slope,
+    tape_error,
     velocity,
 )
 
@@ -25,8 +28,8 @@ LAST_YEAR = dt.date(2025, 11, 4)
 BORN = dt.date(2014, 5, 1)
 
 
-def measured(height, sitting=None, mass=None, on=DAY) -> Measurement:
-    return Measurement(on, height, sitting, mass)
+def measured(height, sitting=None, mass=None, on=DAY, again=None) -> Measurement:
+    return Measurement(on, height, sitting, mass, again)
 
 
 # Worked by hand-held arithmetic from the printed coefficients, outside this program: age, height,
@@ -60,7 +63,7 @@ def test_the_offset_is_what_the_published_equations_give(child, offsets):
 def median_heights(table: str, sex: Sex) -> list[tuple[float, float]]:
     text = files("rcpchgrowth.data_tables").joinpath(table).read_text()
     rows = json.loads(text)["measurement"]["height"][sex]
-    return [(row["decimal_age"], row["M"]) for row in rows if row["decimal_age"] >= 8]
+    return [(row["decimal_age"], row["M"]) for row in rows if 8 <= row["decimal_age"] <= 17.5]
 
 
 @pytest.mark.parametrize(
@@ -117,16 +120,30 @@ points = st.lists(
 )
 
 
+def test_two_readings_of_one_week_say_little_beside_two_a_year_apart():
+    """Days 0 7 365, heights 140 141 146, in days: 1 / 7 weighs 7, 5 / 358 weighs 358 and 6 / 365
+    weighs 365, of 730 in all. From below, 358 are short of half, so that the middle is 6 / 365."""
+    assert median_slope([0, 7, 365], [140, 141, 146]) == pytest.approx(6 / 365)
+
+
 @given(points)
-def test_the_slope_is_scipys_theil_sen(pairs):
-    xs, ys = [float(x) for x, _ in pairs], [y / 10 for _, y in pairs]
+def test_half_the_weight_lies_on_either_side_of_the_slope(pairs):
+    xs, ys = [x for x, _ in pairs], [y / 10 for _, y in pairs]
     assume(len(set(xs)) > 1)
-    assert theil_sen(xs, ys) == pytest.approx(theilslopes(ys, xs).slope, abs=1e-9)
+    middle = median_slope(xs, ys)
+    slopes = [
+        ((y2 - y1) / (x2 - x1), abs(x2 - x1))
+        for (x1, y1), (x2, y2) in itertools.combinations(zip(xs, ys, strict=True), 2)
+        if x1 != x2
+    ]
+    half = sum(weight for _, weight in slopes) / 2
+    assert sum(weight for slope, weight in slopes if slope < middle - 1e-9) <= half
+    assert sum(weight for slope, weight in slopes if slope > middle + 1e-9) <= half
 
 
 def test_velocity_is_centimetres_a_year_with_the_tapes_error_as_a_band():
-    """6 cm in half a year (182 days) is 12.04 a year. Two readings half a year apart lie 0.249
-    years from their middle each; 1.96 * 0.5 / sqrt(2 * 0.249^2) is 2.78."""
+    """6 cm in half a year (182 days) is 12.04 a year. Two readings are off by 0.5 * 1.414, times
+    1.96 over 0.4983 years is 2.78."""
     half = [measured(140, on=DAY - dt.timedelta(days=182)), measured(146)]
     found = velocity(half)
     assert found.cm_a_year == pytest.approx(6 / (182 / 365.25))
@@ -135,14 +152,80 @@ def test_velocity_is_centimetres_a_year_with_the_tapes_error_as_a_band():
     assert found.rests_on == tuple(half)
 
 
-def test_the_band_narrows_with_time_and_with_readings():
+def test_the_band_narrows_with_time_and_with_two_readings_on_each_of_its_ends():
     year = velocity([measured(140, on=LAST_YEAR), measured(146)]).plus_minus
     half = velocity([measured(143, on=DAY - dt.timedelta(days=182)), measured(146)]).plus_minus
-    three = velocity(
-        [measured(140, on=LAST_YEAR), measured(140.1, on=dt.date(2025, 11, 20)), measured(146)]
-    ).plus_minus
-    assert three < year < half
+    twice = velocity([Measurement(LAST_YEAR, 140, again=140.2), Measurement(DAY, 146, again=146.2)])
+    assert twice.plus_minus == pytest.approx(year / 2**0.5)
+    assert twice.cm_a_year == pytest.approx(6 / (365 / 365.25))
+    assert twice.plus_minus < year < half
     assert year == pytest.approx(1.96 * HEIGHT_ERROR * 2**0.5 / (365 / 365.25))
+
+
+def test_a_reading_between_the_ends_narrows_nothing():
+    """With three uneven days the median slope is that of the ends, and so is its error."""
+    ends = [measured(140, on=LAST_YEAR), measured(146)]
+    between = measured(140.1, on=LAST_YEAR + dt.timedelta(days=16))
+    assert velocity([*ends, between]).plus_minus == velocity(ends).plus_minus
+    assert velocity([*ends, between]).cm_a_year == velocity(ends).cm_a_year
+
+
+def test_the_tapes_error_is_the_technical_error_of_its_repeats():
+    """Ten repeats: 1 cm apart five times and 0.4 cm five times. 5 + 0.8 over 20 is 0.29, its root
+    0.5385; 95 of 100 at ten degrees of freedom are 2.228 of them either side."""
+    error = tape_error(5 * 1**2 + 5 * 0.4**2, 10)
+    assert (error.cm, error.repeats) == (pytest.approx(0.5385, abs=0.0001), 10)
+    year = [measured(140, on=LAST_YEAR), measured(146)]
+    band = velocity(year, error).plus_minus
+    assert band == pytest.approx(2.228 * 0.5385 * 1.4142 / (365 / 365.25), abs=0.003)
+
+
+def test_nine_repeats_are_too_few_and_no_tape_is_surer_than_it_is_read():
+    assert tape_error(36, LEAST_REPEATS - 1) == TapeError(HEIGHT_ERROR, 0)
+    assert tape_error(0, 12).cm == 0.1
+
+
+@given(st.integers(LEAST_REPEATS, 2000))
+def test_the_bands_width_is_that_of_students_t(repeats):
+    assert TapeError(0.5, repeats).confidence == pytest.approx(
+        student.ppf(0.975, repeats), abs=3e-3
+    )
+
+
+heights = st.lists(
+    st.builds(
+        Measurement,
+        on=st.dates(LAST_YEAR, DAY),
+        height=st.floats(139, 150).map(lambda height: round(height, 1)),
+        again=st.none(),
+    ),
+    min_size=2,
+    max_size=7,
+    unique_by=lambda each: each.on,
+)
+
+
+@given(heights, st.randoms())
+def test_the_order_of_the_readings_does_not_matter(rows, chance):
+    there = velocity(rows)
+    chance.shuffle(rows)
+    shuffled = velocity(rows)
+    assert (there is None) == (shuffled is None)
+    if there:
+        assert shuffled.cm_a_year == pytest.approx(there.cm_a_year)
+        assert shuffled.plus_minus == pytest.approx(there.plus_minus)
+
+
+@pytest.mark.parametrize(
+    ("age", "source"),
+    [
+        *((7.4, None), (7.5, MOORE), (7.9, MOORE), (8, MIRWALD)),
+        *((16, MIRWALD), (16.1, MOORE), (17.5, MOORE), (17.6, None)),
+    ],
+)
+def test_nothing_is_estimated_at_an_age_that_no_equation_was_made_from(age, source):
+    offset = maturity_offset(Sex.FEMALE, age, measured(150, 78, 40))
+    assert (offset and offset.source) == source
 
 
 def test_one_slip_of_the_tape_among_five_readings_makes_no_spurt():
@@ -181,6 +264,8 @@ def test_a_velocity_rests_on_the_last_year_alone():
         ({"height": 140, "sitting": 110}, "measured from the seat"),
         ({"height": 140, "sitting": 30}, "A sitting height lies between"),
         ({"height": 140, "mass": 400}, "A mass lies between"),
+        ({"height": 140, "again": 142.1}, "The two readings lie 2.1 cm apart. Measure again."),
+        ({"height": 70, "again": 69.9}, "A height lies between"),
     ],
 )
 def test_what_no_child_measures_is_refused_in_plain_words(details, said):

@@ -9,6 +9,7 @@ from athletes.models import Child, GrowthMeasurement
 from program.privacy.retention import let_go
 from tests.support.children_pages import assert_well_made, errors_of, text
 from tests.support.consents import HEIGHTS, said
+from tests.support.factories import ChildFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -98,6 +99,8 @@ def test_without_an_answer_a_row_that_is_left_is_shown_to_nobody(cast, today):
         ({"on": "2026-07-27"}, "This day is measured already."),
         ({"on": "soon"}, "Give the day as day, month and year"),
         ({"mass": "900"}, "A mass lies between"),
+        ({"height_again": "143.1"}, "The two readings lie 2.1 cm apart. Measure again."),
+        ({"height_again": "141.25"}, "Write centimetres with one decimal"),
     ],
 )
 def test_what_cannot_be_is_refused_in_plain_words_and_nothing_is_lost(
@@ -109,6 +112,39 @@ def test_what_cannot_be_is_refused_in_plain_words_and_nothing_is_lost(
     assert told in errors_of(answer)
     assert f'value="{sent["height"]}"' in answer.content.decode() or not sent["height"]
     assert GrowthMeasurement.objects.count() == 1
+
+
+def test_a_height_read_twice_is_kept_with_both_readings(cast, client_for, agreed, today):
+    guardian = client_for(cast.guardian)
+    write_down(guardian, cast.child, today, "140", height_again="140.4")
+    kept = GrowthMeasurement.objects.get()
+    assert (float(kept.height), float(kept.height_again)) == (140, 140.4)
+    assert kept.measured.middle == pytest.approx(140.2)
+    assert "140.0 cm and 140.4 cm" in text(guardian.get(page(cast.child)))
+
+
+def test_the_tapes_error_is_that_of_all_heights_read_twice_and_said(
+    cast, client_for, agreed, today
+):
+    """Ten heights read 0.4 cm apart: the root of 10 * 0.16 over 20 is 0.283. Two readings half a
+    year apart leave 2.228 * 0.283 * 1.414 over 0.498: 1.8. One of a child whose family does not
+    agree does not count."""
+    measure(cast.child, today - 182 * DAY, 140)
+    measure(cast.child, today, 145)
+    club = {"cohort": cast.other_cohort, "guardian": cast.other_guardian}
+    others = [ChildFactory(**club) for _ in range(2)]
+    said(others[0], cast.other_guardian, HEIGHTS)
+    for child in others:
+        for n in range(9):
+            measure(child, today - (n + 2) * DAY, 150, height_again="150.4")
+    guardian = client_for(cast.guardian)
+    read = text(guardian.get(page(cast.child)))
+    assert "give or take 2.8 " in read
+    assert "taken to be off by 0.5 cm, since fewer than 10 heights here were read twice" in read
+    measure(others[0], today, 150, height_again="150.4")
+    read = text(guardian.get(page(cast.child)))
+    assert "give or take 1.8 " in read
+    assert "One reading is off by 0.3 cm, as 10 heights read twice show." in read
 
 
 def test_the_pace_is_shown_with_its_band_and_a_spurt_is_named(cast, client_for, agreed, today):
@@ -141,6 +177,17 @@ def test_the_estimate_is_a_band_and_only_where_girl_or_boy_is_noted(
     read = text(coach.get(page(cast.child)))
     assert "between 1.0 years ahead and 0.0 years past on 4 November 2026" in read
     assert "never a gate" in read
+
+
+def test_nothing_is_estimated_of_a_child_of_six_and_the_page_says_why(
+    cast, client_for, agreed, today
+):
+    born = today - 6.5 * 365.25 * DAY
+    Child.objects.filter(pk=cast.child.pk).update(sex="male", birth_date=born)
+    measure(cast.child, today, 120)
+    read = text(client_for(cast.coach).get(page(cast.child)))
+    assert "The fastest growing is" not in read
+    assert "made from children between 7.5 and 17.5 years" in read
 
 
 def test_mass_is_asked_of_coaches_alone_and_never_shown(cast, client_for, agreed, today):

@@ -86,7 +86,7 @@ def three_findings(cast, evening):
     squats, ready = pathway_of_three(), ChildFactory(given_name="Ready", cohort=cast.cohort)
     put(ready, squats.pathway, squats.squat, cast.coach)
     for days_ago in (6, 3):
-        did(ready, cast.guardian, days_ago, [(squats.squat, {"amount": 8})], effort=3)
+        did(ready, cast.guardian, days_ago, [(squats.squat, {"amount": 10})], effort=3)
     session = did(cast.child, cast.guardian, 20)
     for region, level in (("foot", 6), ("knee", 2)):
         hurt(session, cast.guardian, region=region, level=level)

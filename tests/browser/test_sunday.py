@@ -42,7 +42,7 @@ def three_cohorts(cast, evening, monkeypatch):
     for child in children(3, guardian=cast.guardian):
         put(child, squats.pathway, squats.squat, cast.coach)
         for days_ago in (6, 3):
-            did(child, cast.guardian, days_ago, [(squats.squat, {"amount": 8})], effort=3)
+            did(child, cast.guardian, days_ago, [(squats.squat, {"amount": 10})], effort=3)
     for child in children(2, guardian=cast.guardian):
         child.refits.create(what="kit", at=EVENING, changed=1, waiting=0, withdrawn=0)
     Question.objects.create(

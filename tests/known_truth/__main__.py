@@ -1,6 +1,6 @@
 """`uv run python -m tests.known_truth`: see `tests.known_truth`."""
 
-from tests.known_truth import DOCUMENT, SEED, sides
+from tests.known_truth import DOCUMENT, SEED, growth, progress, sides
 
 HEAD = f"""# What the rules say of children whose truth is known
 
@@ -13,7 +13,7 @@ of 400 by up to 5.
 
 def document() -> str:
     head = HEAD.format(seasons=sides.SEASONS)
-    return "\n".join((head, sides.text()))
+    return "\n".join((head, sides.text(), growth.text(), progress.text()))
 
 
 if __name__ == "__main__":

@@ -155,6 +155,7 @@ BODY = (
             "child": KEY,
             "on": said("day"),
             "height": said("height in cm"),
+            "height_again": said("height read again in cm"),
             "sitting": said("sitting height in cm"),
             "mass": said("mass in kg"),
             "measured_by": said("by"),

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from functools import partial
 from typing import Final
 
-from athletes.growth import Velocity, velocity
+from athletes.growth import TapeError, Velocity, velocity
 from athletes.measurements import DUE_AFTER
 from athletes.models import ConsentPurpose
 from library.shared.dates import date_in_words
@@ -27,15 +27,15 @@ def growth_findings(rows: ReviewRows) -> Iterator[Finding]:
         if not who.answers.agree_to(ConsentPurpose.MEASUREMENTS):
             continue
         last = who.heights[-1].on if who.heights else None
-        found = velocity(who.heights)
+        found = velocity(who.heights, rows.tape)
         is_gentle = who.child.grows_fast_on(rows.today)
         if last and rows.today - last <= IS_NEWS and found and found.is_a_spurt and not is_gentle:
-            yield _spurt(who, found, last)
+            yield _spurt(who, found, last, rows.tape)
         if last is None or rows.today - last >= DUE_AFTER:
             yield _due(who, last, rows.today)
 
 
-def _spurt(who: Who, found: Velocity, last: dt.date) -> Finding:
+def _spurt(who: Who, found: Velocity, last: dt.date, tape: TapeError) -> Finding:
     cells = [
         Evidence(f"{each.height:.1f} cm", f"{each.on.day} {each.on:%b %Y}")
         for each in found.rests_on
@@ -49,6 +49,7 @@ def _spurt(who: Who, found: Velocity, last: dt.date) -> Finding:
         evidence=(
             "Faster than before a spurt, whatever the tape’s error. Going gently halves landings "
             "and makes nothing harder.",
+            tape.in_words,
         ),
         actions=(
             Action(Do.GENTLY, "Go gently for twelve weeks"),

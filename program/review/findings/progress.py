@@ -11,11 +11,9 @@ from library.graph import PathwayGraph
 from library.shared.dates import short_weekday_and_date
 from program.common.lanes import Evidence, evidence_lane
 from program.common.wording import number
-from program.engine.days import hardest_of_each_day
 from program.engine.dose.dose import Measure
 from program.engine.progress import (
     IN_A_ROW,
-    LOOKS_BACK,
     Attempt,
     Move,
     Standing,
@@ -24,7 +22,7 @@ from program.engine.progress import (
     suggest,
 )
 from program.models.resolutions import Do, Kind
-from program.review.finding import Action, Finding
+from program.review.finding import SHOWN, Action, Finding
 from program.review.queries import PlacementRow, ReviewRows, SlotRow
 
 NOT_YET: Final = 14
@@ -37,10 +35,31 @@ MORE_AT_ONCE: Final = 5
 """How many exercises of a child get more at once."""
 
 REASONS: Final = {
-    Why.AT_EASE: ("at ease", "All {asked} at ease, two sessions in a row."),
-    Why.ROOM_TO_SPARE: ("two to spare", "Two more than the {asked} asked, two sessions in a row."),
-    Why.NOT_MANAGED: ("not managed", "{asked} asked and not managed, two sessions in a row."),
-    Why.MUCH_HARDER: ("far harder", "{asked} asked, far harder than usual, twice in a row."),
+    Why.AT_EASE: (
+        "at ease",
+        "twice over",
+        "All {asked}, much easier than this child’s sessions usually are, twice in a row.",
+    ),
+    Why.STEADY: (
+        "managed",
+        "eight times",
+        "All {asked} in each of the last eight sessions, half of them or more rated 4 or less.",
+    ),
+    Why.ROOM_TO_SPARE: (
+        "two to spare",
+        "twice over",
+        "Two more than the {asked} asked, two sessions in a row.",
+    ),
+    Why.NOT_MANAGED: (
+        "not managed",
+        "twice over",
+        "{asked} asked and not managed, two sessions in a row.",
+    ),
+    Why.MUCH_HARDER: (
+        "far harder",
+        "twice over",
+        "{asked} asked, far harder than usual, twice in a row.",
+    ),
 }
 
 
@@ -115,15 +134,7 @@ def _suggest(
         grows_fast=child.grows_fast_on(rows.today),
         is_restricted=placement.child_id in rows.restricted,
     )
-    attempts = [_attempt(each, rows) for each in slots]
-    days = hardest_of_each_day(attempts, lambda each: each.on, _less_ready)
-    return suggest(days[-LOOKS_BACK:], standing, rows.today)
-
-
-def _less_ready(attempt: Attempt) -> tuple[bool, bool, bool, int]:
-    """Of two tries on one day the one that counts: where it hurt, then what was not managed, then
-    what was harder. So one day is no two in a row, and a good one hides no bad one."""
-    return attempt.hurt, attempt.is_short, not attempt.is_met, attempt.effort or 0
+    return suggest([_attempt(each, rows) for each in slots], standing, rows.today)
 
 
 def _attempt(slot: SlotRow, rows: ReviewRows) -> Attempt:
@@ -152,13 +163,13 @@ def _moving(rows: ReviewRows, judged: Judged, offered: Sequence[str]) -> Finding
     placement, _, suggestion = judged
     up = suggestion.move is Move.MOVE_ON
     kind = Kind.MOVE_ON if up else Kind.STEP_BACK
-    word, reason = REASONS[suggestion.why]
+    word, times, reason = REASONS[suggestion.why]
     rests_on = judged.rests_on
     cells = [
         Evidence(each.told, f"{short_weekday_and_date(each.on)}, {_effort(each)}")
-        for each in rests_on
+        for each in rests_on[1 - SHOWN :]
     ]
-    cells.append(Evidence(word, "twice over", "good" if up else "look"))
+    cells.append(Evidence(word, times, "good" if up else "look"))
     names = rows.library.fit.names
     name = names[placement.exercise]
     headline = f"Ready for more than {name}" if up else f"{name} is too hard just now"
@@ -233,7 +244,7 @@ def _more(rows: ReviewRows, those: Sequence[Judged]) -> Finding:
 def _bit_more(judged: Judged, name: str) -> str:
     """ "Squat: 10 instead of 8. All 8 at ease, two sessions in a row." """
     last = judged.rests_on[-1]
-    _, reason = REASONS[judged.suggestion.why]
+    *_, reason = REASONS[judged.suggestion.why]
     measure = Measure(last.measure)
     more, asked = last.target + judged.suggestion.add, last.target
     much = f"{measure.written(more)} instead of {measure.written(asked)}"

@@ -1,7 +1,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from program.engine.ratings import EQUAL, never_varies
+from program.engine.ratings import EQUAL, have_varied, never_varies
 
 
 def test_the_same_rating_eight_times_in_a_row_never_varies():
@@ -12,6 +12,13 @@ def test_the_same_rating_eight_times_in_a_row_never_varies():
 
 def test_a_child_whose_ratings_move_by_a_point_varies():
     assert not never_varies([5, 5, 6, 5, 5, 5, 4, 5, 5, 5])
+
+
+def test_until_two_ratings_differ_none_of_them_is_low():
+    assert not have_varied([])
+    assert not have_varied([1, 1, 1])
+    assert have_varied([1, 1, 2])
+    assert not have_varied([6, *[1] * EQUAL])
 
 
 def test_too_few_ratings_say_nothing():

@@ -3,9 +3,10 @@
 Four hundred invented children log three sessions a week for eight weeks, each with one exercise
 done a side at a time and one landing. Every tenth child, of the ordinary ones, has one week that is
 four points harder than it was. A child is flagged by a rule if the rule spoke at least once.
-Printed with `pytest -s`; the numbers below are the measured ones, not wishes: "at ease" is a
-rating, so a child who rates gently is taken for ready although nothing is remarkable about it. That
-is why a coach decides.
+Printed with `pytest -s`; the numbers below are the measured ones, not wishes: an ordinary child
+that does all that is asked eight times running, and not hard, is taken for ready, since nothing
+that is logged tells it from one that is. That is why a coach decides. Children made for one rule
+each, beside its goals: `tests/known_truth/`.
 """
 
 import datetime as dt
@@ -151,7 +152,7 @@ def row_of(rule: str, children: list[tuple[bool, Counter[str]]]) -> Row:
 @pytest.mark.parametrize(
     ("rule", "hits", "misses", "false_alarms"),
     [
-        ("ready to move on", 40, 0, 40),  # those who rate gently by nature
+        ("ready to move on", 40, 0, 88),  # those who do all of it again and again, and not hard
         ("should step back", 34, 6, 28),  # among the 28 those whose hard week was hard twice
         ("something hurts", 40, 0, 0),
         ("side difference", 40, 0, 0),

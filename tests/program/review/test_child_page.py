@@ -38,7 +38,7 @@ def test_the_way_travelled_is_drawn_with_who_moved_the_child_and_why(cast, page)
     squats = pathway_of_three()
     put(cast.child, squats.pathway, squats.sit, cast.coach, days_ago=60)
     last = put(cast.child, squats.pathway, squats.squat, cast.coach, days_ago=20)
-    last.why = "All 8 at ease, two sessions in a row."
+    last.why = "Two more than the 8 asked, two sessions in a row."
     last.save()
     DoseRaise.objects.create(placement=last, amount=2, set_by=cast.coach, set_at=EVENING)
     (way,) = pathways_of(cast.coach, cast.child).histories
@@ -46,7 +46,7 @@ def test_the_way_travelled_is_drawn_with_who_moved_the_child_and_why(cast, page)
     assert [station.here for station in way.lane.stations] == [False, True, False]
     answer = page()
     read = text(answer)
-    assert "Squat from 15 October 2026, still · Owning Coach: All 8 at ease" in read
+    assert "Squat from 15 October 2026, still · Owning Coach: Two more than the 8" in read
     assert "Sit to stand from 5 September 2026 to 4 November 2026" in read
     assert "Does 2 more than written of Squat." in read
     assert "began with Sit to stand, works on Squat;" in answer.content.decode()

@@ -22,7 +22,7 @@ from tests.support.queue import did, hurt, labels, pathway_of_three, press, put,
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("evening", "nothing_to_agree_to")]
 
 DAY = dt.timedelta(days=1)
-AT_EASE = {"amount": 8}
+AS_ASKED, TWO_MORE = {"amount": 8}, {"amount": 10}
 SHORT = {"amount": 5, "state": "some"}
 
 
@@ -260,26 +260,46 @@ def test_a_side_difference_is_found_from_eight_readings_and_not_from_seven(cast)
     assert told(sides).count("6\N{NO-BREAK SPACE}·\N{NO-BREAK SPACE}8") == 5
 
 
+def usually_six(cast) -> None:
+    for days_ago in (21, 19, 17, 15, 13):
+        did(cast.child, cast.guardian, days_ago, effort=6)
+
+
 def test_twice_at_ease_is_ready_and_names_exactly_the_logs_it_rests_on(cast, squats):
+    usually_six(cast)
     put(cast.child, squats.pathway, squats.squat, cast.coach)
-    did(cast.child, cast.guardian, 9, [(squats.squat, AT_EASE)], effort=6)
-    did(cast.child, cast.guardian, 6, [(squats.squat, AT_EASE)], effort=3)
-    did(cast.child, cast.guardian, 3, [(squats.squat, AT_EASE)], effort=3)
+    did(cast.child, cast.guardian, 9, [(squats.squat, AS_ASKED)], effort=6)
+    did(cast.child, cast.guardian, 6, [(squats.squat, AS_ASKED)], effort=4)
+    did(cast.child, cast.guardian, 3, [(squats.squat, AS_ASKED)], effort=4)
     (ready,) = waiting(cast.coach)
     assert (ready.kind, ready.headline) == ("move_on", "Ready for more than Squat")
     assert ready.evidence == (
-        "All 8 at ease, two sessions in a row.",
+        "All 8, much easier than this child’s sessions usually are, twice in a row.",
         "The step’s own test: Eight calm ones, twice.",
     )
-    assert told(ready) == ("8 Thu 29 Oct, effort 3; 8 Sun 1 Nov, effort 3; at ease twice over")
+    assert told(ready) == ("8 Thu 29 Oct, effort 4; 8 Sun 1 Nov, effort 4; at ease twice over")
     assert labels(ready) == ["Move on to Deep squat", "Not yet"]
+
+
+def test_managed_eight_times_running_and_not_hard_is_ready(cast, squats):
+    put(cast.child, squats.pathway, squats.squat, cast.coach)
+    for days_ago in range(24, 0, -3):
+        did(
+            cast.child, cast.guardian, days_ago, [(squats.squat, AS_ASKED)], effort=4 + days_ago % 2
+        )
+    (ready,) = waiting(cast.coach)
+    assert ready.evidence[0] == (
+        "All 8 in each of the last eight sessions, half of them or more rated 4 or less."
+    )
+    assert len(ready.logs) == 8
+    assert told(ready).endswith("8 Sun 1 Nov, effort 5; managed eight times")
 
 
 def test_where_nobody_has_seen_a_child_yet_a_coach_may_say_that_it_stands_right(cast, squats):
     put(cast.child, squats.pathway, squats.squat, cast.coach)
     cast.child.placements.update(is_seen=False)
     for days_ago in (6, 3):
-        did(cast.child, cast.guardian, days_ago, [(squats.squat, AT_EASE)], effort=3)
+        did(cast.child, cast.guardian, days_ago, [(squats.squat, TWO_MORE)], effort=3)
     (ready,) = waiting(cast.coach)
     assert ready.evidence[-1] == "It began there with its group; no coach has seen it yet."
     assert labels(ready) == ["Seen: on to Deep squat", "Seen: Squat is right", "Not yet"]
@@ -294,7 +314,7 @@ def test_where_nobody_has_seen_a_child_yet_a_coach_may_say_that_it_stands_right(
 def test_an_exercise_that_is_out_of_use_or_not_for_this_age_is_not_offered(cast, squats, trouble):
     put(cast.child, squats.pathway, squats.squat, cast.coach)
     for days_ago in (6, 3):
-        did(cast.child, cast.guardian, days_ago, [(squats.squat, AT_EASE)], effort=3)
+        did(cast.child, cast.guardian, days_ago, [(squats.squat, TWO_MORE)], effort=3)
     if trouble == "retired":
         Exercise.objects.filter(pk=squats.deep.pk).update(status="retired")
     else:
@@ -320,6 +340,7 @@ def test_what_was_done_before_a_placement_says_nothing_about_it(cast, squats):
 
 
 def test_an_exercise_nobody_spoke_of_went_like_the_whole_session(cast, squats):
+    usually_six(cast)
     put(cast.child, squats.pathway, squats.squat, cast.coach)
     for days_ago in (6, 3):
         session = did(cast.child, cast.guardian, days_ago, effort=3)
@@ -331,7 +352,7 @@ def test_an_exercise_nobody_spoke_of_went_like_the_whole_session(cast, squats):
 def test_nobody_is_moved_on_who_grows_fast_is_spared_or_was_hurt(cast, squats, patience):
     put(cast.child, squats.pathway, squats.squat, cast.coach)
     for days_ago in (6, 3):
-        session = did(cast.child, cast.guardian, days_ago, [(squats.squat, AT_EASE)], effort=3)
+        session = did(cast.child, cast.guardian, days_ago, [(squats.squat, TWO_MORE)], effort=3)
     if patience == "grows fast":
         cast.child.growing_fast_until = WEDNESDAY
         cast.child.save()
@@ -403,7 +424,7 @@ def test_a_placement_the_coach_made_is_told_only_where_it_holds_something_up(cas
 def test_the_most_urgent_stands_first(cast, squats):
     put(cast.child, squats.pathway, squats.squat, cast.coach)
     for days_ago in (6, 3):
-        did(cast.child, cast.guardian, days_ago, [(squats.squat, AT_EASE)], effort=3)
+        did(cast.child, cast.guardian, days_ago, [(squats.squat, TWO_MORE)], effort=3)
     second = ChildFactory(given_name="Nils", cohort=cast.cohort)
     hurt(did(second, cast.guardian, 0), cast.guardian, level=2)
     hurt(did(second, cast.guardian, 0), cast.guardian, level=7, region="foot")
@@ -468,6 +489,7 @@ def test_a_spurt_is_found_with_the_heights_it_rests_on(cast, agreed):
     (spurt,) = waiting(cast.coach)
     assert spurt.headline == "Growing 10.0 cm a year, give or take 2.8"
     assert told(spurt) == "140.0 cm 6 May 2026; 145.0 cm 4 Nov 2026"
+    assert "One reading is taken to be off by 0.5 cm" in spurt.evidence[-1]
     assert labels(spurt)[0] == "Go gently for twelve weeks"
 
 

@@ -42,7 +42,7 @@ def squats():
 def ready(cast, squats):
     put(cast.child, squats.pathway, squats.squat, cast.coach)
     for days_ago in (6, 3):
-        did(cast.child, cast.guardian, days_ago, [(squats.squat, {"amount": 8})], effort=3)
+        did(cast.child, cast.guardian, days_ago, [(squats.squat, {"amount": 10})], effort=3)
     return waiting(cast.coach)[0]
 
 
@@ -90,7 +90,7 @@ def test_accepting_a_suggestion_places_the_child_and_says_why(cast, coach, squat
     press(coach, ready, "place:deep-squat")
     now = Placement.objects.current().get(child=cast.child)
     assert (now.exercise, now.placed_by) == (squats.deep, cast.coach)
-    assert now.why == "All 8 at ease, two sessions in a row."
+    assert now.why == "Two more than the 8 asked, two sessions in a row."
     assert waiting(cast.coach) == []
 
 
@@ -388,7 +388,7 @@ def test_the_week_so_far_stands_over_the_queue(cast, coach):
 def test_the_queue_is_valid_html_with_one_heading(cast, coach, sore, squats):
     put(cast.child, squats.pathway, squats.squat, cast.coach)
     for days_ago in (6, 3):
-        did(cast.child, cast.guardian, days_ago, [(squats.squat, {"amount": 8})], effort=3)
+        did(cast.child, cast.guardian, days_ago, [(squats.squat, {"amount": 10})], effort=3)
     press(coach, sore, "seen")
     hurt(did(cast.child, cast.guardian, 0), cast.guardian, region="foot")
     body = coach.get(REVIEW).content
@@ -455,7 +455,7 @@ def two(cast, sore, squats):
     """Pain, and a child who is ready; the least urgent last."""
     put(cast.child, squats.pathway, squats.squat, cast.coach)
     for days_ago in (26, 23):
-        did(cast.child, cast.guardian, days_ago, [(squats.squat, {"amount": 8})], effort=3)
+        did(cast.child, cast.guardian, days_ago, [(squats.squat, {"amount": 10})], effort=3)
     cast.child.restrictions.create(
         region="elbow", side="left", kind="no_landing", start=MONTH_AGO, until=WEDNESDAY - DAY
     )

@@ -53,13 +53,13 @@ def alone(cast):
 
 @pytest.fixture
 def ready(cast):
-    """Three children ready for the same next exercise, two for the same reason."""
+    """Three children ready for the same next exercise."""
     squats = pathway_of_three()
     children = [
         ChildFactory(given_name=name, cohort=cast.cohort, guardian=cast.guardian)
         for name in ("Ada", "Bo", "Cy")
     ]
-    for child, amount in zip(children, (8, 8, 10), strict=True):
+    for child, amount in zip(children, (10, 10, 11), strict=True):
         put(child, squats.pathway, squats.squat, cast.coach)
         for days_ago in (6, 3):
             did(child, cast.guardian, days_ago, [(squats.squat, {"amount": amount})], effort=3)
