@@ -47,7 +47,7 @@ def test_what_is_likely_is_the_day_it_was_begun_or_today_and_in_the_hall_its_own
     assert [when(day, WEDNESDAY) for day in (WEDNESDAY, TUESDAY, MONDAY)] == [
         "today",
         "yesterday",
-        "another",
+        "earlier",
     ]
 
 
@@ -67,8 +67,8 @@ def test_today_is_the_day_on_which_it_was_said_and_a_wrong_calendar_is_not_belie
     says = [
         ("today", None, TUESDAY, TUESDAY),
         ("yesterday", None, TUESDAY, MONDAY),
-        ("another", MONDAY, TUESDAY, MONDAY),
-        ("another", None, TUESDAY, None),
+        ("earlier", MONDAY, TUESDAY, MONDAY),
+        ("earlier", None, TUESDAY, None),
         ("", MONDAY, None, MONDAY),
         ("", None, None, WEDNESDAY),
         ("today", None, None, THURSDAY),
@@ -120,26 +120,26 @@ def test_one_tap_is_yesterday_and_a_day_may_be_chosen(cast, client_for, mine):
     assert done_on() == TUESDAY
     again = Family(client_for(cast.guardian), mine)
     assert again.fields["day"] == "yesterday"
-    again.send(day="another", done_on=MONDAY.isoformat())
+    again.send(day="earlier", done_on=MONDAY.isoformat())
     assert done_on() == MONDAY
     again = Family(client_for(cast.guardian), mine)
-    assert (again.fields["day"], again.fields["done_on"]) == ("another", "2026-11-02")
+    assert (again.fields["day"], again.fields["done_on"]) == ("earlier", "2026-11-02")
     assert "Logged: done, 20 minutes, on Monday 2 November." in text(again.client.get(again.day))
 
 
 @pytest.mark.django_db
 def test_a_day_that_cannot_be_is_refused_and_nothing_else_is_lost(cast, client_for, mine):
     family = Family(client_for(cast.guardian), mine)
-    refused = family.send(day="another", done_on=THURSDAY.isoformat(), note="Giggles")
+    refused = family.send(day="earlier", done_on=THURSDAY.isoformat(), note="Giggles")
     assert "That day has not come yet." in text(refused)
     assert "Giggles" in text(refused)
-    assert "Choose the day." in text(family.send(day="another", done_on=""))
+    assert "Choose the day." in text(family.send(day="earlier", done_on=""))
     first = WEDNESDAY - EARLY
     too_early = (first - dt.timedelta(days=1)).isoformat()
-    refused = family.send(day="another", done_on=too_early)
+    refused = family.send(day="earlier", done_on=too_early)
     assert "Choose a day from 7 October 2026 on." in text(refused)
     assert not Completion.objects.exists()
-    family.send(day="another", done_on=first.isoformat())
+    family.send(day="earlier", done_on=first.isoformat())
     assert done_on() == first
 
 

@@ -142,7 +142,9 @@ def test_six_very_hard_days_in_a_row_are_found_and_stay_answered_for_two_weeks(c
     did(cast.child, cast.guardian, 0, effort=10)
     (hard,) = waiting(cast.coach, "effort")
     assert hard.headline == "Effort 8 or more, six training days in a row"
-    assert hard.evidence[0].startswith("No day since Mon 26 Oct was easier than very hard.")
+    assert hard.evidence[0].startswith(
+        "No training day since Mon 26 Oct was easier than very hard."
+    )
     assert told(hard) == (
         "8 Mon 26 Oct; 9 Wed 28 Oct; 8 Fri 30 Oct; 8 Sun 1 Nov; 9 Tue 3 Nov; 10 Wed 4 Nov"
     )
