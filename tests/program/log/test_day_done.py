@@ -6,10 +6,12 @@ Monday 2 November is the week's first day; it is Wednesday evening, and the sess
 import datetime as dt
 import json
 import uuid
+from importlib import import_module
+from types import SimpleNamespace
 from zoneinfo import ZoneInfo
 
 import pytest
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError, connection, transaction
 from django.urls import reverse
 
 from program.log.day_done import EARLY, likely_day, said_day, unsaid_day, when
@@ -204,3 +206,28 @@ def test_the_database_takes_no_day_for_nothing_and_none_that_is_to_come(cast):
         with pytest.raises(IntegrityError), transaction.atomic():
             CompletionFactory(assigned_session=assign(cast.child), logged_at=EVENING, **details)
     CompletionFactory(assigned_session=assign(cast.child), logged_at=EVENING, done_on=THURSDAY)
+
+
+@pytest.mark.django_db
+def test_what_was_logged_before_the_day_was_asked_has_the_day_it_would_be_given_now(cast):
+    """Written for Monday: begun and logged on Tuesday at home, which is no word on Monday; begun on
+    Tuesday and logged on Wednesday; the same in the hall; and brought forward from Thursday."""
+    expected = {}
+    for day, place, begun_on, logged_on, done in (
+        (MONDAY, "home", TUESDAY, TUESDAY, MONDAY),
+        (MONDAY, "home", TUESDAY, WEDNESDAY, TUESDAY),
+        (MONDAY, "venue", TUESDAY, WEDNESDAY, MONDAY),
+        (THURSDAY, "home", WEDNESDAY, WEDNESDAY, WEDNESDAY),
+    ):
+        assigned = assign(cast.child, day, place=place, started_at=begun(begun_on))
+        assert unsaid_day(assigned, logged_on) == done
+        at = dt.datetime.combine(logged_on, dt.time(23, 30), LONDON)
+        log = CompletionFactory(
+            assigned_session=assigned, logged_at=at, done_on=dt.date(2020, 1, 1)
+        )
+        expected[log.pk] = done
+    missed = CompletionFactory(assigned_session=assign(cast.child), state="not", logged_at=EVENING)
+    import_module("program.migrations.0061_the_day_it_was_done").fill(
+        None, SimpleNamespace(connection=connection)
+    )
+    assert dict(Completion.objects.values_list("pk", "done_on")) == expected | {missed.pk: None}
