@@ -25,6 +25,12 @@ from athletes.models.outgoing_mail import OutgoingMail, OutgoingMailQuerySet
 from athletes.models.recorded_changes import RecordedChange, RecordedChangeQuerySet
 from athletes.models.role_changes import RoleChange, RoleChangeQuerySet
 from athletes.models.sign_ins import SignIn, SignInQuerySet
+from athletes.models.sport import (
+    DifferentWeek,
+    DifferentWeekQuerySet,
+    SportElsewhere,
+    SportElsewhereQuerySet,
+)
 from athletes.models.starting_points import StartingPoint
 from athletes.models.users import Role, SessionMail, User
 
@@ -38,6 +44,8 @@ __all__ = [
     "Consent",
     "ConsentPurpose",
     "ConsentQuerySet",
+    "DifferentWeek",
+    "DifferentWeekQuerySet",
     "Enrolment",
     "EnrolmentQuerySet",
     "GrowthMeasurement",
@@ -66,6 +74,8 @@ __all__ = [
     "SessionMail",
     "SignIn",
     "SignInQuerySet",
+    "SportElsewhere",
+    "SportElsewhereQuerySet",
     "StartingPoint",
     "User",
 ]

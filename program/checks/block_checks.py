@@ -16,10 +16,12 @@ from program.engine.checks import (
     CheckResult,
     DayOfWork,
     Level,
+    WorkByDay,
     check_block,
     check_session,
     check_week,
 )
+from program.engine.checks.week import WEEKS_BEFORE
 from program.engine.volume import Volume, by_week
 from program.engine.weeks import A_WEEK, week_end
 from program.models import Block, Session
@@ -60,15 +62,20 @@ def results_for_block(
     fetched."""
     near = cohort_facts(block.cohort, block.starts_on, week_end(block.ends_on))
     people, settings = near.people, near.settings
-    elsewhere = work_of(block.cohort, block.starts_on - 2 * A_WEEK, block.ends_on, but=block)
-    here = [DayOfWork(session.date, plans[session.pk].volume) for session in sessions]
-    work = (*elsewhere, *here)
+    elsewhere = work_of(
+        block.cohort, block.starts_on - WEEKS_BEFORE * A_WEEK, block.ends_on, but=block
+    )
+    here = [
+        DayOfWork(session.date, plans[session.pk].volume, session.target_minutes)
+        for session in sessions
+    ]
+    work = WorkByDay((*elsewhere, *here))
     by_day: dict[dt.date, list[DayOfWork]] = defaultdict(list)
-    for day in work:
+    for day in work.days:
         by_day[day.on].append(day)
     starts = [block.week_starts(number) for number in range(1, block.weeks + 1)]
     volumes = tuple(by_week(((day.on, day.volume) for day in here), block.starts_on, block.weeks))
-    weeks = [CheckedWeek(each, work, people.checked(week_end(each))) for each in starts]
+    weeks = [CheckedWeek(each, work, people.in_week(each)) for each in starts]
     return BlockResults(
         block=block,
         by_session={

@@ -6,7 +6,7 @@ days and cohorts as are asked for.
 import datetime as dt
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django.contrib.postgres.expressions import ArraySubquery
@@ -18,19 +18,22 @@ from athletes.models.children import age_on, grows_fast
 from library.usual_home import USUAL_HOME_KIT
 from program.checks.settings import setting_of
 from program.common.session_plan import DOSED, dose_of
+from program.common.sport import sport_in_json, sport_of
 from program.engine.checks import CheckedChild, DayOfWork, Elsewhere, Settings
 from program.engine.checks.session import STRENGTH
 from program.engine.contact_ceilings import contact_ceiling
 from program.engine.fit.limits import ceiling_now
 from program.engine.prescription import PRESCRIBED, Prescription
+from program.engine.sport import NOTHING_SAID, Sport
 from program.engine.volume import VolumeSlot, volume
+from program.engine.weeks import week_end
 from program.models import AssignedSession, AssignedSlot, Block, CheckChange, Slot
 
 
 @dataclass(frozen=True)
 class Person:
-    """A child as the checks see it: its key, enrolled from `start` to `end`, what is at home, and
-    its published sessions in other cohorts."""
+    """A child as the checks see it: its key, enrolled from `start` to `end`, what is at home, its
+    published sessions in other cohorts, and its sport outside the program."""
 
     child: int
     start: dt.date
@@ -40,6 +43,7 @@ class Person:
     is_placed_on_landing: bool
     home: frozenset[str]
     elsewhere: tuple[Elsewhere, ...] = ()
+    sport: Sport = NOTHING_SAID
 
     def is_in(self, day: dt.date) -> bool:
         return self.start <= day and (self.end is None or day <= self.end)
@@ -50,7 +54,17 @@ class Person:
         return ceiling_now(ceiling, in_growth_spurt=grows_fast(self.growing_fast_until, day))
 
     def checked(self, day: dt.date) -> CheckedChild:
-        return CheckedChild(self.child, self.ceiling_on(day), self.elsewhere)
+        age = age_on(self.birth_date, day)
+        return CheckedChild(self.child, self.ceiling_on(day), self.elsewhere, age)
+
+    def in_week(self, starts: dt.date) -> CheckedChild:
+        """As it is on the last of the seven days, with its sport outside the program in them."""
+        last, outside = week_end(starts), self.sport.in_seven_days(starts)
+        return replace(
+            self.checked(last),
+            sport_days=frozenset(outside.days),
+            sport_hours=outside.hours,
+        )
 
 
 class People:
@@ -75,6 +89,10 @@ class People:
 
     def checked(self, day: dt.date) -> tuple[CheckedChild, ...]:
         return tuple(person.checked(day) for person in self.on(day))
+
+    def in_week(self, starts: dt.date) -> tuple[CheckedChild, ...]:
+        """Whoever is in the cohort on the last of the seven days, with its sport in them."""
+        return tuple(person.in_week(starts) for person in self.on(week_end(starts)))
 
     def lacking(self, items_by_need: Mapping[str, frozenset[str]], day: dt.date) -> dict[str, int]:
         """By need, in how many homes none of its items is found."""
@@ -179,6 +197,7 @@ def _people(first: dt.date, last: dt.date) -> Any:
                 lands=Exists(landing),
                 has_said=Exists(kit),
                 home=ArraySubquery(kit.filter(items__isnull=False).values("items__slug")),
+                sport=sport_in_json(first, last),
             )
         )
     )
@@ -194,6 +213,7 @@ def _person(row: dict[str, Any], elsewhere: Sequence[Elsewhere]) -> Person:
         row["lands"],
         frozenset(row["home"]) if row["has_said"] else USUAL_HOME_KIT,
         tuple(elsewhere),
+        sport_of(row["sport"]),
     )
 
 
@@ -212,17 +232,18 @@ def _elsewhere(
         "session": F("assigned_session__session"),
         "day": F("assigned_session__date"),
         "cohort": F("assigned_session__session__block__cohort"),
+        "seconds": F("assigned_session__seconds"),
     }
     rows = slots.order_by("assigned_session").annotate(**columns)
     named: Any = rows.values_list(*columns, "rounds", *PRESCRIBED, named=True)
-    by_session: dict[tuple[int, int, dt.date, int], list[Any]] = defaultdict(list)
+    by_session: dict[tuple[int, int], list[Any]] = defaultdict(list)
     for row in named:
-        by_session[row.child, row.session, row.day, row.cohort].append(row)
+        by_session[row.child, row.session].append(row)
     found: dict[int, list[Elsewhere]] = defaultdict(list)
-    for (child, _, day, group), held in by_session.items():
-        done = volume(slots_of(held))
-        is_strength = not STRENGTH.isdisjoint(done.patterns)
-        found[child].append(Elsewhere(day, group, done.total.ground_contacts, is_strength))
+    for (child, _), held in by_session.items():
+        done, row = volume(slots_of(held)), held[0]
+        contacts, is_strength = done.total.ground_contacts, not STRENGTH.isdisjoint(done.patterns)
+        found[child].append(Elsewhere(row.day, row.cohort, contacts, is_strength, row.seconds / 60))
     return found
 
 
@@ -252,14 +273,16 @@ def work_of_cohorts(
         "day": F("part__session__date"),
         "cohort": F("part__session__block__cohort"),
         "rounds": F("part__rounds"),
+        "minutes": F("part__session__target_minutes"),
     }
     named: Any = rows.annotate(**columns).values_list(*columns, *PRESCRIBED, named=True)
-    sessions: dict[tuple[int, int, dt.date], list[Any]] = {}
+    sessions: dict[int, list[Any]] = {}
     for row in named:
-        sessions.setdefault((row.cohort, row.session, row.day), []).append(row)
+        sessions.setdefault(row.session, []).append(row)
     found: dict[int, list[DayOfWork]] = {}
-    for (cohort, _, day), each in sessions.items():
-        found.setdefault(cohort, []).append(DayOfWork(day, volume(slots_of(each))))
+    for each in sessions.values():
+        row, done = each[0], volume(slots_of(each))
+        found.setdefault(row.cohort, []).append(DayOfWork(row.day, done, row.minutes))
     return found
 
 

@@ -29,7 +29,7 @@ def with_names(results: Iterable[KeptResult], user: User) -> list[KeptResult]:
 
 def _in_words(result: CheckResult, names: dict[int, str], groups: dict[int, str]) -> str:
     """ "Mia T., Jonas K. and 3 more are not placed on landing.", "Mia T., with Gymnasts and another
-    group."; in the order of names."""
+    group.", "Mia T."; in the order of names."""
     who = result.who
     named = sorted(names[key] for key in who if key in names)
     shown = named if len(named) == len(who) <= NAMED_AT_MOST + 1 else named[:NAMED_AT_MOST]
@@ -37,6 +37,8 @@ def _in_words(result: CheckResult, names: dict[int, str], groups: dict[int, str]
     if not shown:
         return ""
     whole = listed([*shown, f"{more} more"]) if more else listed(shown)
-    if not result.groups:
+    if result.code == "landing_first":
         return f"{whole} {'is' if len(who) == 1 else 'are'} not placed on landing."
-    return f"{whole}, with {groups_in_words(result.groups, groups)}."
+    if result.groups:
+        return f"{whole}, with {groups_in_words(result.groups, groups)}."
+    return f"{whole.removesuffix('.')}."

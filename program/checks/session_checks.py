@@ -24,6 +24,7 @@ from program.engine.checks import (
     check_week,
     most_urgent_first,
 )
+from program.engine.checks.week import WEEKS_BEFORE
 from program.engine.timeline import PartKind
 from program.engine.weeks import A_WEEK, week_end
 from program.models import Place, Session, StopReason
@@ -58,7 +59,7 @@ def results_for_sessions(sessions: Sequence[Session]) -> dict[int, tuple[KeptRes
     first, last = min(weeks), week_end(max(weeks))
     cohorts = {session.block.cohort_id for session in sessions}
     near = facts_of_cohorts(cohorts, first, last)
-    work = work_of_cohorts(cohorts, first - 2 * A_WEEK, last)
+    work = work_of_cohorts(cohorts, first - WEEKS_BEFORE * A_WEEK, last)
     around = [
         (session, near[session.block.cohort_id], work.get(session.block.cohort_id, []))
         for session in sessions
@@ -100,7 +101,7 @@ def _results(
     reasons: Sequence[StopReason],
 ) -> tuple[KeptResult, ...]:
     own, starts = check_session(facts, here.settings), _starts(session)
-    week = CheckedWeek(starts, tuple(work), here.people.checked(week_end(starts)))
+    week = CheckedWeek(starts, tuple(work), here.people.in_week(starts))
     of_week = check_week(week, here.settings) if has_exercises(session) else ()
     return tuple(
         KeptResult(result, next((each for each in reasons if each.covers(result)), None))

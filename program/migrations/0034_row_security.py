@@ -129,7 +129,7 @@ def unsecure(table):
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("program", "0033_upload_attempts"),
+        ("program", "0001_squashed_0058_attendance"),
         ("athletes", "0017_row_security"),
     ]
 

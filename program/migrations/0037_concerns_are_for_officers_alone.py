@@ -61,7 +61,7 @@ def unsecure(table):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("program", "0036_welfare_officers_and_concerns")]
+    dependencies = [("program", "0035_record_changes")]
 
     operations = [
         migrations.RunSQL(IS_OFFICER, "DROP FUNCTION acting_is_officer();"),

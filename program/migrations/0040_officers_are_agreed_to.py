@@ -37,6 +37,6 @@ DROP FUNCTION an_officer_is_agreed_to();
 
 
 class Migration(migrations.Migration):
-    dependencies = [("program", "0039_officers_by_two_people")]
+    dependencies = [("program", "0038_row_security_of_what_is_sent")]
 
     operations = [migrations.RunSQL(AGREED, NOT_AGREED)]

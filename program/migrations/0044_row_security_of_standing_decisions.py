@@ -11,7 +11,7 @@ TABLE = "program_standingdecision"
 
 
 class Migration(migrations.Migration):
-    dependencies = [("program", "0043_standing_decisions")]
+    dependencies = [("program", "0040_officers_are_agreed_to")]
 
     operations = [
         migrations.RunSQL(READ.secure(TABLE, READ.OF_CHILDREN), READ.unsecure(TABLE)),

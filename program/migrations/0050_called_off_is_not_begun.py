@@ -47,6 +47,6 @@ DROP FUNCTION a_session_called_off_is_not_begun();
 
 
 class Migration(migrations.Migration):
-    dependencies = [("program", "0049_sessions_called_off")]
+    dependencies = [("program", "0044_row_security_of_standing_decisions")]
 
     operations = [migrations.RunSQL(REFUSED, ALLOWED)]

@@ -11,7 +11,7 @@ TABLE = "program_sessionnews"
 
 
 class Migration(migrations.Migration):
-    dependencies = [("program", "0052_session_news")]
+    dependencies = [("program", "0050_called_off_is_not_begun")]
 
     operations = [
         migrations.RunSQL(READ.secure(TABLE, READ.OF_CHILDREN), READ.unsecure(TABLE)),

@@ -20,7 +20,7 @@ DROP POLICY ones_own_to_add ON {TABLE};
 
 
 class Migration(migrations.Migration):
-    dependencies = [("program", "0054_read_by_family")]
+    dependencies = [("program", "0053_row_security_of_session_news")]
 
     operations = [
         migrations.RunSQL(READ.secure(TABLE, MINE), READ.unsecure(TABLE)),

@@ -18,7 +18,7 @@ THEIRS = f"{READ.OF_CHILDREN} OR {REMEMBERED} AND {OF_OWN_COHORT}"
 
 
 class Migration(migrations.Migration):
-    dependencies = [("program", "0058_attendance")]
+    dependencies = [("program", "0055_row_security_of_read_by_family")]
 
     operations = [
         migrations.RunSQL(READ.secure(TABLE, THEIRS), READ.unsecure(TABLE)),

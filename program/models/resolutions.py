@@ -94,6 +94,7 @@ class Kind(StrEnum):
     DECIDE = "decide"
     GROWTH = "growth"
     EFFORT = "effort"
+    SPORT = "sport"
     STEP_BACK = "step_back"
     MISSED = "missed"
     SIDES = "sides"

@@ -63,8 +63,10 @@ def _table(held: Held) -> dict[str, Any]:
 def _type(field: "Field[Any, Any]") -> dict[str, Any]:
     if isinstance(field, JSONField):
         return {}
-    if isinstance(field, ManyToManyField | ArrayField):
+    if isinstance(field, ManyToManyField):
         return {"type": "array", "items": {"type": "string"}}
+    if isinstance(field, ArrayField):
+        return {"type": "array", "items": {"type": _kind(field.base_field)}}
     kinds: dict[str, Any] = {"type": _kind(field)}
     if isinstance(field, DateTimeField):
         kinds["format"] = "date-time"

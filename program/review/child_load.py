@@ -46,8 +46,6 @@ if TYPE_CHECKING:
     from athletes.models import User
 
 WEEKS: Final = 12
-READINGS: Final = 8
-"""The last readings of an exercise that are compared, left against right."""
 
 
 class Row(NamedTuple):
@@ -266,8 +264,6 @@ def sides_of(user: "User", child: Child, today: dt.date) -> list[Sides]:
     ):
         readings[name].append(Reading(left or 0, right or 0, log))
     found = [
-        Sides(name, compared)
-        for name, told in readings.items()
-        if (compared := balance(told[-READINGS:]))
+        Sides(name, compared) for name, told in readings.items() if (compared := balance(told))
     ]
     return sorted(found, key=lambda each: (-each.found.percent, each.exercise))

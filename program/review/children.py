@@ -25,6 +25,9 @@ from athletes.models import (
 from athletes.models.consents import FamilyAnswers, answers_in_json
 from library.shared.uploads import Kind
 from library.shared.uploads.keeping import kind_of
+from program.common.sport import here_in_json, here_of, sport_in_json, sport_of
+from program.engine.sport import NOTHING_SAID, Sport
+from program.engine.weeks import monday_of, week_end
 from program.models import Question
 
 
@@ -57,7 +60,8 @@ class Colleague(NamedTuple):
 class Who:
     """A child as it stands in the queue: the `cohorts` it is in today, its `heights` in the order
     of their days where the family agrees that it is measured, what was `asked` about it, and the
-    other coaches who look after it; `family`, whether somebody of it is here."""
+    other coaches who look after it; `family`, whether somebody of it is here; its `sport` outside
+    the program, and by day of this week the seconds of its sessions `here`."""
 
     child: Child
     cohorts: tuple[Cohort, ...] = ()
@@ -66,6 +70,8 @@ class Who:
     heights: tuple[Measurement, ...] = ()
     asked: tuple[Asked, ...] = ()
     colleagues: tuple[Colleague, ...] = ()
+    sport: Sport = NOTHING_SAID
+    here: Mapping[dt.date, int] = field(default_factory=dict)
 
     @property
     def cohort_names(self) -> str:
@@ -129,7 +135,7 @@ def _colleagues(user: User) -> ArraySubquery:
 
 
 def _whos(user: User, enrolments: EnrolmentQuerySet, today: dt.date) -> list[Who]:
-    heights = GrowthMeasurement.objects.filter(child=OuterRef("child"))
+    heights, monday = GrowthMeasurement.objects.filter(child=OuterRef("child")), monday_of(today)
     rows = (
         enrolments.in_force(today)
         .select_related("child", "cohort")
@@ -141,6 +147,8 @@ def _whos(user: User, enrolments: EnrolmentQuerySet, today: dt.date) -> list[Who
                 heights.order_by("on").values(json=JSONObject(on="on", height="height"))
             ),
             asked=ArraySubquery(_UNANSWERED),
+            sport=sport_in_json(monday, week_end(monday)),
+            here=here_in_json(monday),
         )
         .order_by("child__given_name", "child__family_initial", "child", "cohort__name")
     )
@@ -167,5 +175,7 @@ def _whos(user: User, enrolments: EnrolmentQuerySet, today: dt.date) -> list[Who
             measured,
             asked,
             tuple(dict.fromkeys(others)),
+            sport_of(each.sport),
+            here_of(each.here),
         )
     return list(found.values())

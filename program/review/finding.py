@@ -28,6 +28,7 @@ TAGS: Final = {
     Kind.DECIDE: ("look", "waits"),
     Kind.GROWTH: ("look", "grows"),
     Kind.EFFORT: ("look", "hard"),
+    Kind.SPORT: ("look", "sport"),
     Kind.STEP_BACK: ("look", "too hard"),
     Kind.MISSED: ("look", "quiet"),
     Kind.SIDES: ("look", "sides"),
@@ -39,7 +40,13 @@ TAGS: Final = {
     Kind.FAMILY: ("note", "not signed in"),
     Kind.CONSENT: ("note", "not answered"),
 }
-_ABOUT_GROWING: Final = frozenset({Kind.GROWTH, Kind.MEASURE})
+PAGES: Final = {
+    Kind.GROWTH: "athletes:growth",
+    Kind.MEASURE: "athletes:growth",
+    Kind.FAMILY: "athletes:invite_family",
+    Kind.SPORT: "athletes:child",
+}
+"""Of a child, where one looks more closely; at its review where nothing else is said."""
 SECONDS: Final = {Kind.PAIN: 90, Kind.QUESTION: 90, Kind.DECIDE: 75}
 SECONDS_OTHERWISE: Final = 20
 """What a decision takes a coach, roughly, to say how long the queue is."""
@@ -117,9 +124,7 @@ class Finding:
         """Where one looks more closely."""
         if self.url_for_all:
             return f"{self.url_for_all}#child-{self.who.child.public_id}"
-        if self.kind is Kind.FAMILY:
-            return reverse("athletes:invite_family", args=[self.who.child.public_id])
-        page = "athletes:growth" if self.kind in _ABOUT_GROWING else "program:child_review"
+        page = PAGES.get(self.kind, "program:child_review")
         return reverse(page, args=[self.who.child.public_id])
 
     @property

@@ -37,7 +37,7 @@ def main() -> None:
         User.objects.get(email="head@fledge.example"),
         backend="allauth.account.auth_backends.AuthenticationBackend",
     )
-    for name in ("fit_counts", "who_gets_what", "build"):
+    for name in ("fit_counts", "who_gets_what", "build", "look"):
         address = reverse(f"program:{name}", args=[session.pk])
         took = sorted(_milliseconds(client, address) for _ in range(ROUNDS))
         p95 = took[int(ROUNDS * 0.95) - 1]

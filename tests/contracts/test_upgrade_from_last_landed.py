@@ -1,9 +1,9 @@
-"""A database as commit cd17914 left it, with every one of the 35 migrations that are squashed now,
-is brought up to date: it keeps all its rows and ends with the tables a fresh one has.
+"""A database as commit 3e0499e left it, with every one of the migrations that are squashed now, is
+brought up to date: it keeps all its rows and ends with the tables a fresh one has.
 
 `last_landed.sql.xz` is what pg_dump wrote of it (--inserts --no-owner --no-privileges
---no-comments) after load_library, load_demo --athletes 8 --weeks 6 --seed 5, and a row or two in
-each table that an invented program leaves empty.
+--no-comments): an invented program beside the club of `tests.support.scene`, and a row or two in
+each table that both leave empty.
 """
 
 import lzma
@@ -21,49 +21,12 @@ from django.db.migrations.executor import MigrationExecutor
 LANDED = Path(__file__).with_name("last_landed.sql.xz")
 DJANGO_ADDS_TO = {"django_migrations", "django_content_type", "auth_permission"}
 
-BECAME = {
-    "program_calendarfeed": {
-        "key": ("encode(sha256(key::text::bytea), 'hex')", "key_digest"),
-    },
-    "program_part": {
-        "kind": ("CASE WHEN name ILIKE '%warm%' THEN 'warm_up' ELSE kind END", "kind"),
-    },
-    "program_template": {
-        "content": (
-            r"""regexp_replace(content::text, '"kind": "\w+", "name": "Warm-up"',
-                '"kind": "warm_up", "name": "Warm-up"', 'g')""",
-            "content::text",
-        ),
-    },
-    "program_painreport": {
-        "seen_at": ("seen_at", "answered_at"),
-        "seen_by_id": ("seen_by_id", "answered_by_id"),
-        "assigned_slot_id": (
-            "(SELECT revision_id FROM program_assignedslot s WHERE s.id = assigned_slot_id)",
-            "revision_id",
-        ),
-    },
-}
-"""What columns that are there no longer say, before and after."""
-
-MOVED = {
-    "athletes_growthconsent": (
-        "child_id, given_at, given_by_id",
-        "(SELECT child_id, at AS given_at, answered_by_id AS given_by_id FROM athletes_consent"
-        " WHERE purpose = 'measurements' AND given AND version = 0)",
-    ),
-}
-"""Tables that are there no longer: of their columns those that were kept, and where they are."""
-
-GONE = {"django_session"}
-"""Sign-ins, which nothing could seal afterwards: everybody signs in once more."""
-
 type Columns = dict[str, str]
 """A table and its columns, as SQL."""
 type Rows = dict[str, set[str]]
 
 TABLES_AND_COLUMNS = """
-SELECT attrelid::regclass::text, string_agg(quote_ident(attname), ', ' ORDER BY attnum)
+SELECT attrelid::regclass::text, string_agg(quote_ident(attname), ', ' ORDER BY attname)
 FROM pg_attribute JOIN pg_class ON pg_class.oid = attrelid
 WHERE relnamespace = 'public'::regnamespace AND relkind = 'r' AND attnum > 0 AND NOT attisdropped
 GROUP BY attrelid
@@ -72,7 +35,7 @@ SCHEMA = """
 SELECT attrelid::regclass::text, string_agg(
     format('%s %s %s %s %s', attname, format_type(atttypid, atttypmod), attnotnull, attidentity,
         pg_get_expr(adbin, adrelid)),
-    E'\n' ORDER BY attnum)
+    E'\n' ORDER BY attname)
 FROM pg_attribute
 JOIN pg_class ON pg_class.oid = attrelid
 LEFT JOIN pg_attrdef ON adrelid = attrelid AND adnum = attnum
@@ -95,7 +58,7 @@ UNION ALL
 SELECT 'extension ' || extname, extversion FROM pg_extension
 """
 # Postgres writes a condition a little differently once it has come through a dump.
-READ_EVERY_CHECK_ANEW = """
+READ_EVERY_CONDITION_ANEW = """
 DO $$
 DECLARE old record;
 BEGIN
@@ -106,6 +69,22 @@ BEGIN
         EXECUTE format('ALTER TABLE %s DROP CONSTRAINT %I', old.its_table, old.conname);
         EXECUTE format(
             'ALTER TABLE %s ADD CONSTRAINT %I %s', old.its_table, old.conname, old.definition);
+    END LOOP;
+    FOR old IN
+        SELECT tgrelid::regclass AS its_table, tgname, pg_get_triggerdef(oid) AS definition
+        FROM pg_trigger WHERE tgqual IS NOT NULL AND NOT tgisinternal
+    LOOP
+        EXECUTE format('DROP TRIGGER %I ON %s', old.tgname, old.its_table);
+        EXECUTE old.definition;
+    END LOOP;
+    FOR old IN
+        SELECT indexrelid::regclass AS name, pg_get_indexdef(indexrelid) AS definition
+        FROM pg_index JOIN pg_class ON pg_class.oid = indexrelid
+        WHERE indpred IS NOT NULL AND NOT indisexclusion
+            AND relnamespace = 'public'::regnamespace
+    LOOP
+        EXECUTE format('DROP INDEX %s', old.name);
+        EXECUTE old.definition;
     END LOOP;
 END $$
 """
@@ -125,18 +104,14 @@ class Upgraded:
 def upgraded(django_db_setup, django_db_blocker) -> Upgraded:
     with django_db_blocker.unblock(), landed_database() as database:
         columns = dict(answer(database, TABLES_AND_COLUMNS))
-        for table in GONE:
-            del columns[table]
-        columns |= {table: kept for table, (kept, _) in MOVED.items()}
-        places = {table: place for table, (_, place) in MOVED.items()}
-        before = rows_of(database, said(columns, before=True))
+        before = rows_of(database, columns)
         executor = MigrationExecutor(database)
         plan = executor.migration_plan(executor.loader.graph.leaf_nodes())
         call_command("migrate", database=database.alias, verbosity=0)
         return Upgraded(
             [str(migration) for migration, _ in plan],
             before,
-            rows_of(database, said(columns, before=False), places),
+            rows_of(database, columns),
             schema_of(database),
         )
 
@@ -164,32 +139,16 @@ def answer(database: BaseDatabaseWrapper, sql: str) -> list[tuple]:
         return cursor.fetchall()
 
 
-def rows_of(database: BaseDatabaseWrapper, columns: Columns, places: Columns | None = None) -> Rows:
-    """`places` are those of tables that are there no longer."""
-    where = places or {}
+def rows_of(database: BaseDatabaseWrapper, columns: Columns) -> Rows:
     return {
-        table: {
-            row
-            for (row,) in answer(
-                database, f"SELECT ROW({names})::text FROM {where.get(table, table)} AS {table}"
-            )
-        }
+        table: {row for (row,) in answer(database, f"SELECT ROW({names})::text FROM {table}")}
         for table, names in columns.items()
     }
 
 
-def said(columns: Columns, *, before: bool) -> Columns:
-    return {table: ", ".join(_said(table, names, before)) for table, names in columns.items()}
-
-
-def _said(table: str, names: str, before: bool) -> list[str]:
-    became = BECAME.get(table, {})
-    return [became.get(each, (each, each))[0 if before else 1] for each in names.split(", ")]
-
-
 def schema_of(database: BaseDatabaseWrapper) -> dict[str, str]:
     with database.cursor() as cursor:
-        cursor.execute(READ_EVERY_CHECK_ANEW)
+        cursor.execute(READ_EVERY_CONDITION_ANEW)
     return dict(answer(database, SCHEMA))
 
 

@@ -488,7 +488,11 @@ def waiting_block(cohort: Cohort, child: Child) -> int:
 
 
 def spare_and_equip(child: Child, chain: list[Exercise], pathway: Pathway, by: User) -> int:
-    """A restriction, whose id is returned, a kit and a placement that nobody has seen."""
+    """A restriction, whose id is returned, a kit, sport elsewhere and a placement that nobody has
+    seen."""
+    said = {"said_at": NOW, "said_by": by}
+    child.sport_elsewhere.create(since=MONDAY, hours=6, club=[2, 4], matches=[6], **said)
+    child.different_weeks.create(week=MONDAY, how="less", **said)
     kit = HomeKit.objects.create(child=child, answered_by=by)
     kit.items.set([ItemFactory(slug="dining-chair")])
     child.placements.create(

@@ -8,7 +8,7 @@ from typing import Final
 
 from program.engine.checks import block, session, week
 from program.engine.checks.block import CheckedBlock, check_block
-from program.engine.checks.people import CheckedChild, Elsewhere
+from program.engine.checks.people import CheckedChild, DayOfWork, Elsewhere, WorkByDay
 from program.engine.checks.rules import (
     USUAL,
     CheckResult,
@@ -20,7 +20,7 @@ from program.engine.checks.rules import (
     most_urgent_first,
 )
 from program.engine.checks.session import CheckedSession, CheckedSlot, check_session
-from program.engine.checks.week import CheckedWeek, DayOfWork, check_week
+from program.engine.checks.week import CheckedWeek, check_week
 
 RULES: Final[dict[str, Rule]] = {
     rule.code: rule
@@ -45,6 +45,7 @@ __all__ = [
     "Rule",
     "Setting",
     "Settings",
+    "WorkByDay",
     "check_block",
     "check_session",
     "check_week",

@@ -21,6 +21,10 @@ from program.engine.weeks import MOST_WEEKS
 LIGHTER: Final = 0.8
 """The share of the heaviest week's sets from which downward a week is a lighter one."""
 
+ENOUGH_TO_WEIGH: Final = 6
+"""Sets of one kind over a block from which on none at all of the other is lopsided. A house
+rule."""
+
 
 @dataclass(frozen=True)
 class CheckedBlock:
@@ -64,7 +68,7 @@ def lighter_week(block: CheckedBlock, limit: Limit) -> Iterator[Told]:
 @CHECKS.add(
     code="push_to_pull",
     title="Pushing against pulling",
-    about="How many times the one the other’s sets are, over the block.",
+    about="How many times the one the other’s sets are, over the block; or the one alone.",
     level=Level.NOTE,
     source=COMMON_PRACTICE,
     usual=Limit(most=200),
@@ -78,7 +82,7 @@ def push_to_pull(block: CheckedBlock, limit: Limit) -> Iterator[Told]:
 @CHECKS.add(
     code="knee_to_hip",
     title="Knee- against hip-dominant",
-    about="How many times the one the other’s sets are, over the block.",
+    about="How many times the one the other’s sets are, over the block; or the one alone.",
     level=Level.NOTE,
     source=COMMON_PRACTICE,
     usual=Limit(most=200),
@@ -105,7 +109,10 @@ def heavy_stretches(sets: Sequence[int]) -> Iterator[tuple[int, int]]:
 
 def _lopsided(ratio: Ratio, first: str, second: str, limit: Limit) -> Iterator[Told]:
     less, more = sorted((ratio.first, ratio.second))
-    if less and not limit.holds(100 * more / less):
+    if not less and more >= ENOUGH_TO_WEIGH:
+        there, missing = (first, second) if ratio.first else (second, first)
+        yield Told(f"Over the block {more} sets of {there} and none of {missing}.")
+    elif less and not limit.holds(100 * more / less):
         yield Told(
             f"Over the block {ratio.first} sets of {first} to {ratio.second} of {second}.",
             round(100 * more / less),

@@ -11,6 +11,8 @@ from typing import Final, NamedTuple
 
 FAIGENBAUM_2009: Final = "Faigenbaum et al. 2009, from memory"
 BRENNER_2024: Final = "Brenner & Watson 2024"
+JAYANTHI_2015: Final = "Jayanthi et al. 2015"
+JOHNSON_2011: Final = "Johnson, Salzberg & Stevenson 2011 (abstract)"
 HANDBOOKS: Final = "strength and conditioning handbooks, from memory"
 COMMON_PRACTICE: Final = "common practice"
 HOUSE_RULE: Final = "house rule"

@@ -20,6 +20,7 @@ from program.engine.checks.rules import (
     Told,
 )
 from program.engine.dose.dose import Dose, DoseRange, Measure, Sides
+from program.engine.session_lengths import longest_session
 from program.engine.volume import HIP_DOMINANT, KNEE_DOMINANT, PULL, PUSH
 from program.engine.wording import clock, listed, plural, without_article
 
@@ -229,6 +230,39 @@ def length(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     if not limit.holds(_percent(over, wanted)):
         minutes = round(over / 60)
         yield Told(f"{plural(minutes, 'minute')} longer than you wanted.", minutes)
+
+
+@CHECKS.add(
+    code="length_for_age",
+    title="Too long for the age",
+    about=(
+        "The session’s minutes against what is usual at most for each child’s age: 45 below 9"
+        " years, 60 below 12, 75 below 15, 90 from then on."
+    ),
+    level=Level.LOOK,
+    source=f"{COMMON_PRACTICE}; the minutes are a {HOUSE_RULE}",
+    usual=Limit(most=100),
+    unit="% of the minutes for the age",
+    allowed=(50, 200),
+)
+def length_for_age(session: CheckedSession, limit: Limit) -> Iterator[Told]:
+    minutes = session.seconds / 60
+    aged = [(child, child.age) for child in session.children if child.age is not None]
+    over = [
+        (child, age)
+        for child, age in aged
+        if not limit.holds(_percent(minutes, longest_session(age)))
+    ]
+    if over:
+        youngest = min(age for _, age in over)
+        everybody = len(over) == len(session.children)
+        yield Told(
+            f"{round(minutes)} minutes: more than is usual for {len(over)} of"
+            f" {plural(len(session.children), 'child', 'children')} at their age; the youngest is"
+            f" {youngest}, where at most {longest_session(youngest)} are.",
+            round(minutes),
+            () if everybody else tuple(child.key for child, _ in over),
+        )
 
 
 @CHECKS.add(

@@ -1,19 +1,30 @@
 """The checks of a cohort's week: its days, its work, and the weeks before it."""
 
 import datetime as dt
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
-from typing import Final
+from typing import Final, NamedTuple
 
-from program.engine.checks.people import CheckedChild, Elsewhere, Meant, contacts_of
+from program.engine.checks.people import (
+    CheckedChild,
+    DayOfWork,
+    Elsewhere,
+    Landings,
+    Meant,
+    WorkByDay,
+    contacts_of,
+)
 from program.engine.checks.rules import (
     BRENNER_2024,
     COMMON_PRACTICE,
     FAIGENBAUM_2009,
     HANDBOOKS,
     HOUSE_RULE,
+    JAYANTHI_2015,
+    JOHNSON_2011,
     USUAL,
     CheckResult,
     Checks,
@@ -23,9 +34,13 @@ from program.engine.checks.rules import (
     Told,
 )
 from program.engine.checks.session import STRENGTH
+from program.engine.sport import days_off, together
 from program.engine.volume import HIP_DOMINANT, KNEE_DOMINANT, PULL, PUSH, Volume, Work
-from program.engine.weeks import A_WEEK
+from program.engine.weeks import A_DAY, A_WEEK, days_of_week, week_end
 from program.engine.wording import pattern_in_words, plural
+
+WEEKS_BEFORE: Final = 4
+"""How many weeks before it a week is held against."""
 
 KINDS_OF_WORK: Final[Mapping[str, frozenset[str]]] = {
     "pushing": PUSH,
@@ -39,6 +54,13 @@ KINDS_OF_WORK: Final[Mapping[str, frozenset[str]]] = {
 GENTLE: Final = frozenset({"mobility"})
 """Patterns whose volume may jump."""
 
+MOST_TO_BEGIN_WITH: Final = 9
+"""Sets of a pattern in a first week: three on three days, which Faigenbaum et al. 2009 have of one
+exercise at most (from memory). That a whole pattern begins with no more is a house rule."""
+
+LEAST_FOR_A_MEAN: Final = 3
+"""Weeks that a mean wants. A house rule."""
+
 AMOUNTS: Final[Mapping[str, Callable[[Work], float]]] = {
     "sets": lambda work: work.sets,
     "repetitions": lambda work: work.repetitions,
@@ -48,40 +70,33 @@ AMOUNTS: Final[Mapping[str, Callable[[Work], float]]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class DayOfWork:
-    """What one session of a day holds."""
-
-    on: dt.date
-    volume: Volume
-
-
 @dataclass(frozen=True)
 class CheckedWeek:
-    """Seven days from `starts`, the cohort's work in them and in the two weeks before, and the
-    children it is for, with what they do in other groups. Other days are not looked at."""
+    """Seven days from `starts`, the cohort's work in them and in the weeks before, and the children
+    it is for, with what they do in other groups and, where it is not as the cohort's, with all they
+    do. Other days are not looked at."""
 
     starts: dt.date
-    work: tuple[DayOfWork, ...]
+    work: WorkByDay | tuple[DayOfWork, ...]
     children: tuple[CheckedChild, ...] = ()
+
+    @cached_property
+    def by_day(self) -> WorkByDay:
+        return self.work if isinstance(self.work, WorkByDay) else WorkByDay(self.work)
 
     def of(self, back: int) -> list[DayOfWork]:
         """The work of this week, 0, or of so many weeks before it."""
-        starts = self.starts - back * A_WEEK
-        return [
-            day for day in self.work if starts <= day.on < starts + A_WEEK and day.volume.patterns
-        ]
+        return self.by_day.in_week(self.starts - back * A_WEEK)
 
     @property
     def eve(self) -> dt.date:
         """The last day before the week."""
-        return self.starts - dt.timedelta(days=1)
+        return self.starts - A_DAY
 
     @cached_property
     def elsewhere(self) -> list[tuple[CheckedChild, tuple[Elsewhere, ...]]]:
         """The children who have sessions in other groups this week or on its eve, with these."""
-        last = self.starts + dt.timedelta(days=6)
-        found = ((child, child.within(self.eve, last)) for child in self.children)
+        found = ((child, child.within(self.eve, self.ends)) for child in self.children)
         return [(child, sessions) for child, sessions in found if sessions]
 
     @cached_property
@@ -92,13 +107,48 @@ class CheckedWeek:
         )
         return [(child, sessions) for child, sessions in found if sessions]
 
+    @property
+    def ends(self) -> dt.date:
+        return week_end(self.starts)
+
     @cached_property
     def volumes(self) -> tuple[Volume, Volume, Volume]:
         """Of this week, of the last, of the one before."""
-        now, last, before = (
-            sum((day.volume for day in self.of(back)), Volume()) for back in range(3)
-        )
+        now, last, before = (self.by_day.volume(self.starts - back * A_WEEK) for back in range(3))
         return now, last, before
+
+    @cached_property
+    def own_work(self) -> list[tuple[WorkByDay, list[CheckedChild]]]:
+        """What is done by children who do not do just what the cohort does, each with those who do
+        it."""
+        found: dict[int, tuple[WorkByDay, list[CheckedChild]]] = {}
+        for child in self.children:
+            if child.work is not None:
+                found.setdefault(id(child.work), (child.work, []))[1].append(child)
+        return list(found.values())
+
+    def landings_of(self, child: CheckedChild) -> Landings:
+        if child.landings is not None:
+            return child.landings
+        return self._landings if child.work is None else child.work.landings
+
+    @cached_property
+    def _landings(self) -> Landings:
+        return self.by_day.landings
+
+    @cached_property
+    def landings(self) -> list[tuple[CheckedChild | None, Landings]]:
+        """Each child's, and the cohort's where there is no child."""
+        if not self.children:
+            return [(None, self._landings)]
+        return [(child, self.landings_of(child)) for child in self.children]
+
+    def meant(self, children: Iterable[CheckedChild | None]) -> Meant:
+        """Some of the children with their other groups of this week; nobody by itself where it is
+        all of them and no other group has to do with it."""
+        found = [(each, each.within(self.starts, self.ends)) for each in children if each]
+        meant = Meant.of(found)
+        return Meant((), ()) if len(found) == len(self.children) and not meant.groups else meant
 
     @cached_property
     def days(self) -> list[dt.date]:
@@ -136,12 +186,12 @@ def check_week(week: CheckedWeek, settings: Settings = USUAL) -> tuple[CheckResu
     allowed=(0, 6),
 )
 def rest_days(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
-    rest = 7 - len(week.days)
+    rest = days_off(week.days)
     if not limit.holds(rest):
         yield Told(f"{_free(rest)} off this week.", rest)
         return
     rests = [
-        (7 - len({*week.days, *(each.on for each in sessions)}), child, sessions)
+        (days_off(week.days, (each.on for each in sessions)), child, sessions)
         for child, sessions in week.elsewhere_this_week
     ]
     short = [each for each in rests if not limit.holds(each[0])]
@@ -159,6 +209,71 @@ def _free(days: int) -> str:
 def _with_other_groups(count: int) -> str:
     they = "it does" if count == 1 else "they do"
     return f"{plural(count, 'child', 'children')}, with what {they} in other groups"
+
+
+@CHECKS.add(
+    code="rest_days_with_sport",
+    title="Days off in a week, with sport elsewhere",
+    about=(
+        "Days of the week without any sport, for each child of whom its family has said what it"
+        " does outside the program."
+    ),
+    level=Level.LOOK,
+    source=BRENNER_2024,
+    usual=Limit(least=1),
+    unit="days",
+    allowed=(0, 6),
+)
+def rest_days_with_sport(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
+    """A look and no stop: most of these days are not the program's to change."""
+    found = []
+    for child in week.children:
+        others = child.within(week.starts, week.ends)
+        here = {*week.days, *(each.on for each in others)}
+        rest = days_off(here, child.sport_days)
+        if child.sport_days and limit.holds(days_off(here)) and not limit.holds(rest):
+            found.append((rest, child, others))
+    if found:
+        least = min(rest for rest, *_ in found)
+        meant = Meant.of((child, others) for _, child, others in found)
+        who = plural(len(found), "child", "children")
+        yield Told(f"{_free(least)} off this week for {who}, with sport elsewhere.", least, *meant)
+
+
+@CHECKS.add(
+    code="sport_hours",
+    title="Hours of sport in a week",
+    about=(
+        "All hours of sport of the week, here, in other groups and outside the program, against"
+        " each child’s years of age, where its family has said what it does outside."
+    ),
+    level=Level.LOOK,
+    source=JAYANTHI_2015,
+    usual=Limit(most=0),
+    unit="hours more than years of age",
+    allowed=(0, 10),
+)
+def sport_hours(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
+    here = sum(day.minutes for day in week.of(0))
+    found = []
+    for child in week.children:
+        if child.sport_hours is None or child.age is None:
+            continue
+        others = child.within(week.starts, week.ends)
+        minutes = here + sum(each.minutes for each in others)
+        hours = together(child.sport_hours, 60 * minutes)
+        over = hours - child.age
+        if not limit.holds(over):
+            found.append((hours, over, child, others))
+    if found:
+        most = max(hours for hours, *_ in found)
+        meant = Meant.of((child, others) for *_, child, others in found)
+        yield Told(
+            f"{'Up to ' if len(found) > 1 else ''}{most:g} hours of sport this week, with sport"
+            f" elsewhere: more than years of age for {plural(len(found), 'child', 'children')}.",
+            round(max(over for _, over, *_ in found), 1),
+            *meant,
+        )
 
 
 @CHECKS.add(
@@ -250,11 +365,183 @@ def week_contacts(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
 
 
 @CHECKS.add(
+    code="landing_start",
+    title="Landing from nothing",
+    about=(
+        "Ground contacts of each child, over all its groups, in its first week after two or more"
+        " without any: on a day, and twice as many in the week."
+    ),
+    level=Level.LOOK,
+    source=JOHNSON_2011,
+    usual=Limit(most=60),
+    unit="ground contacts a day",
+    allowed=(10, 200),
+)
+def landing_start(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
+    most = limit.most or 0
+    found = [(child, _landed(landings, week.starts)) for child, landings in week.landings]
+    starts = [(child, landed) for child, landed in found if not landed.before]
+    on_a_day = [(child, landed.on_a_day) for child, landed in starts if landed.on_a_day > most]
+    if on_a_day:
+        contacts = max(contacts for _, contacts in on_a_day)
+        children = [child for child, _ in on_a_day]
+        yield Told(
+            f"{contacts} ground contacts on one day{_for(children, week)}, after two weeks without"
+            f" any; {limit} are usual to begin with.",
+            contacts,
+            *week.meant(children),
+        )
+        return
+    in_the_week = [
+        (child, each.in_the_week) for child, each in starts if each.in_the_week > 2 * most
+    ]
+    if in_the_week:
+        contacts = max(contacts for _, contacts in in_the_week)
+        children = [child for child, _ in in_the_week]
+        yield Told(
+            f"{contacts} ground contacts this week{_for(children, week)}, after two weeks without"
+            f" any; at most {2 * most}, on two days, are usual to begin with.",
+            contacts,
+            *week.meant(children),
+        )
+
+
+class Landed(NamedTuple):
+    """Ground contacts of a week: on its fullest day, in all, and in the two weeks before."""
+
+    on_a_day: int
+    in_the_week: int
+    before: float
+
+
+def _landed(landings: Landings, starts: dt.date) -> Landed:
+    days = [landings.get(day, 0) for day in days_of_week(starts)]
+    before = sum(landings.get(starts - n * A_DAY, 0) for n in range(1, 15))
+    return Landed(round(max(days)), round(sum(days)), before)
+
+
+def _for(children: list[CheckedChild | None], week: CheckedWeek) -> str:
+    """For whom it is, where that is not everybody."""
+    if len(children) >= len(week.children):
+        return ""
+    return f" for {len(children)} of {plural(len(week.children), 'child', 'children')}"
+
+
+@CHECKS.add(
+    code="landing_days",
+    title="Landing days in a row",
+    about=("Days in a row on which a child lands, over all its groups and the week’s edge."),
+    level=Level.LOOK,
+    source=JOHNSON_2011,
+    usual=Limit(most=1),
+    unit="days",
+    allowed=(1, 7),
+)
+def landing_days(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
+    rows = [(child, _in_a_row(landings, week.starts)) for child, landings in week.landings]
+    over = [(child, days) for child, days in rows if not limit.holds(days)]
+    if over:
+        most, children = max(days for _, days in over), [child for child, _ in over]
+        up_to = "Up to " if len({days for _, days in over}) > 1 else ""
+        usual = "a day between them" if limit.most == 1 else str(limit)
+        yield Told(
+            f"{up_to}{most} landing days in a row{_for(children, week)}; {usual} is usual.",
+            most,
+            *week.meant(children),
+        )
+
+
+def _in_a_row(landings: Landings, starts: dt.date) -> int:
+    """The longest row of landing days that ends in the week; it may begin before."""
+    row = longest = 0
+    while landings.get(starts - (row + 1) * A_DAY, 0) > 0:
+        row += 1
+    for day in days_of_week(starts):
+        row = row + 1 if landings.get(day, 0) > 0 else 0
+        longest = max(longest, row)
+    return longest
+
+
+class Growth(NamedTuple):
+    """How much of a pattern there is this week, in `unit`, and what that is held against."""
+
+    after: float
+    before: float
+    unit: str = "sets"
+
+    @property
+    def percent(self) -> float:
+        """How much more it is; of nothing, the amount itself."""
+        return 100 * (self.after - self.before) / self.before if self.before else self.after
+
+
+def _grown(
+    week: CheckedWeek,
+    find: Callable[[WorkByDay], Mapping[str, Growth]],
+    sentence: Callable[[str, Growth, str], str],
+) -> Iterator[Told]:
+    """What has grown in the cohort's work, by pattern, and then what has for single children
+    alone, whose own days are others."""
+    here = find(week.by_day)
+    for pattern, growth in here.items():
+        yield Told(sentence(pattern, growth, ""), round(growth.percent))
+    alone: dict[str, list[tuple[Growth, CheckedChild]]] = defaultdict(list)
+    for work, children in week.own_work:
+        for pattern, growth in find(work).items():
+            if pattern not in here:
+                alone[pattern] += [(growth, child) for child in children]
+    for pattern, found in sorted(alone.items()):
+        most = max((growth for growth, _ in found), key=lambda growth: growth.percent)
+        who = f" for {plural(len(found), 'child', 'children')}"
+        children = [child for _, child in found]
+        yield Told(sentence(pattern, most, who), round(most.percent), *week.meant(children))
+
+
+def _patterns(work: WorkByDay, starts: dt.date) -> list[str]:
+    """Those of the week whose volume should not jump."""
+    return sorted(set(work.volume(starts).patterns) - GENTLE)
+
+
+@CHECKS.add(
+    code="pattern_start",
+    title="A pattern from nothing",
+    about=(
+        "Sets of a movement pattern in a child’s first week after two or more without it. Jumps and"
+        " landings are counted by their contacts."
+    ),
+    level=Level.LOOK,
+    source=HOUSE_RULE,
+    usual=Limit(most=MOST_TO_BEGIN_WITH),
+    unit="sets",
+    allowed=(1, 40),
+)
+def pattern_start(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
+    def find(work: WorkByDay) -> dict[str, Growth]:
+        now, *earlier = (work.volume(week.starts - back * A_WEEK) for back in range(3))
+        return {
+            pattern: Growth(now.of_pattern(pattern).sets, 0)
+            for pattern in _patterns(work, week.starts)
+            if not any(before.of_pattern(pattern).sets for before in earlier)
+            and not now.of_pattern(pattern).ground_contacts
+            and not limit.holds(now.of_pattern(pattern).sets)
+        }
+
+    def sentence(pattern: str, growth: Growth, who: str) -> str:
+        return (
+            f"{_capital(pattern)}: {growth.after:g} sets this week{who}, after two weeks without"
+            f" any; {limit} are usual to begin with."
+        )
+
+    yield from _grown(week, find, sentence)
+
+
+@CHECKS.add(
     code="volume_jump",
     title="Jump in a pattern’s volume",
     about=(
         "How much more of a movement pattern a week holds than the fuller of the two weeks"
-        " before, in sets, repetitions, seconds, metres or contacts."
+        " before, in sets, repetitions, seconds, metres or contacts, for each child over all its"
+        " groups."
     ),
     level=Level.LOOK,
     source=COMMON_PRACTICE,
@@ -263,19 +550,90 @@ def week_contacts(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     allowed=(5, 300),
 )
 def volume_jump(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
-    now, *earlier = week.volumes
-    for pattern in sorted(set(now.patterns) - GENTLE):
+    def find(work: WorkByDay) -> dict[str, Growth]:
+        return _over(work, week.starts, limit, _fuller_of_two)
+
+    def sentence(pattern: str, growth: Growth, who: str) -> str:
+        return (
+            f"{_capital(pattern)}: {growth.after:g} {growth.unit} this week{who}, after at most"
+            f" {growth.before:g} in the two weeks before."
+        )
+
+    yield from _grown(week, find, sentence)
+
+
+def _fuller_of_two(before: list[float]) -> float:
+    """What a week is held against: the fuller of the two before it."""
+    return max(before[:2])
+
+
+@CHECKS.add(
+    code="creeping",
+    title="A pattern that creeps up",
+    about=(
+        "How much more of a movement pattern a week holds than the four weeks before do on average,"
+        " as far as they hold any, where it has climbed already and is more than one would begin"
+        " with: a little more every week adds up."
+    ),
+    level=Level.LOOK,
+    source=HOUSE_RULE,
+    usual=Limit(most=50),
+    unit="% more",
+    allowed=(5, 300),
+)
+def creeping(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
+    def find(work: WorkByDay) -> dict[str, Growth]:
+        now = work.volume(week.starts)
+        return {
+            pattern: growth
+            for pattern, growth in _over(work, week.starts, limit, _climbed_mean).items()
+            if not _may_begin_with(now.of_pattern(pattern))
+        }
+
+    def sentence(pattern: str, growth: Growth, who: str) -> str:
+        return (
+            f"{_capital(pattern)}: {growth.after:g} {growth.unit} this week{who}, after"
+            f" {round(growth.before, 1):g} a week on average in the weeks before."
+        )
+
+    yield from _grown(week, find, sentence)
+
+
+def _climbed_mean(before: list[float]) -> float:
+    """The mean of the weeks before that hold any, if three of them do and one of the last two is
+    above it; else 0. What is suddenly more is no creeping, but a jump."""
+    held = [each for each in before if each]
+    mean = sum(held) / len(held) if len(held) >= LEAST_FOR_A_MEAN else 0
+    return mean if max(before[:2]) > mean else 0
+
+
+def _may_begin_with(work: Work) -> bool:
+    return work.sets <= MOST_TO_BEGIN_WITH
+
+
+def _over(
+    work: WorkByDay,
+    starts: dt.date,
+    limit: Limit,
+    usual: Callable[[list[float]], float],
+) -> dict[str, Growth]:
+    """By pattern, in the first unit in which it is so, what is over the limit; `usual` gives from
+    the amounts of the weeks before, the last one first, what it is held against, 0 for nothing."""
+    now, *earlier = (work.volume(starts - back * A_WEEK) for back in range(WEEKS_BEFORE + 1))
+    found = {}
+    for pattern in _patterns(work, starts):
         works = [before.of_pattern(pattern) for before in earlier]
         for unit, amount in AMOUNTS.items():
-            after, most = amount(now.of_pattern(pattern)), max(map(amount, works))
-            if most and not limit.holds(100 * (after - most) / most):
-                which = pattern_in_words(pattern).capitalize()
-                yield Told(
-                    f"{which}: {after:g} {unit} this week, after at most {most:g} in the"
-                    " two weeks before.",
-                    round(100 * (after - most) / most),
-                )
+            after = amount(now.of_pattern(pattern))
+            growth = Growth(after, usual([amount(each) for each in works]), unit)
+            if growth.before and not limit.holds(growth.percent):
+                found[pattern] = growth
                 break
+    return found
+
+
+def _capital(pattern: str) -> str:
+    return pattern_in_words(pattern).capitalize()
 
 
 @CHECKS.add(

@@ -1,8 +1,17 @@
-"""What a home has, what is spared, where a child stands, how it grows and what hurt."""
+"""What a home has, sport elsewhere, what is spared, where a child stands, how it grows and what
+hurt."""
 
-from athletes.models import ConsentPurpose, GrowthMeasurement, HomeKit, Placement, Restriction
+from athletes.models import (
+    ConsentPurpose,
+    DifferentWeek,
+    GrowthMeasurement,
+    HomeKit,
+    Placement,
+    Restriction,
+    SportElsewhere,
+)
 from program.models import DoseRaise, PainReport, Refit, WayBackStep
-from program.privacy.declaring import KEY, WITH_CHILD, Held, Purpose, Readers, said
+from program.privacy.declaring import KEY, WITH_CHILD, Held, Kept, Purpose, Readers, said
 
 BODY = (
     Held(
@@ -18,6 +27,41 @@ BODY = (
             "items": said("things"),
             "answered_at": said("answered"),
             "answered_by": said("by"),
+        },
+    ),
+    Held(
+        SportElsewhere,
+        "Sport outside the program",
+        Purpose.SAFETY,
+        Readers.FAMILY_AND_COACHES,
+        Kept("a year from the week it holds from", days=364, since="since"),
+        child="child",
+        columns={
+            "id": KEY,
+            "child": KEY,
+            "since": said("from the week of"),
+            "hours": said("hours a week"),
+            "school": said("weekdays at school, 1 for Monday"),
+            "club": said("weekdays in a club, 1 for Monday"),
+            "matches": said("weekdays with matches, 1 for Monday"),
+            "said_at": said("said"),
+            "said_by": said("by"),
+        },
+    ),
+    Held(
+        DifferentWeek,
+        "Weeks with more, less or no sport outside the program",
+        Purpose.SAFETY,
+        Readers.FAMILY_AND_COACHES,
+        Kept("half a year after the week", days=182, since="week"),
+        child="child",
+        columns={
+            "id": KEY,
+            "child": KEY,
+            "week": said("the week of"),
+            "how": said("how it differs"),
+            "said_at": said("said"),
+            "said_by": said("by"),
         },
     ),
     Held(

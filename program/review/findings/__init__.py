@@ -19,6 +19,7 @@ from program.review.findings.progress import progress_findings
 from program.review.findings.questions import question_findings
 from program.review.findings.restrictions import early_restrictions, restriction_findings
 from program.review.findings.sides import side_findings
+from program.review.findings.sport import sport_findings
 from program.review.findings.way_back import early_steps, way_back_findings
 from program.review.queries import ReviewRows
 
@@ -35,6 +36,7 @@ def findings(rows: ReviewRows, *, early: bool = False) -> list[Finding]:
         *decision_findings(rows),
         *growth_findings(rows),
         *effort_findings(rows),
+        *sport_findings(rows),
         *missed_findings(rows),
         *side_findings(rows),
         *change_findings(rows),

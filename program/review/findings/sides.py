@@ -7,17 +7,16 @@ from library.shared.dates import short_weekday_and_date
 from program.common.lanes import Evidence, evidence_lane
 from program.engine.balance import Balance, Reading, balance
 from program.models.resolutions import Do, Kind
-from program.review.finding import LOOK_AT_THE_LOGS, Action, Finding
+from program.review.finding import LOOK_AT_THE_LOGS, SHOWN, Action, Finding
 from program.review.queries import ReviewRows, SlotRow
 
 
 def side_findings(rows: ReviewRows) -> Iterator[Finding]:
     for slots in rows.slots_by_exercise.values():
         told = [each for each in slots if each.left is not None and each.right is not None]
-        readings = [Reading(each.left or 0, each.right or 0, each.log) for each in told[-6:]]
-        found = balance(readings)
+        found = balance([Reading(each.left or 0, each.right or 0, each.log) for each in told])
         if found and found.is_worth_a_look:
-            cells = [Evidence(each.told, short_weekday_and_date(each.on)) for each in told[-6:]]
+            cells = [Evidence(each.told, short_weekday_and_date(each.on)) for each in told[-SHOWN:]]
             yield _side(rows, told[-1], found, cells)
 
 
@@ -30,8 +29,8 @@ def _side(rows: ReviewRows, last: SlotRow, found: Balance, cells: Sequence[Evide
         subjects=(),
         headline=f"{name}: {found.weaker} about {found.percent:.0f} % less",
         evidence=(
-            f"In {found.agreeing} of {len(found.readings)} sessions, left and right as they stand "
-            f"below; one reading alone is off by {found.error:.0f} points. "
+            f"In {len(found.readings)} sessions the left did {found.left:g} in all and the right "
+            f"{found.right:g}: {found.percent:.0f} % less, give or take {found.margin:.0f}. "
             "A reason to watch, not a diagnosis.",
         ),
         actions=(Action(Do.SEEN, "Seen, look again in four weeks", days=28), LOOK_AT_THE_LOGS),

@@ -1,10 +1,9 @@
 """What lets children meet what a stop holds back wants two head coaches, or is said each time."""
 
 import datetime as dt
-from importlib import import_module
 
 import pytest
-from django.db import IntegrityError, connection, transaction
+from django.db import IntegrityError, transaction
 from django.urls import reverse
 
 from program.models import CheckChange, Slot, StopReason
@@ -171,20 +170,3 @@ def test_nobody_confirms_its_own_word(cast):
             confirmed_by=cast.head_coach,
             confirmed_at=NOW,
         )
-
-
-def test_a_reason_from_before_survives_and_says_what_it_is():
-    earlier = import_module("program.migrations.0026_reasons_are_words").KEEP_EARLIER
-    with connection.cursor() as cursor:
-        cursor.execute(
-            "ALTER TABLE program_checkchange DROP CONSTRAINT check_change_reason_is_words"
-        )
-        for reason in (".", "Circuits only.", "!" * 300):
-            CheckChange.objects.create(
-                code="sets", is_off=True, reason=reason, at=NOW, ended_at=NOW
-            )
-        for statement in earlier:
-            cursor.execute(statement)
-    kept = set(CheckChange.objects.values_list("reason", flat=True))
-    said = "Written before a reason had to be words: "
-    assert kept == {f"{said}.", "Circuits only.", f"{said}{'!' * (300 - len(said))}"}

@@ -110,7 +110,7 @@ def flags_of(number: int) -> tuple[Story, Counter[str]]:
         flags["ready to move on"] += move is Move.MOVE_ON
         flags["should step back"] += move is Move.STEP_BACK
         flags["something hurts"] += move is Move.STOP_AND_ASK
-        found = balance(readings[-6:])
+        found = balance(readings)
         flags["side difference"] += bool(found and found.is_worth_a_look)
     return traits.story, flags
 

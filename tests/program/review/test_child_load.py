@@ -71,16 +71,16 @@ def test_five_known_weeks_make_a_usual_one(cast):
     assert weeks_of(cast.coach, cast.child, WEDNESDAY).usual_range == "70 to 130"
 
 
-def test_sides_are_compared_from_four_readings_on_and_say_whether_they_are_noise(cast):
+def test_sides_are_compared_from_eight_readings_on_and_say_whether_they_are_noise(cast):
     squats = pathway_of_three()
-    for days_ago, left in ((20, 6), (15, 6), (10, 7)):
+    for days_ago, left in zip(range(40, 12, -4), (6, 6, 7, 5, 6, 6, 6), strict=True):
         did(cast.child, cast.guardian, days_ago, [(squats.sit, sides(left, 8))])
     assert sides_of(cast.coach, cast.child, WEDNESDAY) == []
     did(cast.child, cast.guardian, 5, [(squats.sit, sides(6, 8))])
-    for days_ago, left in ((21, 6), (16, 8), (11, 5), (6, 6)):
+    for days_ago, left in zip(range(41, 9, -4), (6, 8, 5, 6, 8, 6, 8, 7), strict=True):
         right = 14 - left
         did(cast.child, cast.guardian, days_ago, [(squats.deep, sides(left, right))])
-    other, one = sides_of(cast.coach, cast.child, WEDNESDAY)
+    one, other = sides_of(cast.coach, cast.child, WEDNESDAY)
     assert (one.exercise, one.found.weaker, one.says) == (
         "Sit to stand",
         "left",
@@ -101,16 +101,16 @@ def test_another_coach_reads_nothing_of_it(cast):
 
 def test_the_page_shows_weeks_load_and_sides(cast, client_for):
     squats = pathway_of_three()
-    for days_ago in (21, 16, 9, 7):
+    for days_ago in (48, 41, 37, 30, 21, 16, 9, 7):
         slots = [(squats.squat, sides(6, 8))]
         told(cast, days_ago, slots=slots)
     assign(cast.child, WEDNESDAY - 5 * DAY)
     page = reverse("program:child_review", args=[cast.child.public_id])
     read = text(client_for(cast.coach).get(page))
-    assert "4 of 5 sessions done, 1 not done." in read
+    assert "8 of 9 sessions done, 1 not done." in read
     assert "26 October 2 of 3 5 – – – –" in read
-    assert "19 October 1 of 1 5 100 100 – –" in read  # a hundred twice stays a hundred
-    assert "Squat left 25 % less 0 points 4 a reason to watch" in read
+    assert "19 October 1 of 1 5 100 100 – –" in read  # a hundred each week stays a hundred
+    assert "Squat left 25 % less 17 % 8 a reason to watch" in read
 
 
 def test_load_is_of_the_day_a_session_was_done_and_attendance_of_the_day_it_was_for(cast):

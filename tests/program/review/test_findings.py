@@ -247,16 +247,19 @@ def test_two_sessions_nobody_spoke_of_are_found_with_the_last_one_done(cast):
     assert told(quiet).count("not done") == 2
 
 
-def test_a_side_difference_is_found_from_four_readings_and_not_from_three(cast):
+def test_a_side_difference_is_found_from_eight_readings_and_not_from_seven(cast):
     step = pathway_of_three().squat
-    for days_ago in (20, 15, 10):
+    for days_ago in range(35, 5, -4)[:7]:
         did(cast.child, cast.guardian, days_ago, [(step, {"amount_left": 6, "amount_right": 8})])
     assert waiting(cast.coach) == []
     did(cast.child, cast.guardian, 5, [(step, {"amount_left": 6, "amount_right": 8})])
     (sides,) = waiting(cast.coach)
     assert sides.headline == "Squat: left about 25 % less"
-    assert "not a diagnosis" in sides.evidence[0]
-    assert told(sides).count("6\N{NO-BREAK SPACE}·\N{NO-BREAK SPACE}8") == 4
+    assert sides.evidence == (
+        "In 8 sessions the left did 48 in all and the right 64: 25 % less, give or take 17. "
+        "A reason to watch, not a diagnosis.",
+    )
+    assert told(sides).count("6\N{NO-BREAK SPACE}·\N{NO-BREAK SPACE}8") == 5
 
 
 def test_twice_at_ease_is_ready_and_names_exactly_the_logs_it_rests_on(cast, squats):
@@ -430,7 +433,7 @@ def test_the_queue_says_how_long_it_is(cast):
 
 def fill(child, by, squats) -> None:
     put(child, squats.pathway, squats.squat, by)
-    for days_ago in (20, 15, 10, 6, 3):
+    for days_ago in (35, 30, 25, 20, 15, 10, 6, 3):
         told = {"amount_left": 6, "amount_right": 8}
         session = did(child, by, days_ago, [(squats.squat, told)], effort=4)
         hurt(session, by, days_ago)

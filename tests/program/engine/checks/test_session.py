@@ -83,6 +83,26 @@ def test_a_session_is_long_from_a_tenth_over_the_target():
     assert found(seconds=1651) == [("length", "3 minutes longer than you wanted.")]
 
 
+def test_ninety_minutes_are_too_long_for_eight_year_olds_and_not_at_fifteen():
+    """45 minutes below nine, 60 below twelve, 75 below fifteen, 90 from then on."""
+    ages = (8, 9, 12, 15)
+    group = tuple(CheckedChild(key, 80, age=age) for key, age in enumerate(ages, start=1))
+
+    def told(minutes: int, settings=None) -> list:
+        session = replace(CALM, children=group, seconds=minutes * 60, target_minutes=minutes)
+        return check_session(session, settings or {})
+
+    assert told(45) == ()
+    (result,) = told(90)
+    assert result.sentence == (
+        "90 minutes: more than is usual for 3 of 4 children at their age; the youngest is 8, where"
+        " at most 45 are."
+    )
+    assert (result.code, result.found, result.who) == ("length_for_age", 90, (1, 2, 3))
+    assert [each.who for each in told(61)] == [(1, 2)]
+    assert told(90, {"length_for_age": Setting(limit=Limit(most=200))}) == ()
+
+
 @pytest.mark.parametrize(
     ("pattern", "amount", "told"),
     [

@@ -16,6 +16,7 @@ from program.engine.checks import (
     Level,
     Limit,
     Setting,
+    WorkByDay,
     check_block,
     check_week,
 )
@@ -148,11 +149,199 @@ def hops(amount: int) -> VolumeSlot:
     return VolumeSlot("land", Dose(Measure.REPETITIONS, amount, Sides.EACH, contacts=1), 3)
 
 
+def hopping(amount: int, *days: int) -> list[DayOfWork]:
+    """Days with 3 × so many × 2 feet."""
+    return [day(plus, *BALANCED, hops(amount)) for plus in days]
+
+
+class TestLandingFromNothing:
+    def test_sixty_on_each_of_two_days_is_a_start_and_more_is_not(self):
+        # 3 × 10 × 2 feet = 60 a day, 120 in the week; 3 × 12 × 2 = 72 a day and 216 on three.
+        assert found(*hopping(10, 0, 3)) == []
+        start = "72 ground contacts on one day, after two weeks without any; at most 60 are usual"
+        assert found(*hopping(12, 0, 2, 4), ceilings=(100,)) == [
+            ("landing_start", f"{start} to begin with.")
+        ]
+
+    def test_a_third_day_of_sixty_is_more_than_a_start(self):
+        assert found(*hopping(10, 0, 2, 4)) == [
+            (
+                "landing_start",
+                "180 ground contacts this week, after two weeks without any; at most 120, on two"
+                " days, are usual to begin with.",
+            )
+        ]
+
+    def test_two_weeks_without_are_nothing_and_one_is_not(self):
+        """Three days of 60 three weeks ago: those two weeks since are empty; two weeks ago they are
+        within, and 180 is then no more than before."""
+        week = hopping(10, 0, 2, 4)
+        dry = [day(plus) for plus in (-14, -12, -10, -7, -5, -3)]
+        assert codes(*hopping(10, -21, -19, -17), *dry, *week) == {"landing_start"}
+        assert codes(*hopping(10, -14, -12, -10), *dry[3:], *week) == set()
+
+    def test_a_program_may_begin_lower(self):
+        thirty = {"landing_start": Setting(limit=Limit(most=30))}
+        assert codes(*hopping(6, 0, 3), settings=thirty) == {"landing_start"}
+
+    def test_who_was_away_begins_again_though_the_group_does_not(self):
+        """The group has had 180 a week; one of three was not there for two weeks."""
+        work = (*hopping(10, -14, -12, -10), *hopping(10, -7, -5, -3), *hopping(10, 0, 2, 4))
+        back = {MONDAY + dt.timedelta(days=plus): 60.0 for plus in (0, 2, 4)}
+        children = (CheckedChild(1, 60), CheckedChild(2, 60), CheckedChild(3, 60, landings=back))
+        (told,) = check_week(CheckedWeek(MONDAY, work, children))
+        assert told.sentence == (
+            "180 ground contacts this week for 1 of 3 children, after two weeks without any; at"
+            " most 120, on two days, are usual to begin with."
+        )
+        assert (told.code, told.found, told.who) == ("landing_start", 180, (3,))
+
+    def test_who_lands_elsewhere_does_not_begin_from_nothing(self):
+        before = {MONDAY - dt.timedelta(days=3): 40.0, MONDAY: 72.0}
+        children = (CheckedChild(1, 100, landings=before),)
+        week = CheckedWeek(MONDAY, tuple(hopping(12, 0)), children)
+        assert "landing_start" not in {each.code for each in check_week(week)}
+
+
+class TestLandingDaysInARow:
+    def test_four_days_one_after_the_other_are_told_and_days_between_are_not(self):
+        few = [day(plus, hops(2)) for plus in (0, 1, 2, 3)]
+        assert found(*few) == [
+            ("landing_days", "4 landing days in a row; a day between them is usual.")
+        ]
+        assert found(day(0, hops(2)), day(2, hops(2)), day(4, hops(2))) == []
+
+    def test_over_the_weeks_edge_they_go_on(self):
+        few = [day(plus, hops(2)) for plus in (-2, -1, 0)]
+        assert ("landing_days", "3 landing days in a row; a day between them is usual.") in found(
+            *few
+        )
+        assert "landing_days" not in codes(day(-2, hops(2)), day(0, hops(2)))
+
+    def test_a_child_of_two_groups_lands_on_days_that_neither_has_in_a_row(self):
+        work = tuple(day(plus, hops(2)) for plus in (0, 2))
+        both = {MONDAY + dt.timedelta(days=plus): 12.0 for plus in (0, 1, 2, 3)}
+        gymnasts = (beside(1, 12), beside(3, 12))
+        children = (CheckedChild(1, 60), CheckedChild(2, 60, gymnasts, landings=both))
+        (told,) = check_week(CheckedWeek(MONDAY, work, children))
+        assert told.sentence == (
+            "4 landing days in a row for 1 of 2 children; a day between them is usual."
+        )
+        assert (told.who, told.groups) == ((2,), (GYMNASTS,))
+
+    def test_a_program_may_let_two_pass(self):
+        two = {"landing_days": Setting(limit=Limit(most=2))}
+        assert found(day(0, hops(2)), day(1, hops(2)), settings=two) == []
+        told = found(*[day(plus, hops(2)) for plus in (0, 1, 2)], settings=two)
+        assert told == [("landing_days", "3 landing days in a row; at most 2 is usual.")]
+
+
+def pushes(sets: int) -> VolumeSlot:
+    return VolumeSlot("push", Dose(Measure.REPETITIONS, 8), sets)
+
+
+NO_PUSH = BALANCED[1:]
+
+
+class TestCreeping:
+    def weeks(self, *sets: int) -> list[DayOfWork]:
+        """One day a week with so many sets of pushing, the last of them this week."""
+        last = len(sets) - 1
+        return [day(7 * (n - last), *NO_PUSH, pushes(each)) for n, each in enumerate(sets) if each]
+
+    def test_a_little_more_every_week_adds_up(self):
+        # 8 after 6 is a third more, 11 after 8 three eighths, 15 after 11 four elevenths. The mean
+        # of 6, 8 and 11 is 8.33, and 15 is 80 % more than that.
+        assert found(*self.weeks(6, 8, 11)) == []
+        assert found(*self.weeks(6, 8, 11, 15)) == [
+            (
+                "creeping",
+                "Push: 15 sets this week, after 8.3 a week on average in the weeks before.",
+            )
+        ]
+
+    def test_half_as_much_again_as_the_mean_is_usual(self):
+        # The mean of 8, 10 and 12 is 10: 15 is half as much again.
+        assert found(*self.weeks(8, 10, 12, 15)) == []
+        assert codes(*self.weeks(8, 10, 12, 16)) == {"creeping"}
+
+    def test_a_lighter_week_between_hides_nothing(self):
+        # 15 after at most 11 in two weeks is 36 % more; the mean of 6, 8, 11 and 6 is 7.75.
+        assert codes(*self.weeks(6, 8, 11, 6, 15)) == {"creeping"}
+
+    def test_what_one_would_begin_with_is_never_too_much(self):
+        # The mean of 4, 5 and 7 is 5.33: 9 is 69 % more, and no more than a start may be.
+        assert found(*self.weeks(4, 5, 7, 9)) == []
+
+    def test_a_week_without_counts_for_no_mean_and_two_weeks_are_none(self):
+        assert found(*self.weeks(0, 8, 11, 15)) == []
+        assert codes(*self.weeks(6, 8, 0, 11, 15)) == {"creeping"}
+
+    def test_what_is_suddenly_more_is_a_jump_and_no_creeping(self):
+        assert codes(*self.weeks(8, 8, 8, 13)) == {"volume_jump"}
+
+    def test_a_child_creeps_up_that_the_group_does_not(self):
+        """The group has had 11 all along; one child had less of it, and a little more each week."""
+        own = WorkByDay(self.weeks(6, 8, 11, 15))
+        children = (CheckedChild(1, 60), CheckedChild(2, 60, work=own))
+        (told,) = check_week(CheckedWeek(MONDAY, tuple(self.weeks(15, 15, 15, 15)), children))
+        assert (told.code, told.who) == ("creeping", (2,))
+        assert told.sentence == (
+            "Push: 15 sets this week for 1 child, after 8.3 a week on average in the weeks before."
+        )
+
+
+class TestAPatternFromNothing:
+    def test_nine_sets_are_a_start_and_ten_are_not(self):
+        assert found(day(-7, *NO_PUSH), day(0, *NO_PUSH, pushes(9))) == []
+        assert found(day(-7, *NO_PUSH), day(0, *NO_PUSH, pushes(10))) == [
+            (
+                "pattern_start",
+                "Push: 10 sets this week, after two weeks without any; at most 9 are usual to begin"
+                " with.",
+            )
+        ]
+
+    def test_after_one_week_without_it_is_held_against_the_one_before(self):
+        assert found(day(-14, *NO_PUSH, pushes(10)), day(-7, *NO_PUSH), day(0, pushes(10))) == []
+
+    def test_a_child_who_was_ill_for_two_weeks_begins_again(self):
+        work = [*NO_PUSH, pushes(10)]
+        children = (CheckedChild(1, 60), CheckedChild(2, 60, work=WorkByDay([day(0, *work)])))
+        days = (day(-14, *work), day(-7, *work), day(0, *work))
+        (told,) = check_week(CheckedWeek(MONDAY, days, children))
+        assert (told.code, told.who, told.found) == ("pattern_start", (2,), 10)
+        assert told.sentence == (
+            "Push: 10 sets this week for 1 child, after two weeks without any; at most 9 are usual"
+            " to begin with."
+        )
+
+
+def test_children_with_the_same_days_are_one_sentence_and_one_sum():
+    own = WorkByDay([day(0, *NO_PUSH, pushes(10))])
+    children = (CheckedChild(1, 60, work=own), CheckedChild(2, 60, work=own), CheckedChild(3, 60))
+    week = CheckedWeek(MONDAY, (day(-7), day(0)), children)
+    assert [len(who) for _, who in week.own_work] == [2]
+    (told,) = check_week(week)
+    assert (told.code, told.who) == ("pattern_start", (1, 2))
+
+
+def test_a_child_may_jump_where_the_group_does_not():
+    """Two sets of pushing here and two elsewhere are four, after two."""
+    own = WorkByDay([day(-7), day(0), day(1, pushes(2))])
+    children = (CheckedChild(1, 60), CheckedChild(2, 60, (beside(1),), work=own))
+    (told,) = check_week(CheckedWeek(MONDAY, (day(-7), day(0)), children))
+    assert (told.code, told.who, told.groups) == ("volume_jump", (2,), (GYMNASTS,))
+    assert told.sentence == (
+        "Push: 4 sets this week for 1 child, after at most 2 in the two weeks before."
+    )
+
+
 class TestContactsOfAWeek:
     def test_three_sessions_worth_is_usual_and_a_growth_spurt_halves_it(self):
         # 3 × 10 × 2 feet = 60 a session, three times 60 = 180; a seven-year-old's 60 gives 180,
-        # in a growth spurt 30 gives 90.
-        week = [day(plus, *BALANCED, hops(10)) for plus in (0, 2, 4)]
+        # in a growth spurt 30 gives 90. The week before was the same.
+        week = hopping(10, -7, -5, -3, 0, 2, 4)
         assert found(*week, ceilings=(60,)) == []
         assert found(*week, ceilings=(60, 30)) == [
             (
@@ -164,12 +353,12 @@ class TestContactsOfAWeek:
 
     def test_a_program_may_want_less_of_it(self):
         # Twice 60 is 120, which 180 is over.
-        week = [day(plus, *BALANCED, hops(10)) for plus in (0, 2, 4)]
+        week = hopping(10, -7, -5, -3, 0, 2, 4)
         twice = {"week_contacts": Setting(limit=Limit(most=200))}
         assert codes(*week, ceilings=(60,), settings=twice) == {"week_contacts"}
 
     def test_without_children_there_is_no_ceiling(self):
-        assert found(day(0, *BALANCED, hops(60)), ceilings=()) == []
+        assert "week_contacts" not in codes(day(0, *BALANCED, hops(60)), ceilings=())
 
 
 def week_of(sets: int) -> Volume:
@@ -214,6 +403,17 @@ class TestOverABlock:
         assert block(6, 3) == set()
         assert block(7, 3) == {"Over the block 7 sets of pushing to 3 of pulling."}
         assert block(3, 7) == {"Over the block 3 sets of pushing to 7 of pulling."}
+
+    def test_a_block_of_pushing_without_a_pull_is_noted(self):
+        def sentences(*slots: VolumeSlot) -> list[str]:
+            return [each.sentence for each in check_block(CheckedBlock((volume(slots),)))]
+
+        # Five sets are too few to weigh.
+        assert sentences(pushes(5)) == []
+        assert sentences(pushes(6)) == ["Over the block 6 sets of pushing and none of pulling."]
+        assert sentences(VolumeSlot("hinge", Dose(Measure.REPETITIONS, 8), 6)) == [
+            "Over the block 6 sets of hip-dominant and none of knee-dominant."
+        ]
 
     def test_knee_and_hip_are_weighed_the_same_way(self):
         weeks = (

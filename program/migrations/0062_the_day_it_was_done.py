@@ -36,7 +36,7 @@ def fill(apps, schema_editor):
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("program", "0060_attendance_is_of_the_cohort"),
+        ("program", "0061_names_of_indexes"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
