@@ -227,7 +227,7 @@ def test_what_was_logged_before_the_day_was_asked_has_the_day_it_would_be_given_
         )
         expected[log.pk] = done
     missed = CompletionFactory(assigned_session=assign(cast.child), state="not", logged_at=EVENING)
-    import_module("program.migrations.0061_the_day_it_was_done").fill(
+    import_module("program.migrations.0062_the_day_it_was_done").fill(
         None, SimpleNamespace(connection=connection)
     )
     assert dict(Completion.objects.values_list("pk", "done_on")) == expected | {missed.pk: None}
