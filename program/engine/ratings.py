@@ -35,8 +35,8 @@ J Strength Cond Res 15:109-115, its words from memory) 7 is very hard and 10 the
 
 DAYS_HIGH: Final = 6
 """Days in a row. House rule: of children who rate 7 on average, wandering by 1 point (SD), 3 of 100
-have six such days in a row somewhere in 48, of those who rate 6 none; of those who rate 8 five of
-six, and of those who rate 8.5 all, as they should (`test_effort_over_time.py`)."""
+have six such days in a row somewhere in 48, of those who rate 6 none; of those who rate 8 seven of
+eight, and of those who rate 8.5 all, as they should (`test_effort_over_time.py`)."""
 
 
 def stays_high(ratings: Sequence[float]) -> bool:
@@ -54,7 +54,8 @@ LEAST_FOR_A_CLIMB: Final = 10
 CLIMBS_BY: Final = 2.5
 """Points of effort. House rule: of unchanged children who wander by 1 point (SD) 2 of 100 are
 called out somewhere in 48 days; a climb from 3 to 9 in 18 days is always seen, one from 3 to 6 in
-24 days in two of three (`test_effort_over_time.py`). At 2 points 12 to 15 of 100 were."""
+24 days in two of three (`test_effort_over_time.py`). At 2 points 12 to 15 of 100 were called out
+for nothing."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,13 +22,13 @@ A_DAY: Final = dt.timedelta(days=1)
 class When(TextChoices):
     TODAY = "today", "today"
     YESTERDAY = "yesterday", "yesterday"
-    ANOTHER = "another", "another day"
+    EARLIER = "earlier", "earlier"
 
 
 def when(day: dt.date, today: dt.date) -> When:
     if day == today:
         return When.TODAY
-    return When.YESTERDAY if day == today - A_DAY else When.ANOTHER
+    return When.YESTERDAY if day == today - A_DAY else When.EARLIER
 
 
 def earliest(assigned: AssignedSession) -> dt.date:
@@ -65,9 +65,9 @@ def said_day(
 ) -> dt.date | None:
     """The day of a log that says `When`, `today` being when it came. "Today" is the day on which
     that was said, `told_on`, as the phone had it that may have been without a connection since; a
-    phone whose calendar is wrong is not believed. None where another day is meant, and not said.
+    phone whose calendar is wrong is not believed. None where an earlier day is meant, and not said.
     """
-    if said == When.ANOTHER or (not said and chosen):
+    if said == When.EARLIER or (not said and chosen):
         return chosen
     if not said:
         return unsaid_day(assigned, today)

@@ -1,5 +1,6 @@
 """A whole session in a real browser, on a clock that the test turns."""
 
+import datetime as dt
 import itertools
 import re
 from collections.abc import Callable, Iterator
@@ -76,6 +77,7 @@ def test_a_session_runs_by_itself_speaks_and_ends_on_its_log(follow, cast, sessi
     expect(page.locator("[data-saved]")).to_contain_text("Logged.")
     log = Completion.objects.get(assigned_session=session)
     assert (log.state, log.effort, log.minutes, log.logged_by) == ("done", 5, 2, cast.guardian)
+    assert log.done_on == timezone.localdate()
     sided = log.results.get(assigned_slot__revision__name="Slow step down")
     assert (sided.amount_left, sided.amount_right, sided.took_easier) == (4, 4, False)
 
@@ -163,6 +165,18 @@ def test_a_tab_killed_after_much_pain_comes_back_ended(follow, session):
     page = come_back_after_pain(follow, level="7")
     expect(page.locator("[data-screen=finished]")).to_be_visible()
     expect(page.locator("[data-do=start]").locator("visible=true")).to_have_count(0)
+    # The day after, its log is still one of the day on which it was done.
+    yesterday = timezone.localdate() - dt.timedelta(days=1)
+    page.add_init_script(
+        f"""for (const key of Object.keys(localStorage).filter((key) => /place/.test(key)))
+              localStorage[key] = JSON.stringify(
+                {{ ...JSON.parse(localStorage[key]), doneOn: "{yesterday}" }})"""
+    )
+    page.reload()
+    expect(page.locator("[data-did]")).to_contain_text(f"on {yesterday:%A} {yesterday.day}")
+    tap(page, "Save the log")
+    expect(page.locator("[data-saved]")).to_contain_text("Logged.")
+    assert Completion.objects.get().done_on == yesterday
 
 
 def test_a_tab_killed_after_some_pain_goes_on_without_what_hurts(follow, session):

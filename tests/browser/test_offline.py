@@ -81,7 +81,9 @@ def test_a_whole_session_in_flight_mode_reaches_the_coach_once(
     expect(phone.get_by_text("Logged: done, effort 5 of 10")).to_be_visible()
     seen = list(Returns(cast.coach, today).logged)
     assert [each.completion.effort for each in seen] == [5]
-    result = Completion.objects.get().results.get(took_easier=True)
+    log = Completion.objects.get()
+    assert log.done_on == today
+    result = log.results.get(took_easier=True)
     assert (result.amount_left, result.amount_right) == (3, 3)
     kinds = sorted(Submission.objects.values_list("kind", "state"))
     assert kinds == [("easier", "written"), ("log", "written"), ("started", "written")]
@@ -133,9 +135,11 @@ def test_the_answer_got_lost_and_the_log_is_sent_again_and_written_once(
     assert Submission.objects.filter(kind="log").count() == 1
 
 
-def test_the_log_page_keeps_a_log_without_a_connection(
-    phone: Page, context: BrowserContext, live_server, session
+def test_the_log_page_keeps_a_log_without_a_connection_with_the_day_it_was_on_the_phone(
+    phone: Page, context: BrowserContext, live_server, session, today
 ):
+    yesterday = timezone.now() - dt.timedelta(days=1)
+    phone.clock.set_fixed_time(yesterday)  # a day on which it had none, either
     context.set_offline(True)
     phone.goto(live_server.url + path_of(session, "log"))
     phone.locator(".pick-effort").get_by_text("proper work").click()
@@ -143,7 +147,8 @@ def test_the_log_page_keeps_a_log_without_a_connection(
     expect(phone.locator("[data-waiting]")).to_contain_text("Waiting for a connection: the log")
     context.set_offline(False)
     expect(phone.locator("[data-waiting]")).to_be_hidden(timeout=10_000)
-    assert Completion.objects.get().effort == 5
+    log = Completion.objects.get()
+    assert (log.effort, log.done_on) == (5, today - dt.timedelta(days=1))
 
 
 def pretend_to_be_online(page: Page) -> None:

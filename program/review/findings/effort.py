@@ -105,9 +105,9 @@ def _stays_high(rows: ReviewRows, rated: Sequence[SessionRow]) -> Finding:
         f"{Kind.EFFORT}-high",
         headline=f"Effort {HIGH} or more, {number(DAYS_HIGH)} training days in a row",
         evidence=(
-            f"No day since {short_weekday_and_date(hard[0].felt_on)} was easier than very hard. "
-            "What is written may be too much just now, or something else tires the child: the "
-            "ratings do not say which.",
+            f"No training day since {short_weekday_and_date(hard[0].felt_on)} was easier than very "
+            "hard. What is written may be too much just now, or something else tires the child: "
+            "the ratings do not say which.",
             *([same] if never_varies(_ratings(rated)) else []),
         ),
         cells=_drawn(hard, "look"),

@@ -6,10 +6,12 @@ Monday 2 November is the week's first day; it is Wednesday evening, and the sess
 import datetime as dt
 import json
 import uuid
+from importlib import import_module
+from types import SimpleNamespace
 from zoneinfo import ZoneInfo
 
 import pytest
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError, connection, transaction
 from django.urls import reverse
 
 from program.log.day_done import EARLY, likely_day, said_day, unsaid_day, when
@@ -47,7 +49,7 @@ def test_what_is_likely_is_the_day_it_was_begun_or_today_and_in_the_hall_its_own
     assert [when(day, WEDNESDAY) for day in (WEDNESDAY, TUESDAY, MONDAY)] == [
         "today",
         "yesterday",
-        "another",
+        "earlier",
     ]
 
 
@@ -67,8 +69,8 @@ def test_today_is_the_day_on_which_it_was_said_and_a_wrong_calendar_is_not_belie
     says = [
         ("today", None, TUESDAY, TUESDAY),
         ("yesterday", None, TUESDAY, MONDAY),
-        ("another", MONDAY, TUESDAY, MONDAY),
-        ("another", None, TUESDAY, None),
+        ("earlier", MONDAY, TUESDAY, MONDAY),
+        ("earlier", None, TUESDAY, None),
         ("", MONDAY, None, MONDAY),
         ("", None, None, WEDNESDAY),
         ("today", None, None, THURSDAY),
@@ -120,26 +122,26 @@ def test_one_tap_is_yesterday_and_a_day_may_be_chosen(cast, client_for, mine):
     assert done_on() == TUESDAY
     again = Family(client_for(cast.guardian), mine)
     assert again.fields["day"] == "yesterday"
-    again.send(day="another", done_on=MONDAY.isoformat())
+    again.send(day="earlier", done_on=MONDAY.isoformat())
     assert done_on() == MONDAY
     again = Family(client_for(cast.guardian), mine)
-    assert (again.fields["day"], again.fields["done_on"]) == ("another", "2026-11-02")
+    assert (again.fields["day"], again.fields["done_on"]) == ("earlier", "2026-11-02")
     assert "Logged: done, 20 minutes, on Monday 2 November." in text(again.client.get(again.day))
 
 
 @pytest.mark.django_db
 def test_a_day_that_cannot_be_is_refused_and_nothing_else_is_lost(cast, client_for, mine):
     family = Family(client_for(cast.guardian), mine)
-    refused = family.send(day="another", done_on=THURSDAY.isoformat(), note="Giggles")
+    refused = family.send(day="earlier", done_on=THURSDAY.isoformat(), note="Giggles")
     assert "That day has not come yet." in text(refused)
     assert "Giggles" in text(refused)
-    assert "Choose the day." in text(family.send(day="another", done_on=""))
+    assert "Choose the day." in text(family.send(day="earlier", done_on=""))
     first = WEDNESDAY - EARLY
     too_early = (first - dt.timedelta(days=1)).isoformat()
-    refused = family.send(day="another", done_on=too_early)
+    refused = family.send(day="earlier", done_on=too_early)
     assert "Choose a day from 7 October 2026 on." in text(refused)
     assert not Completion.objects.exists()
-    family.send(day="another", done_on=first.isoformat())
+    family.send(day="earlier", done_on=first.isoformat())
     assert done_on() == first
 
 
@@ -204,3 +206,28 @@ def test_the_database_takes_no_day_for_nothing_and_none_that_is_to_come(cast):
         with pytest.raises(IntegrityError), transaction.atomic():
             CompletionFactory(assigned_session=assign(cast.child), logged_at=EVENING, **details)
     CompletionFactory(assigned_session=assign(cast.child), logged_at=EVENING, done_on=THURSDAY)
+
+
+@pytest.mark.django_db
+def test_what_was_logged_before_the_day_was_asked_has_the_day_it_would_be_given_now(cast):
+    """Written for Monday: begun and logged on Tuesday at home, which is no word on Monday; begun on
+    Tuesday and logged on Wednesday; the same in the hall; and brought forward from Thursday."""
+    expected = {}
+    for day, place, begun_on, logged_on, done in (
+        (MONDAY, "home", TUESDAY, TUESDAY, MONDAY),
+        (MONDAY, "home", TUESDAY, WEDNESDAY, TUESDAY),
+        (MONDAY, "venue", TUESDAY, WEDNESDAY, MONDAY),
+        (THURSDAY, "home", WEDNESDAY, WEDNESDAY, WEDNESDAY),
+    ):
+        assigned = assign(cast.child, day, place=place, started_at=begun(begun_on))
+        assert unsaid_day(assigned, logged_on) == done
+        at = dt.datetime.combine(logged_on, dt.time(23, 30), LONDON)
+        log = CompletionFactory(
+            assigned_session=assigned, logged_at=at, done_on=dt.date(2020, 1, 1)
+        )
+        expected[log.pk] = done
+    missed = CompletionFactory(assigned_session=assign(cast.child), state="not", logged_at=EVENING)
+    import_module("program.migrations.0062_the_day_it_was_done").fill(
+        None, SimpleNamespace(connection=connection)
+    )
+    assert dict(Completion.objects.values_list("pk", "done_on")) == expected | {missed.pk: None}
