@@ -170,7 +170,7 @@ def test_sport_elsewhere_is_told_with_the_day_it_was_said_and_what_it_comes_to(c
     say_week(cast.child, WEDNESDAY - 2 * DAY, DifferentWeek.How.MORE, cast.guardian, EVENING)
     assign(cast.child, seconds=7200)
     assert (
-        "10 hours a week: club Mon and Wed, matches Sat · this week more than usual more hours than"
-        " years At least 12 hours this week with 2 here, at 11 years. Said on 4 November 2026 by Own"
-        " Parent."
+        "10 hours a week: club Mon and Wed, matches Sat · this week more than usual more hours"
+        " than years At least 12 hours this week with 2 here, at 11 years. Said on 4 November"
+        " 2026 by Own Parent."
     ) in text(page())
