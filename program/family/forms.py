@@ -22,7 +22,7 @@ class _WeekdaysField(forms.TypedMultipleChoiceField):
             choices=[(number, name[:3]) for number, name in enumerate(DAYS, start=1)],
             coerce=int,
             required=False,
-            widget=forms.CheckboxSelectMultiple,
+            widget=forms.CheckboxSelectMultiple({"class": "form-check-input"}),
             error_messages={"invalid_choice": "Choose among the days of the week."},
         )
 
@@ -30,6 +30,8 @@ class _WeekdaysField(forms.TypedMultipleChoiceField):
 class SportForm(forms.Form):
     """A usual week of sport outside the program. `none` says that there is none, whatever else was
     filled in."""
+
+    prefix = "sport"  # a field called matches would take the place of the form's own method
 
     hours = forms.DecimalField(
         label="Hours a week, all of it together",

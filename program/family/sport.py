@@ -83,7 +83,7 @@ def told_to_family(name: str, week: WholeWeek) -> list[str]:
     told = []
     if week.is_above_age:
         told.append(
-            f"With {week.hours_here:g} hours here this week makes {week.hours:g} hours of sport, at"
+            f"With {week.hours_here:g} hours here, this week has {week.hours:g} hours of sport, at"
             f" {number(week.age)} years. In a study of 1190 young athletes those with more hours a"
             " week than years of age had a serious overuse injury more often (the odds were twice"
             " as high; Jayanthi et al. 2015)."
@@ -95,8 +95,8 @@ def told_to_family(name: str, week: WholeWeek) -> list[str]:
         )
     if told:
         told.append(
-            f"That is no limit, and says nothing of {name} alone: a reason to talk with the coach,"
-            " who sees it, too."
+            f"That is no limit, and says nothing of {name} alone: a reason for family and coach to"
+            " talk."
         )
     return told
 

@@ -18,7 +18,7 @@ pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("evening")]
 
 A_WEEK = dt.timedelta(weeks=1)
 ASKS = "It takes less than a minute"
-CLUB = {"hours": "7.5", "club": ["1", "3"], "matches": ["6"]}
+CLUB = {"sport-hours": "7.5", "sport-club": ["1", "3"], "sport-matches": ["6"]}
 IN_WORDS = "7.5 hours a week, on Mon, Wed and Sat"
 
 
@@ -60,7 +60,7 @@ def test_a_family_is_asked_on_its_first_page_and_answers_in_one_form(cast, famil
 
 
 def test_none_is_one_press_and_an_answer(cast, family):
-    family.post(to("sport", cast.child), {"none": "1", "hours": "x"})
+    family.post(to("sport", cast.child), {"none": "1", "sport-hours": "x"})
     assert SportElsewhere.objects.get().hours == 0
     assert "Usually none." in day(family, cast.child)
 
@@ -123,7 +123,8 @@ def test_weeks_ahead_may_differ_and_none_that_is_over_or_far_away(cast, family):
     ],
 )
 def test_what_is_missing_is_said_at_its_field_and_nothing_typed_is_lost(cast, family, said, wrong):
-    answer = family.post(to("sport", cast.child), said)
+    sent = {f"sport-{name}": value for name, value in said.items()}
+    answer = family.post(to("sport", cast.child), sent)
     assert wrong in errors_of(answer)
     assert f'value="{said["hours"]}"' in answer.content.decode() or not said["hours"]
     assert not SportElsewhere.objects.exists()
@@ -133,10 +134,10 @@ def test_more_hours_than_years_are_told_where_it_is_answered_with_what_is_publis
     # 10 hours elsewhere, and twice an hour here: 12 at eleven years.
     for plus in (1, 4):
         assign(cast.child, MONDAY + dt.timedelta(days=plus), seconds=3600)
-    answer = family.post(to("sport", cast.child), {"hours": "10", "club": ["1", "2"]})
+    answer = family.post(to("sport", cast.child), {"sport-hours": "10", "sport-club": ["1", "2"]})
     assert answer.headers["location"] == to("sport", cast.child)
     read = text(family.get(to("sport", cast.child)))
-    assert "With 2 hours here this week makes 12 hours of sport, at 11 years." in read
+    assert "With 2 hours here, this week has 12 hours of sport, at 11 years." in read
     assert "No day of this week" not in read
 
 
