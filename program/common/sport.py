@@ -2,12 +2,14 @@
 it, as the engine computes with it."""
 
 import datetime as dt
-from collections.abc import Iterable, Mapping
-from typing import Any
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
 
 from django.contrib.postgres.expressions import ArraySubquery
 from django.db.models import OuterRef
 from django.db.models.functions import JSONObject
+from django.utils import timezone
 
 from athletes.models import Child, DifferentWeek, SportElsewhere
 from program.common.lanes import DAYS
@@ -15,6 +17,9 @@ from program.engine.sport import HOLDS_FOR, Different, Sport, UsualWeek, WholeWe
 from program.engine.weeks import monday_of, week_end
 from program.engine.wording import listed
 from program.models import AssignedSession
+
+KINDS: Final = ("school", "club", "matches")
+"""What a family names the days of, as `SportElsewhere` has them."""
 
 
 def sport_in_json(first: dt.date, last: dt.date, child: str = "child") -> JSONObject:
@@ -26,7 +31,8 @@ def sport_in_json(first: dt.date, last: dt.date, child: str = "child") -> JSONOb
     weeks = DifferentWeek.objects.filter(
         child=OuterRef(child), week__range=(monday_of(first), last)
     )
-    usual = {name: name for name in ("since", "hours", "school", "club", "matches")}
+    usual = {name: name for name in ("since", "hours", *KINDS, "said_at")}
+    usual["by"] = "said_by__name"
     return JSONObject(
         usual=ArraySubquery(said.order_by("since").values(json=JSONObject(**usual))),
         different=ArraySubquery(weeks.order_by().values(json=JSONObject(week="week", how="how"))),
@@ -74,9 +80,53 @@ def whole_week(age: int, sport: Sport, here: Mapping[dt.date, int], monday: dt.d
     return WholeWeek(age, sport.in_seven_days(monday), here)
 
 
-def sport_and_week(child: Child, today: dt.date) -> tuple[Sport, WholeWeek]:
-    """What is said of a child, who is visible to the person, and all its sport of this week. One
-    query."""
+@dataclass(frozen=True)
+class ChildSport:
+    """A child's sport as pages tell of it: what was said, all of it in the week of `today`, and of
+    the usual week of then its days by kind, by whom and when it was said."""
+
+    today: dt.date
+    sport: Sport
+    week: WholeWeek
+    days: Mapping[str, Sequence[int]]
+    said_by: str = ""
+    said_on: dt.date | None = None
+
+    @property
+    def usual(self) -> UsualWeek | None:
+        return self.sport.usual_on(self.today)
+
+    @property
+    def in_words(self) -> str:
+        """ "7.5 hours a week: club Mon and Wed, matches Sat"; "" where nobody has said."""
+        if self.usual is None:
+            return ""
+        kinds = [f"{kind} {days_in_words(on)}" for kind, on in self.days.items() if on]
+        return f"{self.usual.hours:g} hours a week: {', '.join(kinds)}" if kinds else "none"
+
+    @property
+    def different(self) -> Different | None:
+        return self.sport.different.get(monday_of(self.today))
+
+    @property
+    def different_in_words(self) -> str:
+        """How the week of `today` differs; "" where it does not."""
+        return str(DifferentWeek.How(self.different).label) if self.different else ""
+
+    @property
+    def together_in_words(self) -> str:
+        """ "10 hours this week with 2.5 here, at 11 years"; "" where that is not known."""
+        if self.week.hours is None:
+            return ""
+        least = "At least " if self.week.elsewhere.is_at_least else ""
+        return (
+            f"{least}{self.week.hours:g} hours this week with {self.week.hours_here:g} here, at"
+            f" {self.week.age} years."
+        )
+
+
+def sport_of_child(child: Child, today: dt.date) -> ChildSport:
+    """Of a child who is visible to the person. One query."""
     monday = monday_of(today)
     row: Any = (
         Child.objects.filter(pk=child.pk)
@@ -87,4 +137,16 @@ def sport_and_week(child: Child, today: dt.date) -> tuple[Sport, WholeWeek]:
         .get()
     )
     sport = sport_of(row["sport"])
-    return sport, whole_week(child.age_on(today), sport, here_of(row["here"]), monday)
+    week = whole_week(child.age_on(today), sport, here_of(row["here"]), monday)
+    if sport.usual_on(today) is None:
+        return ChildSport(today, sport, week, dict.fromkeys(KINDS, ()))
+    said = row["sport"]["usual"][-1]
+    on = timezone.localdate(dt.datetime.fromisoformat(said["said_at"]))
+    days = {kind: said[kind] for kind in KINDS}
+    return ChildSport(today, sport, week, days, said["by"] or "somebody who has left", on)
+
+
+def said_of_weeks(child: Child, first: dt.date, last: dt.date) -> Sport:
+    """What was said of some days of a child who is visible to the person. One query."""
+    children = Child.objects.filter(pk=child.pk).annotate(sport=sport_in_json(first, last, "pk"))
+    return sport_of(children.values_list("sport", flat=True).get())

@@ -44,6 +44,7 @@ def load_demo(size: Size, seed: int, today: dt.date) -> None:
     head = User.objects.get(email=HEAD[1])
     children = people.write_children(cohorts, size.athletes, first_monday, chance)
     people.write_homes(children, chance)
+    people.write_sport(children, first_monday, today)
     people.write_placements(children, first_monday, head, chance)
     people.write_way_so_far(children, first_monday, head)
     agreeing.write_answers(children, first_monday)

@@ -3,6 +3,7 @@
 import datetime as dt
 import random
 from collections.abc import Sequence
+from decimal import Decimal
 from typing import Final
 
 from django.utils import timezone
@@ -16,8 +17,10 @@ from athletes.models import (
     Placement,
     Restriction,
     Role,
+    SportElsewhere,
     User,
 )
+from athletes.sport_elsewhere import UsualSport
 from library.graph import PathwayGraph
 from library.models import Exercise, Item, Pathway
 from program.common.library_snapshot import library_snapshot
@@ -124,6 +127,46 @@ def write_homes(children: Sequence[Child], chance: random.Random) -> None:
         through(homekit_id=kit.pk, item_id=items[slug].pk)
         for number, kit in enumerate(kits)
         for slug in sorted(HOMES[(number + chance.randint(0, 1)) % len(HOMES)])
+    )
+
+
+SPORT: Final = (
+    UsualSport(Decimal("4.5"), club=(2, 4), matches=(6,)),
+    None,
+    UsualSport(Decimal("1.5"), school=(3,)),
+    UsualSport(),
+    UsualSport(Decimal(6), school=(1,), club=(2, 4), matches=(7,)),
+    None,
+)
+"""What families have said of sport elsewhere, in turn; None where nobody has answered."""
+ABOVE_ITS_AGE: Final = 2
+WITHOUT_A_DAY_OFF: Final = 8
+"""The places in the club of the two children whose sport elsewhere is a lot."""
+
+
+def write_sport(children: Sequence[Child], monday: dt.date, today: dt.date) -> None:
+    """What each family has said of sport elsewhere from a Monday on."""
+    said_at = timezone.make_aware(dt.datetime.combine(monday, dt.time(19)))
+    said = {child: SPORT[number % len(SPORT)] for number, child in enumerate(children)}
+    for child in children[ABOVE_ITS_AGE : ABOVE_ITS_AGE + 1]:
+        hours = Decimal(child.age_on(today))
+        said[child] = UsualSport(hours, school=(1,), club=(2, 4, 5), matches=(7,))
+    for child in children[WITHOUT_A_DAY_OFF : WITHOUT_A_DAY_OFF + 1]:
+        said[child] = UsualSport(Decimal(5), club=(1, 2, 3, 4, 5), matches=(6, 7))
+    parents = {each.child_id: each.guardian_id for each in Guardianship.objects.all()}
+    SportElsewhere.objects.bulk_create(
+        SportElsewhere(
+            child=child,
+            since=monday,
+            hours=usual.hours,
+            school=[*usual.school],
+            club=[*usual.club],
+            matches=[*usual.matches],
+            said_at=said_at,
+            said_by_id=parents[child.pk],
+        )
+        for child, usual in said.items()
+        if usual
     )
 
 

@@ -23,6 +23,7 @@ from program.engine.fit.reasons import Reason, ReasonCode, for_family
 from program.engine.timeline import PartKind
 from program.engine.weeks import A_WEEK, days_of_week, monday_of
 from program.family.figures import tempo_of
+from program.family.sport import WeekSport
 from program.models import AssignedSession, AssignedSlot, Outcome, Recall, Session, WayBackStep
 
 _ABOUT_KIT: Final = {ReasonCode.NEED_UNMET, ReasonCode.KIT_NOT_TOLD}
@@ -258,14 +259,15 @@ class WeekSession:
 
 @dataclass(frozen=True)
 class FamilyWeek:
-    """A child's week from Monday; `sessions` are all of it, in order, and `waiting` what it has not
-    been sent yet."""
+    """A child's week from Monday; `sessions` are all of it, in order, `waiting` what it has not
+    been sent yet, and `sport` what it does elsewhere, for whoever may say so."""
 
     child: Child
     monday: dt.date
     today: dt.date
     sessions: tuple[AssignedSession, ...]
     waiting: tuple[WaitingSession, ...] = ()
+    sport: WeekSport | None = None
 
     @property
     def before(self) -> dt.date:

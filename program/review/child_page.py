@@ -13,6 +13,7 @@ from athletes.models import Child, Restriction, RestrictionsOn
 from library.shared.lanes import Lane
 from program.common.charts import Curve, curve
 from program.common.library_snapshot import library_snapshot
+from program.common.sport import ChildSport, sport_of_child
 from program.engine.ratings import alike_at_the_end, never_varies
 from program.engine.way_back import Thresholds
 from program.models import (
@@ -62,6 +63,7 @@ class ChildPage:
     steps: tuple[WayBackStep, ...]
     thresholds: Thresholds
     growth: Growth
+    sport: ChildSport
     questions: tuple[Question, ...]
     decisions: tuple[StandingDecision, ...]
     answers: tuple[Press, ...]
@@ -185,6 +187,7 @@ def child_page(user: "User", child: Child, today: dt.date, page: int) -> ChildPa
         steps=tuple(steps.with_last_pain().order_by("-since", "-pk")),
         thresholds=SafetyRules.objects.current().thresholds,
         growth=growth_of(user, child),
+        sport=sport_of_child(child, today),
         questions=tuple(questions[:LISTED]),
         decisions=tuple(decisions.filter(child=child).ahead(today).with_names()),
         answers=tuple(Press((each,)) for each in answers[:LISTED]),

@@ -44,7 +44,6 @@ PAGES: Final = {
     Kind.GROWTH: "athletes:growth",
     Kind.MEASURE: "athletes:growth",
     Kind.FAMILY: "athletes:invite_family",
-    Kind.SPORT: "athletes:child",
 }
 """Of a child, where one looks more closely; at its review where nothing else is said."""
 SECONDS: Final = {Kind.PAIN: 90, Kind.QUESTION: 90, Kind.DECIDE: 75}

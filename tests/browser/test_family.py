@@ -43,6 +43,33 @@ def choose(page, question, answer):
     page.get_by_role("group", name=question).get_by_text(answer, exact=True).click()
 
 
+def test_a_parent_says_what_sport_there_is_elsewhere_and_then_that_this_week_differs(
+    cast, browse_faultless
+):
+    page = browse_faultless(cast.guardian, {"width": 360, "height": 740}, has_touch=True)
+    page.goto("/")
+    answering = Counted(page)
+    answering.follow(page.get_by_role("link", name="Fill it in"))
+    assert page.evaluate("document.documentElement.scrollWidth") <= 360
+    assert Axe().run(page).response["violations"] == []
+    club = page.get_by_role("group", name="Club training")
+    for day in ("Mon", "Wed"):
+        answering.click(club.get_by_text(day))
+    page.get_by_role("group", name="Matches").get_by_label("Sat").focus()
+    answering.press("Space")
+    answering.type(page.get_by_label("Hours a week"), "7.5")
+    answering.follow(page.get_by_role("button", name="Save"))
+    assert answering.count == 6
+    expect(page.get_by_text("Usually 7.5 hours a week, on Mon, Wed and Sat.")).to_be_visible()
+    page.goto("/")
+    assert Axe().run(page).response["violations"] == []
+    for words in ("none", "as usual"):
+        changing = Counted(page)
+        changing.follow(page.get_by_role("button", name=words))
+        assert changing.count == 1
+        expect(page.get_by_role("button", name=words, pressed=True)).to_be_visible()
+
+
 def test_a_parent_logs_effort_and_pain_on_a_phone_and_the_coach_sees_both(
     cast, session, browse_faultless
 ):

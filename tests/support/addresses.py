@@ -559,6 +559,11 @@ ALLOWED: dict[str, Row] = {
     "program:invite_guardian": fills(
         GUARDIANS, "child", body=lambda half: {"email": "gran@example.org"}, foreign_for=NOBODY
     ),
+    "program:sport": fills(COACHES_AND_GUARDIANS, "child", body=lambda half: {"none": "1"}),
+    "program:sport_week": acts(
+        COACHES_AND_GUARDIANS, "child", body=lambda half: {"week": f"{MONDAY}", "how": "more"}
+    ),
+    "program:sport_later": acts(COACHES_AND_GUARDIANS, "child", writes=False),
     "program:session_day": looks(FAMILY_AND_COACHES, *CHILDS),
     "program:read": looks(FAMILY_AND_COACHES, *CHILDS),
     "program:log": fills(FAMILY_AND_COACHES, *CHILDS, body=log_form),

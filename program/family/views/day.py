@@ -17,7 +17,8 @@ from athletes.models import Child, Invitation
 from library.shared.access import Request, asks_again, for_signed_in, for_whoever_may_decide
 from program.common.addresses import address
 from program.common.loaders import assigned_or_404, notes_on
-from program.engine.weeks import monday_of
+from program.common.sport import said_of_weeks
+from program.engine.weeks import monday_of, week_end
 from program.family.answers_and_reports import Unread, unread_of
 from program.family.day_page import (
     FamilyWeek,
@@ -30,6 +31,7 @@ from program.family.day_page import (
 from program.family.forms import InviteGuardianForm
 from program.family.loaders import due_next, sessions_of, spared_on, waiting_for_coach
 from program.family.praise import praise_of
+from program.family.sport import PUT_OFF, WeekSport
 from program.fit.held_back import is_held_back
 from program.models import AssignedSession, PainReport
 
@@ -67,7 +69,7 @@ def child_day(request: Request, child_id: uuid.UUID) -> HttpResponse:
     if asked.is_first_visit:
         return redirect("athletes:consents", child.public_id)
     day = _day_or_404(request.GET.get("day", today.isoformat()))
-    week = _week(request, child, day, today)
+    week = _week(request, child, day, asked)
     due = week.on(day)
     if due:
         shown = assigned_or_404(request.user, child_id, due.public_id)
@@ -94,11 +96,25 @@ def _day_or_404(text: str) -> dt.date:
     return day
 
 
-def _week(request: Request, child: Child, day: dt.date, today: dt.date) -> FamilyWeek:
-    monday = monday_of(day)
+def _week(request: Request, child: Child, day: dt.date, asked: Questions) -> FamilyWeek:
+    monday, today = monday_of(day), timezone.localdate()
     sessions = tuple(sessions_of(request.user, child).in_week(monday))
     waiting = tuple(map(WaitingSession.of, waiting_for_coach(child, monday, today)))
-    return FamilyWeek(child, monday, today, sessions, waiting)
+    sport = _sport(request, child, monday, asked) if _may_say(request, asked) else None
+    return FamilyWeek(child, monday, today, sessions, waiting, sport)
+
+
+def _sport(request: Request, child: Child, monday: dt.date, asked: Questions) -> WeekSport:
+    today = timezone.localdate()
+    until = request.session.get(PUT_OFF, {}).get(str(child.public_id), "")
+    may_be_asked = asked.may_answer and today.isoformat() >= until
+    said = said_of_weeks(child, monday, week_end(monday))
+    return WeekSport(child, monday, today, said, may_be_asked)
+
+
+def _may_say(request: Request, asked: Questions) -> bool:
+    """Whether this person says what is at home and what sport there is elsewhere."""
+    return request.user.is_coach or asked.may_answer
 
 
 def _unread(request: Request, child: Child) -> list[Unread]:
@@ -114,7 +130,7 @@ def session_day(request: Request, child_id: uuid.UUID, assigned_id: uuid.UUID) -
     asked = questions_about(shown.child, request.user, today)
     if asked.is_first_visit:
         return redirect("athletes:consents", child_id)
-    week = _week(request, shown.child, shown.date, today)
+    week = _week(request, shown.child, shown.date, asked)
     return _day_page(request, shown.child, week, shown, asked)
 
 
@@ -164,7 +180,7 @@ def _day_page(
         "place_in_week": week.place_of(shown),
         "decides": asked.may_answer,
         "unread": _unread(request, child),
-        "may_say_kit": request.user.is_coach or asked.may_answer,
+        "may_say_kit": _may_say(request, asked),
     }
     return family_page(request, "program/family/day.html", child, context)
 

@@ -64,9 +64,8 @@ def _hours(week: WholeWeek) -> str:
 
 
 def _made_of(usual: UsualWeek, week: WholeWeek) -> str:
-    on = days_in_words({day.isoweekday() for day in week.elsewhere.days})
+    days = {day.isoweekday() for day in week.elsewhere.days}
+    there = f"{week.elsewhere.hours:g} hours elsewhere"
+    there = f"{there} on {days_in_words(days)}" if days else "Nothing elsewhere"
     since = short_weekday_and_date(usual.since)
-    return (
-        f"{week.elsewhere.hours:g} hours elsewhere on {on}, said from the week of {since}, and"
-        f" {week.hours_here:g} here."
-    )
+    return f"{there}, said from the week of {since}, and {week.hours_here:g} here."

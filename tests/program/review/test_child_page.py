@@ -2,12 +2,15 @@
 
 import datetime as dt
 import re
+from decimal import Decimal
 
 import pytest
 from django.db import connection
 from django.urls import reverse
 
 from athletes.changes import set_growing_fast
+from athletes.models import DifferentWeek
+from athletes.sport_elsewhere import UsualSport, say_usual, say_week
 from program.models import DoseRaise, Question
 from program.review.pathway_history import pathways_of
 from tests.support.consents import HEIGHTS, said
@@ -157,3 +160,17 @@ def test_sessions_go_on_page_by_page_and_no_number_is_an_error(cast, page):
     for number in ("0", "-1", "x", "99", "9" * 30, "²"):
         assert page(page=number).status_code == 200
     assert "There is nothing this far back." in text(page(page=99))
+
+
+def test_sport_elsewhere_is_told_with_the_day_it_was_said_and_what_it_comes_to(cast, page):
+    assert "Sport elsewhere Fill it in Nobody has said." in text(page())
+    # 10 hours elsewhere and two here: 12 at eleven years.
+    usual = UsualSport(Decimal(10), club=(1, 3), matches=(6,))
+    say_usual(cast.child, usual, WEDNESDAY - 2 * DAY, cast.guardian, EVENING)
+    say_week(cast.child, WEDNESDAY - 2 * DAY, DifferentWeek.How.MORE, cast.guardian, EVENING)
+    assign(cast.child, seconds=7200)
+    assert (
+        "10 hours a week: club Mon and Wed, matches Sat · this week more than usual more hours"
+        " than years At least 12 hours this week with 2 here, at 11 years. Said on 4 November"
+        " 2026 by Own Parent."
+    ) in text(page())

@@ -5,6 +5,7 @@ import datetime as dt
 from decimal import Decimal
 
 import pytest
+from django.urls import reverse
 
 from athletes.models import DifferentWeek
 from athletes.sport_elsewhere import UsualSport, say_usual, say_week
@@ -38,7 +39,16 @@ def test_more_hours_than_years_are_found_with_what_they_are_made_of(cast):
         " al. 2015). It is a reason to ask how it goes, no limit.",
     )
     assert labels(found) == ["Seen, look again in twelve weeks", "Look at the days"]
-    assert found.url == f"/children/{cast.child.public_id}/"
+    assert found.url == reverse("program:child_review", args=[cast.child.public_id])
+
+
+def test_what_the_program_alone_asks_for_is_found_too(cast):
+    # Nothing elsewhere, and here three times four hours: 12 at eleven years.
+    says(cast, "0", club=())
+    for plus in (0, 2, 4):
+        assign(cast.child, MONDAY + dt.timedelta(days=plus), seconds=4 * HOURS)
+    (found,) = waiting(cast.coach, "sport")
+    assert found.evidence[0] == ("Nothing elsewhere, said from the week of Mon 2 Nov, and 12 here.")
 
 
 def test_as_many_hours_as_years_and_a_free_day_are_no_finding(cast):
