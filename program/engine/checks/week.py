@@ -182,6 +182,8 @@ def check_week(week: CheckedWeek, settings: Settings = USUAL) -> tuple[CheckResu
     usual=Limit(least=1),
     unit="days",
     allowed=(0, 6),
+    says="At least one to two days a week off organised training.",
+    beyond="House rule: that a week without any is a stop.",
 )
 def rest_days(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     rest = 7 - len(week.days)
@@ -218,6 +220,10 @@ def _with_other_groups(count: int) -> str:
     usual=Limit(most=3),
     unit="days",
     allowed=(1, 7),
+    says="To begin with, strength work on 2 to 3 days a week that do not follow each other.",
+    beyond=(
+        "House rule: that any pushing, pulling or leg work makes a strength day, however little."
+    ),
 )
 def strength_days(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     days = len(week.strength_days)
@@ -234,6 +240,10 @@ def strength_days(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     ),
     level=Level.NOTE,
     source=FAIGENBAUM_2009,
+    says="To begin with, strength work on 2 to 3 days a week that do not follow each other.",
+    beyond=(
+        "House rule: that any pushing, pulling or leg work makes a strength day, however little."
+    ),
 )
 def consecutive_days(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     days = week.days_with_the_one_before
@@ -269,6 +279,10 @@ def _next_to(day: dt.date, days: Iterable[dt.date]) -> bool:
     usual=Limit(most=300),
     unit="% of the child’s ceiling",
     allowed=(50, 700),
+    says=("80 to 100 ground contacts in a session for grown beginners; children begin well below."),
+    beyond=(
+        "Common practice: three days’ worth in a week. House rule: how far below at which age."
+    ),
 )
 def week_contacts(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     total = round(week.volumes[0].total.ground_contacts)
@@ -309,6 +323,16 @@ def week_contacts(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     usual=Limit(most=60),
     unit="ground contacts a day",
     allowed=(10, 200),
+    says=(
+        "For children of 5 to 14 years the largest changes came with programs that began at "
+        "50 to 60 jumps a session, twice a week, and grew weekly. The studies were of low "
+        "quality, and safety was not rigorously tested."
+    ),
+    beyond=(
+        "House rule: that what worked is a limit, for older children, too; that every "
+        "ground contact counts, of skipping as of jumps; and that two weeks without are a "
+        "new beginning."
+    ),
 )
 def landing_start(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     most = limit.most or 0
@@ -369,6 +393,8 @@ def _for(children: list[CheckedChild | None], week: CheckedWeek) -> str:
     usual=Limit(most=1),
     unit="days",
     allowed=(1, 7),
+    says="The programs had their jumps on days that do not follow each other.",
+    beyond="House rule: that a day with any landing counts, of skipping as of jumps.",
 )
 def landing_days(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     rows = [(child, _in_a_row(landings, week.starts)) for child, landings in week.landings]
@@ -481,6 +507,10 @@ def pattern_start(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     usual=Limit(most=50),
     unit="% more",
     allowed=(5, 300),
+    beyond=(
+        "House rule: the half, and the fuller of two weeks, so that a lighter week between "
+        "hides nothing and blames nobody."
+    ),
 )
 def volume_jump(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     def find(work: WorkByDay) -> dict[str, Growth]:
