@@ -17,6 +17,7 @@ from program.engine.checks import (
     CheckResult,
     DayOfWork,
     Level,
+    Setting,
     WorkByDay,
     check_block,
     check_session,
@@ -56,16 +57,22 @@ class BlockResults:
 
 
 def results_for_block(
-    block: Block, sessions: Sequence[Session], plans: Mapping[int, Plan]
+    block: Block,
+    sessions: Sequence[Session],
+    plans: Mapping[int, Plan],
+    *,
+    with_switched_off: bool = False,
 ) -> BlockResults:
     """`sessions` are all of the block's, `plans` theirs by primary key; their exercises' needs are
-    fetched."""
+    fetched. What checks that are switched off would find comes along if wished."""
     cohort, first, last = block.cohort, block.starts_on, week_end(block.ends_on)
     here = [Written.of(session, plans[session.pk]) for session in sessions]
     taking_place = (each for each, of in zip(here, sessions, strict=True) if not of.is_called_off)
     written = [*written_for([cohort.pk], since(first), last, but=block), *taking_place]
     near = cohort_facts(cohort, first, last, written)
     people, settings = near.people, near.settings
+    if with_switched_off:
+        settings = {code: Setting(limit=each.limit) for code, each in settings.items()}
     work = WorkByDay(each.day for each in written if each.cohort == cohort.pk)
     by_day: dict[dt.date, list[DayOfWork]] = defaultdict(list)
     for day in work.days:

@@ -56,6 +56,9 @@ MOST_TO_BEGIN_WITH: Final = 9
 """Sets of a pattern in a first week: three on three days, which Faigenbaum et al. 2009 have of one
 exercise at most (from memory). That a whole pattern begins with no more is a house rule."""
 
+MOST_CONTACTS_TO_BEGIN_WITH: Final = 120
+"""Ground contacts in a first week: twice sixty, see `landing_start`."""
+
 LEAST_FOR_A_MEAN: Final = 3
 """Weeks that a mean wants. A house rule."""
 
@@ -499,8 +502,8 @@ def pattern_start(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     title="Jump in a pattern’s volume",
     about=(
         "How much more of a movement pattern a week holds than the fuller of the two weeks"
-        " before, in sets, repetitions, seconds, metres or contacts, for each child over all its"
-        " groups."
+        " before, in sets, repetitions, seconds, metres or contacts; for single children over all"
+        " their groups, where it is more than one would begin with."
     ),
     level=Level.LOOK,
     source=COMMON_PRACTICE,
@@ -514,7 +517,8 @@ def pattern_start(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
 )
 def volume_jump(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     def find(work: WorkByDay) -> dict[str, Growth]:
-        return _over(work, week.starts, limit, _fuller_of_two)
+        is_of_all = work is week.by_day
+        return _over(work, week.starts, limit, _fuller_of_two, or_few=is_of_all)
 
     def sentence(pattern: str, growth: Growth, who: str) -> str:
         return (
@@ -546,12 +550,7 @@ def _fuller_of_two(before: list[float]) -> float:
 )
 def creeping(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     def find(work: WorkByDay) -> dict[str, Growth]:
-        now = work.volume(week.starts)
-        return {
-            pattern: growth
-            for pattern, growth in _over(work, week.starts, limit, _climbed_mean).items()
-            if not _may_begin_with(now.of_pattern(pattern))
-        }
+        return _over(work, week.starts, limit, _climbed_mean, or_few=False)
 
     def sentence(pattern: str, growth: Growth, who: str) -> str:
         return (
@@ -571,7 +570,7 @@ def _climbed_mean(before: list[float]) -> float:
 
 
 def _may_begin_with(work: Work) -> bool:
-    return work.sets <= MOST_TO_BEGIN_WITH
+    return work.sets <= MOST_TO_BEGIN_WITH and work.ground_contacts <= MOST_CONTACTS_TO_BEGIN_WITH
 
 
 def _over(
@@ -579,15 +578,21 @@ def _over(
     starts: dt.date,
     limit: Limit,
     usual: Callable[[list[float]], float],
+    *,
+    or_few: bool,
 ) -> dict[str, Growth]:
     """By pattern, in the first unit in which it is so, what is over the limit; `usual` gives from
-    the amounts of the weeks before, the last one first, what it is held against, 0 for nothing."""
+    the amounts of the weeks before, the last one first, what it is held against, 0 for nothing. So
+    few that one may begin with them are left out, if wished."""
     now, *earlier = (work.volume(starts - back * A_WEEK) for back in range(WEEKS_BEFORE + 1))
     found = {}
     for pattern in _patterns(work, starts):
+        this_week = now.of_pattern(pattern)
+        if not or_few and _may_begin_with(this_week):
+            continue
         works = [before.of_pattern(pattern) for before in earlier]
         for unit, amount in AMOUNTS.items():
-            after = amount(now.of_pattern(pattern))
+            after = amount(this_week)
             growth = Growth(after, usual([amount(each) for each in works]), unit)
             if growth.before and not limit.holds(growth.percent):
                 found[pattern] = growth
