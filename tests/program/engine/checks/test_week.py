@@ -343,6 +343,31 @@ def test_a_child_may_jump_where_the_group_does_not():
     )
 
 
+def test_what_is_told_of_the_group_is_not_told_of_its_children_again():
+    own = WorkByDay([day(-7), day(0, *NO_PUSH, pushes(11))])
+    children = (CheckedChild(1, 60), CheckedChild(2, 60, work=own))
+    work = (day(-7), day(0, *NO_PUSH, pushes(10)))
+    (jump,) = check_week(CheckedWeek(MONDAY, work, children))
+    assert jump.sentence == "Push: 10 sets this week, after at most 2 in the two weeks before."
+
+
+@given(st.sets(st.integers(-9, 6)))
+def test_the_longest_row_of_landing_days_is_the_longest_that_ends_in_the_week(days):
+    """Every row of days, tried one by one."""
+    landed = {MONDAY + dt.timedelta(days=plus): 6.0 for plus in days}
+    rows = (
+        last - first + 1
+        for last in range(7)
+        for first in range(-9, last + 1)
+        if days.issuperset(range(first, last + 1))
+    )
+    longest = max(rows, default=0)
+    work = (day(3),)
+    told = check_week(CheckedWeek(MONDAY, work, (CheckedChild(1, 600, landings=landed),)))
+    found = [each.found for each in told if each.code == "landing_days"]
+    assert found == ([longest] if longest > 1 else [])
+
+
 class TestContactsOfAWeek:
     def test_three_sessions_worth_is_usual_and_a_growth_spurt_halves_it(self):
         # 3 × 10 × 2 feet = 60 a session, three times 60 = 180; a seven-year-old's 60 gives 180,
