@@ -13,7 +13,7 @@ from django.db.models import F
 from athletes.models import Child, Enrolment
 from program.blocks.deviations import Deviation, Sent
 from program.blocks.queries import sessions_of
-from program.checks.cohort_facts import slots_of
+from program.checks.childrens_work import slots_of
 from program.common.session_plan import WORKED, plan_of
 from program.common.volume_tables import BesideSheet, beside_sheet
 from program.engine.prescription import PRESCRIBED

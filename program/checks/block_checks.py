@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from program.checks.cohort_facts import cohort_facts, work_of
+from program.checks.childrens_work import Written, since, written_for
+from program.checks.cohort_facts import cohort_facts
 from program.checks.session_checks import facts_of
 from program.common.session_plan import Plan
 from program.common.volume_tables import WeeksSheet, weeks_sheet
@@ -16,14 +17,14 @@ from program.engine.checks import (
     CheckResult,
     DayOfWork,
     Level,
+    Setting,
     WorkByDay,
     check_block,
     check_session,
     check_week,
 )
-from program.engine.checks.week import WEEKS_BEFORE
 from program.engine.volume import Volume, by_week
-from program.engine.weeks import A_WEEK, week_end
+from program.engine.weeks import week_end
 from program.models import Block, Session
 
 
@@ -56,20 +57,23 @@ class BlockResults:
 
 
 def results_for_block(
-    block: Block, sessions: Sequence[Session], plans: Mapping[int, Plan]
+    block: Block,
+    sessions: Sequence[Session],
+    plans: Mapping[int, Plan],
+    *,
+    with_switched_off: bool = False,
 ) -> BlockResults:
     """`sessions` are all of the block's, `plans` theirs by primary key; their exercises' needs are
-    fetched."""
-    near = cohort_facts(block.cohort, block.starts_on, week_end(block.ends_on))
+    fetched. What checks that are switched off would find comes along if wished."""
+    cohort, first, last = block.cohort, block.starts_on, week_end(block.ends_on)
+    here = [Written.of(session, plans[session.pk]) for session in sessions]
+    taking_place = (each for each, of in zip(here, sessions, strict=True) if not of.is_called_off)
+    written = [*written_for([cohort.pk], since(first), last, but=block), *taking_place]
+    near = cohort_facts(cohort, first, last, written)
     people, settings = near.people, near.settings
-    elsewhere = work_of(
-        block.cohort, block.starts_on - WEEKS_BEFORE * A_WEEK, block.ends_on, but=block
-    )
-    here = [
-        DayOfWork(session.date, plans[session.pk].volume, session.target_minutes)
-        for session in sessions
-    ]
-    work = WorkByDay((*elsewhere, *here))
+    if with_switched_off:
+        settings = {code: Setting(limit=each.limit) for code, each in settings.items()}
+    work = WorkByDay(each.day for each in written if each.cohort == cohort.pk)
     by_day: dict[dt.date, list[DayOfWork]] = defaultdict(list)
     for day in work.days:
         by_day[day.on].append(day)

@@ -1,39 +1,42 @@
-"""What is around a written session, for the checks: the cohort's people with what they do in other
-groups, how the program has set the checks, and the cohort's other work. Three queries, over as many
-days and cohorts as are asked for.
+"""Who is around a written session, for the checks: the cohort's people with all that they do, and
+how the program has set the checks. One query, and one for what the people do, over as many days and
+cohorts as are asked for; what is written comes from `childrens_work`.
 """
 
 import datetime as dt
-from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from django.contrib.postgres.expressions import ArraySubquery
-from django.db.models import Exists, F, OuterRef
+from django.db.models import Exists, OuterRef
 from django.db.models.functions import JSONObject
 
 from athletes.models import Cohort, Enrolment, HomeKit, Placement
 from athletes.models.children import age_on, grows_fast
 from library.usual_home import USUAL_HOME_KIT
+from program.checks.childrens_work import (
+    ChildrensWork,
+    Enrolled,
+    OwnWork,
+    Written,
+    held_by_children,
+    since,
+)
 from program.checks.settings import setting_of
-from program.common.session_plan import WORKED, dose_of, volume_slot
 from program.common.sport import sport_in_json, sport_of
-from program.engine.checks import CheckedChild, DayOfWork, Elsewhere, Settings
-from program.engine.checks.session import STRENGTH
+from program.engine.checks import CheckedChild, Settings
 from program.engine.contact_ceilings import contact_ceiling
 from program.engine.fit.limits import ceiling_now
-from program.engine.prescription import PRESCRIBED, Prescription
 from program.engine.sport import NOTHING_SAID, Sport
-from program.engine.volume import VolumeSlot, volume
-from program.engine.weeks import week_end
-from program.models import AssignedSession, AssignedSlot, Block, CheckChange, Slot
+from program.engine.weeks import A_WEEK, week_end
+from program.models import CheckChange
 
 
 @dataclass(frozen=True)
 class Person:
-    """A child as the checks see it: its key, enrolled from `start` to `end`, what is at home, its
-    published sessions in other cohorts, and its sport outside the program."""
+    """A child as the checks see it: its key, enrolled from `start` to `end`, what is at home, what
+    it does in whatever cohort, and its sport outside the program."""
 
     child: int
     start: dt.date
@@ -42,26 +45,33 @@ class Person:
     growing_fast_until: dt.date | None
     is_placed_on_landing: bool
     home: frozenset[str]
-    elsewhere: tuple[Elsewhere, ...] = ()
+    does: OwnWork = field(default_factory=OwnWork)
     sport: Sport = NOTHING_SAID
 
     def is_in(self, day: dt.date) -> bool:
         return self.start <= day and (self.end is None or day <= self.end)
 
-    def ceiling_on(self, day: dt.date) -> int:
-        """The most ground contacts for that day."""
-        ceiling = contact_ceiling(age_on(self.birth_date, day))
-        return ceiling_now(ceiling, in_growth_spurt=grows_fast(self.growing_fast_until, day))
-
     def checked(self, day: dt.date) -> CheckedChild:
+        """As a session of that day sees it, or the week that ends with it."""
         age = age_on(self.birth_date, day)
-        return CheckedChild(self.child, self.ceiling_on(day), self.elsewhere, age)
+        does, weeks_before = self.does, since(day - A_WEEK)
+        is_like_all = all(not weeks_before < each <= day for each in does.differs)
+        return CheckedChild(
+            self.child,
+            ceiling_now(
+                contact_ceiling(age), in_growth_spurt=grows_fast(self.growing_fast_until, day)
+            ),
+            does.elsewhere,
+            age,
+            None if is_like_all else does.work,
+            does.landings,
+        )
 
     def in_week(self, starts: dt.date) -> CheckedChild:
         """As it is on the last of the seven days, with its sport outside the program in them."""
-        last, outside = week_end(starts), self.sport.in_seven_days(starts)
+        outside = self.sport.in_seven_days(starts)
         return replace(
-            self.checked(last),
+            self.checked(week_end(starts)),
             sport_days=frozenset(outside.days),
             sport_hours=outside.hours,
         )
@@ -74,6 +84,7 @@ class People:
         self.all = people
         self.venue = venue
         self._on: dict[dt.date, list[Person]] = {}
+        self._checked: dict[dt.date, tuple[CheckedChild, ...]] = {}
         self._places: dict[dt.date, frozenset[int]] = {}
         self._with: dict[frozenset[str], frozenset[int]] = {}
 
@@ -88,7 +99,9 @@ class People:
         return self._on[day]
 
     def checked(self, day: dt.date) -> tuple[CheckedChild, ...]:
-        return tuple(person.checked(day) for person in self.on(day))
+        if day not in self._checked:
+            self._checked[day] = tuple(person.checked(day) for person in self.on(day))
+        return self._checked[day]
 
     def in_week(self, starts: dt.date) -> tuple[CheckedChild, ...]:
         """Whoever is in the cohort on the last of the seven days, with its sport in them."""
@@ -132,19 +145,21 @@ class CohortFacts:
 
 
 def cohort_facts(
-    cohort: Cohort, first: dt.date, last: dt.date, *, with_other_groups: bool = True
+    cohort: Cohort, first: dt.date, last: dt.date, written: Iterable[Written] | None = None
 ) -> CohortFacts:
     """One cohort's, as `facts_of_cohorts` has them."""
-    of = facts_of_cohorts([cohort.pk], first, last, with_other_groups=with_other_groups)
-    return of[cohort.pk]
+    return facts_of_cohorts([cohort.pk], first, last, written)[cohort.pk]
 
 
 def facts_of_cohorts(
-    cohorts: Collection[int], first: dt.date, last: dt.date, *, with_other_groups: bool = True
+    cohorts: Collection[int],
+    first: dt.date,
+    last: dt.date,
+    written: Iterable[Written] | None = None,
 ) -> dict[int, CohortFacts]:
     """By cohort the children enrolled on any of these days and the checks as they are set, in one
-    query; and in another one, if wanted, the children's sessions in other cohorts from the day
-    before."""
+    query; and with what is `written_for` the cohorts from `since(first)` on, what each child does,
+    in another one."""
     venue = Cohort.objects.filter(pk=OuterRef("pk"), venue_items__isnull=False)
     rows: Any = Cohort.objects.filter(pk__in=cohorts).annotate(
         people=ArraySubquery(_people(first, last)),
@@ -161,19 +176,16 @@ def facts_of_cohorts(
             )
         ),
     )
-    eve = first - dt.timedelta(days=1)
-    elsewhere = _elsewhere(cohorts, eve, last) if with_other_groups else {}
-    return {row.pk: _facts(row, elsewhere) for row in rows}
+    work = None
+    if written is not None:
+        work = ChildrensWork(written, held_by_children(cohorts, since(first), last))
+    return {row.pk: _facts(row, work) for row in rows}
 
 
-def _facts(row: Any, elsewhere: Mapping[int, Sequence[Elsewhere]]) -> CohortFacts:
-    everybody = [
-        _person(each, [one for one in elsewhere.get(each["child"], ()) if one.group != row.pk])
-        for each in row.people
-    ]
+def _facts(row: Any, work: ChildrensWork | None) -> CohortFacts:
     changes = (CheckChange(**each) for each in row.changes)
     return CohortFacts(
-        People(everybody, frozenset(row.venue)),
+        People([_person(each, row.pk, work) for each in row.people], frozenset(row.venue)),
         {change.code: setting_of(change) for change in changes},
     )
 
@@ -183,6 +195,7 @@ def _people(first: dt.date, last: dt.date) -> Any:
     said."""
     landing = Placement.objects.current().on_landing().filter(child=OuterRef("child"))
     kit = HomeKit.objects.filter(child=OuterRef("child"))
+    times = Enrolment.objects.filter(child=OuterRef("child"), start__lte=last)
     return (
         Enrolment.objects.filter(cohort=OuterRef("pk"), start__lte=last)
         .running_after(first - dt.timedelta(days=1))
@@ -196,6 +209,9 @@ def _people(first: dt.date, last: dt.date) -> Any:
                 growing_fast_until="child__growing_fast_until",
                 lands=Exists(landing),
                 has_said=Exists(kit),
+                enrolled=ArraySubquery(
+                    times.values(json=JSONObject(cohort="cohort", start="start", end="end"))
+                ),
                 home=ArraySubquery(kit.filter(items__isnull=False).values("items__slug")),
                 sport=sport_in_json(first, last),
             )
@@ -203,104 +219,24 @@ def _people(first: dt.date, last: dt.date) -> Any:
     )
 
 
-def _person(row: dict[str, Any], elsewhere: Sequence[Elsewhere]) -> Person:
+def _person(row: dict[str, Any], cohort: int, work: ChildrensWork | None) -> Person:
+    start = dt.date.fromisoformat(row["start"])
+    enrolled = [
+        Enrolled(each["cohort"], dt.date.fromisoformat(each["start"]), _day(each["end"]))
+        for each in row["enrolled"]
+    ]
     return Person(
         row["child"],
-        dt.date.fromisoformat(row["start"]),
+        start,
         _day(row["end"]),
         dt.date.fromisoformat(row["birth_date"]),
         _day(row["growing_fast_until"]),
         row["lands"],
         frozenset(row["home"]) if row["has_said"] else USUAL_HOME_KIT,
-        tuple(elsewhere),
+        work.of(row["child"], cohort, enrolled) if work else OwnWork(),
         sport_of(row["sport"]),
     )
 
 
-def _elsewhere(
-    cohorts: Collection[int], first: dt.date, last: dt.date
-) -> dict[int, list[Elsewhere]]:
-    """By child of one of these cohorts, what it may do or has done in a cohort beside that one on
-    these days: the sessions that were published to it, as they were fitted. One query."""
-    theirs = Enrolment.objects.filter(cohort__in=cohorts, child=OuterRef("child"))
-    sessions = AssignedSession.objects.open().filter(
-        Exists(theirs.exclude(cohort=OuterRef("session__block__cohort"))), date__range=(first, last)
-    )
-    slots = AssignedSlot.objects.filter(assigned_session__in=sessions)
-    columns = {name: F(f"revision__{name}") for name in WORKED} | {
-        "child": F("assigned_session__child"),
-        "session": F("assigned_session__session"),
-        "day": F("assigned_session__date"),
-        "cohort": F("assigned_session__session__block__cohort"),
-        "seconds": F("assigned_session__seconds"),
-    }
-    rows = slots.order_by("assigned_session").annotate(**columns)
-    named: Any = rows.values_list(*columns, "rounds", *PRESCRIBED, named=True)
-    by_session: dict[tuple[int, int], list[Any]] = defaultdict(list)
-    for row in named:
-        by_session[row.child, row.session].append(row)
-    found: dict[int, list[Elsewhere]] = defaultdict(list)
-    for (child, _), held in by_session.items():
-        done, row = volume(slots_of(held)), held[0]
-        contacts, is_strength = done.total.ground_contacts, not STRENGTH.isdisjoint(done.patterns)
-        found[child].append(
-            Elsewhere(
-                row.day,
-                row.cohort,
-                contacts,
-                is_strength,
-                row.seconds / 60,
-                done.contacts_by_class,
-            )
-        )
-    return found
-
-
 def _day(text: str | None) -> dt.date | None:
     return dt.date.fromisoformat(text) if text else None
-
-
-def work_of(
-    cohort: Cohort, first: dt.date, last: dt.date, but: Block | None = None
-) -> list[DayOfWork]:
-    """One cohort's, as `work_of_cohorts` has it."""
-    return work_of_cohorts([cohort.pk], first, last, but).get(cohort.pk, [])
-
-
-def work_of_cohorts(
-    cohorts: Collection[int], first: dt.date, last: dt.date, but: Block | None = None
-) -> dict[int, list[DayOfWork]]:
-    """What each cohort's sessions of these days hold, one block left out if wished: one query."""
-    slots = Slot.objects.filter(
-        part__session__block__cohort__in=cohorts, part__session__date__range=(first, last)
-    )
-    if but is not None:
-        slots = slots.exclude(part__session__block=but)
-    rows = slots.filter(exercise__current__isnull=False).order_by("part__session")
-    columns = {name: F(f"exercise__current__{name}") for name in WORKED} | {
-        "session": F("part__session"),
-        "day": F("part__session__date"),
-        "cohort": F("part__session__block__cohort"),
-        "rounds": F("part__rounds"),
-        "minutes": F("part__session__target_minutes"),
-    }
-    named: Any = rows.annotate(**columns).values_list(*columns, *PRESCRIBED, named=True)
-    sessions: dict[int, list[Any]] = {}
-    for row in named:
-        sessions.setdefault(row.session, []).append(row)
-    found: dict[int, list[DayOfWork]] = {}
-    for each in sessions.values():
-        row, done = each[0], volume(slots_of(each))
-        found.setdefault(row.cohort, []).append(DayOfWork(row.day, done, row.minutes))
-    return found
-
-
-def slots_of(rows: Iterable[Any]) -> Iterable[VolumeSlot]:
-    """Rows with an exercise's `WORKED` columns, what is asked of it, and rounds; a dose
-    nobody could do is left out."""
-    for row in rows:
-        try:
-            dose = dose_of(row, Prescription.of(row))
-        except ValueError:
-            continue
-        yield volume_slot(row, dose, row.rounds)

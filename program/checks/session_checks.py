@@ -5,12 +5,8 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from library.landing import in_words
-from program.checks.cohort_facts import (
-    CohortFacts,
-    People,
-    facts_of_cohorts,
-    work_of_cohorts,
-)
+from program.checks.childrens_work import since, written_for
+from program.checks.cohort_facts import CohortFacts, People, facts_of_cohorts
 from program.checks.kept_from_landing import kept_from_landing
 from program.common.session_plan import Plan, amounts_of, plan_of
 from program.engine.checks import (
@@ -20,14 +16,14 @@ from program.engine.checks import (
     CheckResult,
     DayOfWork,
     Level,
+    WorkByDay,
     check_session,
     check_week,
     most_urgent_first,
 )
-from program.engine.checks.week import WEEKS_BEFORE
 from program.engine.timeline import PartKind
 from program.engine.volume import contacts_together
-from program.engine.weeks import A_WEEK, week_end
+from program.engine.weeks import week_end
 from program.models import Place, Session, StopReason
 
 
@@ -59,14 +55,18 @@ def results_for_sessions(sessions: Sequence[Session]) -> dict[int, tuple[KeptRes
     weeks = [_starts(session) for session in sessions]
     first, last = min(weeks), week_end(max(weeks))
     cohorts = {session.block.cohort_id for session in sessions}
-    near = facts_of_cohorts(cohorts, first, last)
-    work = work_of_cohorts(cohorts, first - WEEKS_BEFORE * A_WEEK, last)
+    written = written_for(cohorts, since(first), last)
+    near = facts_of_cohorts(cohorts, first, last, written)
+    work = {
+        cohort: WorkByDay(each.day for each in written if each.cohort == cohort)
+        for cohort in cohorts
+    }
     around = [
-        (session, near[session.block.cohort_id], work.get(session.block.cohort_id, []))
+        (session, near[session.block.cohort_id], work[session.block.cohort_id])
         for session in sessions
     ]
     facts = {
-        session.pk: facts_of(session, plan_of(session), here.people, works)
+        session.pk: facts_of(session, plan_of(session), here.people, works.days)
         for session, here, works in around
     }
     meets_landing = [each for each in sessions if facts[each.pk].not_placed_on_landing]
@@ -98,11 +98,11 @@ def _results(
     session: Session,
     facts: CheckedSession,
     here: CohortFacts,
-    work: Sequence[DayOfWork],
+    work: WorkByDay,
     reasons: Sequence[StopReason],
 ) -> tuple[KeptResult, ...]:
     own, starts = check_session(facts, here.settings), _starts(session)
-    week = CheckedWeek(starts, tuple(work), here.people.in_week(starts))
+    week = CheckedWeek(starts, work, here.people.in_week(starts))
     of_week = check_week(week, here.settings) if has_exercises(session) else ()
     return tuple(
         KeptResult(result, next((each for each in reasons if each.covers(result)), None))

@@ -7,8 +7,10 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from library.shared.access import Request, for_coaches, for_head_coach
+from library.shared.ids import whole_number
 from program.checks import settings
 from program.checks.forms import CheckForm
+from program.checks.last_block import NoSuchCohort, rules_over_last_block
 from program.checks.naming import with_names
 from program.checks.session_checks import results_for_session
 from program.checks.settings import ChangeRefused, SetRule
@@ -18,7 +20,17 @@ from program.common.loaders import written_session_or_404
 @require_GET
 @for_coaches
 def checks(request: Request) -> HttpResponse:
-    return render(request, "program/checks/list.html", {"rules": settings.all_rules()})
+    """All checks, each with what it would have said over the last block of a cohort (`?cohort=3`),
+    or of the first that has one."""
+    asked = request.GET.get("cohort", "")
+    chosen = whole_number(asked)
+    if asked and chosen is None:
+        raise Http404
+    try:
+        over = rules_over_last_block(request.user, chosen, timezone.localdate())
+    except NoSuchCohort as error:
+        raise Http404 from error
+    return render(request, "program/checks/list.html", {"over": over})
 
 
 @require_http_methods(["GET", "POST"])

@@ -178,6 +178,10 @@ class Dosed(Counted, Protocol):
     def sides(self) -> str: ...
 
 
+DOSED: Final = ("measure", "sides", "pattern", "contacts", "no_landing_because")
+"""The columns of a revision that make a row `Dosed`."""
+
+
 class Worked(Classed, Dosed, Protocol):
     """What work an exercise is; an `ExerciseRevision` says it, and so does a row of `WORKED`."""
 
@@ -185,15 +189,7 @@ class Worked(Classed, Dosed, Protocol):
     def loads(self) -> Iterable[str]: ...
 
 
-WORKED: Final = (
-    "measure",
-    "sides",
-    "pattern",
-    "contacts",
-    "no_landing_because",
-    "contact_class",
-    "loads",
-)
+WORKED: Final = (*DOSED, "contact_class", "loads")
 """The columns of a revision that make a row `Worked`."""
 
 

@@ -25,7 +25,7 @@ def not_placed_on_landing(session: Session, user: User) -> list[Child]:
 def unplaced_on_landing(session: Session) -> list[int]:
     """The same by key, whoever may see them."""
     day = session.date
-    people = cohort_facts(session.block.cohort, day, day, with_other_groups=False).people
+    people = cohort_facts(session.block.cohort, day, day).people
     return [each.child for each in people.on(day) if not each.is_placed_on_landing]
 
 

@@ -110,7 +110,7 @@ class Around:
     def of(cls, fitted: FittedSession) -> "Around":
         # Fit keeps the child within what its other sessions of the day leave.
         day, cohort = fitted.session.date, fitted.session.block.cohort
-        near = cohort_facts(cohort, day, day, with_other_groups=False)
+        near = cohort_facts(cohort, day, day)
         return cls(fitted, near.people, near.settings)
 
     def stops_against(self, slot: Slot, child: Child, exercise: str) -> tuple[CheckResult, ...]:

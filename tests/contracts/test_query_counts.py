@@ -33,7 +33,8 @@ ABOUT_CHILDREN = (
     "program:session_day",  # the same page
 )
 MOST = dict.fromkeys(ABOUT_CHILDREN, MOST_QUERIES_ABOUT_CHILDREN) | {
-    "program:week_ahead": MOST_QUERIES_WITH_CHECKS
+    "program:week_ahead": MOST_QUERIES_WITH_CHECKS,
+    "program:checks": MOST_QUERIES_WITH_CHECKS,
 }
 LOOKED_AT = [name for name in TABLED if ALLOWED[name].get]
 

@@ -8,7 +8,7 @@ from typing import Final
 
 from program.engine.checks import block, session, week
 from program.engine.checks.block import CheckedBlock, check_block
-from program.engine.checks.people import CheckedChild, DayOfWork, Elsewhere, WorkByDay
+from program.engine.checks.people import CheckedChild, DayOfWork, Elsewhere, Landings, WorkByDay
 from program.engine.checks.rules import (
     USUAL,
     CheckResult,
@@ -40,6 +40,7 @@ __all__ = [
     "CheckedWeek",
     "DayOfWork",
     "Elsewhere",
+    "Landings",
     "Level",
     "Limit",
     "Rule",

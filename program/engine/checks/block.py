@@ -54,6 +54,7 @@ def check_block(block: CheckedBlock, settings: Settings = USUAL) -> tuple[CheckR
     usual=Limit(most=6),
     unit="weeks",
     allowed=(2, MOST_WEEKS),
+    beyond="House rule: that four fifths of the heaviest week’s sets are a lighter week.",
 )
 def lighter_week(block: CheckedBlock, limit: Limit) -> Iterator[Told]:
     for first, last in heavy_stretches([week.total.sets for week in block.weeks]):
@@ -74,6 +75,7 @@ def lighter_week(block: CheckedBlock, limit: Limit) -> Iterator[Told]:
     usual=Limit(most=200),
     unit="% of the other",
     allowed=(100, 1000),
+    beyond="House rule: that one of them alone is told from 6 sets on.",
 )
 def push_to_pull(block: CheckedBlock, limit: Limit) -> Iterator[Told]:
     return _lopsided(block.total.push_to_pull, "pushing", "pulling", limit)
@@ -88,6 +90,7 @@ def push_to_pull(block: CheckedBlock, limit: Limit) -> Iterator[Told]:
     usual=Limit(most=200),
     unit="% of the other",
     allowed=(100, 1000),
+    beyond="House rule: that one of them alone is told from 6 sets on.",
 )
 def knee_to_hip(block: CheckedBlock, limit: Limit) -> Iterator[Told]:
     return _lopsided(block.total.knee_to_hip, "knee-dominant", "hip-dominant", limit)

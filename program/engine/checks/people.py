@@ -14,7 +14,7 @@ from program.engine.weeks import A_WEEK
 
 class Elsewhere(NamedTuple):
     """One session that a child has in another group, sent to it or written for its group, known to
-    the caller by a key; `minutes` by its timeline where it was sent."""
+    the caller by a key; `minutes` as wanted."""
 
     on: dt.date
     group: int

@@ -50,9 +50,10 @@ NO_LIMIT: Final = Limit()
 class Rule:
     """What a check holds a plan against.
 
-    `about` says in one sentence what is looked at. `usual` is the limit where the program has not
-    set its own, in `unit`; NO_LIMIT where there is no number. `allowed` is from the least to the
-    most that a limit may be set to and still make sense.
+    `about` says in one sentence what is looked at; `says`, in our words, what a published source
+    says, and `beyond` where the check goes beyond its source. `usual` is the limit where the
+    program has not set its own, in `unit`; NO_LIMIT where there is no number. `allowed` is from the
+    least to the most that a limit may be set to and still make sense.
     """
 
     code: str
@@ -63,6 +64,8 @@ class Rule:
     usual: Limit = NO_LIMIT
     unit: str = ""
     allowed: tuple[int, int] = (0, 0)
+    says: str = ""
+    beyond: str = ""
 
     @property
     def has_limit(self) -> bool:
@@ -167,9 +170,11 @@ class Checks[Subject]:
         usual: Limit = NO_LIMIT,
         unit: str = "",
         allowed: tuple[int, int] = (0, 0),
+        says: str = "",
+        beyond: str = "",
     ) -> Callable[[CheckFunction[Subject]], CheckFunction[Subject]]:
         """A decorator of the function that applies this rule; see `Rule`."""
-        rule = Rule(code, title, about, level, source, usual, unit, allowed)
+        rule = Rule(code, title, about, level, source, usual, unit, allowed, says, beyond)
 
         def added(function: CheckFunction[Subject]) -> CheckFunction[Subject]:
             self._functions[rule] = function

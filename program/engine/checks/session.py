@@ -118,6 +118,11 @@ def check_session(session: CheckedSession, settings: Settings = USUAL) -> tuple[
     about="Jumps and landings for children whom nobody has placed on a landing pathway.",
     level=Level.STOP,
     source=FAIGENBAUM_2009,
+    says="Light loads and correct technique come first.",
+    beyond=(
+        "House rule: that a coach has seen it and placed the child on a landing pathway, "
+        "and that without it this is a stop."
+    ),
 )
 def landing_first(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     lands = [slot for slot in session.slots if slot.pattern in POWER and slot.dose.contacts > 0]
@@ -154,6 +159,11 @@ def landing_unsaid(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     usual=Limit(most=100),
     unit="% of the child’s ceiling",
     allowed=(10, 150),
+    says=("80 to 100 ground contacts in a session for grown beginners; children begin well below."),
+    beyond=(
+        "House rule: how far below at which age, half of it in a growth spurt, and that all "
+        "sessions of a day share it."
+    ),
 )
 def contacts(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     if not session.ground_contacts:
@@ -194,7 +204,16 @@ def contacts(session: CheckedSession, limit: Limit) -> Iterator[Told]:
         " of it, high a third, on one leg a half, from a height a quarter."
     ),
     level=Level.LOOK,
-    source=f"the classes {HANDBOOKS}; the shares are a {HOUSE_RULE}",
+    source=HANDBOOKS,
+    says=(
+        "Skips and small jumps on the spot are the lowest, jumps for height or distance and several"
+        " in a row are above them, bounds and jumps down from something the highest; the harder,"
+        " the fewer."
+    ),
+    beyond=(
+        "House rule: how many fewer. That what comes down on one leg, or from a height, is a class"
+        " of its own is common practice."
+    ),
     usual=Limit(most=100),
     unit="% of the child’s ceiling for the class",
     allowed=(10, 150),
@@ -269,6 +288,7 @@ def sessions_a_day(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     about="A session whose first part is not a warm-up.",
     level=Level.LOOK,
     source=FAIGENBAUM_2009,
+    says="A session begins with 5 to 10 minutes of dynamic warm-up.",
 )
 def warm_up(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     if session.warm_up_seconds is None:
@@ -284,6 +304,8 @@ def warm_up(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     usual=Limit(5, 10),
     unit="minutes",
     allowed=(1, 30),
+    says="A session begins with 5 to 10 minutes of dynamic warm-up.",
+    beyond="House rule: that a longer one is told, too.",
 )
 def warm_up_length(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     seconds = session.warm_up_seconds
@@ -351,6 +373,11 @@ def length_for_age(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     usual=Limit(most=3),
     unit="sets",
     allowed=(1, 10),
+    says="1 to 3 sets, of strength as of power exercises.",
+    beyond=(
+        "House rule: that a round of a pair or a circuit is a set, and that who has trained "
+        "for years is held to it, too."
+    ),
 )
 def sets(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     hard = (slot for slot in session.slots if slot.pattern in STRENGTH | POWER)
@@ -369,6 +396,8 @@ def sets(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     usual=Limit(6, 15),
     unit="repetitions",
     allowed=(1, 60),
+    says="6 to 15 repetitions in a set of strength work.",
+    beyond="House rule: that those of one side are counted where sides take turns.",
 )
 def strength_repetitions(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     for slot in session.slots:
@@ -386,14 +415,15 @@ def strength_repetitions(session: CheckedSession, limit: Limit) -> Iterator[Told
     title="Landings in a set",
     about=(
         "Landings in a set of jumping and landing exercises, of one side where the sides come one"
-        " after the other. The text gives repetitions of power exercises; that each landing counts"
-        " as one is a house rule."
+        " after the other."
     ),
     level=Level.NOTE,
-    source=f"{FAIGENBAUM_2009}; landings for repetitions: {HOUSE_RULE}",
+    source=FAIGENBAUM_2009,
     usual=Limit(3, 6),
     unit="landings",
     allowed=(1, 60),
+    says="3 to 6 repetitions in a set of power exercises.",
+    beyond="House rule: that landings are held to it, and each counts as a repetition.",
 )
 def power_repetitions(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     for slot in session.slots:

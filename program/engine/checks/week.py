@@ -58,6 +58,9 @@ MOST_TO_BEGIN_WITH: Final = 9
 """Sets of a pattern in a first week: three on three days, which Faigenbaum et al. 2009 have of one
 exercise at most (from memory). That a whole pattern begins with no more is a house rule."""
 
+MOST_CONTACTS_TO_BEGIN_WITH: Final = 120
+"""Ground contacts in a first week: twice sixty, see `landing_start`."""
+
 LEAST_FOR_A_MEAN: Final = 3
 """Weeks that a mean wants. A house rule."""
 
@@ -184,6 +187,8 @@ def check_week(week: CheckedWeek, settings: Settings = USUAL) -> tuple[CheckResu
     usual=Limit(least=1),
     unit="days",
     allowed=(0, 6),
+    says="At least one to two days a week off organised training.",
+    beyond="House rule: that a week without any is a stop.",
 )
 def rest_days(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     rest = days_off(week.days)
@@ -220,6 +225,8 @@ def _with_other_groups(count: int) -> str:
     ),
     level=Level.LOOK,
     source=BRENNER_2024,
+    says="At least one to two days a week off organised training.",
+    beyond="House rule: that lessons of physical education are left out.",
     usual=Limit(least=1),
     unit="days",
     allowed=(0, 6),
@@ -249,6 +256,11 @@ def rest_days_with_sport(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     ),
     level=Level.LOOK,
     source=JAYANTHI_2015,
+    says=(
+        "More hours a week of organised sport than years of age went with serious overuse injury:"
+        " the odds were about twice as high."
+    ),
+    beyond="House rule: that it is asked of a plan, and of children of every sport.",
     usual=Limit(most=0),
     unit="hours more than years of age",
     allowed=(0, 10),
@@ -285,6 +297,10 @@ def sport_hours(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     usual=Limit(most=3),
     unit="days",
     allowed=(1, 7),
+    says="To begin with, strength work on 2 to 3 days a week that do not follow each other.",
+    beyond=(
+        "House rule: that any pushing, pulling or leg work makes a strength day, however little."
+    ),
 )
 def strength_days(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     days = len(week.strength_days)
@@ -301,6 +317,10 @@ def strength_days(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     ),
     level=Level.NOTE,
     source=FAIGENBAUM_2009,
+    says="To begin with, strength work on 2 to 3 days a week that do not follow each other.",
+    beyond=(
+        "House rule: that any pushing, pulling or leg work makes a strength day, however little."
+    ),
 )
 def consecutive_days(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     days = week.days_with_the_one_before
@@ -336,6 +356,10 @@ def _next_to(day: dt.date, days: Iterable[dt.date]) -> bool:
     usual=Limit(most=300),
     unit="% of the child’s ceiling",
     allowed=(50, 700),
+    says=("80 to 100 ground contacts in a session for grown beginners; children begin well below."),
+    beyond=(
+        "Common practice: three days’ worth in a week. House rule: how far below at which age."
+    ),
 )
 def week_contacts(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     total = round(week.volumes[0].total.ground_contacts)
@@ -376,6 +400,16 @@ def week_contacts(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     usual=Limit(most=60),
     unit="ground contacts a day",
     allowed=(10, 200),
+    says=(
+        "For children of 5 to 14 years the largest changes came with programs that began at "
+        "50 to 60 jumps a session, twice a week, and grew weekly. The studies were of low "
+        "quality, and safety was not rigorously tested."
+    ),
+    beyond=(
+        "House rule: that what worked is a limit, for older children, too; that every "
+        "ground contact counts, of skipping as of jumps; and that two weeks without are a "
+        "new beginning."
+    ),
 )
 def landing_start(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     most = limit.most or 0
@@ -436,6 +470,8 @@ def _for(children: list[CheckedChild | None], week: CheckedWeek) -> str:
     usual=Limit(most=1),
     unit="days",
     allowed=(1, 7),
+    says="The programs had their jumps on days that do not follow each other.",
+    beyond="House rule: that a day with any landing counts, of skipping as of jumps.",
 )
 def landing_days(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     rows = [(child, _in_a_row(landings, week.starts)) for child, landings in week.landings]
@@ -540,18 +576,23 @@ def pattern_start(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     title="Jump in a pattern’s volume",
     about=(
         "How much more of a movement pattern a week holds than the fuller of the two weeks"
-        " before, in sets, repetitions, seconds, metres or contacts, for each child over all its"
-        " groups."
+        " before, in sets, repetitions, seconds, metres or contacts; for single children over all"
+        " their groups, where it is more than one would begin with."
     ),
     level=Level.LOOK,
     source=COMMON_PRACTICE,
     usual=Limit(most=50),
     unit="% more",
     allowed=(5, 300),
+    beyond=(
+        "House rule: the half, and the fuller of two weeks, so that a lighter week between "
+        "hides nothing and blames nobody."
+    ),
 )
 def volume_jump(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     def find(work: WorkByDay) -> dict[str, Growth]:
-        return _over(work, week.starts, limit, _fuller_of_two)
+        is_of_all = work is week.by_day
+        return _over(work, week.starts, limit, _fuller_of_two, or_few=is_of_all)
 
     def sentence(pattern: str, growth: Growth, who: str) -> str:
         return (
@@ -583,12 +624,7 @@ def _fuller_of_two(before: list[float]) -> float:
 )
 def creeping(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     def find(work: WorkByDay) -> dict[str, Growth]:
-        now = work.volume(week.starts)
-        return {
-            pattern: growth
-            for pattern, growth in _over(work, week.starts, limit, _climbed_mean).items()
-            if not _may_begin_with(now.of_pattern(pattern))
-        }
+        return _over(work, week.starts, limit, _climbed_mean, or_few=False)
 
     def sentence(pattern: str, growth: Growth, who: str) -> str:
         return (
@@ -608,7 +644,7 @@ def _climbed_mean(before: list[float]) -> float:
 
 
 def _may_begin_with(work: Work) -> bool:
-    return work.sets <= MOST_TO_BEGIN_WITH
+    return work.sets <= MOST_TO_BEGIN_WITH and work.ground_contacts <= MOST_CONTACTS_TO_BEGIN_WITH
 
 
 def _over(
@@ -616,15 +652,21 @@ def _over(
     starts: dt.date,
     limit: Limit,
     usual: Callable[[list[float]], float],
+    *,
+    or_few: bool,
 ) -> dict[str, Growth]:
     """By pattern, in the first unit in which it is so, what is over the limit; `usual` gives from
-    the amounts of the weeks before, the last one first, what it is held against, 0 for nothing."""
+    the amounts of the weeks before, the last one first, what it is held against, 0 for nothing. So
+    few that one may begin with them are left out, if wished."""
     now, *earlier = (work.volume(starts - back * A_WEEK) for back in range(WEEKS_BEFORE + 1))
     found = {}
     for pattern in _patterns(work, starts):
+        this_week = now.of_pattern(pattern)
+        if not or_few and _may_begin_with(this_week):
+            continue
         works = [before.of_pattern(pattern) for before in earlier]
         for unit, amount in AMOUNTS.items():
-            after = amount(now.of_pattern(pattern))
+            after = amount(this_week)
             growth = Growth(after, usual([amount(each) for each in works]), unit)
             if growth.before and not limit.holds(growth.percent):
                 found[pattern] = growth

@@ -43,17 +43,21 @@ def looked_at(client, session) -> str:
 
 
 def test_what_the_gymnasts_were_sent_counts_with_the_runners(cast, club):
-    """Nora’s 40 with the gymnasts and 21 here are 61 of 60. A draft of theirs is no plan yet."""
+    """Nora’s 40 with the gymnasts and 21 here are 61 of 60, whether theirs is sent or written. What
+    they have called off is neither."""
     gymnasts, runners = hops(club.gymnasts, 40), hops(club.runners, 21)
-    assert "sessions_a_day" not in results(runners)
-    sent(cast, gymnasts)
-    found = results(runners)
-    assert found["contacts"].sentence == (
+    in_both = (
         "21 ground contacts here and up to 40 in other groups that day: more than is usual for 1 "
         "child."
     )
+    assert results(runners)["contacts"].sentence == in_both
+    sent(cast, gymnasts)
+    found = results(runners)
+    assert found["contacts"].sentence == in_both
     assert found["sessions_a_day"].who == (club.nora.pk,)
     assert found["sessions_a_day"].groups == (club.gymnasts.pk,)
+    Session.objects.filter(pk=gymnasts.pk).update(called_off_at=timezone.now())
+    assert not {"contacts", "sessions_a_day"} & set(results(runners))
 
 
 def test_several_groups_sessions_checked_together_are_told_what_each_is_told_alone(cast, club):

@@ -17,6 +17,7 @@ from program.engine.checks import (
     Setting,
     check_session,
 )
+from program.engine.checks.rules import COMMON_PRACTICE, HOUSE_RULE
 from program.engine.dose.dose import Dose, DoseRange, Measure, Sides
 
 
@@ -293,11 +294,7 @@ def test_a_limit_is_said_with_its_unit():
     [
         ("sets", Limit(None, 3), "Faigenbaum et al. 2009, from memory"),
         ("strength_repetitions", Limit(6, 15), "Faigenbaum et al. 2009, from memory"),
-        (
-            "power_repetitions",
-            Limit(3, 6),
-            "Faigenbaum et al. 2009, from memory; landings for repetitions: house rule",
-        ),
+        ("power_repetitions", Limit(3, 6), "Faigenbaum et al. 2009, from memory"),
         ("warm_up_length", Limit(5, 10), "Faigenbaum et al. 2009, from memory"),
         ("strength_days", Limit(None, 3), "Faigenbaum et al. 2009, from memory"),
         ("rest_days", Limit(1, None), "Brenner & Watson 2024"),
@@ -312,6 +309,15 @@ def test_every_rule_names_its_source_and_says_what_it_looks_at():
     for rule in RULES.values():
         assert "" not in {rule.source, rule.title}
         assert rule.about.endswith(".")
+
+
+def test_a_published_source_is_told_in_words_and_nothing_else_is_called_one():
+    for rule in RULES.values():
+        is_published = not rule.source.startswith((COMMON_PRACTICE, HOUSE_RULE))
+        assert is_published == bool(rule.says), f"{rule.code}: what does its source say?"
+        assert (rule.says or ".").endswith("."), rule.code
+        ours = ("House rule: ", "Common practice: ")
+        assert rule.beyond.startswith(ours) or not rule.beyond, rule.code
 
 
 def test_a_landing_pattern_that_does_not_say_how_it_lands_wants_a_look():

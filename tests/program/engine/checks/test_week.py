@@ -327,14 +327,45 @@ def test_children_with_the_same_days_are_one_sentence_and_one_sum():
 
 
 def test_a_child_may_jump_where_the_group_does_not():
-    """Two sets of pushing here and two elsewhere are four, after two."""
-    own = WorkByDay([day(-7), day(0), day(1, pushes(2))])
-    children = (CheckedChild(1, 60), CheckedChild(2, 60, (beside(1),), work=own))
-    (told,) = check_week(CheckedWeek(MONDAY, (day(-7), day(0)), children))
-    assert (told.code, told.who, told.groups) == ("volume_jump", (2,), (GYMNASTS,))
-    assert told.sentence == (
-        "Push: 4 sets this week for 1 child, after at most 2 in the two weeks before."
+    """Eight sets of pushing here and two elsewhere are ten, after two; nine would be a start."""
+
+    def told(elsewhere: int):
+        here = [*NO_PUSH, pushes(8)]
+        own = WorkByDay([day(-7), day(0, *here), day(1, pushes(elsewhere))])
+        children = (CheckedChild(1, 60), CheckedChild(2, 60, (beside(1),), work=own))
+        return check_week(CheckedWeek(MONDAY, (day(-7, *here), day(0, *here)), children))
+
+    assert told(1) == ()
+    (jump,) = told(2)
+    assert (jump.code, jump.who, jump.groups) == ("volume_jump", (2,), (GYMNASTS,))
+    assert jump.sentence == (
+        "Push: 10 sets this week for 1 child, after at most 2 in the two weeks before."
     )
+
+
+def test_what_is_told_of_the_group_is_not_told_of_its_children_again():
+    own = WorkByDay([day(-7), day(0, *NO_PUSH, pushes(11))])
+    children = (CheckedChild(1, 60), CheckedChild(2, 60, work=own))
+    work = (day(-7), day(0, *NO_PUSH, pushes(10)))
+    (jump,) = check_week(CheckedWeek(MONDAY, work, children))
+    assert jump.sentence == "Push: 10 sets this week, after at most 2 in the two weeks before."
+
+
+@given(st.sets(st.integers(-9, 6)))
+def test_the_longest_row_of_landing_days_is_the_longest_that_ends_in_the_week(days):
+    """Every row of days, tried one by one."""
+    landed = {MONDAY + dt.timedelta(days=plus): 6.0 for plus in days}
+    rows = (
+        last - first + 1
+        for last in range(7)
+        for first in range(-9, last + 1)
+        if days.issuperset(range(first, last + 1))
+    )
+    longest = max(rows, default=0)
+    work = (day(3),)
+    told = check_week(CheckedWeek(MONDAY, work, (CheckedChild(1, 600, landings=landed),)))
+    found = [each.found for each in told if each.code == "landing_days"]
+    assert found == ([longest] if longest > 1 else [])
 
 
 class TestContactsOfAWeek:
