@@ -39,7 +39,7 @@ def likely_day(assigned: AssignedSession, today: dt.date) -> dt.date:
     """What is asked about first: the day the log that stands says, or on which it was begun; in
     the hall its own day, at home today."""
     if day := _logged_day(assigned) or _begun_on(assigned):
-        return max(day, earliest(assigned))
+        return day
     return min(assigned.date, today) if assigned.place == Place.VENUE else today
 
 
@@ -90,4 +90,6 @@ def _logged_day(assigned: AssignedSession) -> dt.date | None:
 
 
 def _begun_on(assigned: AssignedSession) -> dt.date | None:
-    return timezone.localdate(assigned.started_at) if assigned.started_at else None
+    if assigned.started_at is None:
+        return None
+    return max(timezone.localdate(assigned.started_at), earliest(assigned))

@@ -181,7 +181,8 @@ class LogForm(HurtForm):
         if data.get("state") == CompletionState.NOT_DONE or "done_on" in self.errors:
             return
         said, chosen = data.get("day", ""), data.get("done_on")
-        day = said_day(self.assigned, self.today, said, chosen, day_in(data["told_on"]))
+        told_on = day_in(data.get("told_on", ""))
+        day = said_day(self.assigned, self.today, said, chosen, told_on)
         if day is None:
             self.add_error("done_on", "Choose the day.")
         elif day > self.today:

@@ -96,9 +96,8 @@ def _effort(rows: ReviewRows, session: SessionRow, earlier: Sequence[SessionRow]
 
 
 def _stays_high(rows: ReviewRows, rated: Sequence[SessionRow]) -> Finding:
-    hard = rated[-DAYS_HIGH:]
-    alike = alike_at_the_end(_ratings(rated))
-    same = f"It was {rated[-1].rating} on each of the last {alike} days." if alike > 1 else ""
+    hard, ratings = rated[-DAYS_HIGH:], _ratings(rated)
+    alike = [always(ratings[-1], alike_at_the_end(ratings))] if never_varies(ratings) else []
     return _about_the_course(
         rows,
         hard,
@@ -108,7 +107,7 @@ def _stays_high(rows: ReviewRows, rated: Sequence[SessionRow]) -> Finding:
             f"No training day since {short_weekday_and_date(hard[0].felt_on)} was easier than very "
             "hard. What is written may be too much just now, or something else tires the child: "
             "the ratings do not say which.",
-            *([same] if never_varies(_ratings(rated)) else []),
+            *alike,
         ),
         cells=_drawn(hard, "look"),
         weight=max(_ratings(hard)),

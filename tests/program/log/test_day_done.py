@@ -62,6 +62,8 @@ def test_of_a_log_that_says_no_day_it_is_the_one_that_is_known_or_its_own():
     assert unsaid_day(sent_with_its_start, WEDNESDAY) == MONDAY
     assert unsaid_day(session(MONDAY, place="venue", begun_on=TUESDAY), THURSDAY) == MONDAY
     assert unsaid_day(logged(TUESDAY, written_for=MONDAY), THURSDAY) == TUESDAY
+    opened_long_before = session(WEDNESDAY, begun_on=WEDNESDAY - 2 * EARLY)
+    assert unsaid_day(opened_long_before, THURSDAY) == WEDNESDAY - EARLY
 
 
 def test_today_is_the_day_on_which_it_was_said_and_a_wrong_calendar_is_not_believed():
@@ -143,6 +145,14 @@ def test_a_day_that_cannot_be_is_refused_and_nothing_else_is_lost(cast, client_f
     assert not Completion.objects.exists()
     family.send(day="earlier", done_on=first.isoformat())
     assert done_on() == first
+
+
+@pytest.mark.django_db
+def test_a_hidden_day_that_is_none_is_today(cast, client_for, mine):
+    family = Family(client_for(cast.guardian), mine)
+    family.send(told_on="the day after never")
+    assert done_on() == WEDNESDAY
+    assert family.send(told_on="2026-11-0\0").status_code == 200
 
 
 @pytest.mark.django_db

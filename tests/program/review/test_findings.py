@@ -154,6 +154,13 @@ def test_six_very_hard_days_in_a_row_are_found_and_stay_answered_for_two_weeks(c
     assert Resolution.objects.get().until == WEDNESDAY + 14 * DAY
 
 
+def test_always_very_hard_is_hard_first_and_says_that_it_never_varies(cast):
+    rated(cast, *[9] * 8)
+    (hard,) = waiting(cast.coach)
+    assert hard.headline == "Effort 8 or more, six training days in a row"
+    assert "Rated 9 on each of the last 8 training days" in hard.evidence[1]
+
+
 def test_a_slow_climb_is_found_though_no_day_was_far_above_the_one_before(cast):
     """3 4 3 4 are 3.5 and 6 6 7 5 are 6 on average."""
     rated(cast, 3, 4, 3, 4, 5, 5, 6, 6, 7, 5)
@@ -205,6 +212,7 @@ def test_ratings_that_never_vary_are_called_that_and_the_family_may_want_them_ex
     page = reverse("program:child_review", args=[cast.child.public_id])
     assert says in text(client_for(cast.coach).get(page))
     press(client_for(cast.coach), same, "seen:explained")
+    assert Resolution.objects.get().until == WEDNESDAY + 42 * DAY
     assert waiting(cast.coach) == []
     did(cast.child, cast.guardian, 0, effort=2)
     assert says not in text(client_for(cast.coach).get(page))
