@@ -17,7 +17,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Final, NamedTuple
 
-from program.engine.weeks import A_WEEK, days_of_week, monday_of
+from program.engine.weeks import A_DAY, A_WEEK, monday_of, week_end
 
 A_SEASON: Final = 17 * A_WEEK
 """After this long it is asked again."""
@@ -77,18 +77,18 @@ class Sport:
     def in_seven_days(self, starts: dt.date) -> SportIn:
         """From any day of the week: a block's week takes of each of two calendar weeks the share of
         the days that it holds."""
-        if not self.usual and not self.different:
-            return NOT_KNOWN
         hours, days, is_at_least = 0.0, set(), False
-        for day in days_of_week(starts):
-            usual, different = self.usual_on(day), self.different.get(monday_of(day))
+        last = week_end(starts)
+        for monday in {monday_of(starts), monday_of(last)}:
+            usual, different = self.usual_on(monday), self.different.get(monday)
             if different is Different.NOTHING:
                 continue
             if usual is None or different is Different.LESS:
                 return NOT_KNOWN
-            if day.isoweekday() in usual.days:
-                hours += usual.hours / len(usual.days)
-                days.add(day)
+            those = {monday + (day - 1) * A_DAY for day in usual.days}
+            here = {day for day in those if starts <= day <= last}
+            hours += usual.hours * len(here) / max(1, len(those))
+            days |= here
             is_at_least = is_at_least or different is Different.MORE
         return SportIn(round(hours, 1), frozenset(days), is_at_least)
 

@@ -53,6 +53,20 @@ def years_ago(years, days=0):
     return TODAY.replace(year=TODAY.year - years) - dt.timedelta(days=days)
 
 
+def test_what_was_said_of_sport_elsewhere_goes_after_a_year_and_a_week_after_half_of_one(cast):
+    this_monday, child = dt.date(2026, 11, 2), cast.child
+    for weeks in (53, 1):
+        since = this_monday - dt.timedelta(weeks=weeks)
+        child.sport_elsewhere.create(since=since, hours=0, said_at=NOW)
+    for weeks in (27, 1):
+        week = this_monday - dt.timedelta(weeks=weeks)
+        child.different_weeks.create(week=week, how="less", said_at=NOW)
+    let_go(NOW)
+    last_week = this_monday - dt.timedelta(weeks=1)
+    assert [each.since for each in child.sport_elsewhere.all()] == [last_week]
+    assert [each.week for each in child.different_weeks.all()] == [last_week]
+
+
 def gone_since(child, day):
     child.enrolments.update(start=day - dt.timedelta(days=30), end=day)
     long_ago = timezone.make_aware(dt.datetime.combine(day, dt.time())) - dt.timedelta(days=60)
