@@ -6,6 +6,7 @@ A second id in an address is looked up through the first.
 import datetime as dt
 import uuid
 from collections.abc import Collection
+from typing import Any
 
 from django.db.models import Q
 from django.shortcuts import get_object_or_404
@@ -53,9 +54,9 @@ def coached_child_with_answers_or_404(user: User, public_id: uuid.UUID) -> Child
     return get_object_or_404(children, public_id=public_id)
 
 
-def child_with_answers_or_404(user: User, public_id: uuid.UUID) -> Child:
-    """The child, of which `questions_about` then knows without a query."""
-    children = with_answers(Child.objects.visible_to(user))
+def child_with_answers_or_404(user: User, public_id: uuid.UUID, **also: Any) -> Child:
+    """The child, of which `questions_about` then knows without a query; `also` is annotated."""
+    children = with_answers(Child.objects.visible_to(user)).annotate(**also)
     return get_object_or_404(children, public_id=public_id)
 
 

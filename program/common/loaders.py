@@ -5,7 +5,7 @@ A second id in an address is looked up through the first.
 
 import datetime as dt
 import uuid
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from django.db.models import Exists, OuterRef, Q
 from django.shortcuts import get_list_or_404, get_object_or_404
@@ -157,12 +157,12 @@ def assigned_or_404(user: "User", child_id: uuid.UUID, assigned_id: uuid.UUID) -
     return get_object_or_404(sessions, child__public_id=child_id, public_id=assigned_id)
 
 
-def remembered_child_or_404(user: "User", child_id: uuid.UUID) -> Child:
+def remembered_child_or_404(user: "User", child_id: uuid.UUID, **also: Any) -> Child:
     """The child, for whoever coaches it, and for a coach whose cohort it has left; `is_left` says
-    so."""
+    so. `also` is annotated."""
     own = Child.objects.coached_by(user).filter(pk=OuterRef("pk"))
     left = Enrolment.objects.remembered_by(user).filter(child=OuterRef("pk"))
-    children = Child.objects.remembered_by(user).annotate(is_left=~Exists(own))
+    children = Child.objects.remembered_by(user).annotate(is_left=~Exists(own), **also)
     children = children.filter(Q(is_left=False) | Exists(left))
     return get_object_or_404(children, public_id=child_id)
 

@@ -125,28 +125,37 @@ class ChildSport:
         )
 
 
+def with_sport(monday: dt.date) -> dict[str, Any]:
+    """Annotations of a query of children, of whom `sport_of_child` and `said_of_week` then know
+    that week without a query."""
+    return {
+        "said_of_sport": sport_in_json(monday, week_end(monday), "pk"),
+        "sent_this_week": here_in_json(monday, "pk"),
+    }
+
+
 def sport_of_child(child: Child, today: dt.date) -> ChildSport:
-    """Of a child who is visible to the person. One query."""
+    """Of a child who is visible to the person. One query, and none for a child `with_sport` of that
+    week."""
     monday = monday_of(today)
-    row: Any = (
-        Child.objects.filter(pk=child.pk)
-        .annotate(
-            sport=sport_in_json(monday, week_end(monday), "pk"), here=here_in_json(monday, "pk")
-        )
-        .values("sport", "here")
-        .get()
-    )
-    sport = sport_of(row["sport"])
-    week = whole_week(child.age_on(today), sport, here_of(row["here"]), monday)
+    known = _with_sport(child, monday)
+    sport = sport_of(known.said_of_sport)
+    week = whole_week(child.age_on(today), sport, here_of(known.sent_this_week), monday)
     if sport.usual_on(today) is None:
         return ChildSport(today, sport, week, dict.fromkeys(KINDS, ()))
-    said = row["sport"]["usual"][-1]
+    said = known.said_of_sport["usual"][-1]
     on = timezone.localdate(dt.datetime.fromisoformat(said["said_at"]))
     days = {kind: said[kind] for kind in KINDS}
     return ChildSport(today, sport, week, days, said["by"] or "somebody who has left", on)
 
 
-def said_of_weeks(child: Child, first: dt.date, last: dt.date) -> Sport:
-    """What was said of some days of a child who is visible to the person. One query."""
-    children = Child.objects.filter(pk=child.pk).annotate(sport=sport_in_json(first, last, "pk"))
-    return sport_of(children.values_list("sport", flat=True).get())
+def said_of_week(child: Child, monday: dt.date) -> Sport:
+    """What was said of a week of a child who is visible to the person. One query, and none for a
+    child `with_sport` of it."""
+    return sport_of(_with_sport(child, monday).said_of_sport)
+
+
+def _with_sport(child: Child, monday: dt.date) -> Any:
+    if hasattr(child, "said_of_sport"):
+        return child
+    return Child.objects.filter(pk=child.pk).annotate(**with_sport(monday)).get()

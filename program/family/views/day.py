@@ -17,8 +17,8 @@ from athletes.models import Child, Invitation
 from library.shared.access import Request, asks_again, for_signed_in, for_whoever_may_decide
 from program.common.addresses import address
 from program.common.loaders import assigned_or_404, notes_on
-from program.common.sport import said_of_weeks
-from program.engine.weeks import monday_of, week_end
+from program.common.sport import said_of_week, with_sport
+from program.engine.weeks import monday_of
 from program.family.answers_and_reports import Unread, unread_of
 from program.family.day_page import (
     FamilyWeek,
@@ -62,13 +62,13 @@ def children(request: Request) -> HttpResponse:
 @for_signed_in
 def child_day(request: Request, child_id: uuid.UUID) -> HttpResponse:
     """What a child does today, or on the day asked for as `?day=2026-11-02`."""
-    child = child_with_answers_or_404(request.user, child_id)
-    looked_at(request, child)
     today = timezone.localdate()
+    day = _day_or_404(request.GET.get("day", today.isoformat()))
+    child = child_with_answers_or_404(request.user, child_id, **with_sport(monday_of(day)))
+    looked_at(request, child)
     asked = questions_about(child, request.user, today)
     if asked.is_first_visit:
         return redirect("athletes:consents", child.public_id)
-    day = _day_or_404(request.GET.get("day", today.isoformat()))
     week = _week(request, child, day, asked)
     due = week.on(day)
     if due:
@@ -108,7 +108,7 @@ def _sport(request: Request, child: Child, monday: dt.date, asked: Questions) ->
     today = timezone.localdate()
     until = request.session.get(PUT_OFF, {}).get(str(child.public_id), "")
     may_be_asked = asked.may_answer and today.isoformat() >= until
-    said = said_of_weeks(child, monday, week_end(monday))
+    said = said_of_week(child, monday)
     return WeekSport(child, monday, today, said, may_be_asked)
 
 

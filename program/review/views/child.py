@@ -13,6 +13,8 @@ from athletes.models import AccessRules, Child, Enrolment
 from library.shared.access import Request, for_coaches
 from library.shared.ids import whole_number
 from program.common.loaders import remembered_child_or_404, remembered_session_or_404
+from program.common.sport import with_sport
+from program.engine.weeks import monday_of
 from program.log.session_notes import note_of
 from program.review.child_page import A_PAGE, child_page
 from program.review.logged_sessions import Return, of_child
@@ -21,12 +23,13 @@ from program.review.logged_sessions import Return, of_child
 @require_GET
 @for_coaches
 def child_review(request: Request, child_id: uuid.UUID) -> HttpResponse:
-    child = remembered_child_or_404(request.user, child_id)
+    today = timezone.localdate()
+    child = remembered_child_or_404(request.user, child_id, **with_sport(monday_of(today)))
     looked_at(request, child)
     if child.is_left:  # type: ignore[attr-defined]
         return _left(request, child)
     number = whole_number(request.GET.get("page"))
-    page = child_page(request.user, child, timezone.localdate(), number or 1)
+    page = child_page(request.user, child, today, number or 1)
     return render(request, "program/review/child.html", {"child": child, "page": page})
 
 

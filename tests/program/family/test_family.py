@@ -274,7 +274,7 @@ def test_the_list_of_children_and_a_free_day_cost_the_same_queries_at_two_sizes(
             kid.guardianships.create(guardian=cast.guardian)
             assign(kid)
         family = client_for(cast.guardian)
-        with django_assert_max_num_queries(18) as asked:
+        with django_assert_max_num_queries(17) as asked:
             family.get(reverse("program:family"))
             family.get(day(cast.child))
         counts.append(len(asked))
