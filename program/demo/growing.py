@@ -31,7 +31,7 @@ def write_heights(children: Sequence[Child], first_day: dt.date, seed: int) -> N
             child=child,
             on=on,
             height=height,
-            height_again=height + Decimal(round(_slip(twice))) / 10,
+            height_again=height + Decimal(round(_slip(twice) - _slip(twice))) / 10,
             measured_by=guardians[child.pk],
         )
         for number, child in agreeing

@@ -286,18 +286,13 @@ def review_rows(
         ways_back=list(_ways_back(user, ids)),
         first_and_last=_first_and_last(user, ids, today),
         thresholds=SafetyRules.objects.current().thresholds,
-        tape=_tape(who.values()),
+        tape=program_tape(),
         refits=_by_child(_refits(user, ids)),
         held=_held(user, ids, today),
         resolutions=_resolutions(user, ids, today),
         library=library,
         ready=step_tests(library.stamp),
     )
-
-
-def _tape(whos: Iterable[Who]) -> TapeError:
-    """Asked only where somebody is measured often enough for it to be of use."""
-    return program_tape() if any(len(who.heights) > 1 for who in whos) else TapeError()
 
 
 def _pains(user: "User", ids: Sequence[int], *, with_left: bool) -> list[PainReport]:

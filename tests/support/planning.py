@@ -19,7 +19,7 @@ from tests.support.factories import (
 
 HTMX = {"HX-Request": "true"}
 MOST_QUERIES = 14
-MOST_QUERIES_ABOUT_CHILDREN = 19
+MOST_QUERIES_ABOUT_CHILDREN = 20
 """Of the review, a child's page and a family's day, which gather all that is known of children."""
 MOST_QUERIES_WITH_CHECKS = 22
 """Of the week ahead and the page of checks, which hold many sessions against the checks."""
