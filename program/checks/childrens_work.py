@@ -17,6 +17,7 @@ from typing import Any, Final, NamedTuple
 from django.contrib.postgres.aggregates import ArrayAgg
 from django.db.models import CharField, F, IntegerField, Q, Value
 from django.db.models.fields import DecimalField
+from django.db.models.functions import Coalesce
 
 from athletes.models import Enrolment, EnrolmentQuerySet
 from library.landing import ContactClass, class_counted
@@ -86,8 +87,8 @@ class Enrolled(NamedTuple):
 
 
 class Held(NamedTuple):
-    """What a child has of a session that was sent to it, and has not left undone; its ground
-    contacts by class."""
+    """What a child has of a session that was sent to it, and has not left undone: the day it did or
+    will do it, and its ground contacts by class."""
 
     on: dt.date
     contacts: Mapping[ContactClass, float] = MappingProxyType({})
@@ -269,13 +270,15 @@ def held_by_children(cohorts: Collection[int], first: dt.date, last: dt.date) ->
             asked=F("amount"),
             in_rounds=F("rounds"),
             of=F("assigned_session__session"),
-            on=F("assigned_session__date"),
+            on=Coalesce("assigned_session__completion__done_on", "assigned_session__date"),
         )
         .values("of", "on", *_NO_LANDING)
         .annotate(children=ArrayAgg("assigned_session__child"))
     )
     every = (
-        sessions.annotate(**_NO_LANDING, of=F("session"), on=F("date"))
+        sessions.annotate(
+            **_NO_LANDING, of=F("session"), on=Coalesce("completion__done_on", "date")
+        )
         .values("of", "on", *_NO_LANDING)
         .annotate(children=ArrayAgg("child"))
     )

@@ -11,8 +11,9 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from library.models import Exercise
 from program.checks.session_checks import results_for_session
-from program.models import AssignedSession, AssignedSlot, CheckChange, Session
+from program.models import AssignedSession, AssignedSlot, CheckChange, Session, Slot
 from program.publish.publishing import publish
 from tests.support.factories import MONDAY, ChildFactory, CompletionFactory
 from tests.support.family import text
@@ -51,9 +52,9 @@ def two_weeks_of(cast, cohort) -> list[Session]:
     return sessions
 
 
-def logged(child, sessions, state) -> None:
+def logged(child, sessions, state, **details) -> None:
     for assigned in AssignedSession.objects.filter(child=child, session__in=sessions):
-        CompletionFactory(assigned_session=assigned, state=state)
+        CompletionFactory(assigned_session=assigned, state=state, **details)
 
 
 def results(session) -> dict:
@@ -91,6 +92,23 @@ def test_who_joins_this_week_begins_from_nothing(cast, club):
     assert "for 1 of 3 children" in told.sentence
 
 
+def test_what_was_written_before_somebody_joined_is_not_its_own(cast, club):
+    for weeks in (2, 1):
+        hops(club.runners, 40, MONDAY - weeks * A_WEEK)
+    lea = ChildFactory(birth_date=EIGHT_YEARS_AGO)
+    lea.enrolments.create(cohort=club.runners, start=MONDAY)
+    assert results(hops(club.runners, 40))["landing_start"].who == (lea.pk,)
+
+
+def test_what_was_done_on_the_day_after_lands_there(cast, club):
+    """Monday's hops, done on Tuesday, and Wednesday's are two landing days in a row."""
+    monday, wednesday = hops(club.runners, 5), hops(club.runners, 5, MONDAY + 2 * A_DAY)
+    sent(cast, monday)
+    assert "landing_days" not in results(wednesday)
+    logged(club.nora, [monday], "done", done_on=MONDAY + A_DAY)
+    assert results(wednesday)["landing_days"].who == (club.nora.pk,)
+
+
 def test_who_comes_from_another_group_brings_its_weeks_along(cast, club):
     """Lea has hopped with the swimmers, whom she left on Sunday."""
     two_weeks_of(cast, club.runners)
@@ -107,6 +125,32 @@ def test_a_week_that_was_called_off_was_a_week_without(cast, club):
     told = results(this_week)["landing_start"]
     assert told.who == ()
     assert "of 2 children" not in told.sentence
+
+
+def test_what_is_called_off_is_no_second_session_of_the_day(cast, club):
+    morning, evening = hops(club.runners, 5), hops(club.runners, 5)
+    sent(cast, morning)
+    assert "sessions_a_day" in results(evening)
+    Session.objects.filter(pk=morning.pk).update(called_off_at=timezone.now())
+    assert "sessions_a_day" not in results(evening)
+
+
+def test_a_pattern_begins_again_for_who_did_none_of_it(cast, club):
+    """Ten sets of calf raises a week; Nora did none of the last two weeks'."""
+
+    def raises(day: dt.date) -> Session:
+        session = hops(club.runners, 8, day)
+        session.parts.update(rounds=10)
+        calf_raise = Exercise.objects.get(slug="calf-raise")
+        Slot.objects.filter(part__session=session).update(exercise=calf_raise)
+        return session
+
+    before = [raises(MONDAY - n * A_WEEK) for n in (2, 1)]
+    sent(cast, *before)
+    this_week = raises(MONDAY)
+    assert "pattern_start" not in results(this_week)
+    logged(club.nora, before, "not")
+    assert results(this_week)["pattern_start"].who == (club.nora.pk,)
 
 
 def test_two_groups_give_a_child_landing_days_in_a_row_that_neither_has(cast, club, client_for):
