@@ -535,9 +535,6 @@ def test_nothing_is_due_where_nobody_agreed(cast):
     assert waiting(cast.coach) == []
 
 
-TWO_MORE = {"amount": 10}
-
-
 def test_two_sessions_of_one_day_are_no_two_in_a_row(cast, squats):
     """Hall and home on one day, both with two to spare, are one day; the next one makes two."""
     put(cast.child, squats.pathway, squats.squat, cast.coach)
