@@ -30,8 +30,8 @@ class FitExercise:
     `amounts` is in `measure`; `contacts` is per repetition, second or metre, as written: what of it
     counts, `pattern` and `no_landing_because` say with it (`library.landing`), and `contact_class`
     how hard it is. `loads` carry the work and `moves` only move or steady it; `minimum_age` is in
-    completed years. A draft or retired exercise `is_available` no more. `recalled` is why nobody is to do it now, or "". Raises
-    ValueError for amounts that are not one set's.
+    completed years. A draft or retired exercise `is_available` no more. `recalled` is why nobody is
+    to do it now, or "". Raises ValueError for amounts that are not one set's.
     """
 
     slug: str

@@ -113,15 +113,16 @@ class FitChild:
     is the most ground contacts that a child of that age may have on one day; a growth spurt lowers
     it in `ceiling_now` and nowhere else. `elsewhere` is what the child's other sessions of that day
     hold of it, by cohort, as the caller knows that, and by how hard. `placements` gives the
-    exercise worked on by pathway; those on the pathways in `not_seen` nobody has seen the child do, and they ask nothing
-    harder of it than is written. `kit` is the items at home, or at the venue for a session there;
-    None is a family that has not said yet. `overrides` holds the coach's word by slot key: an
-    exercise, or None to leave the slot out; `where_nothing_fits` the same, for where nothing else
-    can be given. `left_out_lacking` are sets of items: an exercise that needs one of these, where
-    nothing else can be given, is left out. `more` is how much more than written the coach lets this
-    child do, by exercise, in its measure. `is_held_back`: something was reported that no exercise
-    can be chosen around, and nobody has answered it. `training_is_refused`: somebody who answers
-    for the child has said no to it. `coming_back` are its ways back.
+    exercise worked on by pathway; those on the pathways in `not_seen` nobody has seen the child do,
+    and they ask nothing harder of it than is written. `kit` is the items at home, or at the venue
+    for a session there; None is a family that has not said yet. `overrides` holds the coach's word
+    by slot key: an exercise, or None to leave the slot out; `where_nothing_fits` the same, for
+    where nothing else can be given. `left_out_lacking` are sets of items: an exercise that needs
+    one of these, where nothing else can be given, is left out. `more` is how much more than written
+    the coach lets this child do, by exercise, in its measure. `is_held_back`: something was
+    reported that no exercise can be chosen around, and nobody has answered it.
+    `training_is_refused`: somebody who answers for the child has said no to it. `coming_back` are
+    its ways back.
     """
 
     key: str
