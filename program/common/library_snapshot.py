@@ -72,6 +72,7 @@ def _fit_exercise(exercise: Exercise, revision: ExerciseRevision, recalled: str)
         pattern=revision.pattern,
         contacts=float(revision.contacts),
         no_landing_because=revision.no_landing_because,
+        contact_class=revision.contact_class,
         loads=frozenset(Region(region) for region in revision.loads),
         moves=frozenset(Region(region) for region in revision.moves),
         needs=tuple(

@@ -15,6 +15,7 @@ from django.db.models.functions import JSONObject
 from athletes.models import Child, Cohort, ConsentPurpose, HomeKit, Placement, Restriction
 from athletes.models.consents import refused
 from library.body import Region, RestrictionKind, Side
+from library.landing import ContactClass
 from program.engine.contact_ceilings import contact_ceiling
 from program.engine.fit import limits
 from program.engine.fit.library import FitLibrary
@@ -87,7 +88,7 @@ class _Known:
         session: Session,
         venue: frozenset[str],
         overrides: Mapping[str, str | None],
-        elsewhere: Mapping[str, float],
+        elsewhere: Mapping[str, Mapping[ContactClass, float]],
     ) -> FitChild:
         """With what the coach has decided for the session's slots, and for this one alone above
         that, and what the child lands in its other sessions of the day."""

@@ -13,11 +13,13 @@ from django.db.models import Exists, OuterRef
 
 from athletes.models import Enrolment
 from program.common.library_snapshot import library_snapshot
+from program.engine.contact_ceilings import class_ceiling
 from program.engine.fit.library import FitExercise, FitLibrary
 from program.engine.fit.limits import HardLimits
 from program.engine.fit.reasons import ReasonCode
+from program.engine.volume import contacts_together
 from program.fit.child_facts import circumstances_of_assigned
-from program.fit.landings import COLUMNS, Landing, contacts_held
+from program.fit.landings import COLUMNS, Landed, Landing, contacts_held
 from program.models import AssignedSession, AssignedSessionQuerySet, AssignedSlot
 
 NOT_OF_THE_CHILD: Final = {ReasonCode.RETIRED}
@@ -28,8 +30,8 @@ def forbidden_among(assigned: AssignedSessionQuerySet) -> list[AssignedSession]:
     """Those of some assigned sessions that hold, or offer as the easier option, an exercise that
     breaks a limit of the child, or that belong to a cohort it is not in on that day; and all of a
     child who is held back. Where the child's sessions of a day together hold more ground contacts
-    than it may have, whichever cohorts they are of, those that were published first stay. In a
-    fixed number of queries."""
+    than it may have, in all or of one class, whichever cohorts they are of, those that were
+    published first stay. In a fixed number of queries."""
     in_cohort = Enrolment.objects.in_force(OuterRef("date")).filter(
         child=OuterRef("child"), cohort=OuterRef("session__block__cohort")
     )
@@ -42,12 +44,12 @@ def forbidden_among(assigned: AssignedSessionQuerySet) -> list[AssignedSession]:
     forbidden = []
     for session, child in zip(sessions, circumstances_of_assigned(sessions), strict=True):
         limits, day = HardLimits(child), (session.child_id, session.date)
-        contacts = sum(one.landing.ground_contacts(library) for one in held[session.pk])
-        is_too_much = contacts > 0 and round(landed[day] + contacts, 6) > limits.contact_ceiling
+        contacts = _landed_in(held[session.pk], library)
+        is_too_much = _is_too_much(limits, landed[day], contacts)
         if is_too_much or session.pk not in rightly or _breaks(limits, held[session.pk], library):
             forbidden.append(session)
         else:
-            landed[day] += contacts
+            landed[day] = contacts_together((landed[day], contacts))
     return forbidden
 
 
@@ -79,16 +81,31 @@ def _held_by(sessions: Iterable[AssignedSession]) -> dict[int, list[_Held]]:
     return held
 
 
+def _landed_in(held: Iterable[_Held], library: FitLibrary) -> Landed:
+    return contacts_together(dict([one.landing.ground_contacts(library)]) for one in held)
+
+
+def _is_too_much(limits: HardLimits, before: Landed, contacts: Landed) -> bool:
+    """Whether a session's landings pass, with those before it, the day's ceiling or that of how
+    hard they are."""
+    lands = [how_hard for how_hard, number in contacts.items() if number]
+    both, ceiling = contacts_together((before, contacts)), limits.contact_ceiling
+    if lands and round(sum(both.values()), 6) > ceiling:
+        return True
+    return any(round(both[each], 6) > class_ceiling(ceiling, each) for each in lands)
+
+
 def _landed_beside(
     sessions: Sequence[AssignedSession], library: FitLibrary
-) -> dict[tuple[int, dt.date], float]:
+) -> dict[tuple[int, dt.date], Landed]:
     """By child and day, what lands in the child's other sessions."""
     others = AssignedSession.objects.filter(
         child__in={each.child_id for each in sessions}, date__in={each.date for each in sessions}
     ).exclude(pk__in=[each.pk for each in sessions])
-    landed: dict[tuple[int, dt.date], float] = defaultdict(float)
+    landed: dict[tuple[int, dt.date], Landed] = defaultdict(dict)
     for on, contacts in contacts_held(others, library).items():
-        landed[on.child, on.day] += contacts
+        day = on.child, on.day
+        landed[day] = contacts_together((landed[day], contacts))
     return landed
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from athletes.models import Child, Cohort, User
+from library.landing import ContactClass
 from program.common.lanes import FitBar, FitKind, fit_bar
 from program.engine.dose.dose import in_words
 from program.engine.fit.fitting import Fitted, Outcome
@@ -234,9 +235,11 @@ def same_day_of(
     return tuple(found)
 
 
-def _groups(elsewhere: Mapping[str, float], own: str, names: Mapping[str, str]) -> str:
+def _groups(
+    elsewhere: Mapping[str, Mapping[ContactClass, float]], own: str, names: Mapping[str, str]
+) -> str:
     """ "with Gymnasts", "in another session of this group and with another group"."""
-    keys = [key for key, contacts in elsewhere.items() if contacts]
+    keys = [key for key, contacts in elsewhere.items() if any(contacts.values())]
     where = ["in another session of this group"] if own in keys else []
     others = [key for key in keys if key != own]
     return listed([*where, *([f"with {groups_in_words(others, names)}"] if others else [])])

@@ -5,6 +5,7 @@ from itertools import pairwise
 from hypothesis import strategies as st
 
 from library.body import Region, RestrictionKind, Side
+from library.landing import ContactClass
 from library.tempo import Tempo
 from program.engine.dose.dose import DoseRange, Measure, Sides
 from program.engine.fit.aim import Rule
@@ -19,6 +20,8 @@ def exercise(slug, *, low=1, usual=8, high=20, **facts):
     """Eight repetitions on both sides, without needs, loads or landings, unless told otherwise."""
     name = slug.replace("-", " ").capitalize()
     facts.setdefault("measure", Measure.REPETITIONS)
+    if facts.get("contacts"):
+        facts.setdefault("contact_class", "low")
     return FitExercise(slug=slug, name=name, amounts=DoseRange(low, usual, high), **facts)
 
 
@@ -70,6 +73,13 @@ ways_back = st.builds(
 ) | st.just(ComingBack(None, ReturnStep.LIGHTER))
 
 
+LANDED_ELSEWHERE = [
+    *[{}] * 3,
+    {"a": {ContactClass.LOW: 12.5}},
+    {"a": {ContactClass.LOW: 5, ContactClass.HIGH: 20}, "b": {ContactClass.FROM_HEIGHT: 15}},
+]
+
+
 @st.composite
 def exercises(draw, slug):
     measure = draw(st.sampled_from(Measure))
@@ -85,6 +95,7 @@ def exercises(draw, slug):
         pattern=draw(st.sampled_from(["squat", "squat", "squat", "land"])),
         no_landing_because=draw(st.sampled_from(["", "the toes stay down"])),
         contacts=draw(st.sampled_from([0, 0, 0, 0.5, 1])),
+        contact_class=draw(st.sampled_from(["", "low", "low", "medium", "from_height"])),
         loads=draw(regions),
         moves=draw(regions),
         needs=(Need("a thing", draw(items)),) if draw(rarely) else (),
@@ -131,7 +142,7 @@ def children_of(draw, library):
         in_growth_spurt=draw(rarely),
         restrictions=(draw(restrictions),) if draw(rarely) else (),
         coming_back=(draw(ways_back),) if draw(st.booleans()) else (),
-        elsewhere=draw(st.sampled_from([{}, {}, {}, {"a": 12.5}, {"a": 25, "b": 15}])),
+        elsewhere=draw(st.sampled_from(LANDED_ELSEWHERE)),
     )
 
 

@@ -6,6 +6,7 @@ once, at `fit_session`.
 """
 
 import math
+from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
@@ -13,6 +14,8 @@ from functools import cached_property
 from typing import Final, NamedTuple
 
 from library.graph import Direction, PathwayGraph
+from library.landing import ContactClass
+from program.engine.contact_ceilings import class_ceiling
 from program.engine.dose.dose import Dose
 from program.engine.dose.transfer import transfer
 from program.engine.fit.aim import Aim, Rule, aim
@@ -100,7 +103,8 @@ def fit_session(
     1. Hard limits are never broken, by any rule or by the coach: an exercise in use; no restriction
        in force against it; old enough for it; every need met; and the session's ground contacts,
        counted over the slots in order with their rounds, within what the child's other sessions
-       of that day leave of its ceiling. Those have what they have: what is fitted takes the rest.
+       of that day leave of its ceiling and of its ceiling for how hard they are. Those have what
+       they have: what is fitted takes the rest.
     2. The coach's word for this child, if it breaks no hard limit. If it does, the coach decides.
     3. The rule sets a target. AS_WRITTEN: the written exercise. EASIER_WHERE_NEEDED: the same, or
        the placement where the written exercise is harder. MEET_PLACEMENT: the placement, or if
@@ -131,28 +135,27 @@ def fit_session(
     pathway, or on one that contradicts itself, it stays as written or the coach decides.
     """
     limits = HardLimits(child)
-    contacts = 0.0
+    landed: dict[ContactClass, float] = defaultdict(float)
     fitted = []
     for slot in slots:
-        contacts_left = round(limits.contacts_left - contacts, 6)
-        case = _Case(slot, child, library, limits, contacts_left)
+        case = _Case(slot, child, library, limits, landed)
         answer = _fit(case)
-        contacts += case.contacts(answer.given.dose) if answer.given else 0
+        if answer.given and (contacts := case.contacts(answer.given.dose)):
+            landed[library.by_slug[answer.given.exercise].class_counted] += contacts
         fitted.append(answer)
     return tuple(fitted)
 
 
 @dataclass(frozen=True)
 class _Case:
-    """One slot for one child, with the ground contacts that other sessions of the day and earlier
-    slots have left over. `instead_of_easier` is the way back for which something easier was looked
-    for in vain."""
+    """One slot for one child, with the ground contacts of earlier slots by how hard they are.
+    `instead_of_easier` is the way back for which something easier was looked for in vain."""
 
     slot: WrittenSlot
     child: FitChild
     library: FitLibrary
     limits: HardLimits
-    contacts_left: float
+    landed: Mapping[ContactClass, float]
     instead_of_easier: ComingBack | None = None
 
     @property
@@ -189,7 +192,7 @@ class _Case:
             return as_written
         amount = max(as_written.amount, min(as_written.amount + more, exercise.amounts.high))
         larger = exercise.dose(amount, as_written.tempo)
-        return larger if self.contacts(larger) <= self.contacts_left else as_written
+        return as_written if self._too_many(exercise, larger) else larger
 
     def less_for(self, exercise: FitExercise) -> ComingBack | None:
         """The way back for which less of it is done; None where all of it is."""
@@ -218,9 +221,14 @@ class _Case:
     def _too_many_contacts(self, exercise: FitExercise) -> tuple[Reason, ...]:
         if not exercise.lands:
             return ()
-        over = self.contacts(self.dose(exercise)) - self.contacts_left
+        return self._too_many(exercise, self.dose(exercise))
+
+    def _too_many(self, exercise: FitExercise, dose: Dose) -> tuple[Reason, ...]:
+        contacts = self.contacts(dose)
+        left = round(self.limits.contacts_left - sum(self.landed.values()), 6)
+        over = contacts - left
         if over <= 0:
-            return ()
+            return self._too_hard(exercise, contacts)
         elsewhere, ceiling = self.child.contacts_elsewhere, self.limits.contact_ceiling
         if round(over - min(elsewhere, ceiling), 6) <= 0:
             return (
@@ -236,6 +244,20 @@ class _Case:
                 code=ReasonCode.TOO_MANY_CONTACTS,
                 exercise=exercise.name,
                 number=self.limits.contact_ceiling,
+            ),
+        )
+
+    def _too_hard(self, exercise: FitExercise, contacts: float) -> tuple[Reason, ...]:
+        how_hard = exercise.class_counted
+        left = self.limits.left_of(how_hard) - self.landed.get(how_hard, 0)
+        if contacts <= round(left, 6):
+            return ()
+        return (
+            Reason(
+                code=ReasonCode.TOO_HARD_LANDINGS,
+                exercise=exercise.name,
+                number=class_ceiling(self.limits.contact_ceiling, how_hard),
+                detail=how_hard.label,
             ),
         )
 

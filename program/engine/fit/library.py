@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from library.body import Region
 from library.graph import CycleError, Pair, PathwayGraph
-from library.landing import contacts_counted
+from library.landing import ContactClass, class_counted, contacts_counted
 from library.tempo import Tempo
 from program.engine.dose.dose import Dose, DoseRange, Measure, Sides
 from program.engine.prescription import Prescription
@@ -28,10 +28,10 @@ class FitExercise:
     """An exercise as the library has it today.
 
     `amounts` is in `measure`; `contacts` is per repetition, second or metre, as written: what of it
-    counts, `pattern` and `no_landing_because` say with it (`library.landing`). `loads` carry the
-    work and `moves` only move or steady it; `minimum_age` is in completed years. A draft or retired
-    exercise `is_available` no more. `recalled` is why nobody is to do it now, or "". Raises
-    ValueError for amounts that are not one set's.
+    counts, `pattern` and `no_landing_because` say with it (`library.landing`), and `contact_class`
+    how hard it is. `loads` carry the work and `moves` only move or steady it; `minimum_age` is in
+    completed years. A draft or retired exercise `is_available` no more. `recalled` is why nobody is
+    to do it now, or "". Raises ValueError for amounts that are not one set's.
     """
 
     slug: str
@@ -43,6 +43,7 @@ class FitExercise:
     pattern: str = ""
     contacts: float = 0.0
     no_landing_because: str = ""
+    contact_class: str = ""
     loads: frozenset[Region] = frozenset()
     moves: frozenset[Region] = frozenset()
     needs: tuple[Need, ...] = ()
@@ -57,6 +58,11 @@ class FitExercise:
     def contacts_counted(self) -> float:
         """Ground contacts in one repetition, second or metre, by number or by pattern."""
         return contacts_counted(self)
+
+    @property
+    def class_counted(self) -> ContactClass:
+        """How hard its ground contacts are, or count as where it does not say."""
+        return class_counted(self)
 
     @property
     def lands(self) -> bool:

@@ -6,7 +6,9 @@ from functools import cached_property
 from typing import Final, NamedTuple
 
 from library.body import Labelled, Region, RestrictionKind, Side
+from library.landing import ContactClass
 from library.usual_home import USUAL_HOME_KIT
+from program.engine.contact_ceilings import class_ceiling
 from program.engine.dose.dose import DELOAD_SHARE
 from program.engine.fit.library import FitExercise, Need
 from program.engine.fit.reasons import Reason, ReasonCode
@@ -110,22 +112,23 @@ class FitChild:
     `key` is whatever the caller knows the child by. `age` is in completed years. `contact_ceiling`
     is the most ground contacts that a child of that age may have on one day; a growth spurt lowers
     it in `ceiling_now` and nowhere else. `elsewhere` is what the child's other sessions of that day
-    hold of it, by cohort, as the caller knows that. `placements` gives the exercise worked on by
-    pathway; those on the pathways in `not_seen` nobody has seen the child do, and they ask nothing
-    harder of it than is written. `kit` is the items at home, or at the venue for a session there;
-    None is a family that has not said yet. `overrides` holds the coach's word by slot key: an
-    exercise, or None to leave the slot out; `where_nothing_fits` the same, for where nothing else
-    can be given. `left_out_lacking` are sets of items: an exercise that needs one of these, where
-    nothing else can be given, is left out. `more` is how much more than written the coach lets this
-    child do, by exercise, in its measure. `is_held_back`: something was reported that no exercise
-    can be chosen around, and nobody has answered it. `training_is_refused`: somebody who answers
-    for the child has said no to it. `coming_back` are its ways back.
+    hold of it, by cohort, as the caller knows that, and by how hard. `placements` gives the
+    exercise worked on by pathway; those on the pathways in `not_seen` nobody has seen the child do,
+    and they ask nothing harder of it than is written. `kit` is the items at home, or at the venue
+    for a session there; None is a family that has not said yet. `overrides` holds the coach's word
+    by slot key: an exercise, or None to leave the slot out; `where_nothing_fits` the same, for
+    where nothing else can be given. `left_out_lacking` are sets of items: an exercise that needs
+    one of these, where nothing else can be given, is left out. `more` is how much more than written
+    the coach lets this child do, by exercise, in its measure. `is_held_back`: something was
+    reported that no exercise can be chosen around, and nobody has answered it.
+    `training_is_refused`: somebody who answers for the child has said no to it. `coming_back` are
+    its ways back.
     """
 
     key: str
     age: int
     contact_ceiling: int
-    elsewhere: Mapping[str, float] = field(default_factory=dict)
+    elsewhere: Mapping[str, Mapping[ContactClass, float]] = field(default_factory=dict)
     placements: Mapping[str, str] = field(default_factory=dict)
     not_seen: frozenset[str] = frozenset()
     kit: frozenset[str] | None = None
@@ -141,7 +144,10 @@ class FitChild:
 
     @property
     def contacts_elsewhere(self) -> float:
-        return round(sum(self.elsewhere.values()), 6)
+        return round(sum(sum(landed.values()) for landed in self.elsewhere.values()), 6)
+
+    def landed_elsewhere(self, contact_class: ContactClass) -> float:
+        return sum(landed.get(contact_class, 0) for landed in self.elsewhere.values())
 
 
 def ceiling_now(ceiling: int, *, in_growth_spurt: bool) -> int:
@@ -161,6 +167,11 @@ class HardLimits:
         self._not_yet = tuple(each.limit for each in child.coming_back if each.limit)
         self._kit = USUAL_HOME_KIT if child.kit is None else child.kit
         self._broken: dict[str, tuple[Reason, ...]] = {}
+
+    def left_of(self, contact_class: ContactClass) -> float:
+        """How many contacts of a class the child's other sessions of the day leave it."""
+        ceiling = class_ceiling(self.contact_ceiling, contact_class)
+        return max(0.0, round(ceiling - self._child.landed_elsewhere(contact_class), 6))
 
     @cached_property
     def held_back(self) -> tuple[Reason, ...]:

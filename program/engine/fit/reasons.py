@@ -18,6 +18,7 @@ class ReasonCode(StrEnum):
     NEED_UNMET = "need_unmet"
     TOO_MANY_CONTACTS = "too_many_contacts"
     LANDS_ELSEWHERE = "lands_elsewhere"
+    TOO_HARD_LANDINGS = "too_hard_landings"
     HELD_BACK = "held_back"
     RESTING = "resting"
     TRAINING_REFUSED = "training_refused"
@@ -151,6 +152,10 @@ _CLAUSES: Final[Mapping[ReasonCode, _Clauses]] = {
         "together",
         "there are {number} landings in another session that day",
     ),
+    ReasonCode.TOO_HARD_LANDINGS: _Clauses(
+        "{exercise} would pass {number} ground contacts of its kind ({detail}) on this day",
+        "there is enough landing of this kind on this day already",
+    ),
     ReasonCode.HELD_BACK: _Clauses(
         "something was reported that holds every session back until a coach has answered",
         "everything waits until the coach has answered what was reported",
@@ -273,6 +278,7 @@ IN_SHORT: Final[Mapping[ReasonCode, str]] = {
     ReasonCode.NEED_UNMET: "kit or room missing",
     ReasonCode.TOO_MANY_CONTACTS: "enough ground contacts",
     ReasonCode.LANDS_ELSEWHERE: "lands in another session",
+    ReasonCode.TOO_HARD_LANDINGS: "enough hard landings",
     ReasonCode.HELD_BACK: "waits for an answer",
     ReasonCode.RESTING: "resting",
     ReasonCode.TRAINING_REFUSED: "no consent to train",

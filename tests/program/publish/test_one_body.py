@@ -13,6 +13,7 @@ from program.models import AssignedSession, Completion, Slot
 from program.publish.closing import children_who_hold_what_is_forbidden, sweep
 from program.publish.publishing import publish
 from tests.support.cast import named_cast
+from tests.support.describing import describe
 from tests.support.factories import MONDAY, ChildFactory, CompletionFactory
 from tests.support.hops import EIGHT_YEARS_AGO, gets, hops, two_groups
 from tests.support.together import together
@@ -57,6 +58,38 @@ def test_forty_landings_with_the_gymnasts_leave_twenty_of_sixty_with_the_runners
         "60 ground contacts in another session that day, and hop would pass 60 together: calf "
         "raise instead"
     )
+    assert forbidden() == set()
+
+
+def test_a_quarter_of_them_may_come_from_a_height_in_all_groups_together(cast, club):
+    """Of 60 that is 15: 10 with the gymnasts and 5 with the runners; one more is not."""
+    describe("hop", contact_class="from_height")
+    gymnasts, five, one_more = (
+        hops(club.gymnasts, 10),
+        hops(club.runners, 5),
+        hops(club.swimmers, 1),
+    )
+    club.nora.enrolments.create(cohort=club.swimmers, start=MONDAY)
+    sent(cast, gymnasts, five, one_more)
+    assert (gets(gymnasts, club.nora), gets(five, club.nora)) == (("hop", 10), ("hop", 5))
+    assert gets(one_more, club.nora) == ("calf-raise", 1)
+    (slot,) = one_more.assigned.get(child=club.nora).slots.all()
+    assert for_coach(Reason.from_json(slot.reasons[0])) == (
+        "hop would pass 15 ground contacts of its kind (from a height) on this day: calf raise "
+        "instead"
+    )
+    assert forbidden() == set()
+
+
+def test_what_lands_harder_than_was_known_is_chosen_anew(cast, club):
+    """Twenty low ones are far from 60; from a height they are more than 15."""
+    runners = hops(club.runners, 20)
+    sent(cast, runners)
+    assert forbidden() == set()
+    describe("hop", contact_class="from_height")
+    assert gets(runners, club.nora) is None
+    work_off()
+    assert gets(runners, club.nora) == ("calf-raise", 20)
     assert forbidden() == set()
 
 

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from library.body import LEG, Region, RestrictionKind, Side
-from library.landing import LANDING_PATTERNS
+from library.landing import LANDING_PATTERNS, ContactClass
 from library.usual_home import USUAL_HOME_KIT
 from program.engine.fit.fitting import fit_session
 from program.engine.fit.library import Need
@@ -176,17 +176,66 @@ class TestLandingPatterns:
         assert jump.dose(jump.amounts.usual).ground_contacts > 0
 
 
+def low(contacts: float) -> dict[ContactClass, float]:
+    return {ContactClass.LOW: contacts}
+
+
+DROP = exercise("drop", low=1, high=60, contacts=1, contact_class="from_height")
+SNAP_THEN_DROP = library_of(pathway("land", "snap drop"), drop=DROP)
+
+
+def drops(amount: int, elsewhere: float, **facts):
+    """What a child of ceiling 60 gets of three rounds of drops, after so many elsewhere; the step
+    below them does not land."""
+    landed = {"gymnasts": {ContactClass.FROM_HEIGHT: elsewhere, ContactClass.LOW: 30}}
+    written = [slot("drop", amount, rounds=3)]
+    (fitted,) = fit_session(written, child(elsewhere=landed, **facts), SNAP_THEN_DROP)
+    return fitted
+
+
+def test_a_quarter_of_a_days_landings_may_come_from_a_height():
+    """Of 60 that is 15: three rounds of five, and of three where the gymnasts had six.
+    Thirty low ones beside them leave room in all."""
+    assert drops(5, 0).given.exercise == "drop"
+    assert drops(3, 6).given.exercise == "drop"
+    assert drops(4, 6).given.exercise == "snap"
+    too_much = drops(5, 1)
+    assert too_much.given.exercise == "snap"
+    assert for_coach(too_much.reasons[0]) == (
+        "drop would pass 15 ground contacts of its kind (from a height) on this day: snap instead"
+    )
+
+
+def test_earlier_slots_count_by_how_hard_they_are():
+    """Three rounds of three are 9 of 15, and twice that is 18."""
+    twice = [slot("drop", 3, key=key, rounds=3) for key in ("one", "two")]
+    first, second = fit_session(twice, child(), SNAP_THEN_DROP)
+    assert (first.given.exercise, second.given.exercise) == ("drop", "snap")
+
+
+def test_what_the_coach_lets_a_child_do_more_stays_within_the_ceiling_of_its_kind():
+    """Three rounds of four are 12 of 15 and of five just 15; of six they would be 18."""
+    written = [slot("drop", 4, rounds=3)]
+
+    def given(more: int) -> int:
+        (fitted,) = fit_session(written, child(more={"drop": more}), SNAP_THEN_DROP)
+        return fitted.given.dose.amount
+
+    assert (given(1), given(2)) == (5, 4)
+
+
 def hops(amount: int, elsewhere: float, **facts):
     """What a child of ceiling 60 gets of so many hops; the step below them does not land."""
     squat_to_hop = pathway("jump", "squat hop")
     library = library_of(squat_to_hop, hop=exercise("hop", high=60, contacts=1))
-    one = child(elsewhere={"gymnasts": elsewhere}, **facts)
+    one = child(elsewhere={"gymnasts": low(elsewhere)}, **facts)
     (fitted,) = fit_session([slot("hop", amount)], one, library)
     return fitted
 
 
 def test_forty_landings_with_the_gymnasts_leave_twenty_of_sixty_with_the_runners():
-    assert HardLimits(child(elsewhere={"gymnasts": 30, "swimmers": 10})).contacts_left == 20
+    both = {"gymnasts": low(20) | {ContactClass.HIGH: 10}, "swimmers": low(10)}
+    assert HardLimits(child(elsewhere=both)).contacts_left == 20
     assert hops(20, 40).given.exercise == "hop"
     fitted = hops(21, 40)
     assert fitted.given.exercise == "squat"
@@ -202,8 +251,8 @@ def test_forty_landings_with_the_gymnasts_leave_twenty_of_sixty_with_the_runners
 def test_a_growth_spurt_halves_the_days_landings_and_what_is_left_of_them():
     """Half of 60 is 30: twenty with the gymnasts leave ten, forty leave none and not fewer."""
     spurt = {"in_growth_spurt": True}
-    assert HardLimits(child(elsewhere={"gymnasts": 20}, **spurt)).contacts_left == 10
-    assert HardLimits(child(elsewhere={"gymnasts": 40}, **spurt)).contacts_left == 0
+    assert HardLimits(child(elsewhere={"gymnasts": low(20)}, **spurt)).contacts_left == 10
+    assert HardLimits(child(elsewhere={"gymnasts": low(40)}, **spurt)).contacts_left == 0
     assert hops(10, 20, **spurt).given.exercise == "hop"
     assert hops(11, 20, **spurt).given.exercise == "squat"
 

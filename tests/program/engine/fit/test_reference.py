@@ -16,6 +16,7 @@ from program.engine.fit.limits import ReturnStep
 from program.engine.fit.reasons import ReasonCode, for_coach, for_family
 from tests.support.engine_fitting import ITEMS, sessions
 
+SHARES = {"low": 1, "medium": 2 / 3, "high": 1 / 3, "one_leg": 1 / 2, "from_height": 1 / 4}
 LEGS_SPINE_HEAD = set(Region) - {Region.SHOULDER, Region.ELBOW, Region.WRIST_HAND}
 
 
@@ -99,7 +100,11 @@ class Reference:
             return True
         contacts = landings_of_one_set(exercise, self.dose(exercise)) * self.slot.rounds
         ceiling = self.child.contact_ceiling // (2 if self.child.in_growth_spurt else 1)
-        return contacts > 0 and contacts + sum(self.child.elsewhere.values()) > ceiling
+        elsewhere = self.child.elsewhere.values()
+        in_all = contacts + sum(sum(each.values()) for each in elsewhere)
+        how_hard = exercise.contact_class or "high"
+        alike = contacts + sum(each.get(how_hard, 0) for each in elsewhere)
+        return contacts > 0 and (in_all > ceiling or alike > ceiling * SHARES[how_hard] // 1)
 
     def is_restricted(self, exercise, restriction):
         region, kind = restriction.region, restriction.kind
@@ -290,7 +295,7 @@ def test_hard_limits_hold_even_against_the_coachs_word(session, random):
     child = replace(child, overrides={random.choice(slots).key: chosen})
     by_slug = {one.slug: one for one in library.exercises}
     kit = USUAL_HOME_KIT if child.kit is None else child.kit
-    contacts = 0
+    contacts = dict.fromkeys(SHARES, 0)
     for slot, fitted in zip(slots, fit_session(slots, child, library), strict=True):
         for given_ in filter(None, [fitted.given, fitted.easier]):
             exercise = by_slug[given_.exercise]
@@ -306,10 +311,16 @@ def test_hard_limits_hold_even_against_the_coachs_word(session, random):
                     assert not lands(exercise)
         if fitted.given:
             exercise = by_slug[fitted.given.exercise]
-            contacts += landings_of_one_set(exercise, fitted.given.dose) * slot.rounds
-    if contacts:
-        share = 2 if child.in_growth_spurt else 1
-        assert contacts + sum(child.elsewhere.values()) <= child.contact_ceiling / share
+            landings = landings_of_one_set(exercise, fitted.given.dose) * slot.rounds
+            contacts[exercise.contact_class or "high"] += landings
+    ceiling = child.contact_ceiling / (2 if child.in_growth_spurt else 1)
+    elsewhere = child.elsewhere.values()
+    if any(contacts.values()):
+        in_all = sum(contacts.values()) + sum(sum(each.values()) for each in elsewhere)
+        assert in_all <= ceiling
+    for how_hard, here in contacts.items():
+        alike = here + sum(each.get(how_hard, 0) for each in elsewhere)
+        assert not here or round(alike, 6) <= ceiling * SHARES[how_hard]
 
 
 @settings(max_examples=200)
