@@ -47,6 +47,9 @@ if TYPE_CHECKING:
     from athletes.models import User
 
 LOOKS_BACK: Final = dt.timedelta(days=42)
+SIDES_LOOK_BACK: Final = dt.timedelta(weeks=16)
+"""A season: left and right are compared over eight readings or more (`engine.balance`), and of one
+exercise there may be one in two weeks."""
 LOOKS_AHEAD: Final = dt.timedelta(days=14)
 A_YEAR: Final = dt.timedelta(days=366)
 REMEMBERS: Final = dt.timedelta(days=90)
@@ -211,9 +214,11 @@ class ReviewRows:
         return {each.log: each for rows in self.sessions.values() for each in rows if each.log}
 
     def logs(self, logs: Iterable[int]) -> tuple[Log, ...]:
-        """The sessions of these logs, each once, by the day each was done, oldest first."""
+        """The sessions of these logs, as far as they are of the last weeks, each once, by the day
+        each was done, oldest first."""
         known = self._sessions_by_log
-        return tuple(sorted({Log(known[log].felt_on, known[log].public_id) for log in logs}))
+        found = (known[log] for log in logs if log in known)
+        return tuple(sorted({Log(each.felt_on, each.public_id) for each in found}))
 
     @cached_property
     def restricted(self) -> frozenset[int]:
@@ -344,16 +349,17 @@ def _said(field: str) -> Coalesce:
 
 
 def _slots(user: "User", ids: Sequence[int], today: dt.date) -> list[SlotRow]:
-    """The exercises children work on now, and whatever was told a side at a time."""
+    """The exercises children work on now, and for longer whatever was told a side at a time."""
     working_on = Placement.objects.current().filter(
         child=OuterRef("assigned_session__child"), exercise=OuterRef("revision__exercise")
     )
     rows = (
         AssignedSlot.objects.visible_to(user)
         .filter(
-            Q(results__amount_left__isnull=False) | Exists(working_on),
+            Q(results__amount_left__isnull=False)
+            | Q(Exists(working_on), assigned_session__date__gte=today - LOOKS_BACK),
             assigned_session__child__in=ids,
-            assigned_session__date__gte=today - LOOKS_BACK,
+            assigned_session__date__gte=today - SIDES_LOOK_BACK,
             assigned_session__completion__state__in=[CompletionState.DONE, CompletionState.PARTLY],
         )
         .annotate(on=F("assigned_session__completion__done_on"))

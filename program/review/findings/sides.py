@@ -8,12 +8,14 @@ from program.common.lanes import Evidence, evidence_lane
 from program.engine.balance import Balance, Reading, balance
 from program.models.resolutions import Do, Kind
 from program.review.finding import LOOK_AT_THE_LOGS, SHOWN, Action, Finding
-from program.review.queries import ReviewRows, SlotRow
+from program.review.queries import LOOKS_BACK, ReviewRows, SlotRow
 
 
 def side_findings(rows: ReviewRows) -> Iterator[Finding]:
     for slots in rows.slots_by_exercise.values():
         told = [each for each in slots if each.left is not None and each.right is not None]
+        if not told or told[-1].on < rows.today - LOOKS_BACK:
+            continue
         found = balance([Reading(each.left or 0, each.right or 0, each.log) for each in told])
         if found and found.is_worth_a_look:
             cells = [Evidence(each.told, short_weekday_and_date(each.on)) for each in told[-SHOWN:]]

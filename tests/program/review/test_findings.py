@@ -270,6 +270,22 @@ def test_a_side_difference_is_found_from_eight_readings_and_not_from_seven(cast)
     assert told(sides).count("6\N{NO-BREAK SPACE}·\N{NO-BREAK SPACE}8") == 5
 
 
+@pytest.mark.parametrize(("last", "is_found"), [(5, True), (43, False)])
+def test_sides_are_compared_over_a_season_as_long_as_the_exercise_is_still_done(
+    cast, last, is_found
+):
+    """Eight readings, one in nine days, the first 68 or 106 days ago; the queue shows the logs of
+    the last six weeks."""
+    step = pathway_of_three().squat
+    for back in range(7, -1, -1):
+        days_ago = last + 9 * back
+        did(cast.child, cast.guardian, days_ago, [(step, {"amount_left": 6, "amount_right": 8})])
+    found = waiting(cast.coach, "sides")
+    assert bool(found) == is_found
+    for each in found:
+        assert len(each.logs) == 5
+
+
 def usually_six(cast) -> None:
     for days_ago in (21, 19, 17, 15, 13):
         did(cast.child, cast.guardian, days_ago, effort=6)
