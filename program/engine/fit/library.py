@@ -30,8 +30,9 @@ class FitExercise:
     `amounts` is in `measure`; `contacts` is per repetition, second or metre, as written: what of it
     counts, `pattern` and `no_landing_because` say with it (`library.landing`). `loads` carry the
     work and `moves` only move or steady it; `minimum_age` is in completed years. A draft or retired
-    exercise `is_available` no more. `recalled` is why nobody is to do it now, or "". Raises
-    ValueError for amounts that are not one set's.
+    exercise `is_available` no more. `recalled` is why nobody is to do it now, or "". `is_watched`
+    where a grown-up has to be beside the child. Raises ValueError for amounts that are not one
+    set's.
     """
 
     slug: str
@@ -49,6 +50,7 @@ class FitExercise:
     minimum_age: int = 0
     is_available: bool = True
     recalled: str = ""
+    is_watched: bool = False
 
     def __post_init__(self) -> None:
         self.amounts.validate(self.measure)
