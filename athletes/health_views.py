@@ -39,6 +39,7 @@ SHOWN_AT: Final[Mapping[str, HealthView.Kind]] = {
     "program:invite_again": KIND.QUEUE,
     "program:kept_logs": KIND.SESSION,
     "program:log": KIND.SESSION,
+    "program:look": KIND.FIT,
     "program:question": KIND.QUESTION,
     "program:question_upload": KIND.UPLOAD,
     "program:read": KIND.SESSION,

@@ -12,6 +12,7 @@ from enum import StrEnum
 from functools import cached_property, partial
 from graphlib import CycleError as NoOrderError
 from graphlib import TopologicalSorter
+from itertools import groupby
 from typing import NamedTuple
 
 type Pair = tuple[str, str]
@@ -165,6 +166,10 @@ class PathwayGraph:
         The nearest come first. At one distance: easier, then beside, then the rest; among those
         the lower rank; then by slug, so that the order never depends on anything else.
         """
+        return tuple(one for alike in self._nearest[exercise] for one in alike)
+
+    def nearest_alike(self, exercise: str) -> tuple[tuple[str, ...], ...]:
+        """The same, those together between which only the slug decides."""
         return self._nearest[exercise]
 
     @cached_property
@@ -225,19 +230,24 @@ class PathwayGraph:
         return {member: _spread(member, joined) for member in self.members}
 
     @cached_property
-    def _nearest(self) -> dict[str, tuple[str, ...]]:
+    def _nearest(self) -> dict[str, tuple[tuple[str, ...], ...]]:
         return {
-            member: tuple(sorted(distances, key=partial(self._preference, member)))
+            member: tuple(
+                tuple(alike)
+                for _, alike in groupby(
+                    sorted(sorted(distances), key=partial(self._preference, member)),
+                    key=partial(self._preference, member),
+                )
+            )
             for member, distances in self._distances.items()
         }
 
-    def _preference(self, wanted: str, instead: str) -> tuple[int, int, int, str]:
+    def _preference(self, wanted: str, instead: str) -> tuple[int, int, int]:
         direction = self.direction(instead, seen_from=wanted)
         return (
             self._distances[wanted][instead],
             _PREFERRED.index(direction) if direction in _PREFERRED else len(_PREFERRED),
             self.rank(instead),
-            instead,
         )
 
 

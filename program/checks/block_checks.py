@@ -64,7 +64,8 @@ def results_for_block(
     with_switched_off: bool = False,
 ) -> BlockResults:
     """`sessions` are all of the block's, `plans` theirs by primary key; their exercises' needs are
-    fetched. What checks that are switched off would find comes along if wished."""
+    fetched. Sessions are looked at as they are written: nobody fits a whole block for its board.
+    What checks that are switched off would find comes along if wished."""
     cohort, first, last = block.cohort, block.starts_on, week_end(block.ends_on)
     here = [Written.of(session, plans[session.pk]) for session in sessions]
     taking_place = (each for each, of in zip(here, sessions, strict=True) if not of.is_called_off)

@@ -1,8 +1,9 @@
 """The facts that the checks ask for, in a fixed number of queries, and what the checks then say."""
 
 import datetime as dt
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Final
 
 from library.landing import in_words
 from program.checks.childrens_work import since, written_for
@@ -10,6 +11,7 @@ from program.checks.cohort_facts import CohortFacts, People, facts_of_cohorts
 from program.checks.kept_from_landing import kept_from_landing
 from program.common.session_plan import Plan, amounts_of, plan_of
 from program.engine.checks import (
+    Asked,
     CheckedSession,
     CheckedSlot,
     CheckedWeek,
@@ -41,15 +43,26 @@ class KeptResult:
         return self.result.level is Level.STOP and self.kept is None
 
 
-def results_for_session(session: Session) -> tuple[KeptResult, ...]:
-    """One session's, as `results_for_sessions` has them."""
-    return results_for_sessions([session])[session.pk]
+AS_WRITTEN: Final[Mapping[int, Asked]] = {}
+"""What is asked of nobody in particular, where a session is not fitted to its children."""
 
 
-def results_for_sessions(sessions: Sequence[Session]) -> dict[int, tuple[KeptResult, ...]]:
+def results_for_session(
+    session: Session, asked: Mapping[int, Asked] = AS_WRITTEN
+) -> tuple[KeptResult, ...]:
+    """One session's, as `results_for_sessions` has them. `asked` is what it asks of children as it
+    was fitted to them, by key; whoever is not in it is looked at as is written."""
+    return results_for_sessions([session], {session.pk: asked})[session.pk]
+
+
+def results_for_sessions(
+    sessions: Sequence[Session], asked: Mapping[int, Mapping[int, Asked]] | None = None
+) -> dict[int, tuple[KeptResult, ...]]:
     """By session what the checks find in it and in its week; the sessions, of whatever cohorts, are
     fetched `with_plan()`. Whoever lands in nothing of it because the coach has said so needs no
-    placement for it."""
+    placement for it. `asked` is by session what `results_for_session` takes: whoever asks for stops
+    alone hands over none, since nothing that is fitted makes one."""
+    asked = asked or {}
     if not sessions:
         return {}
     weeks = [_starts(session) for session in sessions]
@@ -66,7 +79,9 @@ def results_for_sessions(sessions: Sequence[Session]) -> dict[int, tuple[KeptRes
         for session in sessions
     ]
     facts = {
-        session.pk: facts_of(session, plan_of(session), here.people, works.days)
+        session.pk: facts_of(
+            session, plan_of(session), here.people, works.days, asked.get(session.pk, AS_WRITTEN)
+        )
         for session, here, works in around
     }
     meets_landing = [each for each in sessions if facts[each.pk].not_placed_on_landing]
@@ -115,10 +130,14 @@ def has_exercises(session: Session) -> bool:
 
 
 def facts_of(
-    session: Session, plan: Plan, people: People, work: Iterable[DayOfWork] = ()
+    session: Session,
+    plan: Plan,
+    people: People,
+    work: Iterable[DayOfWork] = (),
+    asked: Mapping[int, Asked] = AS_WRITTEN,
 ) -> CheckedSession:
     """What the checks ask of a session; its exercises' needs are fetched. `work` is the cohort's
-    of that day at least, this session's among it."""
+    of that day at least, this session's among it; `asked` as `results_for_session` takes it."""
     day, is_at_home = session.date, session.place == Place.HOME
     here = people.on(day)
     that_day = [each.volume for each in work if each.on == day and each.volume.patterns]
@@ -132,7 +151,10 @@ def facts_of(
         is_at_home=is_at_home,
         warm_up_seconds=_warm_up_seconds(plan),
         on=day,
-        children=people.checked(day),
+        children=tuple(
+            replace(child, asked=asked[child.key]) if child.key in asked else child
+            for child in people.checked(day)
+        ),
         sessions_beside=max(0, len(that_day) - 1),
         contacts_beside=sum(beside.values()),
         contacts_beside_by_class=beside,

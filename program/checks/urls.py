@@ -3,7 +3,6 @@ from django.urls import path
 from program.checks import views
 
 urlpatterns = [
-    path("sessions/<int:session_id>/look/", views.look, name="look"),
     path("checks/", views.checks, name="checks"),
     path("checks/<slug:code>/", views.check, name="check"),
     path("checks/<slug:code>/back/", views.check_back, name="check_back"),

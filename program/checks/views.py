@@ -11,10 +11,7 @@ from library.shared.ids import whole_number
 from program.checks import settings
 from program.checks.forms import CheckForm
 from program.checks.last_block import NoSuchCohort, rules_over_last_block
-from program.checks.naming import with_names
-from program.checks.session_checks import results_for_session
 from program.checks.settings import ChangeRefused, SetRule
-from program.common.loaders import written_session_or_404
 
 
 @require_GET
@@ -103,13 +100,3 @@ def _rule_or_404(code: str) -> SetRule:
     if held is None:
         raise Http404
     return held
-
-
-@require_GET
-@for_coaches
-def look(request: Request, session_id: int) -> HttpResponse:
-    """What the checks find in the session as it stands; for the builder's panel."""
-    session = written_session_or_404(request.user, session_id)
-    looks = with_names(results_for_session(session), request.user)
-    context = {"looks": looks, "session": session}
-    return render(request, "program/checks/look.html", context)

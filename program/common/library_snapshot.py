@@ -82,6 +82,7 @@ def _fit_exercise(exercise: Exercise, revision: ExerciseRevision, recalled: str)
         minimum_age=revision.minimum_age,
         is_available=exercise.is_published,
         recalled=recalled,
+        is_watched=revision.watch,
     )
 
 

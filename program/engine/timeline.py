@@ -150,6 +150,18 @@ def duration(steps: Sequence[Step]) -> int:
     return steps[-1].end if steps else 0
 
 
+def part_alone(part: TimedPart, pace: Pace = JUNIOR_PACE) -> int:
+    """How long a part lasts by itself, in seconds: its timeline's `duration`, without the steps."""
+    return sum(seconds for _, seconds, *_ in _moments((part,), pace))
+
+
+def parts_together(alone: Iterable[int], pace: Pace = JUNIOR_PACE) -> int:
+    """How long parts last one after the other, from what each lasts by itself: `duration` of their
+    timeline, for whoever asks for many sessions of much the same parts."""
+    seconds = [each for each in alone if each]
+    return sum(seconds) + max(0, len(seconds) - 1) * pace.drink
+
+
 def part_durations(steps: Iterable[Step]) -> dict[str, int]:
     """Seconds by part key, in order; a drink counts with the part it follows."""
     seconds: dict[str, int] = {}

@@ -5,11 +5,13 @@ The builder's counts, the who-gets-what table and publishing all come through he
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from athletes.models import Child
 from program.common.library_snapshot import LibrarySnapshot, library_snapshot
 from program.engine.fit.aim import Rule
-from program.engine.fit.fitting import Fitted, Outcome, WrittenSlot, fit_cohort
+from program.engine.fit.asking_more import AsksMore
+from program.engine.fit.fitting import Fitted, Outcome, WrittenSlot, asks_more, fit_cohort
 from program.engine.fit.limits import FitChild
 from program.engine.fit.options import (
     Option,
@@ -36,6 +38,17 @@ class FittedSession:
     @property
     def written(self) -> list[WrittenSlot]:
         return [_written(slot) for slot in self.slots]
+
+    @cached_property
+    def asks_more(self) -> dict[int, tuple[AsksMore | None, ...]]:
+        """By child, in slot order, what comes in the place of what is written and asks more."""
+        written, library = self.written, self.library.fit
+        return {
+            child: tuple(
+                asks_more(slot, each, library) for slot, each in zip(written, filled, strict=True)
+            )
+            for child, filled in self.by_child.items()
+        }
 
     def goes_out_to(self, child: Child) -> bool:
         """Whether publishing sends it to the child: not while a slot is the coach's to decide,

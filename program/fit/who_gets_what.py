@@ -15,7 +15,7 @@ from program.engine.fit.reasons import ABOUT_HEALTH, HOLD_BACK, Reason, for_coac
 from program.engine.wording import groups_in_words, listed
 from program.fit.choosing import CoachsWords
 from program.fit.fitting import FittedSession
-from program.models import Override, Session, Slot, StandingDecision
+from program.models import Override, Place, Session, Slot, StandingDecision
 
 KIND_OF: Final[dict[Outcome, FitKind]] = {
     Outcome.AS_WRITTEN: "as_written",
@@ -50,11 +50,18 @@ class Cell:
     reasons: tuple[Reason, ...]
     decided: StandingDecision | None = None
     here: Override | None = None
+    asks_more: tuple[str, ...] = ()
 
     @property
     def why(self) -> tuple[str, ...]:
-        """Each once, though several exercises may have been refused for the same reason."""
-        return tuple(dict.fromkeys(for_coach(reason) for reason in self.reasons))
+        """Each once, though several exercises may have been refused for the same reason; then what
+        it asks more."""
+        return (*dict.fromkeys(for_coach(reason) for reason in self.reasons), *self.asks_more)
+
+    @property
+    def in_short(self) -> str:
+        """The decisive reason, and what it asks more."""
+        return "; ".join((self.why[0], *self.asks_more))
 
     @property
     def because(self) -> str:
@@ -166,6 +173,11 @@ class WhoGetsWhat:
         return [row for row in self.rows if not row.is_as_written]
 
     @property
+    def asked_more(self) -> list[Row]:
+        """Whoever gets something that asks more than what is written in its place."""
+        return [row for row in self.rows if any(cell.asks_more for cell in row.cells)]
+
+    @property
     def waiting(self) -> int:
         """Children to whom the session cannot go out before the coach decides."""
         return sum(row.needs_coach and not row.is_sent for row in self.rows)
@@ -251,14 +263,22 @@ def children_of(session: Session) -> list[Child]:
 
 
 def _cells(fitted: FittedSession, words: CoachsWords, child: Child) -> tuple[Cell, ...]:
+    is_alone = fitted.session.place == Place.HOME
     return tuple(
-        _cell(child, slot, each, fitted, words)
-        for slot, each in zip(fitted.slots, fitted.by_child[child.pk], strict=True)
+        _cell(child, slot, each, fitted, words, more.in_words(is_alone=is_alone) if more else ())
+        for slot, each, more in zip(
+            fitted.slots, fitted.by_child[child.pk], fitted.asks_more[child.pk], strict=True
+        )
     )
 
 
 def _cell(
-    child: Child, slot: Slot, each: Fitted, fitted: FittedSession, words: CoachsWords
+    child: Child,
+    slot: Slot,
+    each: Fitted,
+    fitted: FittedSession,
+    words: CoachsWords,
+    asks_more: tuple[str, ...],
 ) -> Cell:
     names, place = fitted.library.fit.names, (slot.pk, child.pk)
     return Cell(
@@ -270,4 +290,5 @@ def _cell(
         each.reasons,
         words.everywhere.get(place),
         words.here.get(place),
+        asks_more,
     )

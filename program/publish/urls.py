@@ -18,6 +18,7 @@ urlpatterns = [
     ),
     path("sessions/<int:session_id>/fit/", deciding.whole_table, name="who_gets_what"),
     path("sessions/<int:session_id>/fit/counts/", deciding.fit_counts, name="fit_counts"),
+    path("sessions/<int:session_id>/look/", deciding.look, name="look"),
     path("sessions/<int:session_id>/fit/decide/", deciding.decide_group, name="decide_group"),
     path(CELL, deciding.decision, name="decision"),
     path(f"{CELL}back/", deciding.decision_back, name="decision_back"),

@@ -1,8 +1,8 @@
 """How long the builder's margin takes: `uv run python -m tests.bench.who_gets_what`.
 
 Goal: fit counts for a cohort of 60 within 150 ms at the 95th percentile on two cores. Beside it the
-builder's page and what its panel of checks takes. Measured through the whole stack but the socket:
-middleware, queries, fit and template, on the demo's data.
+builder's page and its panel's look, which is fit counts and checks at once. Measured through the
+whole stack but the socket: middleware, queries, fit and template, on the demo's data.
 """
 
 import os

@@ -33,6 +33,7 @@ ABOUT_CHILDREN = (
     "program:session_day",  # the same page
 )
 MOST = dict.fromkeys(ABOUT_CHILDREN, MOST_QUERIES_ABOUT_CHILDREN) | {
+    "program:look": MOST_QUERIES_WITH_CHECKS,
     "program:week_ahead": MOST_QUERIES_WITH_CHECKS,
     "program:checks": MOST_QUERIES_WITH_CHECKS,
 }

@@ -498,7 +498,6 @@ ALLOWED: dict[str, Row] = {
     "program:slot_move": builds("slot", body=lambda half: {"way": "down"}),
     "program:slot_duplicate": builds("slot"),
     "program:slot_take_out": builds("slot", body=lambda half: {"version": 1}),
-    "program:look": looks(COACHES, "session", get=PART),
     # Across a block's weeks
     "program:intent": fills(
         COACHES,
@@ -522,6 +521,7 @@ ALLOWED: dict[str, Row] = {
     "program:block_children": looks(COACHES, "block"),
     "program:block_of_child": looks(COACHES, "block", "child"),
     "program:fit_counts": looks(COACHES, "session", get=PART),
+    "program:look": looks(COACHES, "session", get=PART),
     "program:call_off": fills(
         COACHES, "session_out", body=lambda half: {"because": "The hall is closed."}
     ),

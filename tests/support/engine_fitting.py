@@ -101,6 +101,7 @@ def exercises(draw, slug):
         needs=(Need("a thing", draw(items)),) if draw(rarely) else (),
         minimum_age=draw(st.sampled_from([4, 4, 4, 4, 8])),
         is_available=not draw(rarely),
+        is_watched=draw(rarely),
     )
 
 

@@ -22,7 +22,8 @@ MOST_QUERIES = 14
 MOST_QUERIES_ABOUT_CHILDREN = 20
 """Of the review, a child's page and a family's day, which gather all that is known of children."""
 MOST_QUERIES_WITH_CHECKS = 22
-"""Of the week ahead and the page of checks, which hold many sessions against the checks."""
+"""Of the week ahead and the page of checks, which hold many sessions against the checks, and of the
+builder's panel, which does so with who gets what."""
 WRITES_WHO_LOOKED = 1
 """Beside them, on a page about a child's health that a coach opens."""
 

@@ -8,7 +8,14 @@ from typing import Final
 
 from program.engine.checks import block, session, week
 from program.engine.checks.block import CheckedBlock, check_block
-from program.engine.checks.people import CheckedChild, DayOfWork, Elsewhere, Landings, WorkByDay
+from program.engine.checks.people import (
+    Asked,
+    CheckedChild,
+    DayOfWork,
+    Elsewhere,
+    Landings,
+    WorkByDay,
+)
 from program.engine.checks.rules import (
     USUAL,
     CheckResult,
@@ -32,6 +39,7 @@ RULES: Final[dict[str, Rule]] = {
 __all__ = [
     "RULES",
     "USUAL",
+    "Asked",
     "CheckResult",
     "CheckedBlock",
     "CheckedChild",

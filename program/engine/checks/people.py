@@ -66,6 +66,18 @@ type Landings = Mapping[dt.date, float]
 """Ground contacts by day; a day without any may be missing."""
 
 
+class Asked(NamedTuple):
+    """What one session asks of one child as it was fitted: ground contacts, the seconds of its
+    timeline, the exercises that a grown-up has to watch; and whether something that was chosen in
+    the place of what is written lands more often, or takes at least twice the time."""
+
+    contacts: int
+    seconds: int
+    watched: tuple[str, ...] = ()
+    lands_more: bool = False
+    takes_twice: bool = False
+
+
 @dataclass(frozen=True, slots=True)
 class CheckedChild:
     """A child by its key, with its ground-contact ceiling for a day, lowered in a growth spurt, and
@@ -73,8 +85,9 @@ class CheckedChild:
 
     `age` is in completed years, None where it does not matter. `work` and `landings` are what the
     child itself has done or will do, in whatever group; None where that is as the cohort's. What
-    was sent lands as it was fitted. For a week also its sport outside the program in these seven
-    days: on which, and hours, None where nobody knows.
+    was sent lands as it was fitted. `asked` is what the session that is being checked asks of it as
+    fitted, None where that is as written or nobody has fitted it. For a week also its sport outside
+    the program in these seven days: on which, and hours, None where nobody knows.
     """
 
     key: int
@@ -83,6 +96,7 @@ class CheckedChild:
     age: int | None = None
     work: WorkByDay | None = None
     landings: Landings | None = None
+    asked: Asked | None = None
     sport_days: frozenset[dt.date] = frozenset()
     sport_hours: float | None = None
 

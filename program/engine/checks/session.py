@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from library.landing import ContactClass
-from program.engine.checks.people import CheckedChild, Elsewhere, Meant, contacts_of
+from program.engine.checks.people import Asked, CheckedChild, Elsewhere, Meant, contacts_of
 from program.engine.checks.rules import (
     COMMON_PRACTICE,
     FAIGENBAUM_2009,
@@ -103,6 +103,14 @@ class CheckedSession:
         found = ((child, child.within(self.on, self.on)) for child in self.children)
         return [(child, sessions) for child, sessions in found if sessions]
 
+    @property
+    def fitted(self) -> list[tuple[CheckedChild, Asked]]:
+        """The children of whom it asks something else than is written, with that."""
+        return [(child, child.asked) for child in self.children if child.asked]
+
+    def seconds_of(self, child: CheckedChild) -> int:
+        return child.asked.seconds if child.asked else self.seconds
+
 
 CHECKS: Final = Checks[CheckedSession]()
 
@@ -151,8 +159,8 @@ def landing_unsaid(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     code="contacts",
     title="Ground contacts on a day",
     about=(
-        "What the session asks of the feet, with the child’s other sessions of that day in whatever"
-        " group, against each child’s ceiling, which age sets and a growth spurt halves."
+        "What the session asks of each child’s feet, with its other sessions of that day in"
+        " whatever group, against its ceiling, which age sets and a growth spurt halves."
     ),
     level=Level.LOOK,
     source=HANDBOOKS,
@@ -166,31 +174,49 @@ def landing_unsaid(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     ),
 )
 def contacts(session: CheckedSession, limit: Limit) -> Iterator[Told]:
-    if not session.ground_contacts:
-        return
-    total = session.ground_contacts + session.contacts_beside
-    over = [each for each in session.children if not limit.holds(_percent(total, each.ceiling))]
-    if over:
-        beside = session.contacts_beside
-        of_them = f", {beside} of them in another session of this day" if beside else ""
+    written, beside = session.ground_contacts, session.contacts_beside
+    totals = {
+        child.key: contacts + beside
+        for child in session.children
+        if (contacts := child.asked.contacts if child.asked else written)
+    }
+    over = [
+        child
+        for child in session.children
+        if child.key in totals and not limit.holds(_percent(totals[child.key], child.ceiling))
+    ]
+    of_them = f", {beside} of them in another session of this day" if beside else ""
+    if as_written := [child for child in over if child.asked is None]:
+        total = written + beside
         yield Told(
-            f"{total} ground contacts{of_them}: more than is usual for {len(over)} of"
+            f"{total} ground contacts{of_them}: more than is usual for {len(as_written)} of"
             f" {plural(len(session.children), 'child', 'children')}; the lowest ceiling here is"
-            f" {min(each.ceiling for each in over)}.",
+            f" {min(each.ceiling for each in as_written)}.",
             total,
         )
+    if fitted := [child for child in over if child.asked]:
+        most = max(totals[child.key] for child in fitted)
+        yield Told(
+            f"Up to {most} ground contacts{of_them} in what is chosen for"
+            f" {plural(len(fitted), 'child', 'children')}: more than is usual; the lowest ceiling"
+            f" among them is {min(each.ceiling for each in fitted)}.",
+            most,
+            tuple(child.key for child in fitted),
+        )
+    within = totals.keys() - {child.key for child in over}
     together = [
         (child, sessions)
         for child, sessions in session.elsewhere
-        if child not in over
-        and not limit.holds(_percent(total + contacts_of(sessions), child.ceiling))
+        if child.key in within
+        and not limit.holds(_percent(totals[child.key] + contacts_of(sessions), child.ceiling))
     ]
     if together:
+        here = max(totals[child.key] for child, _ in together)
         most = max(contacts_of(sessions) for _, sessions in together)
         yield Told(
-            f"{total} ground contacts here and up to {most} in other groups that day: more than is"
+            f"{here} ground contacts here and up to {most} in other groups that day: more than is"
             f" usual for {plural(len(together), 'child', 'children')}.",
-            total + most,
+            here + most,
             *Meant.of(together),
         )
 
@@ -329,6 +355,20 @@ def length(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     if not limit.holds(_percent(over, wanted)):
         minutes = round(over / 60)
         yield Told(f"{plural(minutes, 'minute')} longer than you wanted.", minutes)
+    longer = [
+        (child.key, asked.seconds - wanted)
+        for child, asked in session.fitted
+        if asked.seconds > session.seconds
+        and not limit.holds(_percent(asked.seconds - wanted, wanted))
+    ]
+    if longer:
+        minutes = round(max(seconds for _, seconds in longer) / 60)
+        yield Told(
+            f"Up to {plural(minutes, 'minute')} longer than you wanted in what is chosen for"
+            f" {plural(len(longer), 'child', 'children')}.",
+            minutes,
+            tuple(key for key, _ in longer),
+        )
 
 
 @CHECKS.add(
@@ -345,14 +385,14 @@ def length(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     allowed=(50, 200),
 )
 def length_for_age(session: CheckedSession, limit: Limit) -> Iterator[Told]:
-    minutes = session.seconds / 60
     aged = [(child, child.age) for child in session.children if child.age is not None]
     over = [
         (child, age)
         for child, age in aged
-        if not limit.holds(_percent(minutes, longest_session(age)))
+        if not limit.holds(_percent(session.seconds_of(child) / 60, longest_session(age)))
     ]
     if over:
+        minutes = max(session.seconds_of(child) for child, _ in over) / 60
         youngest = min(age for _, age in over)
         everybody = len(over) == len(session.children)
         yield Told(
@@ -511,6 +551,41 @@ def supervision(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     watched = [slot.name for slot in session.slots if slot.is_watched]
     if session.is_at_home and watched:
         yield Told(f"At home a grown-up has to watch: {listed(watched)}.", len(watched))
+    instead = [
+        (child.key, names)
+        for child, asked in session.fitted
+        if (names := [name for name in asked.watched if name not in watched])
+    ]
+    if session.is_at_home and instead:
+        gets = plural(len(instead), "child gets", "children get")
+        exercises = listed(name for _, names in instead for name in names)
+        yield Told(
+            f"At home a grown-up has to watch what {gets} instead: {exercises}.",
+            len(instead),
+            tuple(key for key, _ in instead),
+        )
+
+
+@CHECKS.add(
+    code="asks_more",
+    title="Something else asks for more",
+    about=(
+        "What comes for a child in the place of a written exercise with more ground contacts, or"
+        " with at least twice the time."
+    ),
+    level=Level.NOTE,
+    source=HOUSE_RULE,
+)
+def asks_more(session: CheckedSession, limit: Limit) -> Iterator[Told]:
+    landing = tuple(child.key for child, asked in session.fitted if asked.lands_more)
+    lasting = tuple(child.key for child, asked in session.fitted if asked.takes_twice)
+    for who, more in (
+        (landing, "lands more often than"),
+        (lasting, "takes at least twice as long as"),
+    ):
+        if who:
+            get = plural(len(who), "child gets", "children get")
+            yield Told(f"{get} something that {more} what is written.", len(who), who)
 
 
 def _percent(part: float, whole: float) -> float:

@@ -19,6 +19,7 @@ from program.engine.contact_ceilings import class_ceiling
 from program.engine.dose.dose import Dose
 from program.engine.dose.transfer import transfer
 from program.engine.fit.aim import Aim, Rule, aim
+from program.engine.fit.asking_more import AsksMore
 from program.engine.fit.library import FitExercise, FitLibrary, FitPathway
 from program.engine.fit.limits import (
     RETURN_SHARES,
@@ -115,7 +116,8 @@ def fit_session(
     4. Never harder than the placement, the target itself under AS_WRITTEN excepted; and never
        harder than written, or under MEET_PLACEMENT than the steps up allow.
     5. Of what is left, the nearest to the target; at one distance the easier, then the lateral,
-       then the rest by rank and slug (`PathwayGraph.nearest`).
+       then the rest by rank (`PathwayGraph.nearest`); of those that are equal in this, one that
+       asks no more than what is written (`asks_more`), by slug.
     6. What would be found if nothing had hurt may work a place that is on its way back, at the
        step of easier exercises: then it is the nearest easier one that breaks no limit. By the
        coach's word, or where there is none, it is half of what is found.
@@ -144,6 +146,23 @@ def fit_session(
             landed[library.by_slug[answer.given.exercise].class_counted] += contacts
         fitted.append(answer)
     return tuple(fitted)
+
+
+def asks_more(slot: WrittenSlot, fitted: Fitted, library: FitLibrary) -> AsksMore | None:
+    """What another exercise than the written one asks more in its slot; None where it is the same
+    one, where it asks no more, or where nothing is given."""
+    if fitted.given is None or fitted.given.exercise == slot.exercise:
+        return None
+    written = library.by_slug.get(slot.exercise)
+    if written is None:
+        return None
+    try:
+        asked = written.dose_of(slot.prescription)
+    except ValueError:
+        return None
+    given = library.by_slug[fitted.given.exercise]
+    more = AsksMore.between(written, asked, given, fitted.given.dose, slot.rounds)
+    return more if more.is_any else None
 
 
 @dataclass(frozen=True)
@@ -210,6 +229,15 @@ class _Case:
     def contacts(self, dose: Dose) -> float:
         """The ground contacts of all rounds, without the hair that binary fractions add."""
         return round(dose.ground_contacts * self.slot.rounds, 6)
+
+    def asks_more(self, slug: str) -> bool:
+        """Whether an exercise would ask more in this slot than the written one."""
+        if self.written is None or not isinstance(self.written_dose, Dose):
+            return False
+        given, rounds = self.library.by_slug[slug], self.slot.rounds
+        return AsksMore.between(
+            self.written, self.written_dose, given, self.dose(given), rounds
+        ).is_any
 
     def broken_by(self, slug: str) -> tuple[Reason, ...]:
         """The hard limits that an exercise would break in this slot."""
@@ -395,9 +423,7 @@ def _easier_on_the_way_back(
 
 def _nearest_easier(case: _Case, graph: PathwayGraph, slug: str) -> str | None:
     """The nearest that is easier and breaks no limit."""
-    easier = graph.easier_than(slug)
-    found = (one for one in graph.nearest(slug) if one in easier and not case.broken_by(one))
-    return next(found, None)
+    return _nearest_allowed(case, graph, Aim(slug, graph.easier_than(slug)))
 
 
 def _at_half_where_easier_is_due(case: _Case, slug: str) -> _Case:
@@ -483,9 +509,10 @@ def _trouble_with(placement: str | None, case: _Case, graph: PathwayGraph) -> Re
 
 
 def _nearest_allowed(case: _Case, graph: PathwayGraph, aimed: Aim) -> str | None:
-    for slug in graph.nearest(aimed.target):
-        if slug in aimed.reach and not case.broken_by(slug):
-            return slug
+    for alike in graph.nearest_alike(aimed.target):
+        allowed = [slug for slug in alike if slug in aimed.reach and not case.broken_by(slug)]
+        if allowed:
+            return min(allowed, key=case.asks_more) if len(allowed) > 1 else allowed[0]
     return None
 
 

@@ -31,7 +31,8 @@ class FitExercise:
     counts, `pattern` and `no_landing_because` say with it (`library.landing`), and `contact_class`
     how hard it is. `loads` carry the work and `moves` only move or steady it; `minimum_age` is in
     completed years. A draft or retired exercise `is_available` no more. `recalled` is why nobody is
-    to do it now, or "". Raises ValueError for amounts that are not one set's.
+    to do it now, or "". `is_watched` where a grown-up has to be beside the child. Raises ValueError
+    for amounts that are not one set's.
     """
 
     slug: str
@@ -50,6 +51,7 @@ class FitExercise:
     minimum_age: int = 0
     is_available: bool = True
     recalled: str = ""
+    is_watched: bool = False
 
     def __post_init__(self) -> None:
         self.amounts.validate(self.measure)

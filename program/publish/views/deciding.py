@@ -19,9 +19,13 @@ from athletes.models import Child
 from library.models import Exercise
 from library.shared.access import Request, for_coaches
 from library.shared.dates import date_in_words
-from program.common.loaders import session_with_slots_or_404
+from program.checks.naming import with_names
+from program.checks.session_checks import results_for_session
+from program.common.loaders import session_with_slots_or_404, written_session_or_404
+from program.common.session_plan import plan_of
 from program.engine.fit.reasons import ReasonCode
 from program.engine.wording import listed, plural
+from program.fit.asked import asked_of
 from program.fit.fitting import FittedSession
 from program.fit.who_gets_what import Cell, WhoGetsWhat, children_of, who_gets_what
 from program.models import Lasts, PainReport, Place, Session, StandingDecision
@@ -56,7 +60,10 @@ class _Table:
     @classmethod
     def of(cls, request: Request, session_id: int, only: uuid.UUID | None = None) -> "_Table":
         """Of everybody in the cohort, or of one child by its public key."""
-        session = session_with_slots_or_404(request.user, session_id)
+        return cls.around(request, session_with_slots_or_404(request.user, session_id), only)
+
+    @classmethod
+    def around(cls, request: Request, session: Session, only: uuid.UUID | None = None) -> "_Table":
         children = [each for each in children_of(session) if only in (None, each.public_id)]
         fitted, words = fit_and_check(session, children)
         return cls(session, children, fitted, who_gets_what(fitted, words, children, request.user))
@@ -80,7 +87,8 @@ class _Table:
 @require_GET
 @for_coaches
 def fit_counts(request: Request, session_id: int) -> HttpResponse:
-    """How many children get each slot as written, easier, harder; for the builder's margin."""
+    """How many children get each slot as written, easier, harder; for the margin of a builder in
+    which there is nothing to check yet."""
     table = _Table.of(request, session_id)
     context = {
         "sheet": table.sheet,
@@ -88,6 +96,22 @@ def fit_counts(request: Request, session_id: int) -> HttpResponse:
         "unanswered": table.unanswered(request),
     }
     return render(request, f"{PAGE}#counts", context)
+
+
+@require_GET
+@for_coaches
+def look(request: Request, session_id: int) -> HttpResponse:
+    """The same with what the checks find in the session as it goes to each child; for the builder's
+    panel, which so has it fitted once."""
+    table = _Table.around(request, written_session_or_404(request.user, session_id))
+    asked = asked_of(table.fitted, plan_of(table.session))
+    context = {
+        "looks": with_names(results_for_session(table.session, asked), request.user),
+        "sheet": table.sheet,
+        "session": table.session,
+        "unanswered": table.unanswered(request),
+    }
+    return render(request, "program/publish/look.html", context)
 
 
 @require_GET
@@ -129,6 +153,8 @@ def _in_short(sheet: WhoGetsWhat) -> str:
     )
     if not different:
         said = f"All {everybody} children get it as written" if everybody > 1 else "As written"
+    if sheet.asked_more:
+        said = f"{said}, {len(sheet.asked_more)} of them something that asks more"
     kept = (
         plural(len(sheet.decided), "place") + " decided earlier and kept" if sheet.decided else ""
     )

@@ -76,7 +76,7 @@ def test_a_coach_of_both_reads_the_groups_name_and_one_of_the_runners_alone_does
     gymnasts, runners = hops(club.gymnasts, 40), hops(club.runners, 21)
     sent(cast, gymnasts)
     alone = looked_at(client_for(cast.coach), runners)
-    assert "21 ground contacts here and up to 40 in other groups that day" in alone
+    assert "1 child has another session that day in another group." in alone
     assert "Nora T., with another group." in alone
     assert "Gymnasts" not in alone
     assert gymnasts.name not in alone

@@ -16,7 +16,9 @@ from program.engine.timeline import (
     TimedPart,
     TimedSlot,
     duration,
+    part_alone,
     part_durations,
+    parts_together,
     spent,
     timeline,
 )
@@ -76,6 +78,11 @@ class TestEverySession:
         assert duration(steps) == sum(s.seconds for s in steps)
         assert duration(steps) == sum(part_durations(steps).values())
         assert duration(steps) == max((s.end for s in steps), default=0)
+
+    @given(sessions(), paces)
+    def test_lasts_as_long_as_its_parts_by_themselves_with_a_drink_between(self, parts, pace):
+        alone = (part_alone(part, pace) for part in parts)
+        assert parts_together(alone, pace) == duration(timeline(parts, pace))
 
     @given(sessions(), paces)
     def test_does_every_round_of_every_slot_on_every_side_exactly_once(self, parts, pace):

@@ -13,6 +13,7 @@ import pytest
 from library.landing import ContactClass
 from program.engine.checks import (
     RULES,
+    Asked,
     CheckedBlock,
     CheckedChild,
     CheckedSession,
@@ -133,6 +134,11 @@ def with_sport(hours: float, *weekdays: int) -> tuple[CheckedChild, ...]:
     return (replace(CHILDREN[0], sport_days=outside, sport_hours=hours), CHILDREN[1])
 
 
+def getting_instead(asked: Asked) -> tuple[CheckedChild, ...]:
+    """The first child gets something else than is written."""
+    return (replace(CHILDREN[0], asked=asked), CHILDREN[1])
+
+
 CALM = Season(weeks(6, 0, 2, 4))
 LIGHTER = [*weeks(5, 0, 2, 4), *weeks(1, 0, 3), *weeks(4, 0, 2, 4)]
 
@@ -177,6 +183,11 @@ SEASONS: Mapping[str, tuple[Season, Season]] = {
     "supervision": (
         once(slot("pull", is_watched=True)),
         once(slot("pull", is_watched=True), is_at_home=False),
+    ),
+    # Of the first child: what it gets instead, once in nine minutes and once in eight.
+    "asks_more": (
+        once(children=getting_instead(Asked(0, 9 * 60, takes_twice=True))),
+        once(children=getting_instead(Asked(0, 8 * 60))),
     ),
     # A week
     "rest_days": (Season(weeks(2, *range(7))), Season(weeks(2, *range(0, 7, 2)))),

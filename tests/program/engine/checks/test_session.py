@@ -8,6 +8,7 @@ import pytest
 from library.landing import ContactClass
 from program.engine.checks import (
     RULES,
+    Asked,
     CheckedChild,
     CheckedSession,
     CheckedSlot,
@@ -423,3 +424,90 @@ def test_the_cohorts_own_other_session_of_the_day_counts_for_everybody():
 def test_a_session_without_landings_is_no_matter_of_another_groups_landings():
     calm = check_session(replace(CALM, children=children(60, elsewhere=[with_the_gymnasts(90)])))
     assert [each.code for each in calm] == ["sessions_a_day"]
+
+
+# As fitted
+
+
+def fitted(key: int, contacts=0, minutes=20.0, ceiling=80, age=None, **more) -> CheckedChild:
+    """A child of whom the session asks something else than is written."""
+    asked = Asked(contacts, round(minutes * 60), **more)
+    return CheckedChild(key, ceiling, age=age, asked=asked)
+
+
+def told_of(code, *group, **changes) -> list[tuple[str, tuple[int, ...]]]:
+    told = check_session(replace(CALM, children=group, **changes))
+    return [(each.sentence, each.who) for each in told if each.code == code]
+
+
+def test_ground_contacts_are_those_that_each_child_gets():
+    """Written are 2 × 6 × 5 = 60."""
+    hops = (slot("jump", 6, 2, contacts=5, name="Hop"),)
+    plain, less, more = CheckedChild(1, 50), fitted(2, 40, ceiling=50), fitted(3, 90)
+    assert told_of("contacts", plain, less, more, slots=hops) == [
+        (
+            "60 ground contacts: more than is usual for 1 of 3 children; the lowest ceiling here "
+            "is 50.",
+            (),
+        ),
+        (
+            "Up to 90 ground contacts in what is chosen for 1 child: more than is usual; the lowest"
+            " ceiling among them is 80.",
+            (3,),
+        ),
+    ]
+    # What lands though nothing that is written does, and what does not though it is written.
+    assert [who for _, who in told_of("contacts", fitted(1, 81))] == [(1,)]
+    assert told_of("contacts", fitted(1, 0, ceiling=50), slots=hops) == []
+
+
+def test_landings_in_other_groups_come_on_top_of_what_the_child_gets():
+    beside = (with_the_gymnasts(30),)
+    more = replace(fitted(1, 60), elsewhere=beside)
+    less = replace(fitted(2, 40), elsewhere=beside)
+    assert told_of("contacts", more, less, slots=(slot("jump", 6, contacts=4),)) == [
+        (
+            "60 ground contacts here and up to 30 in other groups that day: more than is usual for"
+            " 1 child.",
+            (1,),
+        )
+    ]
+
+
+def test_the_minutes_are_those_that_each_child_gets():
+    # 25 wanted: a tenth over is 27.5.
+    assert told_of("length", fitted(1, minutes=27.5), fitted(2, minutes=29)) == [
+        ("Up to 4 minutes longer than you wanted in what is chosen for 1 child.", (2,))
+    ]
+    aged = fitted(1, minutes=46, age=8), CheckedChild(2, 80, age=8), fitted(3, minutes=46, age=9)
+    assert told_of("length_for_age", *aged, target_minutes=50) == [
+        (
+            "46 minutes: more than is usual for 1 of 3 children at their age; the youngest is 8, "
+            "where at most 45 are.",
+            (1,),
+        )
+    ]
+    # Less than is written: 61 minutes for eleven-year-olds, of whom one does 50.
+    long = {"seconds": 61 * 60, "target_minutes": 61}
+    aged = CheckedChild(1, 80, age=11), fitted(2, minutes=50, age=11)
+    assert [who for _, who in told_of("length_for_age", *aged, **long)] == [(1,)]
+
+
+def test_what_is_chosen_instead_may_want_a_grown_up_at_home():
+    hang = fitted(2, watched=("Hang",))
+    assert told_of("supervision", CheckedChild(1, 80), hang) == [
+        ("At home a grown-up has to watch what 1 child gets instead: Hang.", (2,))
+    ]
+    assert told_of("supervision", hang, is_at_home=False) == []
+    written = (slot(name="Hang", is_watched=True),)
+    assert told_of("supervision", hang, slots=written) == [
+        ("At home a grown-up has to watch: Hang.", ())
+    ]
+
+
+def test_what_comes_instead_and_asks_more_is_told_with_the_children():
+    twice, both = fitted(1, takes_twice=True), fitted(2, 24, takes_twice=True, lands_more=True)
+    assert told_of("asks_more", twice, both, fitted(3, 12), CheckedChild(4, 80)) == [
+        ("1 child gets something that lands more often than what is written.", (2,)),
+        ("2 children get something that takes at least twice as long as what is written.", (1, 2)),
+    ]

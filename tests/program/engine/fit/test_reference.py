@@ -211,6 +211,28 @@ class Reference:
         preference = 0 if self.is_easier(one, target) else 1 if beside else 2
         return self.distance(one, target), preference, self.rank(one), one
 
+    def order_of_choice(self, one, target):
+        """The same, but what asks no more than written before what does, where only the slug would
+        decide."""
+        *nearness, slug = self.order(one, target)
+        return *nearness, self.asks_more(one), slug
+
+    def asks_more(self, slug):
+        """More landings, twice the seconds of work and changes of side, or a grown-up to watch."""
+        by_slug = {one.slug: one for one in self.library.exercises}
+        exercise, written = by_slug[slug], by_slug[self.written]
+        dose, asked = self.dose(exercise), written.dose(self.slot.prescription.amount)
+        seconds = [
+            each.seconds_per_bout() * (2 if each.sides == "each" else 1)
+            + (4 if each.sides == "each" else 0)
+            for each in (dose, asked)
+        ]
+        return (
+            landings_of_one_set(exercise, dose) > landings_of_one_set(written, asked)
+            or seconds[0] >= 2 * seconds[1]
+            or (exercise.is_watched and not written.is_watched)
+        )
+
     @property
     def choice(self):
         """What the rule comes to; where that, had nothing hurt, works a place that is to be worked
@@ -224,7 +246,7 @@ class Reference:
             for one in nx.node_connected_component(self.joined, usual)
             if self.is_easier(one, usual) and not self.breaks_a_limit(one)
         ]
-        return min(easier, key=lambda one: self.order(one, usual), default=self.meant)
+        return min(easier, key=lambda one: self.order_of_choice(one, usual), default=self.meant)
 
     def is_easier_due(self, exercise):
         return any(
@@ -242,7 +264,7 @@ class Reference:
             for one in nx.node_connected_component(self.joined, target)
             if self.rule_lets(one) and not self.breaks_a_limit(one)
         ]
-        return min(allowed, key=lambda one: self.order(one, target), default=None)
+        return min(allowed, key=lambda one: self.order_of_choice(one, target), default=None)
 
 
 def fit_one(library, slots, child):
