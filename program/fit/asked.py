@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
+from library.landing import ContactClass
 from program.common.session_plan import Plan, PlannedPart, PlannedSlot
 from program.engine.checks import Asked
 from program.engine.fit.asking_more import AsksMore
@@ -11,6 +12,7 @@ from program.engine.fit.fitting import Fitted, Given, Outcome
 from program.engine.fit.limits import HardLimits
 from program.engine.pace import Pace
 from program.engine.timeline import part_alone, parts_together
+from program.engine.volume import contacts_together
 from program.fit.fitting import FittedSession
 
 NOTHING = Asked(0, 0)
@@ -39,7 +41,7 @@ def asked_of(fitted: FittedSession, written: Plan) -> dict[int, Asked]:
 class _OfPart(NamedTuple):
     """What one part asks by itself."""
 
-    contacts: float
+    contacts: Mapping[ContactClass, float]
     seconds: int
     watched: tuple[str, ...]
 
@@ -47,7 +49,11 @@ class _OfPart(NamedTuple):
     def of(cls, part: PlannedPart, pace: Pace) -> "_OfPart":
         slots = [(slot.dose, slot.revision) for slot in part.slots if slot.dose and slot.revision]
         return cls(
-            sum(dose.ground_contacts for dose, _ in slots) * part.rounds,
+            contacts_together(
+                {revision.class_counted: dose.ground_contacts * part.rounds}
+                for dose, revision in slots
+                if dose.ground_contacts
+            ),
             part_alone(part.timed(), pace),
             tuple(revision.name for _, revision in slots if revision.watch),
         )
@@ -55,12 +61,14 @@ class _OfPart(NamedTuple):
 
 def _together(parts: Iterable[_OfPart], more: Iterable[AsksMore | None], pace: Pace) -> Asked:
     parts, asks_more = list(parts), [each for each in more if each]
+    contacts = contacts_together(part.contacts for part in parts)
     return Asked(
-        round(sum(part.contacts for part in parts)),
+        round(sum(contacts.values())),
         parts_together((part.seconds for part in parts), pace),
         tuple(name for part in parts for name in part.watched),
         any(each.lands_more for each in asks_more),
         any(each.takes_twice for each in asks_more),
+        contacts,
     )
 
 

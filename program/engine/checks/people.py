@@ -67,15 +67,17 @@ type Landings = Mapping[dt.date, float]
 
 
 class Asked(NamedTuple):
-    """What one session asks of one child as it was fitted: ground contacts, the seconds of its
-    timeline, the exercises that a grown-up has to watch; and whether something that was chosen in
-    the place of what is written lands more often, or takes at least twice the time."""
+    """What one session asks of one child as it was fitted: ground contacts, in all and by class,
+    the seconds of its timeline, the exercises that a grown-up has to watch; and whether something
+    that was chosen in the place of what is written lands more often, or takes at least twice the
+    time."""
 
     contacts: int
     seconds: int
     watched: tuple[str, ...] = ()
     lands_more: bool = False
     takes_twice: bool = False
+    contacts_by_class: Mapping[ContactClass, float] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)

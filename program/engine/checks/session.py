@@ -245,36 +245,46 @@ def contacts(session: CheckedSession, limit: Limit) -> Iterator[Told]:
     allowed=(10, 150),
 )
 def contact_classes(session: CheckedSession, limit: Limit) -> Iterator[Told]:
-    here = session.contacts_by_class
-    for each in (each for each in HARDER if here.get(each)):
-        total = round(here[each]) + session.contacts_beside_by_class.get(each, 0)
+    for each in HARDER:
         over = [
-            (child, sessions, total + contacts_of(sessions, each))
-            for child in session.children
-            for sessions in [child.within(session.on, session.on)]
-            if not limit.holds(
-                _percent(total + contacts_of(sessions, each), class_ceiling(child.ceiling, each))
-            )
+            (child, sessions, contacts)
+            for child, sessions, contacts in _in_class_on_the_day(session, each)
+            if not limit.holds(_percent(contacts, class_ceiling(child.ceiling, each)))
         ]
         if over:
-            most = max(contacts for *_, contacts in over)
+            all_of_them = {contacts for *_, contacts in over}
             lowest = min(class_ceiling(child.ceiling, each) for child, *_ in over)
-            with_others = ((child, sessions) for child, sessions, n in over if n > total)
+            by_itself = ((c, sessions) for c, sessions, _ in over if c.asked or sessions)
             yield Told(
-                f"{'Up to ' if most > total else ''}{most} ground contacts {_in_class(each)}: more"
-                f" than is usual for {len(over)} of"
+                f"{'Up to ' if len(all_of_them) > 1 else ''}{max(all_of_them)} ground contacts"
+                f" {_said_of(each)}: more than is usual for {len(over)} of"
                 f" {plural(len(session.children), 'child', 'children')}; the lowest ceiling for"
                 f" these here is {lowest}.",
-                most,
-                *Meant.of(with_others),
+                max(all_of_them),
+                *Meant.of(by_itself),
             )
+
+
+def _in_class_on_the_day(
+    session: CheckedSession, contact_class: ContactClass
+) -> Iterator[tuple[CheckedChild, tuple[Elsewhere, ...], int]]:
+    """The children who have contacts of a class in the session, with the sessions in other groups
+    that have some too, and how many they are together with the day's."""
+    written = session.contacts_by_class
+    beside = session.contacts_beside_by_class.get(contact_class, 0)
+    for child in session.children:
+        asked = child.asked.contacts_by_class if child.asked else written
+        if here := round(asked.get(contact_class, 0)):
+            that_day = child.within(session.on, session.on)
+            others = tuple(each for each in that_day if each.contacts_by_class.get(contact_class))
+            yield child, others, here + beside + contacts_of(others, contact_class)
 
 
 HARDER: Final = tuple(each for each in ContactClass if each is not ContactClass.LOW)
 """The classes with a ceiling lower than the one for all."""
 
 
-def _in_class(contact_class: ContactClass) -> str:
+def _said_of(contact_class: ContactClass) -> str:
     """ "on one leg", "from a height", "that are high"."""
     of_its_own = contact_class in {ContactClass.ONE_LEG, ContactClass.FROM_HEIGHT}
     return contact_class.label if of_its_own else f"that are {contact_class.label}"

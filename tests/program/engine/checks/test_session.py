@@ -389,6 +389,21 @@ def test_hops_on_one_leg_have_a_ceiling_of_their_own():
     assert found(slots=hops_on_one_leg(5, 3)) == []
 
 
+def test_hard_contacts_are_those_of_what_each_child_gets():
+    """36 hops are written; the first child gets none of them, the second 42 from a height in their
+    place, of the 20 that a quarter of 80 are."""
+    calm, drops = Asked(0, 1200), Asked(42, 1200, contacts_by_class={ContactClass.FROM_HEIGHT: 42})
+    first, second = children(60, 80)
+    pair = (replace(first, asked=calm), replace(second, asked=drops))
+    told = check_session(replace(CALM, slots=hops_on_one_leg(6, 3), children=pair))
+    (hard,) = (each for each in told if each.code == "contact_classes")
+    assert hard.sentence == (
+        "42 ground contacts from a height: more than is usual for 1 of 2 children; the lowest"
+        " ceiling for these here is 20."
+    )
+    assert hard.who == (2,)
+
+
 def test_the_other_sessions_of_the_day_count_in_their_class_alone():
     """30 hops here; 3 more with the gymnasts are 33 of the 30 that half of 60 are, 40 small bounces
     there are none. 11 hops in the morning make 41 of 40 for the second child, too."""
@@ -396,7 +411,7 @@ def test_the_other_sessions_of_the_day_count_in_their_class_alone():
     gymnasts = with_the_gymnasts(4)._replace(**hops)
     facts = {"slots": hops_on_one_leg(5, 3), "children": children(60, 80, elsewhere=[gymnasts])}
     (told,) = (each for each in check_session(replace(CALM, **facts)) if "class" in each.code)
-    assert told.sentence.startswith("Up to 33 ground contacts on one leg: more than is usual for 1")
+    assert told.sentence.startswith("33 ground contacts on one leg: more than is usual for 1 of 2")
     assert (told.who, told.groups) == ((1,), (GYMNASTS,))
     bounces = with_the_gymnasts(20)._replace(contacts_by_class={ContactClass.LOW: 20})
     facts["children"] = children(60, 80, elsewhere=[bounces])
