@@ -188,9 +188,10 @@ class ExerciseForm(forms.ModelForm[ExerciseRevision]):
             self.add_error(None, "Say which part of the body carries the load.")
         if data.get("contacts") and data.get("no_landing_because"):
             self.add_error("no_landing_because", BOTH)
-        if data.get("contacts") == 0 and data.get("contact_class"):
-            self.add_error("contact_class", NO_CONTACTS)
         self.unsaid = self._unsaid(data)
+        lands_not = data.get("contacts") == 0 and Unsaid.CONTACTS not in self.unsaid
+        if lands_not and data.get("contact_class"):
+            self.add_error("contact_class", NO_CONTACTS)
         for field, message in [TO_SAY[each] for each in self.unsaid if each in TO_SAY]:
             self.add_error(field, message)
         return data

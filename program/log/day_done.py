@@ -9,14 +9,12 @@ from typing import Final
 from django.db.models import TextChoices
 from django.utils import timezone
 
+from program.engine.weeks import A_DAY
 from program.models import AssignedSession, Completion, Place
 
 EARLY: Final = dt.timedelta(days=28)
 """So long before the day it was written for a session may have been done. A house rule: families
 bring the next days' forward, and a day long before that is a slip of the finger."""
-
-
-A_DAY: Final = dt.timedelta(days=1)
 
 
 class When(TextChoices):
