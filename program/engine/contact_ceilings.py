@@ -1,12 +1,13 @@
 """How many ground contacts a day may ask of a child: of one body, in however many sessions of
 however many cohorts; in all, and of each class.
 
-What is published for children of 5 to 14 begins below all of it: 50 to 60 jumps a session, twice a
-week, in the programs with the largest changes (Johnson, Salzberg & Stevenson 2011, J Strength Cond
-Res 25:2623-2633, abstract; studies of low quality, and safety was not rigorously tested). Our
-ceilings for all contacts lie at or above that, since skips and small bounces count in them, too;
-those for medium ones, which jumps are, at 40, 53 and 66. What begins from nothing is held to the
-published start by a check of its own (`checks.week.landing_start`).
+What is published for children of 5 to 14 begins with 50 to 60 jumps a session, twice a week, in the
+programs with the largest changes (Johnson, Salzberg & Stevenson 2011, J Strength Cond Res
+25:2623-2633, abstract; studies of low quality, and safety was not rigorously tested). Our ceiling
+for all contacts is 60 below 9 years, the upper end of that, and lies above it from then on, since
+skips and small bounces count in it, too; that for medium ones, which most jumps are, is 40, 53 and
+66. What begins from nothing is held to the published start by a check of its own
+(`checks.week.landing_start`).
 """
 
 from collections.abc import Mapping
