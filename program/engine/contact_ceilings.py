@@ -15,6 +15,7 @@ from fractions import Fraction
 from typing import Final
 
 from library.landing import ContactClass
+from program.engine.ages import limit_for_age
 
 CONTACT_CEILINGS: Final = ((9, 60), (12, 80))
 """Most ground contacts for children younger than so many years. Common practice, from memory: the
@@ -27,10 +28,7 @@ CONTACT_CEILING_OF_THE_OLDER: Final = 100
 
 def contact_ceiling(age: int) -> int:
     """The most ground contacts on one day for a child of this age, in completed years."""
-    for below, ceiling in CONTACT_CEILINGS:
-        if age < below:
-            return ceiling
-    return CONTACT_CEILING_OF_THE_OLDER
+    return limit_for_age(age, CONTACT_CEILINGS, CONTACT_CEILING_OF_THE_OLDER)
 
 
 CLASS_SHARES: Final[Mapping[ContactClass, Fraction]] = {

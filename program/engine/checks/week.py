@@ -80,16 +80,12 @@ class CheckedWeek:
     do. Other days are not looked at."""
 
     starts: dt.date
-    work: WorkByDay | tuple[DayOfWork, ...]
+    work: WorkByDay
     children: tuple[CheckedChild, ...] = ()
-
-    @cached_property
-    def by_day(self) -> WorkByDay:
-        return self.work if isinstance(self.work, WorkByDay) else WorkByDay(self.work)
 
     def of(self, back: int) -> list[DayOfWork]:
         """The work of this week, 0, or of so many weeks before it."""
-        return self.by_day.in_week(self.starts - back * A_WEEK)
+        return self.work.in_week(self.starts - back * A_WEEK)
 
     @property
     def eve(self) -> dt.date:
@@ -117,7 +113,7 @@ class CheckedWeek:
     @cached_property
     def volumes(self) -> tuple[Volume, Volume, Volume]:
         """Of this week, of the last, of the one before."""
-        now, last, before = (self.by_day.volume(self.starts - back * A_WEEK) for back in range(3))
+        now, last, before = (self.work.volume(self.starts - back * A_WEEK) for back in range(3))
         return now, last, before
 
     @cached_property
@@ -137,7 +133,7 @@ class CheckedWeek:
 
     @cached_property
     def _landings(self) -> Landings:
-        return self.by_day.landings
+        return self.work.landings
 
     @cached_property
     def landings(self) -> list[tuple[CheckedChild | None, Landings]]:
@@ -518,7 +514,7 @@ def _grown(
 ) -> Iterator[Told]:
     """What has grown in the cohort's work, by pattern, and then what has for single children
     alone, whose own days are others."""
-    here = find(week.by_day)
+    here = find(week.work)
     for pattern, growth in here.items():
         yield Told(sentence(pattern, growth, ""), round(growth.percent))
     alone: dict[str, list[tuple[Growth, CheckedChild]]] = defaultdict(list)
@@ -591,7 +587,7 @@ def pattern_start(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
 )
 def volume_jump(week: CheckedWeek, limit: Limit) -> Iterator[Told]:
     def find(work: WorkByDay) -> dict[str, Growth]:
-        is_of_all = work is week.by_day
+        is_of_all = work is week.work
         return _over(work, week.starts, limit, _fuller_of_two, or_few=is_of_all)
 
     def sentence(pattern: str, growth: Growth, who: str) -> str:

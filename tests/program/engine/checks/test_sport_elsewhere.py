@@ -2,7 +2,7 @@
 
 import datetime as dt
 
-from program.engine.checks import CheckedChild, CheckedWeek, Elsewhere, Level, check_week
+from program.engine.checks import CheckedChild, CheckedWeek, Elsewhere, Level, WorkByDay, check_week
 from program.engine.checks.rules import JAYANTHI_2015
 from program.engine.checks.week import DayOfWork
 from program.engine.dose.dose import Dose, Measure
@@ -27,7 +27,7 @@ def child(key=1, *, age=10, hours: float | None = 8.0, days=(0, 2), elsewhere=()
 
 
 def found(*children: CheckedChild, work=None, settings=None):
-    week = CheckedWeek(MONDAY, here(1, 3, 5) if work is None else work, children)
+    week = CheckedWeek(MONDAY, WorkByDay(here(1, 3, 5) if work is None else work), children)
     return [each for each in check_week(week, settings or {}) if each.code in CODES]
 
 
@@ -53,7 +53,7 @@ class TestDaysOff:
         assert found(child(hours=None)) == []
 
     def test_what_the_program_alone_fills_is_told_once_as_a_stop(self):
-        week = CheckedWeek(MONDAY, here(*range(7)), (child(hours=3, days=(0,)),))
+        week = CheckedWeek(MONDAY, WorkByDay(here(*range(7))), (child(hours=3, days=(0,)),))
         codes = [each.code for each in check_week(week)]
         assert "rest_days" in codes
         assert "rest_days_with_sport" not in codes

@@ -40,7 +40,7 @@ def day(plus: int, *slots: VolumeSlot) -> DayOfWork:
 
 def found(*work: DayOfWork, ceilings=(60,), settings=None) -> list[tuple[str, str]]:
     children = tuple(CheckedChild(key, each) for key, each in enumerate(ceilings))
-    told = check_week(CheckedWeek(MONDAY, work, children), settings or {})
+    told = check_week(CheckedWeek(MONDAY, WorkByDay(work), children), settings or {})
     return [(each.code, each.sentence) for each in told]
 
 
@@ -75,7 +75,7 @@ class TestDays:
         assert codes(day(-2), day(0)) == set()
 
     def test_a_week_without_a_day_off_is_a_stop_and_says_where_that_comes_from(self):
-        week = CheckedWeek(MONDAY, tuple(day(plus) for plus in range(7)))
+        week = CheckedWeek(MONDAY, WorkByDay(day(plus) for plus in range(7)))
         expected = CheckResult(
             "rest_days", Level.STOP, "No day off this week.", BRENNER_2024, 0, Limit(1, None)
         )
@@ -189,7 +189,7 @@ class TestLandingFromNothing:
         work = (*hopping(10, -14, -12, -10), *hopping(10, -7, -5, -3), *hopping(10, 0, 2, 4))
         back = {MONDAY + dt.timedelta(days=plus): 60.0 for plus in (0, 2, 4)}
         children = (CheckedChild(1, 60), CheckedChild(2, 60), CheckedChild(3, 60, landings=back))
-        (told,) = check_week(CheckedWeek(MONDAY, work, children))
+        (told,) = check_week(CheckedWeek(MONDAY, WorkByDay(work), children))
         assert told.sentence == (
             "180 ground contacts this week for 1 of 3 children, after two weeks without any; at"
             " most 120, on two days, are usual to begin with."
@@ -199,7 +199,7 @@ class TestLandingFromNothing:
     def test_who_lands_elsewhere_does_not_begin_from_nothing(self):
         before = {MONDAY - dt.timedelta(days=3): 40.0, MONDAY: 72.0}
         children = (CheckedChild(1, 100, landings=before),)
-        week = CheckedWeek(MONDAY, tuple(hopping(12, 0)), children)
+        week = CheckedWeek(MONDAY, WorkByDay(hopping(12, 0)), children)
         assert "landing_start" not in {each.code for each in check_week(week)}
 
 
@@ -223,7 +223,7 @@ class TestLandingDaysInARow:
         both = {MONDAY + dt.timedelta(days=plus): 12.0 for plus in (0, 1, 2, 3)}
         gymnasts = (beside(1, 12), beside(3, 12))
         children = (CheckedChild(1, 60), CheckedChild(2, 60, gymnasts, landings=both))
-        (told,) = check_week(CheckedWeek(MONDAY, work, children))
+        (told,) = check_week(CheckedWeek(MONDAY, WorkByDay(work), children))
         assert told.sentence == (
             "4 landing days in a row for 1 of 2 children; a day between them is usual."
         )
@@ -284,7 +284,7 @@ class TestCreeping:
         """The group has had 11 all along; one child had less of it, and a little more each week."""
         own = WorkByDay(self.weeks(6, 8, 11, 15))
         children = (CheckedChild(1, 60), CheckedChild(2, 60, work=own))
-        (told,) = check_week(CheckedWeek(MONDAY, tuple(self.weeks(15, 15, 15, 15)), children))
+        (told,) = check_week(CheckedWeek(MONDAY, WorkByDay(self.weeks(15, 15, 15, 15)), children))
         assert (told.code, told.who) == ("creeping", (2,))
         assert told.sentence == (
             "Push: 15 sets this week for 1 child, after 8.3 a week on average in the weeks before."
@@ -309,7 +309,7 @@ class TestAPatternFromNothing:
         work = [*NO_PUSH, pushes(10)]
         children = (CheckedChild(1, 60), CheckedChild(2, 60, work=WorkByDay([day(0, *work)])))
         days = (day(-14, *work), day(-7, *work), day(0, *work))
-        (told,) = check_week(CheckedWeek(MONDAY, days, children))
+        (told,) = check_week(CheckedWeek(MONDAY, WorkByDay(days), children))
         assert (told.code, told.who, told.found) == ("pattern_start", (2,), 10)
         assert told.sentence == (
             "Push: 10 sets this week for 1 child, after two weeks without any; at most 9 are usual"
@@ -320,7 +320,7 @@ class TestAPatternFromNothing:
 def test_children_with_the_same_days_are_one_sentence_and_one_sum():
     own = WorkByDay([day(0, *NO_PUSH, pushes(10))])
     children = (CheckedChild(1, 60, work=own), CheckedChild(2, 60, work=own), CheckedChild(3, 60))
-    week = CheckedWeek(MONDAY, (day(-7), day(0)), children)
+    week = CheckedWeek(MONDAY, WorkByDay([day(-7), day(0)]), children)
     assert [len(who) for _, who in week.own_work] == [2]
     (told,) = check_week(week)
     assert (told.code, told.who) == ("pattern_start", (1, 2))
@@ -333,7 +333,8 @@ def test_a_child_may_jump_where_the_group_does_not():
         here = [*NO_PUSH, pushes(8)]
         own = WorkByDay([day(-7), day(0, *here), day(1, pushes(elsewhere))])
         children = (CheckedChild(1, 60), CheckedChild(2, 60, (beside(1),), work=own))
-        return check_week(CheckedWeek(MONDAY, (day(-7, *here), day(0, *here)), children))
+        group = WorkByDay([day(-7, *here), day(0, *here)])
+        return check_week(CheckedWeek(MONDAY, group, children))
 
     assert told(1) == ()
     (jump,) = told(2)
@@ -347,7 +348,7 @@ def test_what_is_told_of_the_group_is_not_told_of_its_children_again():
     own = WorkByDay([day(-7), day(0, *NO_PUSH, pushes(11))])
     children = (CheckedChild(1, 60), CheckedChild(2, 60, work=own))
     work = (day(-7), day(0, *NO_PUSH, pushes(10)))
-    (jump,) = check_week(CheckedWeek(MONDAY, work, children))
+    (jump,) = check_week(CheckedWeek(MONDAY, WorkByDay(work), children))
     assert jump.sentence == "Push: 10 sets this week, after at most 2 in the two weeks before."
 
 
@@ -363,7 +364,9 @@ def test_the_longest_row_of_landing_days_is_the_longest_that_ends_in_the_week(da
     )
     longest = max(rows, default=0)
     work = (day(3),)
-    told = check_week(CheckedWeek(MONDAY, work, (CheckedChild(1, 600, landings=landed),)))
+    told = check_week(
+        CheckedWeek(MONDAY, WorkByDay(work), (CheckedChild(1, 600, landings=landed),))
+    )
     found = [each.found for each in told if each.code == "landing_days"]
     assert found == ([longest] if longest > 1 else [])
 
@@ -494,7 +497,7 @@ THREE_DAYS = (day(0), day(2), day(4))
 def with_others(*elsewhere: Elsewhere, work=THREE_DAYS):
     """Of two children, the first has these sessions in other groups."""
     children = (CheckedChild(1, 60, elsewhere), CheckedChild(2, 60))
-    return {each.code: each for each in check_week(CheckedWeek(MONDAY, work, children))}
+    return {each.code: each for each in check_week(CheckedWeek(MONDAY, WorkByDay(work), children))}
 
 
 class TestOtherGroups:
